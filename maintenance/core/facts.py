@@ -1,0 +1,325 @@
+"""The plain values that the reckoning takes in and gives back.
+
+Days are `date` in the household's time zone. Meter values are `Decimal` in the unit of
+their meter (`mi`, `km` or `h`), as the meter showed them on that day.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+Unit = Literal["mi", "km", "h"]
+StandingName = Literal[
+    "overdue", "due", "unknown", "waiting", "soon", "later", "settled"
+]
+TriggerKind = Literal[
+    "every_distance",
+    "every_hours",
+    "every_time",
+    "season",
+    "storage_entry",
+    "while_stored",
+    "storage_exit",
+    "after",
+    "before_trip",
+    "life",
+]
+Outcome = Literal["done", "serviceable", "held", "moved", "fault_found", "not_done"]
+Values = Mapping[str, Decimal]  # meter name -> value
+
+
+class FactError(ValueError):
+    """A fact that cannot be used; `place` says where it stands in the input."""
+
+    def __init__(self, place: str, problem: str) -> None:
+        super().__init__(f"{place}: {problem}")
+        self.place = place
+        self.problem = problem
+
+
+# --- what goes in -------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Calendar:
+    """The household's calendar. Season ends are (month, day), both days included."""
+
+    timezone: str = "America/Denver"
+    horizon_days: int = 30
+    spring: tuple[tuple[int, int], tuple[int, int]] = ((3, 15), (5, 31))
+    autumn: tuple[tuple[int, int], tuple[int, int]] = ((9, 15), (11, 30))
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    on: date
+    value: Decimal
+    confirmed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Replacement:
+    on: date
+    old_final: Decimal
+    new_start: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """`readings` in the order in which they were entered."""
+
+    unit: Unit
+    readings: tuple[Reading, ...] = ()
+    replaced: tuple[Replacement, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """`until` is the day the stay ended; `None` while it is open or only planned."""
+
+    start: date
+    until: date | None = None
+    planned_until: date | None = None
+    winterized: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """`odometer` is the span that the tow vehicle `tow` drove while hitched."""
+
+    start: date
+    end: date
+    distance: Decimal | None = None
+    unit: Unit = "mi"
+    tow: str = ""
+    odometer: tuple[Decimal, Decimal] | None = None
+    odometer_unit: Unit = "mi"
+
+
+@dataclass(frozen=True, slots=True)
+class Duty:
+    """Severe duty from `start` to `end` (`None`: still on), both included."""
+
+    start: date
+    end: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    kind: str
+    on: date
+    values: Values = field(default_factory=dict)
+    places: frozenset[str] | None = None  # None: all places
+
+
+@dataclass(frozen=True, slots=True)
+class Completion:
+    """Work done on `on`, or between `on` and `until` when the day is not known."""
+
+    on: date
+    until: date | None = None
+    values: Values = field(default_factory=dict)
+    outcome: Outcome = "done"
+    places: frozenset[str] | None = None  # None: all places
+
+
+@dataclass(frozen=True, slots=True)
+class Baseline:
+    on: date
+    values: Values = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class EveryMeter:
+    """Every `interval` of `unit` on `meter`; `first` and `severe` in the same unit."""
+
+    meter: str
+    unit: Unit
+    interval: Decimal
+    first: Decimal | None = None
+    severe: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A length of time: days, or calendar months (a year is 12 months)."""
+
+    days: int = 0
+    months: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class EveryTime:
+    interval: Span
+    first: Span | None = None
+    severe: Span | None = None
+    in_use: bool = False  # days in stays do not count; for days only
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    name: Literal["spring", "autumn"]
+
+
+@dataclass(frozen=True, slots=True)
+class StorageEntry:
+    by_day: int = 0
+    lead: int = 7
+
+
+@dataclass(frozen=True, slots=True)
+class WhileStored:
+    days: int
+    unless_winterized: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class StorageExit:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class After:
+    """Checks after an event, each (min, max): a distance on `meter`, or days."""
+
+    event: str
+    checks: tuple[tuple[Decimal, Decimal], ...]
+    meter: str | None = None  # None: the checks are in days
+    unit: Unit | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BeforeTrip:
+    lead: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """`start` is a day, or the last day of a month when only the month is known."""
+
+    length: Span
+    start: date
+    month_only: bool = False
+
+
+Trigger = (
+    EveryMeter
+    | EveryTime
+    | Season
+    | StorageEntry
+    | WhileStored
+    | StorageExit
+    | After
+    | BeforeTrip
+    | Life
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    key: str
+    triggers: tuple[Trigger, ...]
+    done: tuple[Completion, ...] = ()
+    baseline: Baseline | Literal["in_service"] | None = None
+    taken_on: date | None = None
+    anchored: bool = False
+    once: bool = False
+    safety: bool = False
+    unfit: bool = False  # overdue, it makes the rig unfit to travel
+
+
+@dataclass(frozen=True, slots=True)
+class Rig:
+    meters: Mapping[str, Meter]
+    items: tuple[Item, ...]
+    in_service: Baseline | None = None
+    duty: tuple[Duty, ...] = ()
+    stays: tuple[Stay, ...] = ()
+    trips: tuple[Trip, ...] = ()
+    events: tuple[Event, ...] = ()
+
+
+# --- what comes out -----------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class MeterPoint:
+    """A value as the meter shows it."""
+
+    meter: str
+    value: Decimal
+
+
+Point = date | MeterPoint
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    opens: Point
+    closes: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Pending:
+    """An unsatisfied window; `places` only for a follow-up (None: all places)."""
+
+    kind: TriggerKind
+    window: Window
+    places: frozenset[str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Dates:
+    """The days by which something is reached with 10, 50 and 90 % confidence.
+
+    None: not within 15 years as things stand.
+    """
+
+    early: date | None
+    likely: date | None
+    late: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class WindowDates:
+    opens: Dates
+    closes: Dates
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One fact behind a standing: a key that the shell words, and its values."""
+
+    key: str
+    values: Mapping[str, str | int | date | Decimal | tuple[str, ...] | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    key: str
+    standing: StandingName
+    governing: TriggerKind | None = None
+    expected: bool = False
+    window: Window | None = None
+    pending: tuple[Pending, ...] = ()
+    forecast: WindowDates | None = None
+    why: tuple[Fact, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class MeterState:
+    """`known` is the last good value as shown, `known_on` its day; None without."""
+
+    unit: Unit
+    known: Decimal | None
+    known_on: date | None
+    doubtful: tuple[Reading, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoning:
+    as_of: date
+    meters: Mapping[str, MeterState]
+    items: tuple[Standing, ...]
