@@ -197,10 +197,10 @@ class BeforeTrip:
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """`start` is a day, or the last day of a month when only the month is known."""
+    """`start` is a day, a day of the month when `month_only`, or not known yet."""
 
     length: Span
-    start: date
+    start: date | None
     month_only: bool = False
 
 
