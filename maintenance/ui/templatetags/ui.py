@@ -1,0 +1,89 @@
+"""Tags and filters of every page: marks, badges, figures, days, header links."""
+
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+
+from django import template
+from django.templatetags.static import static
+from django.utils.formats import date_format
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
+
+from maintenance.ui import navigation
+
+register = template.Library()
+
+STANDING_WORDS = {
+    "overdue": "Overdue",
+    "due": "Due",
+    "soon": "Coming",
+    "later": "Later",
+    "waiting": "Waiting",
+    "unknown": "No record yet",
+    "settled": "Finished",
+}
+BADGE_WORDS = {"unfit": "Unfit to travel", "safety": "Safety"}
+
+
+@register.filter
+def standing_word(standing: str) -> str:
+    """The word that pages use for a standing of the core."""
+    return STANDING_WORDS[standing]
+
+
+@register.simple_tag
+def standing_mark(standing: str) -> SafeString:
+    """Shape and word of a standing."""
+    return _marked("standing", standing, STANDING_WORDS[standing])
+
+
+@register.simple_tag
+def badge(kind: str) -> SafeString:
+    """`unfit` or `safety`, as shape and word."""
+    return _marked("badge-mark", kind, BADGE_WORDS[kind])
+
+
+def _marked(css: str, shape: str, word: str) -> SafeString:
+    return format_html(
+        '<span class="{0} {0}-{1}"><svg class="mark" aria-hidden="true"'
+        ' focusable="false"><use href="{2}#{1}"></use></svg>{3}</span>',
+        css,
+        shape,
+        static("ui/marks.svg"),
+        word,
+    )
+
+
+@register.filter
+def measure(value: Decimal | int | None, unit: str = "") -> str:
+    """A figure with its unit: `42,310 mi`; one decimal, and only if it is not whole.
+
+    A no-break space holds figure and unit together.
+    """
+    if value is None:
+        return ""
+    tenths = Decimal(value).quantize(Decimal("0.1"), ROUND_HALF_UP)
+    text = f"{tenths:,}".removesuffix(".0")
+    return f"{text}\N{NO-BREAK SPACE}{unit}" if unit else text
+
+
+@register.filter
+def day(value: date | None) -> str:
+    """A day as people write it: `1 May 2026`."""
+    return date_format(value, "j M Y") if value else ""
+
+
+@register.simple_tag(takes_context=True)
+def navigation_links(context: dict[str, Any]) -> list[navigation.Link]:
+    """The header's links, for somebody who is logged in."""
+    user = getattr(context.get("request"), "user", None)
+    if user is None or not user.is_authenticated:
+        return []
+    return navigation.links(context["request"].path)
+
+
+@register.simple_tag
+def url_or_none(name: str) -> str | None:
+    """The URL of that name, or nothing where no page answers to it."""
+    return navigation.url_or_none(name)
