@@ -1,0 +1,73 @@
+"""Who may see and change what. Every guard of the program rests on this file.
+
+A stranger is told that the thing does not exist (404); a member whose role does not
+reach is told so (403).
+"""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, TypeVar
+
+from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
+from django.db.models import Model, QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.utils.translation import gettext as _
+
+from .models import Member, Role
+
+RANK = {Role.VIEWER: 0, Role.CREW: 1, Role.KEEPER: 2}
+View = Callable[..., HttpResponse]
+M = TypeVar("M", bound=Model)
+
+
+class NotAllowed(PermissionDenied):
+    """A member's role does not reach; the text is fit for a user."""
+
+
+def member_of(request: HttpRequest) -> Member | None:
+    """The member behind a request, or None (not logged in, left, never joined)."""
+    if not request.user.is_authenticated:
+        return None
+    return (
+        Member.objects.present()
+        .select_related("household", "user")
+        .filter(user=request.user)
+        .first()
+    )
+
+
+def require(member: Member, role: Role) -> None:
+    """Raise NotAllowed unless the member's role reaches `role`."""
+    if RANK[Role(member.role)] < RANK[role]:
+        raise NotAllowed(
+            _("This needs the role “%(need)s”. You have the role “%(have)s”.")
+            % {"need": role.value, "have": member.role}
+        )
+
+
+def member_required(role: Role = Role.VIEWER) -> Callable[[View], View]:
+    """Guard a view: logged in, a present member, and of at least this role."""
+
+    def decorate(view: View) -> View:
+        @wraps(view)
+        @login_required
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+            member = getattr(request, "member", None)
+            if member is None:
+                return redirect("no_household")
+            require(member, role)
+            return view(request, *args, **kwargs)
+
+        return guarded
+
+    return decorate
+
+
+def get_or_404(rows: "QuerySet[M]", **lookup: Any) -> M:
+    """One row of an already scoped query, or 404 as for what does not exist."""
+    found = rows.filter(**lookup).first()
+    if found is None:
+        raise Http404
+    return found

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class HouseholdsConfig(AppConfig):
+    name = "maintenance.households"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,173 @@
+"""The people who share rigs: household, members and what they did."""
+
+import zoneinfo
+from datetime import date, datetime
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.core.facts import Calendar
+
+
+class DistanceUnit(models.TextChoices):
+    MILES = "mi", _("miles")
+    KILOMETERS = "km", _("kilometers")
+
+
+class Role(models.TextChoices):
+    KEEPER = "keeper", _("Keeper: may change everything")
+    CREW = "crew", _("Crew: logs work and readings")
+    VIEWER = "viewer", _("Viewer: looks only")
+
+
+def check_timezone(name: str) -> None:
+    """Refuse a zone that the time zone database does not know."""
+    if name not in zoneinfo.available_timezones():
+        raise ValidationError(
+            _("“%(name)s” is not a time zone. Write it like America/Denver."),
+            params={"name": name},
+        )
+
+
+def month_day(text: str) -> tuple[int, int]:
+    """'03-15' -> (3, 15). Raises ValueError for what is no day of a leap year."""
+    day = date.fromisoformat(f"2024-{text}")
+    return day.month, day.day
+
+
+def check_month_day(text: str) -> None:
+    try:
+        month_day(text)
+    except ValueError:
+        raise ValidationError(
+            _("“%(text)s” is not a month and day. Write it like 03-15."),
+            params={"text": text},
+        ) from None
+
+
+class SeasonDayField(models.CharField):
+    """A day of the year as MM-DD."""
+
+    def __init__(self, *args, **kwargs):
+        kwargs["max_length"] = 5
+        kwargs["validators"] = [check_month_day]
+        super().__init__(*args, **kwargs)
+
+
+class Household(models.Model):
+    name = models.CharField(_("name"), max_length=80)
+    timezone = models.CharField(
+        _("time zone"), max_length=60, validators=[check_timezone]
+    )
+    distance_unit = models.CharField(
+        _("distances in"),
+        max_length=2,
+        choices=DistanceUnit.choices,
+        default=DistanceUnit.MILES,
+    )
+    currency = models.CharField(_("currency"), max_length=3, default="USD")
+    spring_from = SeasonDayField(_("spring from"), default="03-15")
+    spring_to = SeasonDayField(_("spring to"), default="05-31")
+    autumn_from = SeasonDayField(_("autumn from"), default="09-15")
+    autumn_to = SeasonDayField(_("autumn to"), default="11-30")
+    horizon_days = models.PositiveSmallIntegerField(
+        _("show what comes within (days)"), default=30
+    )
+    shop_wait_days = models.PositiveSmallIntegerField(
+        _("usual wait for a shop (days)"), default=21
+    )
+    reckoned_on = models.DateField(null=True, blank=True, editable=False)
+    is_demo = models.BooleanField(default=False, editable=False)
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def zone(self) -> zoneinfo.ZoneInfo:
+        return zoneinfo.ZoneInfo(self.timezone)
+
+    def today(self, now: datetime | None = None) -> date:
+        """The household's local day; edges call this without `now`."""
+        return timezone.localdate(now, self.zone)
+
+    @property
+    def calendar(self) -> Calendar:
+        return Calendar(
+            timezone=self.timezone,
+            horizon_days=self.horizon_days,
+            spring=(month_day(self.spring_from), month_day(self.spring_to)),
+            autumn=(month_day(self.autumn_from), month_day(self.autumn_to)),
+        )
+
+
+class MemberQuerySet(models.QuerySet["Member"]):
+    def for_household(self, household: Household) -> "MemberQuerySet":
+        return self.filter(household=household)
+
+    def present(self) -> "MemberQuerySet":
+        """Members who have not left."""
+        return self.filter(left_on__isnull=True)
+
+    def with_mail(self) -> "MemberQuerySet":
+        return self.present().filter(wants_mail=True).exclude(user__email="")
+
+
+class Member(models.Model):
+    """A person in a household, and how that person wants to be written to."""
+
+    household = models.ForeignKey(
+        Household, on_delete=models.CASCADE, related_name="members"
+    )
+    user = models.OneToOneField(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="member"
+    )
+    name = models.CharField(_("name"), max_length=80)
+    role = models.CharField(_("role"), max_length=6, choices=Role.choices)
+    joined_on = models.DateField()
+    left_on = models.DateField(null=True, blank=True)
+    wants_mail = models.BooleanField(_("write to me"), default=True)
+    digest_hour = models.PositiveSmallIntegerField(_("hour of the mail"), default=7)
+
+    objects = MemberQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(digest_hour__lte=23), name="member_digest_hour"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def is_keeper(self) -> bool:
+        return self.role == Role.KEEPER
+
+    @property
+    def may_log(self) -> bool:
+        return self.role in {Role.KEEPER, Role.CREW}
+
+
+class ActivityEntry(models.Model):
+    """Who changed what, in one line; written by services beside the change."""
+
+    household = models.ForeignKey(
+        Household, on_delete=models.CASCADE, related_name="activity"
+    )
+    member = models.ForeignKey(
+        Member, on_delete=models.SET_NULL, null=True, related_name="activity"
+    )
+    at = models.DateTimeField(auto_now_add=True)
+    what = models.CharField(max_length=60)
+    about = models.CharField(max_length=200)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        verbose_name_plural = "activity entries"
+
+    def __str__(self) -> str:
+        return f"{self.what}: {self.about}"

@@ -1,0 +1,54 @@
+"""Printed documents: what was asked for, how far it is, where the PDF lies."""
+
+import uuid
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.households.models import Household, Member
+from maintenance.vehicles.models import Rig
+
+
+class PacketKind(models.TextChoices):
+    HISTORY = "history", _("Service history")
+
+
+class PacketState(models.TextChoices):
+    QUEUED = "queued", _("Waiting")
+    RENDERING = "rendering", _("Being made")
+    READY = "ready", _("Ready")
+    FAILED = "failed", _("Failed")
+    STOPPED = "stopped", _("Stopped")
+
+
+class PacketQuerySet(models.QuerySet["Packet"]):
+    def for_household(self, household: Household) -> "PacketQuerySet":
+        return self.filter(rig__household=household)
+
+
+class Packet(models.Model):
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="packets")
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    kind = models.CharField(max_length=10, choices=PacketKind.choices)
+    as_of = models.DateField()
+    state = models.CharField(
+        max_length=9, choices=PacketState.choices, default=PacketState.QUEUED
+    )
+    step = models.CharField(max_length=60, blank=True)
+    percent = models.PositiveSmallIntegerField(default=0)
+    pages = models.PositiveIntegerField(null=True, blank=True)
+    stored = models.CharField(max_length=80, blank=True)
+    size = models.PositiveIntegerField(null=True, blank=True)
+    problem = models.CharField(max_length=300, blank=True)
+    claimed_until = models.DateTimeField(null=True, blank=True)
+    asked_at = models.DateTimeField(auto_now_add=True)
+    asked_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+    ready_at = models.DateTimeField(null=True, blank=True)
+
+    objects = PacketQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-asked_at"]
+
+    def __str__(self) -> str:
+        return f"{PacketKind(self.kind).label}, {self.rig}"

@@ -1,0 +1,131 @@
+"""Reading plans: as facts for the reckoning, and as rows for pages."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from datetime import date
+
+from django.db.models import F, Prefetch, QuerySet
+
+from maintenance.core import facts
+from maintenance.core.triggers import parse_triggers
+from maintenance.households.models import Household
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import decimals, place_set, rig_facts
+
+from .models import (
+    BaselineKind,
+    Completion,
+    Deferral,
+    PlanItem,
+    Standing,
+    StandingName,
+)
+
+
+def load_rigs(rigs: Iterable[Rig]) -> dict[int, facts.Rig]:
+    """Whole rigs as the reckoning takes them, by rig id; an item's key is its id.
+
+    The number of queries does not grow with rigs, items or completions.
+    """
+    rigs = list(rigs)
+    known = rig_facts(rigs)
+    items = items_as_facts(PlanItem.objects.active().filter(rig__in=rigs))
+    return {
+        rig.pk: facts.Rig(
+            meters=known[rig.pk].meters,
+            items=tuple(items[rig.pk]),
+            in_service=known[rig.pk].in_service,
+            duty=known[rig.pk].duty,
+            stays=known[rig.pk].stays,
+            trips=known[rig.pk].trips,
+            events=known[rig.pk].events,
+        )
+        for rig in rigs
+    }
+
+
+def items_as_facts(items: QuerySet[PlanItem]) -> dict[int, list[facts.Item]]:
+    """rig id -> its items."""
+    items = items.order_by("pk")
+    done = defaultdict(list)
+    rows = Completion.objects.filter(item__in=items, withdrawn=False)
+    for row in rows.order_by("on", "pk"):
+        done[row.item_id].append(completion_as_fact(row))
+    groups = defaultdict(list)
+    for item in items:
+        groups[item.rig_id].append(item_as_fact(item, tuple(done[item.pk])))
+    return groups
+
+
+def item_as_fact(item: PlanItem, done: tuple[facts.Completion, ...]) -> facts.Item:
+    return facts.Item(
+        key=str(item.pk),
+        triggers=parse_triggers(item.triggers, item.key),
+        done=done,
+        baseline=_baseline(item),
+        taken_on=item.taken_on,
+        anchored=item.anchored,
+        once=item.once,
+        safety=item.safety,
+        unfit=item.unfit,
+    )
+
+
+def completion_as_fact(row: Completion) -> facts.Completion:
+    return facts.Completion(
+        on=row.on,
+        until=row.until,
+        values=decimals(row.values),
+        outcome=row.outcome,  # type: ignore[arg-type]
+        places=place_set(row.places),
+    )
+
+
+def _baseline(item: PlanItem):
+    if item.baseline == BaselineKind.IN_SERVICE:
+        return "in_service"
+    if item.baseline == BaselineKind.STATED and item.baseline_on:
+        return facts.Baseline(item.baseline_on, decimals(item.baseline_values))
+    return None
+
+
+def standings_of(household: Household) -> QuerySet[Standing]:
+    """Standings with item and rig, in the order of Due."""
+    return (
+        Standing.objects.filter(
+            item__rig__household=household,
+            item__dropped_on__isnull=True,
+            item__rig__sold_on__isnull=True,
+        )
+        .select_related("item__rig")
+        .prefetch_related(
+            Prefetch(
+                "item__deferrals",
+                queryset=Deferral.objects.filter(ended=False),
+                to_attr="open_deferrals",
+            )
+        )
+        .order_by("rank", F("closes_on").asc(nulls_last=True), "item__pk")
+    )
+
+
+DUE_PAGE = (
+    StandingName.OVERDUE,
+    StandingName.DUE,
+    StandingName.UNKNOWN,
+    StandingName.SOON,
+)
+
+
+def due_standings(household: Household) -> QuerySet[Standing]:
+    """What the page Due shows."""
+    return standings_of(household).filter(standing__in=DUE_PAGE)
+
+
+def plan_of(rig: Rig) -> QuerySet[Standing]:
+    return standings_of(rig.household).filter(item__rig=rig)
+
+
+def household_is_stale(household: Household, as_of: date) -> bool:
+    """True when the standings were last reckoned for an earlier day."""
+    return household.reckoned_on is None or household.reckoned_on < as_of

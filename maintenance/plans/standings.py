@@ -1,0 +1,196 @@
+"""The stored standings: renewed with every change, rechecked from scratch."""
+
+import json
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db import transaction
+
+from maintenance.core import facts
+from maintenance.core.order import due_rank
+from maintenance.core.reckon import reckon, standing_to_data
+from maintenance.households.models import Household
+from maintenance.vehicles.models import Reading, Rig
+from maintenance.vehicles.queries import rigs_of
+
+from .models import PlanItem, Standing
+from .queries import load_rigs
+
+COLUMNS = (
+    "as_of",
+    "standing",
+    "unfit",
+    "expected",
+    "governing",
+    "opens_on",
+    "closes_on",
+    "rank",
+    "result",
+    "why",
+)
+
+
+@dataclass(frozen=True)
+class Difference:
+    """A stored standing that is not what the reckoning gives."""
+
+    item: PlanItem
+    stored: str
+    reckoned: str
+
+
+def renew_household(household: Household, *, as_of: date) -> int:
+    """Renew all rigs of a household for a day; returns how many standings changed."""
+    with transaction.atomic():
+        changed = renew_standings(rigs_of(household), as_of=as_of)
+        Household.objects.filter(pk=household.pk).update(reckoned_on=as_of)
+    household.reckoned_on = as_of
+    return changed
+
+
+@transaction.atomic
+def renew_standings(rigs: Iterable[Rig], *, as_of: date) -> int:
+    """Reckon rigs anew and store what differs; returns how many standings changed."""
+    rigs = _locked(rigs)
+    fresh, doubtful = _reckon_rigs(rigs, as_of)
+    stored = {row.item_id: row for row in Standing.objects.filter(item__rig__in=rigs)}
+    new = [row for pk, row in fresh.items() if pk not in stored]
+    changed = [_onto(stored[pk], row) for pk, row in fresh.items() if pk in stored]
+    changed = [row for row in changed if row is not None]
+    Standing.objects.bulk_create(new)
+    Standing.objects.bulk_update(changed, COLUMNS, batch_size=200)
+    gone = stored.keys() - fresh.keys()
+    if gone:
+        Standing.objects.filter(item__in=gone).delete()
+    _mark_doubtful(rigs, doubtful)
+    return len(new) + len(changed) + len(gone)
+
+
+def _locked(rigs: Iterable[Rig]) -> list[Rig]:
+    """The rigs, held until commit: of two changes at once the later must see both."""
+    ids = sorted(rig.pk for rig in rigs)
+    rows = Rig.objects.filter(pk__in=ids).select_related("household").order_by("pk")
+    return list(rows.select_for_update(of=("self",)))
+
+
+def recheck(household: Household, *, as_of: date) -> list[Difference]:
+    """Reckon everything from scratch, change nothing, and tell every difference."""
+    rigs = list(rigs_of(household))
+    fresh, _doubtful = _reckon_rigs(rigs, as_of)
+    stored = {
+        row.item_id: row
+        for row in Standing.objects.filter(item__rig__in=rigs).select_related("item")
+    }
+    items = PlanItem.objects.filter(pk__in=fresh.keys() | stored.keys())
+    return [
+        Difference(item, _shown(stored.get(item.pk)), _shown(fresh.get(item.pk)))
+        for item in items.select_related("rig").order_by("pk")
+        if not _same(stored.get(item.pk), fresh.get(item.pk))
+    ]
+
+
+def _reckon_rigs(
+    rigs: Collection[Rig], as_of: date
+) -> tuple[dict[int, Standing], dict[int, dict[str, Any]]]:
+    """Unsaved standings by item id, and each rig's meters for their doubtful ones."""
+    loaded = load_rigs(rigs)
+    rows: dict[int, Standing] = {}
+    meters = {}
+    for rig in rigs:
+        known = loaded[rig.pk]
+        result = reckon(known, calendar=rig.household.calendar, as_of=as_of)
+        meters[rig.pk] = result.meters
+        for item, standing in zip(known.items, result.items, strict=True):
+            rows[int(item.key)] = _row(item, standing, as_of)
+    return rows, meters
+
+
+def _row(item: facts.Item, found: facts.Standing, as_of: date) -> Standing:
+    opens, closes = likely_days(found)
+    return Standing(
+        item_id=int(item.key),
+        as_of=as_of,
+        standing=found.standing,
+        unfit=item.unfit and found.standing == "overdue",
+        expected=found.expected,
+        governing=found.governing or "",
+        opens_on=opens,
+        closes_on=closes,
+        rank=due_rank(item, found),
+        result=_plain(standing_to_data(found)),
+        why=[[fact.key, _plain(dict(fact.values))] for fact in found.why],
+    )
+
+
+def likely_days(found: facts.Standing) -> tuple[date | None, date | None]:
+    """The days on which the governing window opens and closes, or likely will."""
+    if found.window is None:
+        return None, None
+    opens, closes = found.window.opens, found.window.closes
+    dates = found.forecast
+    return (
+        opens if isinstance(opens, date) else dates and dates.opens.likely,
+        closes if isinstance(closes, date) else dates and dates.closes.likely,
+    )
+
+
+def _plain(value: Any) -> Any:
+    """As it reads back from a JSON column: dates and decimals as text."""
+    return json.loads(json.dumps(value, cls=FactEncoder))
+
+
+class FactEncoder(DjangoJSONEncoder):
+    def default(self, o: Any) -> Any:
+        if isinstance(o, frozenset):
+            return sorted(o)
+        return super().default(o)
+
+
+def _onto(stored: Standing, fresh: Standing) -> Standing | None:
+    """The stored row with fresh values, or None when only the day is another."""
+    if _same(stored, fresh):
+        return None
+    for name in COLUMNS:
+        setattr(stored, name, getattr(fresh, name))
+    return stored
+
+
+def _same(stored: Standing | None, fresh: Standing | None) -> bool:
+    if stored is None or fresh is None:
+        return stored is fresh
+    return all(
+        getattr(stored, name) == getattr(fresh, name)
+        for name in COLUMNS
+        if name != "as_of"
+    )
+
+
+def _shown(row: Standing | None) -> str:
+    if row is None:
+        return "nothing"
+    return f"{row.standing} {row.result.get('window')}"
+
+
+def _mark_doubtful(rigs: Iterable[Rig], meters: dict[int, Any]) -> None:
+    """Bring the flag on readings in line with what the reckoning left out."""
+    wrong: set[tuple[int, str, date, Any]] = {
+        (rig_id, kind, reading.on, reading.value)
+        for rig_id, states in meters.items()
+        for kind, state in states.items()
+        for reading in state.doubtful
+    }
+    suspects = Reading.objects.filter(meter__rig__in=rigs, withdrawn=False)
+    flagged = suspects.filter(doubtful=True) | suspects.filter(
+        on__in={on for _rig, _kind, on, _value in wrong}
+    )
+    flip: dict[bool, list[int]] = {True: [], False: []}
+    for row in flagged.select_related("meter"):
+        key = (row.meter.rig_id, row.meter.kind, row.on, row.value)
+        if row.doubtful != (key in wrong):
+            flip[not row.doubtful].append(row.pk)
+    for flag, ids in flip.items():
+        if ids:
+            Reading.objects.filter(pk__in=ids).update(doubtful=flag)

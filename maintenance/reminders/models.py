@@ -1,0 +1,98 @@
+"""Reasons to write to a person, and the mail that carries them."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.households.models import Household, Member
+from maintenance.plans.models import PlanItem
+
+
+class Stage(models.TextChoices):
+    SAFETY = "safety", _("Safety, at once")
+    OVERDUE = "overdue", _("Overdue")
+    DUE = "due", _("Due")
+    BOOK = "book", _("Book a shop")
+    HEADS_UP = "heads_up", _("Coming")
+
+
+class DigestState(models.TextChoices):
+    QUEUED = "queued", _("Waiting to be sent")
+    SENDING = "sending", _("Being sent")
+    SENT = "sent", _("Sent")
+    IN_TRAY = "in_tray", _("In the mail tray")
+    UNKNOWN = "unknown", _("Outcome unknown, will be repeated")
+    REFUSED = "refused", _("Refused by the mail server")
+    EMPTY = "empty", _("Dropped: all was done before it went out")
+
+
+class DigestQuerySet(models.QuerySet["Digest"]):
+    def for_household(self, household: Household) -> "DigestQuerySet":
+        return self.filter(member__household=household)
+
+
+class Digest(models.Model):
+    """One mail to one person. `key` makes it unique: the daily digest of a local day,
+    or a safety mail of its notices."""
+
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="digests")
+    key = models.CharField(max_length=120, unique=True)
+    day = models.DateField()
+    state = models.CharField(
+        max_length=8, choices=DigestState.choices, default=DigestState.QUEUED
+    )
+    to = models.EmailField()
+    subject = models.CharField(max_length=200, blank=True)
+    text = models.TextField(blank=True)
+    html = models.TextField(blank=True)
+    message_id = models.CharField(max_length=160)
+    made_at = models.DateTimeField(auto_now_add=True)
+    # Claimed until then; a crash leaves it, and the sweep takes it up again.
+    claimed_until = models.DateTimeField(null=True, blank=True)
+    attempts = models.PositiveSmallIntegerField(default=0)
+    next_attempt_at = models.DateTimeField(null=True, blank=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    problem = models.TextField(blank=True)
+
+    objects = DigestQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-day", "-pk"]
+        indexes = [models.Index(fields=["state", "next_attempt_at"])]
+
+    def __str__(self) -> str:
+        return self.subject or self.key
+
+
+class Notice(models.Model):
+    """One reason to write: unique per item, cycle, stage and person."""
+
+    item = models.ForeignKey(PlanItem, on_delete=models.CASCADE, related_name="notices")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="notices")
+    stage = models.CharField(max_length=8, choices=Stage.choices)
+    cycle = models.CharField(max_length=80)
+    raised_on = models.DateField()
+    digest = models.ForeignKey(
+        Digest, on_delete=models.SET_NULL, null=True, related_name="notices"
+    )
+    dropped = models.BooleanField(default=False)  # done before it went out
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["item", "member", "stage", "cycle"], name="notice_once"
+            )
+        ]
+        indexes = [models.Index(fields=["member", "digest", "dropped"])]
+
+    def __str__(self) -> str:
+        return f"{self.stage}: {self.item}"
+
+
+class SweepMark(models.Model):
+    """When a periodic job last came to its end; health tells by its age."""
+
+    name = models.CharField(max_length=40, unique=True)
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.name} at {self.at}"

@@ -1,0 +1,195 @@
+"""Work done, with figures, cost and proof. Amended or voided, never overwritten."""
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.households.models import Household, Member
+from maintenance.plans.models import Completion, Outcome, PlanItem
+from maintenance.vehicles.models import Event, Reading, Rig
+
+
+class DoneBy(models.TextChoices):
+    MEMBER = "member", _("One of us")
+    SHOP = "shop", _("A shop")
+    MOBILE = "mobile", _("A mobile technician")
+
+
+def money_field(*args, **kwargs) -> models.DecimalField:
+    return models.DecimalField(
+        *args, max_digits=10, decimal_places=2, null=True, blank=True, **kwargs
+    )
+
+
+class ServiceRecordQuerySet(models.QuerySet["ServiceRecord"]):
+    def for_household(self, household: Household) -> "ServiceRecordQuerySet":
+        return self.filter(rig__household=household)
+
+    def standing_records(self) -> "ServiceRecordQuerySet":
+        """Records that were not voided."""
+        return self.filter(voided_at__isnull=True)
+
+
+class ServiceRecord(models.Model):
+    rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="records")
+    # Made with the form, so that the same form posted twice is one record.
+    form_token = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    on = models.DateField(_("done on"))
+    until = models.DateField(_("or until"), null=True, blank=True)
+    place = models.CharField(_("where"), max_length=80, blank=True)
+    done_by = models.CharField(
+        _("done by"), max_length=6, choices=DoneBy.choices, default=DoneBy.MEMBER
+    )
+    doer = models.CharField(_("name of the person or shop"), max_length=80)
+    values = models.JSONField(default=dict, blank=True)  # meter kind -> "42310.0"
+    currency = models.CharField(max_length=3)
+    labor = money_field(_("labor"))
+    parts = money_field(_("parts"))
+    tax = money_field(_("tax"))
+    total = money_field(_("total"))
+    notes = models.TextField(_("notes"), blank=True)
+    entered_at = models.DateTimeField(auto_now_add=True)
+    entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+    # What it gave and raised, so that voiding the record withdraws it too.
+    readings = models.ManyToManyField(Reading, related_name="records")
+    events = models.ManyToManyField(Event, related_name="records")
+    voided_at = models.DateTimeField(null=True, blank=True, editable=False)
+    voided_by = models.ForeignKey(
+        Member, on_delete=models.SET_NULL, null=True, blank=True, related_name="voided"
+    )
+    why_voided = models.CharField(max_length=200, blank=True)
+
+    objects = ServiceRecordQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-on", "-pk"]
+        indexes = [models.Index(fields=["rig", "on"])]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(until__isnull=True) | Q(until__gte=models.F("on")),
+                name="record_until_after_on",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"work on {self.rig} on {self.on}"
+
+    @property
+    def is_late_entry(self) -> bool:
+        """Entered more than 30 days after the work was done."""
+        last_day = self.until or self.on
+        return (self.entered_at.date() - last_day).days > 30
+
+
+class RecordLine(models.Model):
+    """One job of a record: an item of the plan, or a free line."""
+
+    record = models.ForeignKey(
+        ServiceRecord, on_delete=models.CASCADE, related_name="lines"
+    )
+    position = models.PositiveSmallIntegerField(default=0)
+    item = models.ForeignKey(
+        PlanItem, on_delete=models.PROTECT, null=True, related_name="record_lines"
+    )
+    title = models.CharField(_("what"), max_length=120)
+    outcome = models.CharField(
+        _("outcome"), max_length=11, choices=Outcome.choices, default=Outcome.DONE
+    )
+    places = models.JSONField(null=True, blank=True)  # wheels worked on; None: all
+    note = models.CharField(_("note"), max_length=300, blank=True)
+    # What it completed: its own item, and those that the procedure also renews.
+    completions = models.ManyToManyField(Completion, related_name="record_lines")
+
+    class Meta:
+        ordering = ["position", "pk"]
+
+    def __str__(self) -> str:
+        return self.title
+
+
+class FigureOrigin(models.TextChoices):
+    INVOICE = "invoice", _("Invoice of the shop that fitted the wheel")
+    MANUAL = "manual", _("Maker's manual")
+    PLACARD = "placard", _("Placard on the rig")
+
+
+class TorqueUnit(models.TextChoices):
+    FOOT_POUNDS = "ft·lbf", _("ft·lbf")
+    NEWTON_METERS = "N·m", _("N·m")
+
+
+class TorqueCheck(models.Model):
+    """A figure, where it comes from, and what each wheel reached."""
+
+    record = models.OneToOneField(
+        ServiceRecord, on_delete=models.CASCADE, related_name="torque"
+    )
+    figure = models.DecimalField(_("specified torque"), max_digits=6, decimal_places=1)
+    unit = models.CharField(
+        max_length=6, choices=TorqueUnit.choices, default=TorqueUnit.FOOT_POUNDS
+    )
+    origin = models.CharField(
+        _("figure from"), max_length=7, choices=FigureOrigin.choices
+    )
+    oiled = models.BooleanField(_("oiled threads"), default=False)
+    wrench = models.CharField(_("wrench"), max_length=80, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(figure__gt=0), name="torque_figure_positive"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.figure} {self.unit}"
+
+
+class TorquePlace(models.Model):
+    check_of = models.ForeignKey(
+        TorqueCheck, on_delete=models.CASCADE, related_name="places"
+    )
+    place = models.CharField(max_length=3)
+    reached = models.DecimalField(
+        _("reached"), max_digits=6, decimal_places=1, null=True, blank=True
+    )
+    moved = models.BooleanField(_("a nut moved"), default=False)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["check_of", "place"], name="torque_place_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.place
+
+
+class Attachment(models.Model):
+    """Proof: a photo or a PDF. `stored` is a name nobody can guess, below the data."""
+
+    record = models.ForeignKey(
+        ServiceRecord, on_delete=models.PROTECT, related_name="attachments"
+    )
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    title = models.CharField(_("what it shows"), max_length=120)
+    content_type = models.CharField(max_length=40)
+    stored = models.CharField(max_length=80)
+    size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+    added_at = models.DateTimeField(auto_now_add=True)
+    added_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def is_image(self) -> bool:
+        return self.content_type.startswith("image/")

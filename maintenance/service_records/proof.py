@@ -1,0 +1,125 @@
+"""Proof that lasts: uploads checked for what they are, made harmless, kept apart.
+
+A photo is turned upright, shrunk and stripped of what the camera wrote into it (the
+place above all). A PDF is kept byte for byte, or refused when it carries a script.
+"""
+
+import hashlib
+import io
+import secrets
+from pathlib import Path
+
+import pypdf
+from django.conf import settings
+from django.core.files.uploadedfile import UploadedFile
+from django.utils.translation import gettext as _
+from PIL import Image, ImageOps
+from pypdf.errors import PyPdfError
+
+from maintenance.core.filetypes import accepted_type, pdf_has_script, what_it_is
+from maintenance.households.models import Member
+from maintenance.households.refusals import Refused
+
+from .models import Attachment, ServiceRecord
+
+LARGEST_BYTES = 20_000_000
+LARGEST_PIXELS = 80_000_000  # a phone's largest photo; more is a decompression bomb
+LONGEST_SIDE = 2000
+
+
+def attach(record: ServiceRecord, *, by: Member, upload: UploadedFile) -> Attachment:
+    """Check, clean and store one upload; Refused with a clear word otherwise."""
+    data, content_type = _harmless(upload)
+    stored = f"{secrets.token_urlsafe(24)}{SUFFIXES[content_type]}"
+    folder = proof_folder()
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / stored).write_bytes(data)
+    return Attachment.objects.create(
+        record=record,
+        title=Path(upload.name or "file").name[:120],
+        content_type=content_type,
+        stored=stored,
+        size=len(data),
+        sha256=hashlib.sha256(data).hexdigest(),
+        added_by=by,
+    )
+
+
+SUFFIXES = {"image/jpeg": ".jpg", "application/pdf": ".pdf"}
+
+
+def proof_folder() -> Path:
+    return Path(settings.DATA) / "proof"
+
+
+def path_of(attachment: Attachment) -> Path:
+    return proof_folder() / attachment.stored
+
+
+def _harmless(upload: UploadedFile) -> tuple[bytes, str]:
+    if (upload.size or 0) > LARGEST_BYTES:
+        raise Refused(
+            _("%(name)s has %(size)d MB; at most 20 MB are taken.")
+            % {"name": upload.name, "size": upload.size // 1_000_000},
+            field="files",
+        )
+    data = upload.read()
+    kind = accepted_type(data)
+    if kind is None:
+        raise Refused(
+            _("%(name)s is %(what)s. Photos (JPEG, PNG, WebP) and PDF are taken.")
+            % {"name": upload.name, "what": what_it_is(data)},
+            field="files",
+        )
+    if kind == "application/pdf":
+        return _harmless_pdf(data, upload.name or ""), kind
+    return _clean_photo(data, upload.name or ""), "image/jpeg"
+
+
+def _clean_photo(data: bytes, name: str) -> bytes:
+    try:
+        with Image.open(io.BytesIO(data)) as photo:
+            if photo.width * photo.height > LARGEST_PIXELS:
+                raise Refused(
+                    _("%(name)s has too many pixels (at most 80 million).")
+                    % {"name": name},
+                    field="files",
+                )
+            photo.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+            upright = ImageOps.exif_transpose(photo).convert("RGB")
+            out = io.BytesIO()
+            upright.save(out, "JPEG", quality=82, optimize=True)
+    except (OSError, Image.DecompressionBombError, ValueError, SyntaxError):
+        raise Refused(
+            _("%(name)s cannot be read as a picture; it may be damaged.")
+            % {"name": name},
+            field="files",
+        ) from None
+    return out.getvalue()
+
+
+def _harmless_pdf(data: bytes, name: str) -> bytes:
+    """The bytes as they are, when no action or script is found in them."""
+    try:
+        reader = pypdf.PdfReader(io.BytesIO(data))
+        scripted = pdf_has_script(data) or _acts(reader)
+    except (PyPdfError, ValueError, RecursionError):
+        raise Refused(
+            _("%(name)s cannot be read as a PDF; it may be damaged.") % {"name": name},
+            field="files",
+        ) from None
+    if scripted:
+        raise Refused(
+            _("%(name)s carries a script. Print it to a new PDF and send that.")
+            % {"name": name},
+            field="files",
+        )
+    return data
+
+
+def _acts(reader: pypdf.PdfReader) -> bool:
+    if reader.is_encrypted:
+        return False
+    root = reader.root_object
+    names = root.get("/Names") or {}
+    return "/AA" in root or "/JavaScript" in getattr(names, "get_object", dict)()

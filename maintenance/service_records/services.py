@@ -1,0 +1,287 @@
+"""Logging work: one record, its completions, readings, and the events it raises."""
+
+import uuid
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.changes import inputs_changed
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import COMPLETING, Completion, Outcome, PlanItem
+from maintenance.plans.procedures import load_library
+from maintenance.plans.services import complete, withdraw_completions
+from maintenance.vehicles.models import Event, Reading, Rig
+from maintenance.vehicles.services import (
+    check_places,
+    refuse_future,
+    store_event,
+    store_reading,
+    withdraw,
+)
+
+from .models import RecordLine, ServiceRecord, TorqueCheck, TorquePlace
+from .proof import attach
+
+WHEEL_OFF = "wheel_off"
+
+
+@dataclass(frozen=True)
+class Line:
+    """One job as the form gives it: an item of the plan, or free words."""
+
+    title: str
+    item: PlanItem | None = None
+    outcome: str = Outcome.DONE
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Wheels:
+    """What was done at the wheels: which were off, the figure, what each reached."""
+
+    off: frozenset[str] = frozenset()
+    figure: Decimal | None = None
+    unit: str = "ft·lbf"
+    origin: str = ""
+    oiled: bool = False
+    wrench: str = ""
+    reached: Mapping[str, Decimal] = field(default_factory=dict)
+    moved: frozenset[str] = frozenset()
+
+    @property
+    def checked(self) -> frozenset[str]:
+        return frozenset(self.reached) | self.moved
+
+
+@transaction.atomic
+def log_service(
+    rig: Rig,
+    *,
+    by: Member,
+    today: date,
+    form_token: uuid.UUID,
+    on: date,
+    lines: Sequence[Line],
+    until: date | None = None,
+    values: Mapping[str, Decimal] | None = None,
+    confirmed: bool = False,
+    wheels: Wheels | None = None,
+    files: Iterable[UploadedFile] = (),
+    **fields,
+) -> ServiceRecord:
+    """Log work on a rig. The same `form_token` a second time gives the first record.
+
+    `values` are the readings of the day by meter; `fields` are the plain columns of
+    the record: place, done_by, doer, labor, parts, tax, total, notes.
+    """
+    require(by, Role.CREW)
+    known = ServiceRecord.objects.filter(form_token=form_token, rig=rig).first()
+    if known is not None:
+        return known
+    wheels, values = wheels or Wheels(), dict(values or {})
+    refuse_future(until or on, today, "until" if until else "on")
+    _check(rig, on, until, lines, wheels)
+    record = ServiceRecord.objects.create(
+        rig=rig,
+        form_token=form_token,
+        on=on,
+        until=until,
+        values={meter: str(value) for meter, value in values.items()},
+        currency=rig.household.currency,
+        entered_by=by,
+        **fields,
+    )
+    if until is None:
+        record.readings.set(_store_readings(rig, by, on, values, confirmed))
+    _store_torque(record, wheels)
+    made = [_store_line(record, by, n, line, wheels) for n, line in enumerate(lines)]
+    record.events.set(_raise_events(record, by, made, wheels))
+    for upload in files:
+        attach(record, by=by, upload=upload)
+    note_activity(by, "logged work", f"{rig}: {', '.join(x.title for x in lines)}")
+    _renew(rig, today)
+    return record
+
+
+def _renew(rig: Rig, today: date) -> None:
+    inputs_changed.send(
+        sender=ServiceRecord, household=rig.household, rig_ids=[rig.pk], as_of=today
+    )
+
+
+def _check(
+    rig: Rig,
+    on: date,
+    until: date | None,
+    lines: Sequence[Line],
+    wheels: Wheels,
+) -> None:
+    if until is not None and until < on:
+        raise Refused(_("The last day lies before the first."), field="until")
+    if not lines:
+        raise Refused(_("Say what was done: at least one line."), field="lines")
+    strange = [line.item for line in lines if line.item and line.item.rig_id != rig.pk]
+    if strange:
+        raise Refused(
+            _("“%(item)s” is on the plan of another rig.") % {"item": strange[0]},
+            field="lines",
+        )
+    check_places(rig, wheels.off | wheels.checked)
+    if wheels.checked and wheels.figure is None:
+        raise Refused(
+            _("Give the specified torque, from the invoice or the maker's manual."),
+            field="figure",
+        )
+    if wheels.figure is not None and not wheels.origin:
+        raise Refused(_("Say where the torque figure comes from."), field="origin")
+
+
+def _store_readings(
+    rig: Rig, by: Member, on: date, values: Mapping[str, Decimal], confirmed: bool
+) -> list[Reading]:
+    meters = {meter.kind: meter for meter in rig.meters.all()}
+    unknown = values.keys() - meters.keys()
+    if unknown:
+        raise Refused(
+            _("%(rig)s has no such meter: %(meter)s.")
+            % {"rig": rig, "meter": ", ".join(sorted(unknown))}
+        )
+    return [
+        store_reading(meters[kind], by=by, on=on, value=value, confirmed=confirmed)
+        for kind, value in values.items()
+    ]
+
+
+def _store_torque(record: ServiceRecord, wheels: Wheels) -> None:
+    if wheels.figure is None:
+        return
+    check = TorqueCheck.objects.create(
+        record=record,
+        figure=wheels.figure,
+        unit=wheels.unit,
+        origin=wheels.origin,
+        oiled=wheels.oiled,
+        wrench=wheels.wrench,
+    )
+    TorquePlace.objects.bulk_create(
+        TorquePlace(
+            check_of=check,
+            place=place,
+            reached=wheels.reached.get(place),
+            moved=place in wheels.moved,
+        )
+        for place in check_places(record.rig, wheels.checked) or []
+    )
+
+
+def _store_line(
+    record: ServiceRecord, by: Member, position: int, line: Line, wheels: Wheels
+) -> RecordLine:
+    made = RecordLine.objects.create(
+        record=record,
+        position=position,
+        item=line.item,
+        title=line.title,
+        outcome=line.outcome,
+        note=line.note,
+    )
+    if line.item is not None and line.outcome in COMPLETING:
+        made.completions.set(_complete(record, by, line.item, line.outcome, wheels))
+    return made
+
+
+def _complete(
+    record: ServiceRecord, by: Member, item: PlanItem, outcome: str, wheels: Wheels
+) -> list[Completion]:
+    """Complete the item and what it also renews.
+
+    A check of wheels after they were off completes wheel by wheel: those where a nut
+    had moved raise their own next check.
+    """
+    about = {"by": by, "on": record.on, "until": record.until}
+    about["values"] = {m: Decimal(v) for m, v in record.values.items()}
+    if checks_wheels(item) and wheels.checked:
+        held = wheels.checked - wheels.moved
+        parts = [(Outcome.HELD, held), (Outcome.MOVED, wheels.moved)]
+        done = [
+            complete(item, outcome=result, places=places, **about)
+            for result, places in parts
+            if places
+        ]
+    else:
+        done = [complete(item, outcome=outcome, **about)]
+    return done + [
+        complete(other, outcome=Outcome.DONE, **about) for other in _renewed(item)
+    ]
+
+
+def checks_wheels(item: PlanItem) -> bool:
+    """True for the checks that a wheel having been off raises."""
+    return any(
+        trigger.get("after", {}).get("event") == WHEEL_OFF for trigger in item.triggers
+    )
+
+
+def _renewed(item: PlanItem) -> Iterable[PlanItem]:
+    procedure = load_library().procedures.get(item.key)
+    keys = procedure.renews if procedure else ()
+    return PlanItem.objects.active().filter(rig=item.rig, key__in=keys)
+
+
+def _raise_events(
+    record: ServiceRecord,
+    by: Member,
+    lines: Sequence[RecordLine],
+    wheels: Wheels,
+) -> list[Event]:
+    """The events that the lines' procedures raise, and wheels that were off.
+
+    Without wheels named, work that takes wheels off means all of them.
+    """
+    library = load_library().procedures
+    kinds = {
+        kind: line.title
+        for line in lines
+        if line.item and line.outcome in COMPLETING and line.item.key in library
+        for kind in library[line.item.key].raises
+    }
+    if wheels.off:
+        kinds.setdefault(WHEEL_OFF, lines[0].title)
+    return [
+        store_event(
+            record.rig,
+            by=by,
+            kind=kind,
+            on=record.on,
+            values={m: Decimal(v) for m, v in record.values.items()},
+            places=wheels.off or None,
+            note=note,
+        )
+        for kind, note in kinds.items()
+    ]
+
+
+@transaction.atomic
+def void_record(record: ServiceRecord, *, by: Member, today: date, why: str) -> None:
+    """Void: it stays visible as void, and what it gave and raised is withdrawn."""
+    require(by, Role.CREW)
+    if not why.strip():
+        raise Refused(_("Say why this record is void."), field="why")
+    changed = ServiceRecord.objects.filter(pk=record.pk, voided_at__isnull=True).update(
+        voided_at=timezone.now(), voided_by=by, why_voided=why
+    )
+    if not changed:
+        raise Refused(_("This record is void already."))
+    withdraw(readings=record.readings.all(), events=record.events.all())
+    withdraw_completions(Completion.objects.filter(record_lines__record=record))
+    note_activity(by, "voided record", f"{record.rig}, {record.on}")
+    _renew(record.rig, today)

@@ -1,0 +1,294 @@
+"""Rigs, their meters and readings, stays, trips and events."""
+
+from datetime import date
+from decimal import Decimal
+
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.households.models import DistanceUnit, Household, Member
+
+
+class RigKind(models.TextChoices):
+    MOTORHOME = "motorhome", _("Motorhome")
+    CAMPERVAN = "campervan", _("Campervan")
+    TRAVEL_TRAILER = "travel_trailer", _("Travel trailer")
+    FIFTH_WHEEL = "fifth_wheel", _("Fifth wheel")
+    TOW_VEHICLE = "tow_vehicle", _("Tow vehicle")
+    TOWED_CAR = "towed_car", _("Towed car")
+
+
+TRAILERS = {RigKind.TRAVEL_TRAILER, RigKind.FIFTH_WHEEL}
+
+
+class WheelLayout(models.TextChoices):
+    FOUR = "four", _("Four wheels")
+    SIX = "six", _("Six wheels, dual at the rear")
+    TAG = "tag", _("Eight wheels, dual at the rear and a tag axle")
+    TRAILER_ONE = "trailer_one", _("Trailer, one axle")
+    TRAILER_TWO = "trailer_two", _("Trailer, two axles")
+    TRAILER_THREE = "trailer_three", _("Trailer, three axles")
+
+
+# Place -> words. L and R as seen by somebody who sits in the rig and looks ahead.
+WHEEL_PLACES = {
+    "LF": _("left front"),
+    "RF": _("right front"),
+    "LR": _("left rear"),
+    "RR": _("right rear"),
+    "LRO": _("left rear outer"),
+    "LRI": _("left rear inner"),
+    "RRI": _("right rear inner"),
+    "RRO": _("right rear outer"),
+    "LT": _("left tag"),
+    "RT": _("right tag"),
+    "L1": _("left, first axle"),
+    "R1": _("right, first axle"),
+    "L2": _("left, second axle"),
+    "R2": _("right, second axle"),
+    "L3": _("left, third axle"),
+    "R3": _("right, third axle"),
+}
+LAYOUT_PLACES = {
+    WheelLayout.FOUR: ("LF", "RF", "LR", "RR"),
+    WheelLayout.SIX: ("LF", "RF", "LRO", "LRI", "RRI", "RRO"),
+    WheelLayout.TAG: ("LF", "RF", "LRO", "LRI", "RRI", "RRO", "LT", "RT"),
+    WheelLayout.TRAILER_ONE: ("L1", "R1"),
+    WheelLayout.TRAILER_TWO: ("L1", "R1", "L2", "R2"),
+    WheelLayout.TRAILER_THREE: ("L1", "R1", "L2", "R2", "L3", "R3"),
+}
+
+
+class MeterKind(models.TextChoices):
+    ODOMETER = "odometer", _("Odometer")
+    ENGINE = "engine", _("Engine hours")
+    GENERATOR = "generator", _("Generator hours")
+    TOWED = "towed", _("Towed distance")
+
+
+class MeterUnit(models.TextChoices):
+    MILES = "mi", _("mi")
+    KILOMETERS = "km", _("km")
+    HOURS = "h", _("h")
+
+
+HOUR_METERS = {MeterKind.ENGINE, MeterKind.GENERATOR}
+
+
+def value_field(*args, **kwargs) -> models.DecimalField:
+    """A meter value: one decimal, up to 9,999,999.9."""
+    return models.DecimalField(*args, max_digits=8, decimal_places=1, **kwargs)
+
+
+class RigQuerySet(models.QuerySet["Rig"]):
+    def for_household(self, household: Household) -> "RigQuerySet":
+        return self.filter(household=household)
+
+    def kept(self) -> "RigQuerySet":
+        """Rigs that the household still has; a sold rig is silent."""
+        return self.filter(sold_on__isnull=True)
+
+
+class Rig(models.Model):
+    household = models.ForeignKey(
+        Household, on_delete=models.CASCADE, related_name="rigs"
+    )
+    name = models.CharField(_("name"), max_length=60)
+    kind = models.CharField(_("kind"), max_length=14, choices=RigKind.choices)
+    wheels = models.CharField(_("wheels"), max_length=13, choices=WheelLayout.choices)
+    equipment = models.JSONField(_("what it has"), default=list, blank=True)
+    in_service_on = models.DateField(_("in service since"))
+    sold_on = models.DateField(_("sold on"), null=True, blank=True)
+    vin = models.CharField(
+        _("vehicle identification number"), max_length=17, blank=True
+    )
+    year = models.PositiveSmallIntegerField(_("model year"), null=True, blank=True)
+    plate = models.CharField(_("plate"), max_length=15, blank=True)
+    notes = models.TextField(_("notes"), blank=True)
+
+    objects = RigQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["name", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["household", "name"], name="rig_name_once_per_household"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def is_trailer(self) -> bool:
+        return self.kind in TRAILERS
+
+    @property
+    def places(self) -> tuple[str, ...]:
+        return LAYOUT_PLACES[WheelLayout(self.wheels)]
+
+
+class Meter(models.Model):
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="meters")
+    kind = models.CharField(_("meter"), max_length=9, choices=MeterKind.choices)
+    unit = models.CharField(_("unit"), max_length=2, choices=MeterUnit.choices)
+    in_service_value = value_field(_("value when in service"), null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["rig", "kind"], name="meter_once_per_rig")
+        ]
+
+    def __str__(self) -> str:
+        return str(MeterKind(self.kind).label)
+
+
+class MeterReplacement(models.Model):
+    """A meter that was replaced or rolled over: the true value goes on."""
+
+    meter = models.ForeignKey(
+        Meter, on_delete=models.CASCADE, related_name="replacements"
+    )
+    on = models.DateField(_("on"))
+    old_final = value_field(_("last value of the old meter"))
+    new_start = value_field(_("first value of the new meter"), default=Decimal(0))
+
+    class Meta:
+        ordering = ["on", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.meter} replaced on {self.on}"
+
+
+class Reading(models.Model):
+    meter = models.ForeignKey(Meter, on_delete=models.CASCADE, related_name="readings")
+    on = models.DateField(_("on"))
+    value = value_field(_("value"))
+    confirmed = models.BooleanField(default=False)
+    # Renewed with the standings: the reckoning could not fit it with the others.
+    doubtful = models.BooleanField(default=False, editable=False)
+    # Withdrawn: its record was voided, or it was taken back. Kept, never counted.
+    withdrawn = models.BooleanField(default=False, editable=False)
+    entered_at = models.DateTimeField(auto_now_add=True)
+    entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    class Meta:
+        ordering = ["on", "pk"]
+        indexes = [models.Index(fields=["meter", "on"])]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(value__gte=0), name="reading_not_negative"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.value} {self.meter.unit} on {self.on}"
+
+
+class SevereDuty(models.Model):
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="duty")
+    start = models.DateField(_("from"))
+    end = models.DateField(_("to"), null=True, blank=True)
+    why = models.CharField(_("why"), max_length=120, blank=True)
+
+    class Meta:
+        ordering = ["start"]
+        verbose_name_plural = "severe duty"
+
+    def __str__(self) -> str:
+        return f"severe duty from {self.start}"
+
+
+class Stay(models.Model):
+    """A storage period of a rig; `ended_on` is empty while it is open or planned."""
+
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="stays")
+    start = models.DateField(_("from"))
+    planned_until = models.DateField(_("planned until"), null=True, blank=True)
+    ended_on = models.DateField(_("ended on"), null=True, blank=True)
+    place = models.CharField(_("where"), max_length=80, blank=True)
+    winterized = models.BooleanField(_("water system winterized"), default=False)
+    notes = models.TextField(_("notes"), blank=True)
+
+    class Meta:
+        ordering = ["-start"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(ended_on__isnull=True) | Q(ended_on__gte=F("start")),
+                name="stay_ends_after_start",
+            ),
+            models.CheckConstraint(
+                condition=Q(planned_until__isnull=True)
+                | Q(planned_until__gte=F("start")),
+                name="stay_planned_after_start",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"stay from {self.start}"
+
+    def is_open(self, as_of: date) -> bool:
+        return self.start <= as_of and (self.ended_on is None or self.ended_on > as_of)
+
+
+class Trip(models.Model):
+    """Travel of a rig, planned or past; of a trailer, with the vehicle that tows."""
+
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="trips")
+    tow_vehicle = models.ForeignKey(
+        Rig,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="tows",
+        verbose_name=_("towed by"),
+    )
+    start = models.DateField(_("from"))
+    end = models.DateField(_("to"))
+    distance = value_field(_("distance"), null=True, blank=True)
+    unit = models.CharField(
+        _("unit"),
+        max_length=2,
+        choices=DistanceUnit.choices,
+        default=DistanceUnit.MILES,
+    )
+    hitched_at = value_field(
+        _("tow vehicle's odometer when hitched"), null=True, blank=True
+    )
+    unhitched_at = value_field(
+        _("tow vehicle's odometer when unhitched"), null=True, blank=True
+    )
+    title = models.CharField(_("where to"), max_length=80, blank=True)
+
+    class Meta:
+        ordering = ["-start"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(end__gte=F("start")), name="trip_ends_after_start"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.title or f"trip from {self.start}"
+
+
+class Event(models.Model):
+    """Something that happened to a rig and that raises follow-ups."""
+
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="events")
+    kind = models.CharField(_("what happened"), max_length=24)
+    on = models.DateField(_("on"))
+    values = models.JSONField(default=dict, blank=True)  # meter kind -> "42310.0"
+    places = models.JSONField(null=True, blank=True)  # None: all places
+    note = models.CharField(_("note"), max_length=200, blank=True)
+    withdrawn = models.BooleanField(default=False, editable=False)
+    entered_at = models.DateTimeField(auto_now_add=True)
+    entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    class Meta:
+        ordering = ["on", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} on {self.on}"

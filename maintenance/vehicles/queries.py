@@ -1,0 +1,164 @@
+"""Reading rigs and what is known of them, as rows for pages and as plain facts."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import Q, QuerySet
+
+from maintenance.core import facts
+from maintenance.households.models import Household
+
+from .models import (
+    Event,
+    Meter,
+    Reading,
+    Rig,
+    SevereDuty,
+    Stay,
+    Trip,
+)
+
+
+@dataclass(frozen=True)
+class RigFacts:
+    """All that the reckoning wants to know of a rig but its items."""
+
+    in_service: facts.Baseline
+    meters: dict[str, facts.Meter]
+    stays: tuple[facts.Stay, ...]
+    trips: tuple[facts.Trip, ...]
+    events: tuple[facts.Event, ...]
+    duty: tuple[facts.Duty, ...]
+
+
+def rigs_of(household: Household) -> QuerySet[Rig]:
+    return Rig.objects.for_household(household).kept()
+
+
+def readings_of(rig: Rig) -> QuerySet[Reading]:
+    """Newest first; withdrawn ones left out."""
+    return (
+        Reading.objects.filter(meter__rig=rig, withdrawn=False)
+        .select_related("meter", "entered_by")
+        .order_by("-on", "-pk")
+    )
+
+
+def open_stay(rig: Rig, as_of: date) -> Stay | None:
+    return rig.stays.filter(start__lte=as_of, ended_on__isnull=True).first()
+
+
+def decimals(values: dict[str, str]) -> dict[str, Decimal]:
+    """Meter values as they are kept in JSON -> as the core takes them."""
+    return {meter: Decimal(value) for meter, value in values.items()}
+
+
+def place_set(places: list[str] | None) -> frozenset[str] | None:
+    return None if places is None else frozenset(places)
+
+
+def rig_facts(rigs: Iterable[Rig]) -> dict[int, RigFacts]:
+    """The facts of several rigs in a fixed number of queries, by rig id."""
+    rigs = list(rigs)
+    ids = [rig.pk for rig in rigs]
+    meters = _meters(ids)
+    stays = _grouped(Stay.objects.filter(rig__in=ids).order_by("start", "pk"), _stay)
+    events = _grouped(
+        Event.objects.filter(rig__in=ids, withdrawn=False).order_by("on", "pk"), _event
+    )
+    duty = _grouped(SevereDuty.objects.filter(rig__in=ids), _duty)
+    trips = _trips(ids)
+    return {
+        rig.pk: RigFacts(
+            in_service=_in_service(rig, meters[rig.pk]),
+            meters={kind: meter for kind, (meter, _start) in meters[rig.pk].items()},
+            stays=tuple(stays[rig.pk]),
+            trips=tuple(trips[rig.pk]),
+            events=tuple(events[rig.pk]),
+            duty=tuple(duty[rig.pk]),
+        )
+        for rig in rigs
+    }
+
+
+def _grouped(rows, make):
+    groups = defaultdict(list)
+    for row in rows:
+        groups[row.rig_id].append(make(row))
+    return groups
+
+
+def _meters(ids: list[int]):
+    """rig id -> kind -> (meter, value when in service)."""
+    readings = defaultdict(list)
+    for meter_id, on, value, confirmed in (
+        Reading.objects.filter(meter__rig__in=ids, withdrawn=False)
+        .order_by("entered_at", "pk")
+        .values_list("meter_id", "on", "value", "confirmed")
+    ):
+        readings[meter_id].append(facts.Reading(on, value, confirmed))
+    found: dict[int, dict[str, tuple[facts.Meter, Decimal | None]]] = defaultdict(dict)
+    for meter in Meter.objects.filter(rig__in=ids).prefetch_related("replacements"):
+        replaced = tuple(
+            facts.Replacement(row.on, row.old_final, row.new_start)
+            for row in meter.replacements.all()
+        )
+        made = facts.Meter(meter.unit, tuple(readings[meter.pk]), replaced)  # type: ignore[arg-type]
+        found[meter.rig_id][meter.kind] = (made, meter.in_service_value)
+    return found
+
+
+def _in_service(rig: Rig, meters) -> facts.Baseline:
+    values = {kind: start for kind, (_m, start) in meters.items() if start is not None}
+    return facts.Baseline(rig.in_service_on, values)
+
+
+def _stay(row: Stay) -> facts.Stay:
+    return facts.Stay(row.start, row.ended_on, row.planned_until, row.winterized)
+
+
+def _event(row: Event) -> facts.Event:
+    return facts.Event(row.kind, row.on, decimals(row.values), place_set(row.places))
+
+
+def _duty(row: SevereDuty) -> facts.Duty:
+    return facts.Duty(row.start, row.end)
+
+
+def _trips(ids: list[int]) -> dict[int, list[facts.Trip]]:
+    """A trip of a trailer is travel of the vehicle that tows it, too."""
+    groups: dict[int, list[facts.Trip]] = defaultdict(list)
+    wanted = set(ids)
+    rows = (
+        Trip.objects.filter(Q(rig__in=ids) | Q(tow_vehicle__in=ids))
+        .order_by("start", "pk")
+        .distinct()
+    )
+    units = dict(
+        Meter.objects.filter(
+            kind="odometer", rig__in={r.tow_vehicle_id for r in rows}
+        ).values_list("rig_id", "unit")
+    )
+    for row in rows:
+        trip = _trip(row, units)
+        for rig_id in {row.rig_id, row.tow_vehicle_id} & wanted:
+            groups[rig_id].append(trip)
+    return groups
+
+
+def _trip(row: Trip, units: dict[int, str]) -> facts.Trip:
+    span = None
+    if row.hitched_at is not None and row.unhitched_at is not None:
+        span = (row.hitched_at, row.unhitched_at)
+    return facts.Trip(
+        start=row.start,
+        end=row.end,
+        distance=row.distance,
+        unit=row.unit,  # type: ignore[arg-type]
+        tow=str(row.tow_vehicle_id or ""),
+        odometer=span,
+        odometer_unit=units.get(row.tow_vehicle_id or 0, "mi"),  # type: ignore[arg-type]
+    )

@@ -1,0 +1,378 @@
+"""Changing rigs and what is known of them. Each ends with the standings renewed."""
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.core.triggers import EVENT_KINDS
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.changes import inputs_changed
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+
+from .models import (
+    HOUR_METERS,
+    Event,
+    Meter,
+    MeterKind,
+    MeterReplacement,
+    MeterUnit,
+    Reading,
+    Rig,
+    SevereDuty,
+    Stay,
+    Trip,
+)
+
+
+def _renew(rig: Rig, today: date) -> None:
+    inputs_changed.send(
+        sender=Rig, household=rig.household, rig_ids=[rig.pk], as_of=today
+    )
+
+
+def refuse_future(on: date, today: date, field: str = "on") -> None:
+    if on > today:
+        raise Refused(
+            _("%(on)s is still to come. Give the day on which it happened.")
+            % {"on": on},
+            field=field,
+        )
+
+
+@transaction.atomic
+def add_rig(by: Member, *, today: date, meters: Iterable[dict], **fields) -> Rig:
+    """A new rig with its meters, each {kind, unit, in_service_value}."""
+    require(by, Role.KEEPER)
+    refuse_future(fields["in_service_on"], today, "in_service_on")
+    if by.household.rigs.filter(name=fields["name"]).exists():
+        raise Refused(_("There is a rig of this name already."), field="name")
+    rig = Rig.objects.create(household=by.household, **fields)
+    for meter in meters:
+        add_meter(rig, **meter)
+    note_activity(by, "added rig", rig.name)
+    return rig
+
+
+def add_meter(
+    rig: Rig, *, kind: str, unit: str, in_service_value: Decimal | None = None
+) -> Meter:
+    in_hours = MeterKind(kind) in HOUR_METERS
+    if in_hours != (unit == MeterUnit.HOURS):
+        raise Refused(_("This meter does not count in that unit."), field="unit")
+    return Meter.objects.create(
+        rig=rig, kind=kind, unit=unit, in_service_value=in_service_value
+    )
+
+
+@transaction.atomic
+def change_rig(rig: Rig, *, by: Member, today: date, **fields) -> Rig:
+    require(by, Role.KEEPER)
+    if "in_service_on" in fields:
+        refuse_future(fields["in_service_on"], today, "in_service_on")
+    same_name = by.household.rigs.filter(name=fields.get("name", rig.name))
+    if same_name.exclude(pk=rig.pk).exists():
+        raise Refused(_("There is a rig of this name already."), field="name")
+    for name, value in fields.items():
+        setattr(rig, name, value)
+    rig.save(update_fields=list(fields))
+    note_activity(by, "changed rig", rig.name)
+    _renew(rig, today)
+    return rig
+
+
+@transaction.atomic
+def sell_rig(rig: Rig, *, by: Member, today: date, on: date) -> Rig:
+    """A sold rig keeps its history and is silent from then on."""
+    refuse_future(on, today, "sold_on")
+    return change_rig(rig, by=by, today=today, sold_on=on)
+
+
+@transaction.atomic
+def record_reading(
+    meter: Meter,
+    *,
+    by: Member,
+    today: date,
+    on: date,
+    value: Decimal,
+    confirmed: bool = False,
+) -> Reading:
+    """Store a reading. Whether it fits the others is reckoned, never guessed here."""
+    require(by, Role.CREW)
+    refuse_future(on, today)
+    reading = store_reading(meter, by=by, on=on, value=value, confirmed=confirmed)
+    note_activity(by, "gave reading", f"{meter.rig}, {meter}: {value} {meter.unit}")
+    _renew(meter.rig, today)
+    return reading
+
+
+def store_reading(
+    meter: Meter, *, by: Member, on: date, value: Decimal, confirmed: bool = False
+) -> Reading:
+    """The row alone, for a change that renews the standings itself."""
+    if value < 0:
+        raise Refused(_("A meter never shows less than nothing."), field="value")
+    return Reading.objects.create(
+        meter=meter, on=on, value=value, confirmed=confirmed, entered_by=by
+    )
+
+
+@transaction.atomic
+def confirm_reading(reading: Reading, *, by: Member, today: date) -> None:
+    """A doubtful reading that is right after all."""
+    require(by, Role.CREW)
+    Reading.objects.filter(pk=reading.pk).update(confirmed=True)
+    note_activity(by, "confirmed reading", str(reading))
+    _renew(reading.meter.rig, today)
+
+
+@transaction.atomic
+def withdraw_reading(reading: Reading, *, by: Member, today: date) -> None:
+    """A reading that was wrong: kept, never counted again."""
+    require(by, Role.CREW)
+    Reading.objects.filter(pk=reading.pk).update(withdrawn=True)
+    note_activity(by, "withdrew reading", str(reading))
+    _renew(reading.meter.rig, today)
+
+
+@transaction.atomic
+def replace_meter(
+    meter: Meter,
+    *,
+    by: Member,
+    today: date,
+    on: date,
+    old_final: Decimal,
+    new_start: Decimal,
+) -> MeterReplacement:
+    require(by, Role.CREW)
+    refuse_future(on, today)
+    made = MeterReplacement.objects.create(
+        meter=meter, on=on, old_final=old_final, new_start=new_start
+    )
+    note_activity(by, "replaced meter", f"{meter.rig}, {meter}")
+    _renew(meter.rig, today)
+    return made
+
+
+@transaction.atomic
+def set_severe_duty(
+    rig: Rig, *, by: Member, today: date, start: date, end: date | None, why: str = ""
+) -> SevereDuty:
+    require(by, Role.KEEPER)
+    if end is not None and end < start:
+        raise Refused(_("It ends before it starts."), field="end")
+    duty = SevereDuty.objects.create(rig=rig, start=start, end=end, why=why)
+    note_activity(by, "set severe duty", rig.name)
+    _renew(rig, today)
+    return duty
+
+
+@transaction.atomic
+def start_stay(rig: Rig, *, by: Member, today: date, start: date, **fields) -> Stay:
+    """A stay, begun or only planned; refused where it overlaps another stay."""
+    require(by, Role.CREW)
+    planned = fields.get("planned_until")
+    _check_stay_days(start, planned)
+    _refuse_overlap(rig, start, planned or date.max, None)
+    stay = Stay.objects.create(rig=rig, start=start, **fields)
+    note_activity(by, "started stay", f"{rig} from {start}")
+    _renew(rig, today)
+    return stay
+
+
+@transaction.atomic
+def change_stay(stay: Stay, *, by: Member, today: date, **fields) -> Stay:
+    require(by, Role.CREW)
+    start = fields.get("start", stay.start)
+    planned = fields.get("planned_until", stay.planned_until)
+    _check_stay_days(start, planned)
+    _refuse_overlap(stay.rig, start, stay.ended_on or planned or date.max, stay.pk)
+    for name, value in fields.items():
+        setattr(stay, name, value)
+    stay.save(update_fields=list(fields))
+    note_activity(by, "changed stay", f"{stay.rig} from {stay.start}")
+    _renew(stay.rig, today)
+    return stay
+
+
+@transaction.atomic
+def end_stay(stay: Stay, *, by: Member, today: date, ended_on: date) -> Stay:
+    require(by, Role.CREW)
+    refuse_future(ended_on, today, "ended_on")
+    if ended_on < stay.start:
+        raise Refused(
+            _("The stay began on %(start)s; it cannot end before that.")
+            % {"start": stay.start},
+            field="ended_on",
+        )
+    return change_stay(stay, by=by, today=today, ended_on=ended_on)
+
+
+def _check_stay_days(start: date, planned_until: date | None) -> None:
+    if planned_until is not None and planned_until < start:
+        raise Refused(_("The stay would end before it starts."), field="planned_until")
+
+
+def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
+    """A stay's days run from its first up to, not including, its last."""
+    for other in rig.stays.exclude(pk=but):
+        other_end = other.ended_on or other.planned_until or date.max
+        if start < other_end and other.start < end:
+            raise Refused(
+                _(
+                    "%(rig)s has another stay from %(start)s. End that one first, or "
+                    "choose other days."
+                )
+                % {"rig": rig, "start": other.start},
+                field="start",
+            )
+    for trip in rig.trips.filter(start__lt=end, end__gt=start):
+        raise Refused(
+            _("%(rig)s is on a trip from %(start)s to %(end)s. Choose other days.")
+            % {"rig": rig, "start": trip.start, "end": trip.end},
+            field="start",
+        )
+
+
+@transaction.atomic
+def plan_trip(rig: Rig, *, by: Member, today: date, **fields) -> Trip:
+    require(by, Role.CREW)
+    trip = Trip(rig=rig, **fields)
+    _check_trip(trip)
+    trip.save()
+    note_activity(by, "planned trip", f"{rig} from {trip.start}")
+    _renew_with_tow(trip, today)
+    return trip
+
+
+@transaction.atomic
+def change_trip(trip: Trip, *, by: Member, today: date, **fields) -> Trip:
+    require(by, Role.CREW)
+    before = trip.tow_vehicle
+    for name, value in fields.items():
+        setattr(trip, name, value)
+    _check_trip(trip)
+    trip.save(update_fields=list(fields))
+    note_activity(by, "changed trip", f"{trip.rig} from {trip.start}")
+    _renew_with_tow(trip, today, before)
+    return trip
+
+
+@transaction.atomic
+def cancel_trip(trip: Trip, *, by: Member, today: date) -> None:
+    require(by, Role.CREW)
+    if trip.start <= today:
+        raise Refused(_("This trip has begun. Change its days instead."))
+    note_activity(by, "canceled trip", f"{trip.rig} from {trip.start}")
+    trip.delete()
+    _renew_with_tow(trip, today)
+
+
+def _check_trip(trip: Trip) -> None:
+    if trip.end < trip.start:
+        raise Refused(_("The trip would end before it starts."), field="end")
+    if trip.tow_vehicle_id == trip.rig_id:
+        raise Refused(_("A rig cannot tow itself."), field="tow_vehicle")
+    span = (trip.hitched_at, trip.unhitched_at)
+    if None in span and span != (None, None):
+        raise Refused(
+            _("Give both figures of the odometer, or none."), field="unhitched_at"
+        )
+    if trip.hitched_at is not None and trip.unhitched_at < trip.hitched_at:
+        raise Refused(
+            _("The odometer shows less at the end than at the start."),
+            field="unhitched_at",
+        )
+    for stay in trip.rig.stays.filter(start__lt=trip.end):
+        if (stay.ended_on or stay.planned_until or date.max) > trip.start:
+            raise Refused(
+                _(
+                    "%(rig)s is stored from %(start)s. End that stay before the trip, "
+                    "or choose other days."
+                )
+                % {"rig": trip.rig, "start": stay.start},
+                field="start",
+            )
+
+
+def _renew_with_tow(trip: Trip, today: date, before: Rig | None = None) -> None:
+    for rig in {trip.rig, trip.tow_vehicle, before} - {None}:
+        _renew(rig, today)
+
+
+@transaction.atomic
+def report_event(
+    rig: Rig,
+    *,
+    by: Member,
+    today: date,
+    kind: str,
+    on: date,
+    values: Mapping[str, Decimal] | None = None,
+    places: Iterable[str] | None = None,
+    note: str = "",
+) -> Event:
+    """Something happened. No `places` means all places."""
+    require(by, Role.CREW)
+    refuse_future(on, today)
+    event = store_event(
+        rig, by=by, kind=kind, on=on, values=values, places=places, note=note
+    )
+    note_activity(by, "reported event", f"{rig}: {kind}")
+    _renew(rig, today)
+    return event
+
+
+def store_event(
+    rig: Rig,
+    *,
+    by: Member,
+    kind: str,
+    on: date,
+    values: Mapping[str, Decimal] | None = None,
+    places: Iterable[str] | None = None,
+    note: str = "",
+) -> Event:
+    """The row alone, for a change that renews the standings itself."""
+    if kind not in EVENT_KINDS:
+        raise Refused(_("“%(kind)s” is no known event.") % {"kind": kind}, field="kind")
+    return Event.objects.create(
+        rig=rig,
+        kind=kind,
+        on=on,
+        values={meter: str(value) for meter, value in (values or {}).items()},
+        places=check_places(rig, places),
+        note=note,
+        entered_by=by,
+    )
+
+
+def check_places(rig: Rig, places: Iterable[str] | None) -> list[str] | None:
+    """The places in the rig's own order; refused where the rig has no such place."""
+    if places is None:
+        return None
+    wanted = set(places)
+    strange = wanted - set(rig.places)
+    if strange:
+        raise Refused(
+            _("%(rig)s has no wheel at %(places)s. It has %(known)s.")
+            % {
+                "rig": rig,
+                "places": ", ".join(sorted(strange)),
+                "known": ", ".join(rig.places),
+            },
+            field="places",
+        )
+    return [place for place in rig.places if place in wanted] or None
+
+
+def withdraw(*, readings: Iterable[Reading], events: Iterable[Event]) -> None:
+    """What a voided record had given and raised; the caller renews the standings."""
+    Reading.objects.filter(pk__in=[row.pk for row in readings]).update(withdrawn=True)
+    Event.objects.filter(pk__in=[row.pk for row in events]).update(withdrawn=True)
