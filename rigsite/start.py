@@ -1,0 +1,254 @@
+"""`manage.py start`: makes what is missing, then runs broker, worker, beat and web
+server together until it is stopped. Standard library only."""
+
+import argparse
+import contextlib
+import errno
+import fcntl
+import http.client
+import os
+import signal
+import socket
+import subprocess
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from types import FrameType
+from typing import IO, NoReturn
+
+from rigsite import packages, processes, system
+from rigsite.children import Family, spawn
+from rigsite.places import (
+    broker_socket,
+    data_folder,
+    environment_python,
+    log_file,
+    private_folder,
+)
+from rigsite.speech import Stop, complain, say
+
+BIGGEST_LOG = 10_000_000  # bytes
+READY_WITHIN = 90  # seconds
+
+
+class Interrupted(Exception):
+    """Somebody wants us to stop: Ctrl-C, a closed terminal, or a signal to end."""
+
+
+def run(arguments: list[str]) -> int:
+    options = _options(arguments)
+    _listen_to_signals()
+    try:
+        start(options)
+    except Stop as reason:
+        complain(str(reason))
+        return 1
+    except Interrupted:
+        say("Stopped.")
+    return 0
+
+
+def _options(arguments: list[str]) -> argparse.Namespace:
+    parser = argparse.ArgumentParser(
+        prog="manage.py start", description="Run the whole program on this machine."
+    )
+    parser.add_argument(
+        "--port", type=_port, default=8020, help="port of the web server (8020)"
+    )
+    parser.add_argument(
+        "--lan", action="store_true", help="let other machines of the network in"
+    )
+    parser.add_argument(
+        "--demo", action="store_true", help="add the demo household and its login"
+    )
+    return parser.parse_args(arguments)
+
+
+def _port(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 65535:
+        raise argparse.ArgumentTypeError(f"{text!r} is no port; give 1 to 65535")
+    return int(text)
+
+
+def _listen_to_signals() -> None:
+    def interrupt(number: int, frame: FrameType | None) -> NoReturn:
+        raise Interrupted
+
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, interrupt)
+
+
+def start(options: argparse.Namespace) -> None:
+    data = usable(data_folder(os.environ.get("RIGSITE_DATA", "")))
+    address = f"http://127.0.0.1:{options.port}/"
+    with only_start(data, address):
+        check_port(options.port, lan=options.lan)
+        system.install(system.missing_packages())
+        packages.provide(data / "install.log", tests=False)
+        env = _environment(options, data)
+        with _family(log_file(data)) as family:
+            prepare(env, family.output)
+            bring_up(family, env, options)
+            wait_until_healthy(family, options.port)
+            _welcome(options, data, address)
+            watch(family)
+
+
+def usable(data: Path) -> Path:
+    try:
+        data.mkdir(mode=0o700, parents=True, exist_ok=True)
+        probe = data / ".writable"
+        probe.touch()
+        probe.unlink()
+    except OSError as error:
+        raise Stop(
+            f"The data folder {data} cannot be written to ({error.strerror})."
+            " Name another: RIGSITE_DATA=/path/to/folder"
+        ) from None
+    return data
+
+
+@contextlib.contextmanager
+def only_start(data: Path, address: str) -> Iterator[None]:
+    """One start at a time per data folder. The lock goes with the process, so nothing
+    stale can remain; the file tells where the one that holds it can be found."""
+    with (data / "running").open("a+") as file:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            file.seek(0)
+            raise Stop(f"It is running already: {file.read().strip()}") from None
+        file.truncate(0)
+        file.write(f"{address}\n")
+        file.flush()
+        yield
+
+
+def check_port(port: int, *, lan: bool) -> None:
+    with socket.socket() as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((_interface(lan=lan), port))
+        except OSError as error:
+            if error.errno == errno.EACCES:
+                raise Stop(f"Port {port} needs root. Choose one above 1023.") from None
+            raise Stop(
+                f"Port {port} is in use by another program."
+                f" Choose another: --port {port + 1}"
+            ) from None
+
+
+def _interface(*, lan: bool) -> str:
+    return "0.0.0.0" if lan else "127.0.0.1"  # noqa: S104  (asked for by --lan)
+
+
+def _environment(options: argparse.Namespace, data: Path) -> dict[str, str]:
+    return os.environ | {
+        "RIGSITE_DATA": str(data),
+        "DJANGO_SETTINGS_MODULE": "rigsite.settings",
+        "PYTHONUNBUFFERED": "1",
+        **({"RIGSITE_LAN": "true"} if options.lan else {}),
+    }
+
+
+@contextlib.contextmanager
+def _family(log: Path) -> Iterator[Family]:
+    family = Family(log)
+    try:
+        yield family
+    except Interrupted:
+        say("Stopping (once more to stop at once) ...")
+        raise
+    finally:
+        try:
+            family.stop()
+        except Interrupted:
+            family.kill()
+
+
+def prepare(env: dict[str, str], log: IO[bytes]) -> None:
+    """Migrations and static files, in a session of their own: Ctrl-C must not leave a
+    migration half done, so it is waited for."""
+    say("Preparing the database.")
+    command: list[str | Path] = [environment_python(), "-m", "rigsite.prepare"]
+    task = spawn(command, env=env, output=subprocess.PIPE)
+    try:
+        output, _ = task.communicate()
+    except Interrupted:
+        task.communicate()
+        raise
+    log.write(output)
+    if task.returncode:
+        words = output.decode(errors="replace").strip().splitlines()
+        raise Stop(words[-1] if words else "The database could not be prepared.")
+
+
+def bring_up(family: Family, env: dict[str, str], options: argparse.Namespace) -> None:
+    if not (env.get("REDIS_URL") or env.get("REDIS_URL_FILE")):
+        _bring_up_broker(family, env)
+    if options.demo:
+        say("Adding the demo household.")
+        _run_command(["load_demo"], env)
+    family.start(processes.worker(env))
+    family.start(processes.beat(env))
+    bind = f"{_interface(lan=options.lan)}:{options.port}"
+    family.start(processes.web(env, bind))
+
+
+def _bring_up_broker(family: Family, env: dict[str, str]) -> None:
+    data = Path(env["RIGSITE_DATA"])
+    path = broker_socket(data)
+    private_folder(path.parent)
+    processes.end_leftover_broker(path)
+    family.start(processes.broker(env, data))
+    if not processes.wait_until(lambda: processes.answers(path), seconds=30):
+        raise Stop(f"The broker does not answer. The reason is in {family.log}")
+
+
+def _run_command(command: list[str], env: dict[str, str]) -> None:
+    """One of our own commands; what it prints is for the user."""
+    task = spawn(
+        [environment_python(), "manage.py", *command], env=env, output=subprocess.PIPE
+    )
+    output, _ = task.communicate()
+    say(output.decode(errors="replace").strip())
+    if task.returncode:
+        raise Stop(f"`manage.py {' '.join(command)}` did not work.")
+
+
+def wait_until_healthy(family: Family, port: int) -> None:
+    until = time.monotonic() + READY_WITHIN
+    words = ""
+    while time.monotonic() < until:
+        family.look_after()
+        status, words = health(port)
+        if status == 200:
+            return
+        time.sleep(0.2)
+    raise Stop(f"It did not get ready: {words} The reason is in {family.log}")
+
+
+def health(port: int) -> tuple[int, str]:
+    link = http.client.HTTPConnection("127.0.0.1", port, timeout=5)
+    try:
+        link.request("GET", "/health/")
+        answer = link.getresponse()
+        return answer.status, answer.read().decode(errors="replace").replace("\n", " ")
+    except (OSError, http.client.HTTPException):
+        return 0, "The web server does not answer."
+    finally:
+        link.close()
+
+
+def _welcome(options: argparse.Namespace, data: Path, address: str) -> None:
+    say(f"Running: {address}")
+    if options.lan:
+        say(f"Others in this network: http://{socket.gethostname()}:{options.port}/")
+    say(f"Data: {data}   Log: {log_file(data)}   Stop with Ctrl-C")
+
+
+def watch(family: Family) -> NoReturn:
+    while True:
+        time.sleep(0.5)
+        family.look_after()
+        family.shorten_log(BIGGEST_LOG)

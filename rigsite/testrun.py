@@ -1,0 +1,69 @@
+"""`manage.py test`: makes what the tests need, then hands over to pytest. Standard
+library only."""
+
+import contextlib
+import os
+import subprocess
+import tempfile
+from pathlib import Path
+
+from rigsite import packages, system
+from rigsite.places import CHECKOUT, environment_python
+from rigsite.speech import Stop, complain, say
+
+USAGE = """manage.py test [--postgres | --browser] [arguments for pytest]
+  nothing      the suite on SQLite
+  --postgres   the suite on a PostgreSQL and a Redis of its own
+  --browser    the tests in a headless browser"""
+
+PROGRAMS = {"--postgres": ("initdb", "redis-server"), "--browser": ("chromium",)}
+
+
+def run(arguments: list[str]) -> int:
+    if arguments[:1] in (["-h"], ["--help"]):
+        say(USAGE)
+        return 0
+    mode = next((each for each in arguments if each in PROGRAMS), "")
+    rest = [each for each in arguments if each != mode]
+    try:
+        return _run(mode, rest)
+    except Stop as reason:
+        complain(str(reason))
+        return 1
+    except KeyboardInterrupt:
+        return 130
+
+
+def _run(mode: str, arguments: list[str]) -> int:
+    system.install(system.missing_packages(PROGRAMS.get(mode, ())))
+    with contextlib.ExitStack() as stack:
+        folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="rig-")))
+        packages.provide(Path(tempfile.gettempdir(), "rigsite-install.log"), tests=True)
+        env = os.environ | {"RIGSITE_DATA": str(folder / "data")}
+        if mode == "--postgres":
+            env |= stack.enter_context(_servers(folder))
+        if mode == "--browser":
+            # Playwright's loop makes Django take every test for asynchronous code.
+            env["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+        command = [environment_python(), "-m", "pytest", *for_pytest(mode, arguments)]
+        return subprocess.run(command, env=env, cwd=CHECKOUT, check=False).returncode
+
+
+def for_pytest(mode: str, arguments: list[str]) -> list[str]:
+    chosen = []
+    if mode == "--browser":
+        chosen = ["tests/browser", "-n", "0"]
+    elif not any(each.startswith(("-n", "--numprocesses")) for each in arguments):
+        chosen = ["-n", "2", "--dist", "loadgroup"]
+    if mode == "--postgres":
+        # Those start the whole program, which brings its own database and broker.
+        chosen += ["-m", "not whole_program"]
+    return [*chosen, *arguments]
+
+
+@contextlib.contextmanager
+def _servers(folder: Path):  # type: ignore[no-untyped-def]
+    from tests import servers  # noqa: PLC0415  (nothing else knows the tests)
+
+    with servers.postgresql(folder) as database, servers.redis(folder) as redis:
+        yield {"DATABASE_URL": database, "REDIS_URL": redis.url}

@@ -1,0 +1,21 @@
+"""One include per app, the health page, the error pages."""
+
+from django.urls import include, path
+
+from rigsite.health import health
+
+urlpatterns = [
+    path("health/", health, name="health"),
+    path("", include("maintenance.pages.urls")),
+    path("", include("maintenance.households.urls")),
+    path("", include("maintenance.vehicles.urls")),
+    path("", include("maintenance.plans.urls")),
+    path("", include("maintenance.service_records.urls")),
+    path("", include("maintenance.reminders.urls")),
+    path("", include("maintenance.packets.urls")),
+]
+
+handler400 = "rigsite.errors.bad_request"
+handler403 = "rigsite.errors.refused"
+handler404 = "rigsite.errors.missing"
+handler500 = "rigsite.errors.failed"

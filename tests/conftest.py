@@ -1,0 +1,106 @@
+"""What every test may use: a fixed clock, the mail box, real servers; no network."""
+
+import datetime as dt
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+import time_machine
+from django.conf import settings as django_settings
+from django.test import Client
+
+from rigsite.celery import app
+from tests import servers
+
+PLAIN_STATIC = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    # Plain names for static files (the hashed ones need `collectstatic` first; the
+    # tests that start the whole program use them), and passwords that hash fast.
+    django_settings.STORAGES = django_settings.STORAGES | {"staticfiles": PLAIN_STATIC}
+    django_settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    if django_settings.OWN_BROKER:
+        # Only `start` runs that broker. Tests that need one take the fixture `broker`.
+        app.conf.broker_url = "memory://"
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    """SQLite's test database is a file, as in use: one in memory locks otherwise."""
+    database = django_settings.DATABASES["default"]
+    if database["ENGINE"].endswith("sqlite3"):
+        file = tmp_path_factory.mktemp("database") / "test.db"
+        database.setdefault("TEST", {})["NAME"] = str(file)
+
+
+@pytest.fixture(autouse=True)
+def _own_upload_folder(settings: Any, tmp_path: Path) -> None:
+    settings.MEDIA_ROOT = tmp_path / "files"
+
+
+@pytest.fixture
+def clock() -> Iterator[Callable[..., None]]:
+    """Set the time: clock("2026-05-04 09:00", "America/Denver"). Without a zone it is
+    UTC, without an hour it is noon. May be called again to move on."""
+    traveller = time_machine.travel(dt.datetime.now(dt.UTC), tick=False)
+    coordinates = traveller.start()
+
+    def set_to(text: str, zone: str = "UTC") -> None:
+        moment = dt.datetime.fromisoformat(text if len(text) > 10 else f"{text} 12:00")
+        coordinates.move_to(moment.replace(tzinfo=ZoneInfo(zone)), tick=False)
+
+    yield set_to
+    traveller.stop()
+
+
+@pytest.fixture
+def client_as() -> Callable[[Any], Client]:
+    """A logged-in browser: client_as(member).get("/")."""
+
+    def log_in(member: Any) -> Client:
+        client = Client()
+        client.force_login(
+            member.user, backend="django.contrib.auth.backends.ModelBackend"
+        )
+        return client
+
+    return log_in
+
+
+@pytest.fixture(scope="session")
+def broker_server(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Iterator[servers.Broker]:
+    with servers.valkey(tmp_path_factory.mktemp("broker")) as started:
+        yield started
+
+
+@pytest.fixture
+def broker(broker_server: servers.Broker) -> Iterator[str]:
+    """The address of a running Valkey that this test's Celery app uses."""
+    before = app.conf.broker_url
+    _use_broker(broker_server.url)
+    with app.connection_for_write() as connection:
+        connection.default_channel.client.flushall()
+    yield broker_server.url
+    _use_broker(before)
+
+
+def _use_broker(url: str) -> None:
+    app.conf.broker_url = url
+    # The app keeps its connections; they lead to the broker of before.
+    app.pool.force_close_all()
+    app.set_current()
+    app._pool = None
+
+
+@pytest.fixture
+def mail_server() -> Iterator["servers.MailServer"]:
+    with servers.mail() as started:
+        yield started

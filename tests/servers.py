@@ -1,0 +1,132 @@
+"""Real servers for the tests, on loopback or a socket of their own, ended with the
+test. Standard library only: `manage.py test --postgres` uses them too."""
+
+import contextlib
+import os
+import pwd
+import shutil
+import socket
+import subprocess
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from rigsite.children import spawn
+from rigsite.processes import answers, broker_program
+from rigsite.system import program
+
+
+@dataclass
+class Broker:
+    """A server that speaks the Redis protocol."""
+
+    url: str
+    process: "subprocess.Popen[bytes]"
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def wait_for(true: Callable[[], object], *, seconds: float, what: str) -> None:
+    until = time.monotonic() + seconds
+    while not true():
+        if time.monotonic() > until:
+            raise TimeoutError(f"{what}: not within {seconds} s")
+        time.sleep(0.05)
+
+
+@contextlib.contextmanager
+def redis(folder: Path) -> Iterator[Broker]:
+    """Debian's Redis, as a household with a server of its own would use."""
+    found = program("redis-server")
+    if found is None:
+        raise RuntimeError(
+            "redis-server is missing; `manage.py test --postgres` has it"
+        )
+    with _broker(found, folder) as started:
+        yield started
+
+
+@contextlib.contextmanager
+def valkey(folder: Path) -> Iterator[Broker]:
+    """The Valkey that `start` runs."""
+    with _broker(broker_program(), folder) as started:
+        yield started
+
+
+@contextlib.contextmanager
+def _broker(executable: str, folder: Path) -> Iterator[Broker]:
+    path = folder / "broker.sock"
+    command = [executable, "--port", "0", "--unixsocket", str(path), "--save", ""]
+    with Path(os.devnull).open("wb") as nowhere:
+        process = spawn(
+            [*command, "--dir", str(folder)], env=dict(os.environ), output=nowhere
+        )
+    try:
+        wait_for(lambda: answers(path), seconds=20, what=executable)
+        yield Broker(f"redis+socket://{path}?virtual_host=0", process)
+    finally:
+        process.terminate()
+        process.wait(10)
+
+
+@contextlib.contextmanager
+def postgresql(folder: Path) -> Iterator[str]:
+    """A cluster of its own on loopback; the address of its database."""
+    port = free_port()
+    home = folder / "postgresql"
+    home.mkdir()
+    user = _unprivileged_user(home, folder)
+    _run("initdb", "-D", home, "-U", "rigsite", "--auth=trust", "-E", "UTF8", user=user)
+    # What must survive a crash of the machine does not matter for a test.
+    options = f"-p {port} -h 127.0.0.1 -k {home} -F -c full_page_writes=off"
+    _run(
+        "pg_ctl",
+        "-D",
+        home,
+        "-w",
+        "-l",
+        home / "log",
+        "-o",
+        options,
+        "start",
+        user=user,
+    )
+    try:
+        yield f"postgres://rigsite@127.0.0.1:{port}/postgres"
+    finally:
+        _run("pg_ctl", "-D", home, "-w", "-m", "immediate", "stop", user=user)
+        shutil.rmtree(home, ignore_errors=True)
+
+
+def _unprivileged_user(home: Path, folder: Path) -> str | None:
+    """PostgreSQL refuses to run as root, so root lends it another user."""
+    if os.getuid() != 0:
+        return None
+    names = {entry.pw_name for entry in pwd.getpwall()}
+    user = "postgres" if "postgres" in names else "nobody"
+    shutil.chown(home, user)
+    for parent in (folder, *folder.parents):
+        if parent.stat().st_uid == 0 and not parent.stat().st_mode & 0o001:
+            parent.chmod(parent.stat().st_mode | 0o011)
+    return user
+
+
+def _run(name: str, *arguments: str | Path, user: str | None) -> None:
+    executable = program(name)
+    if executable is None:
+        raise RuntimeError(f"{name} is missing; `manage.py test --postgres` has it")
+    subprocess.run(
+        [executable, *arguments],
+        check=True,
+        cwd="/",
+        user=user,
+        group=pwd.getpwnam(user).pw_gid if user else None,
+        extra_groups=[] if user else None,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+    )
