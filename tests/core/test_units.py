@@ -12,7 +12,6 @@ from maintenance.core.units import UNITS, UnitError, convert, find_unit, units_o
 SP811 = "NIST SP 811 (2008) App. B.8"
 PINT = "Pint default_en.txt"
 COMPUTED = "computed from the exact definitions"
-MEMORY = "from memory (SP 811 B.8)"
 
 # from, to, factor to all digits given, factor as SP 811 prints it, source
 FACTORS = [
