@@ -1,5 +1,7 @@
 """How our forms look, whichever app they belong to."""
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from crispy_forms.helper import FormHelper
@@ -8,12 +10,18 @@ from django import forms
 
 class PageFormHelper(FormHelper):
     """For a form inside a page of ours: `ui/form.html` brings the form element, the
-    token, the list of errors and the buttons."""
+    token and the buttons."""
 
     form_tag = False
     disable_csrf = True
-    # The page lists them at its top, with links (ui/_form_errors.html).
-    form_show_errors = True
+
+
+class LineFormHelper(PageFormHelper):
+    """For the forms of a formset: their problems are listed with the page's form."""
+
+    def __init__(self, form: forms.BaseForm | None = None) -> None:
+        super().__init__(form)
+        self.in_lines = True
 
 
 class DayInput(forms.DateInput):
@@ -23,3 +31,42 @@ class DayInput(forms.DateInput):
 
     def __init__(self, attrs: dict[str, Any] | None = None) -> None:
         super().__init__(attrs, format="%Y-%m-%d")
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong with a form; `label` and `field_id` are empty where it belongs
+    to no field that can be seen."""
+
+    text: str
+    label: str = ""
+    field_id: str = ""
+
+
+def problems(
+    form: forms.BaseForm, formset: forms.BaseFormSet | None = None
+) -> list[Problem]:
+    """All that is wrong with a form and its lines, in the order of the page."""
+    found = list(_of_form(form))
+    if formset is not None and formset.is_bound:
+        found += [Problem(text) for text in formset.non_form_errors()]
+        for number, line in enumerate(formset.forms, start=1):
+            found += _of_form(line, f"Line {number}")
+    return found
+
+
+def _of_form(form: forms.BaseForm, line: str = "") -> Iterator[Problem]:
+    lead = f"{line}: " if line else ""
+    yield from (Problem(lead + text) for text in form.non_field_errors())
+    for field in form:
+        for text in field.errors:
+            if field.is_hidden:
+                yield Problem(lead + text)
+            else:
+                label = ", ".join(filter(None, (line, field.label)))
+                yield Problem(text, label, _first_input(field))
+
+
+def _first_input(field: forms.BoundField) -> str:
+    """A group of boxes has no element with the field's own id, but its first box."""
+    return field.id_for_label or f"{field.auto_id}_0"

@@ -4,12 +4,13 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from django import template
+from django import forms, template
 from django.templatetags.static import static
 from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from maintenance.ui import forms as ui_forms
 from maintenance.ui import navigation
 
 register = template.Library()
@@ -46,7 +47,7 @@ def badge(kind: str) -> SafeString:
 
 def _marked(css: str, shape: str, word: str) -> SafeString:
     return format_html(
-        '<span class="{0} {0}-{1}"><svg class="mark" aria-hidden="true"'
+        '<span class="{0} {0}-{1}"><svg class="shape" aria-hidden="true"'
         ' focusable="false"><use href="{2}#{1}"></use></svg>{3}</span>',
         css,
         shape,
@@ -87,3 +88,11 @@ def navigation_links(context: dict[str, Any]) -> list[navigation.Link]:
 def url_or_none(name: str) -> str | None:
     """The URL of that name, or nothing where no page answers to it."""
     return navigation.url_or_none(name)
+
+
+@register.simple_tag
+def problems(
+    form: forms.BaseForm | None, formset: forms.BaseFormSet | None = None
+) -> list[ui_forms.Problem]:
+    """What is wrong with a form and its lines, for the list at its top."""
+    return ui_forms.problems(form, formset or None) if form else []

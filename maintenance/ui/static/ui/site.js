@@ -1,0 +1,134 @@
+// Two things only: what is typed survives a post that failed, and focus follows new
+// content. Every page works without this file.
+(() => {
+  "use strict";
+
+  // --- kept forms ------------------------------------------------------------------
+  // A form with data-keep is copied into this tab's storage while it is filled in. The
+  // copy is offered, never put in unasked, and goes once a page says that it was saved.
+
+  const PREFIX = "kept ";
+  const NEVER = new Set(["hidden", "password", "file", "submit", "button", "reset"]);
+
+  const keyOf = (form) => `${PREFIX}${location.pathname} ${form.dataset.keep}`;
+
+  const fieldsOf = (form) =>
+    [...form.elements].filter((field) => field.name && !NEVER.has(field.type));
+
+  const isBox = (field) => field.type === "checkbox" || field.type === "radio";
+
+  const valueOf = (field) => {
+    if (isBox(field)) return [field.name, field.value, field.checked];
+    if (field.type === "select-multiple") {
+      return [field.name, [...field.selectedOptions].map((option) => option.value)];
+    }
+    return [field.name, field.value];
+  };
+
+  const copyOf = (form) => fieldsOf(form).map(valueOf);
+
+  const keep = (form, sent) =>
+    sessionStorage.setItem(keyOf(form), JSON.stringify({ fields: copyOf(form), sent }));
+
+  const putBack = (form, kept) => {
+    const left = [...kept];
+    for (const field of fieldsOf(form)) {
+      const at = left.findIndex(
+        ([name, value]) => name === field.name && (!isBox(field) || value === field.value),
+      );
+      if (at < 0) continue;
+      const [[, value, checked]] = left.splice(at, 1);
+      if (isBox(field)) field.checked = checked;
+      else if (Array.isArray(value)) {
+        for (const option of field.options) option.selected = value.includes(option.value);
+      } else field.value = value;
+    }
+  };
+
+  const forgetSent = () => {
+    for (const key of Object.keys(sessionStorage)) {
+      if (!key.startsWith(PREFIX)) continue;
+      if (JSON.parse(sessionStorage.getItem(key)).sent) sessionStorage.removeItem(key);
+    }
+  };
+
+  const button = (words, look, act) => {
+    const made = document.createElement("button");
+    made.type = "button";
+    made.className = `btn ${look}`;
+    made.textContent = words;
+    made.addEventListener("click", act);
+    return made;
+  };
+
+  const offer = (form, kept) => {
+    const note = document.createElement("div");
+    note.className = "note kept no-print";
+    note.setAttribute("role", "status");
+    const words = document.createElement("p");
+    words.textContent = "You had begun to fill this in, and it was not saved.";
+    const close = () => {
+      note.remove();
+      fieldsOf(form)[0]?.focus();
+    };
+    note.append(
+      words,
+      button("Put it back", "btn-primary", () => {
+        putBack(form, kept);
+        close();
+      }),
+      button("Throw it away", "btn-quiet", () => {
+        sessionStorage.removeItem(keyOf(form));
+        close();
+      }),
+    );
+    form.before(note);
+  };
+
+  const lookAtForms = () => {
+    for (const form of document.querySelectorAll("form[data-keep]")) {
+      const text = sessionStorage.getItem(keyOf(form));
+      // A form that came back with errors holds what was typed already.
+      if (!text || "bound" in form.dataset) continue;
+      const { fields } = JSON.parse(text);
+      if (JSON.stringify(fields) !== JSON.stringify(copyOf(form))) offer(form, fields);
+    }
+  };
+
+  const noteChange = (sent) => (event) => {
+    const form = event.target.closest?.("form[data-keep]");
+    if (form) keep(form, sent);
+  };
+
+  document.addEventListener("input", noteChange(false));
+  document.addEventListener("change", noteChange(false));
+  document.addEventListener("submit", noteChange(true));
+
+  // --- focus -----------------------------------------------------------------------
+
+  const focusOn = (target) => {
+    if (!target.matches("a, button, input, select, textarea, [tabindex]")) {
+      target.tabIndex = -1;
+    }
+    target.focus();
+  };
+
+  const ASKS = "[data-focus], .is-invalid";
+
+  document.addEventListener("htmx:afterSettle", (event) => {
+    const area = event.detail.elt;
+    if (area.querySelector("[data-saved]") || area.matches("[data-saved]")) forgetSent();
+    const asks = area.matches(ASKS) ? area : area.querySelector(ASKS);
+    if (asks) focusOn(asks);
+    else if (document.activeElement === document.body) focusOn(area);
+  });
+
+  // Only now has the browser put back what it remembers of a form by itself.
+  window.addEventListener("pageshow", (event) => {
+    if (event.persisted) return;
+    if (document.querySelector("[data-saved]")) forgetSent();
+    lookAtForms();
+    const asks = document.querySelector("main [data-focus]");
+    if (asks) focusOn(asks);
+  });
+})();
