@@ -1,0 +1,170 @@
+"""What a library entry must keep to, beyond its form."""
+
+import re
+from collections.abc import Iterator
+
+from maintenance.core.facts import (
+    After,
+    EveryMeter,
+    EveryTime,
+    FactError,
+    Life,
+    Span,
+    StorageEntry,
+    Trigger,
+    WhileStored,
+)
+from maintenance.core.triggers import parse_triggers
+from maintenance.plans.procedures.errors import LibraryError
+from maintenance.plans.procedures.model import Library, Procedure
+
+KEY = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
+
+# A meter of the library -> the units it can count in.
+METERS = {"distance": ("mi", "km"), "engine": ("h",), "generator": ("h",)}
+
+# Words of work that can hurt: whoever does it reads cautions first.
+HAZARDS = re.compile(
+    r"\b(ladder|jacks?|torque|bleach|solvent|acid|goggles|fuel|breakers?|burners?"
+    r"|solder|knife|compressed air|roll|drive at)\b",
+    re.IGNORECASE,
+)
+
+# How the `of` of a source speaks of when work is due.
+WHEN = re.compile(
+    r"\b(interval|window|hours?|days?|weeks?|months?|years?|miles?|daily|weekly|monthly"
+    r"|yearly|spring|autumn|season|storage|before|after|each)\b"
+)
+
+# The widest span in which an interval of upkeep can lie: (least, most) by unit.
+PLAUSIBLE = {"mi": (100, 150_000), "km": (160, 240_000), "h": (5, 5_000)}
+FARTHEST_FOLLOW_UP = {"mi": 2_000, "km": 3_200, "h": 500}
+LONGEST_FOLLOW_UP = 365  # days
+MOST_DAYS = 1_000
+MOST_MONTHS = 240
+
+
+def check_procedure(procedure: Procedure) -> None:
+    """Raise FactError for the first thing that is not as it must be."""
+    for field in ("steps", "sources"):
+        if not getattr(procedure, field):
+            raise FactError(field, "must not be empty")
+    _check_cautions(procedure)
+    if procedure.unfit_when_overdue and not procedure.unfit:
+        raise FactError("unfit", "must say what makes the rig unfit to travel")
+    for key in procedure.without:
+        if key in (*procedure.equipment, *procedure.equipment_any):
+            raise FactError("without", f'"{key}" is asked for and ruled out')
+    names = [measure.name for measure in procedure.measures]
+    if len(set(names)) < len(names):
+        raise FactError("measures", "has one name twice")
+
+
+def _check_cautions(procedure: Procedure) -> None:
+    """Cautions may be missing only from plain work that an owner does."""
+    if procedure.cautions:
+        return
+    if procedure.who != "owner":
+        raise FactError("cautions", f"needed where the work is for {procedure.who}")
+    if procedure.unfit or procedure.raises:
+        raise FactError("cautions", "needed where safe travel hangs on the work")
+    text = " ".join((procedure.title, *procedure.tools, *procedure.steps))
+    word = HAZARDS.search(text)
+    if word:
+        raise FactError("cautions", f'needed, for the work speaks of "{word.group()}"')
+
+
+def check_triggers(rules: list[object]) -> None:
+    """Raise FactError for a trigger that is malformed, implausible or unmetered."""
+    for number, trigger in enumerate(parse_triggers(rules, "triggers")):
+        problem = strange_meter(trigger) or implausible(trigger)
+        if problem:
+            raise FactError(f"triggers[{number}]", problem)
+
+
+def strange_meter(trigger: Trigger) -> str | None:
+    """What is wrong with the meter that a library trigger counts on, if anything."""
+    if not isinstance(trigger, EveryMeter | After) or trigger.meter is None:
+        return None
+    units = METERS.get(trigger.meter)
+    if units is None:
+        return f'"{trigger.meter}" is not a meter; known are {", ".join(METERS)}'
+    if trigger.unit not in units:
+        return f'"{trigger.unit}" does not fit the meter {trigger.meter}'
+    return None
+
+
+def implausible(trigger: Trigger) -> str | None:
+    """Why no piece of upkeep has such an interval, or None.
+
+    The bounds are our own, wide on purpose: they catch a slip, not an opinion.
+    """
+    match trigger:
+        case EveryMeter():
+            return _odd_meter_interval(trigger)
+        case EveryTime():
+            spans = (trigger.interval, trigger.first, trigger.severe)
+            return next((_long(span) for span in spans if span and _long(span)), None)
+        case Life(length=span):
+            return _long(span)
+        case WhileStored(days=days) | StorageEntry(by_day=days):
+            return _long(Span(days=days))
+        case After(checks=pairs, unit=unit):
+            most = FARTHEST_FOLLOW_UP[unit] if unit else LONGEST_FOLLOW_UP
+            if max(latest for _soonest, latest in pairs) > most:
+                return f"a follow-up comes within {most:,} {unit or 'days'}"
+    return None
+
+
+def _odd_meter_interval(trigger: EveryMeter) -> str | None:
+    low, high = PLAUSIBLE[trigger.unit]
+    for value in (trigger.interval, trigger.first, trigger.severe):
+        if value is not None and not low <= value <= high:
+            return (
+                f"every {value:,} {trigger.unit} is not plausible; "
+                f"plausible is {low} to {high:,} {trigger.unit}"
+            )
+    return None
+
+
+def _long(span: Span) -> str | None:
+    if span.days > MOST_DAYS:
+        return f"{span.days} days is not plausible: give it in months or years"
+    if span.months > MOST_MONTHS:
+        return f"{span.months} months is longer than any part lives"
+    return None
+
+
+def refuse_broken_links(library: Library) -> None:
+    for procedure in library.procedures.values():
+        for key in procedure.renews:
+            if key == procedure.key or key not in library.procedures:
+                raise _error(procedure, "renews", f'"{key}" is not another procedure')
+
+
+def refuse_unsourced(library: Library) -> None:
+    for procedure in library.procedures.values():
+        for figure in unsourced(procedure):
+            raise _error(procedure, "sources", f'nothing says where "{figure}" is from')
+
+
+def _error(procedure: Procedure, field: str, problem: str) -> LibraryError:
+    return LibraryError(f"{procedure.system}.toml", procedure.key, field, problem)
+
+
+def unsourced(procedure: Procedure) -> Iterator[str]:
+    """The figures without a source: "interval", and measures that have a limit.
+
+    A source covers the interval when its `of` speaks of a time, a distance or an
+    occasion; a measure when its `of` has the measure's name or one of its limits.
+    """
+    covered = [source.of for source in procedure.sources]
+    if procedure.triggers and not any(map(WHEN.search, covered)):
+        yield "interval"
+    for measure in procedure.measures:
+        limits = [f"{limit}" for limit in (measure.low, measure.high) if limit]
+        figures = re.compile(
+            "|".join([re.escape(measure.name), *(rf"\b{one}\b" for one in limits)])
+        )
+        if limits and not any(map(figures.search, covered)):
+            yield measure.name

@@ -1,0 +1,140 @@
+"""What the library holds, as plain frozen values."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+# Kind of rig -> how a sentence calls it.
+EVERY_KIND = {
+    "motorhome": "a motorhome",
+    "campervan": "a campervan",
+    "travel_trailer": "a travel trailer",
+    "fifth_wheel": "a fifth wheel",
+    "tow_vehicle": "a tow vehicle",
+    "towed_car": "a towed car",
+}
+EVERY_WHO = ("owner", "practiced_owner", "shop")
+SOURCE_KINDS = ("published", "common practice", "from memory")
+MEASURE_PLACES = ("wheel", "place")
+MEASURE_UNITS = (
+    "ft·lbf",
+    "in·lbf",
+    "psi",
+    "psi/min",
+    "in w.c.",
+    "1/32 in",
+    "in",
+    "lb",
+    "°F",
+    "V",
+    "A",
+    "W",
+    "Hz",
+    "Ω",
+    "%",
+    "h",
+    "min",
+    "s",
+    "gal",
+    "fl oz",
+    "ppm",
+    "pH",
+)
+
+# A trigger in the form of a case file.
+Rule = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a figure comes from; `of` says which: "interval", a measure, "steps"."""
+
+    of: str
+    kind: str
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A value to be measured; `per` wheel or place, else once. Limits are included."""
+
+    name: str
+    unit: str
+    per: str = ""
+    low: Decimal | None = None
+    high: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Equipment:
+    """What a rig can have; `phrase` is how a sentence calls it ("a generator")."""
+
+    key: str
+    title: str
+    phrase: str
+    group: str
+    usual: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    """How one piece of upkeep is done, for which rigs, and what makes it due.
+
+    `unfit` says what, when it is found, makes the rig unfit to travel;
+    `unfit_when_overdue` that leaving the work undone does so too. `renews` is one
+    step: what a renewed procedure renews in turn is not followed. Empty `kinds` means
+    every kind of rig. `triggers` are rules whose meter is `distance`, `engine` or
+    `generator` (`resolve_triggers` gives them those of a rig); none means that the work
+    is done when needed.
+    """
+
+    key: str
+    system: str
+    title: str
+    why: str
+    who: str
+    minutes: int
+    steps: tuple[str, ...]
+    triggers: tuple[Rule, ...]
+    sources: tuple[Source, ...]
+    cautions: tuple[str, ...] = ()
+    tools: tuple[str, ...] = ()
+    supplies: tuple[str, ...] = ()
+    safety: bool = False
+    unfit: str = ""
+    unfit_when_overdue: bool = False
+    kinds: tuple[str, ...] = ()
+    equipment: tuple[str, ...] = ()
+    equipment_any: tuple[str, ...] = ()
+    without: tuple[str, ...] = ()
+    anchored: bool = False
+    once: bool = False
+    baseline: str = "none"
+    raises: tuple[str, ...] = ()
+    renews: tuple[str, ...] = ()
+    measures: tuple[Measure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class System:
+    key: str
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    on: date
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Library:
+    """`version` is the date of the newest change; `changes` run newest first."""
+
+    version: str
+    changes: tuple[Change, ...]
+    systems: Mapping[str, System]
+    equipment: Mapping[str, Equipment]
+    procedures: Mapping[str, Procedure]
