@@ -6,8 +6,10 @@ import os
 from typing import Any
 
 from celery import Celery
-from celery.signals import worker_init, worker_ready
+from celery.signals import worker_init, worker_process_init, worker_ready
 from django.conf import settings
+
+from rigsite.children import die_with_parent
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "rigsite.settings")
 
@@ -50,6 +52,12 @@ def put_back_unacknowledged() -> None:
 def take_back(**_: Any) -> None:
     if settings.OWN_BROKER:
         put_back_unacknowledged()
+
+
+@worker_process_init.connect
+def end_with_the_worker(**_: Any) -> None:
+    """A task must not go on while the next worker runs it again."""
+    die_with_parent()
 
 
 @worker_ready.connect

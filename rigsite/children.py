@@ -23,6 +23,12 @@ MOST_RESTARTS = 3
 FORGIVEN_AFTER = 600  # seconds
 
 
+def die_with_parent(number: int = signal.SIGKILL) -> None:
+    """Ask the kernel for this signal when the parent ends, however it ends (Linux)."""
+    if LIBC:
+        LIBC.prctl(PR_SET_PDEATHSIG, number)
+
+
 def spawn(
     command: list[str | Path],
     *,
@@ -34,11 +40,10 @@ def spawn(
     which to stop. If we are killed, the kernel sends it the signal."""
     parent = os.getpid()
 
-    def follow_parent() -> None:
-        if LIBC:
-            LIBC.prctl(PR_SET_PDEATHSIG, parent_death_signal)
-            if os.getppid() != parent:
-                os._exit(1)
+    def on_birth() -> None:
+        die_with_parent(parent_death_signal)
+        if os.getppid() != parent:
+            os._exit(1)
 
     return subprocess.Popen(
         command,
@@ -46,9 +51,9 @@ def spawn(
         env=env,
         stdin=subprocess.DEVNULL,
         stdout=output,
-        stderr=output,
+        stderr=subprocess.STDOUT,
         start_new_session=True,
-        preexec_fn=follow_parent,  # noqa: PLW1509  (one thread only)
+        preexec_fn=on_birth,  # noqa: PLW1509  (one thread only)
     )
 
 
@@ -58,11 +63,17 @@ class Child:
     command: list[str | Path]
     env: dict[str, str]
     patience: float  # seconds it may take to stop
+    parent_death_signal: int = signal.SIGTERM
     process: "subprocess.Popen[bytes] | None" = None
     deaths: list[float] = field(default_factory=list)
 
     def start(self, output: IO[bytes]) -> None:
-        self.process = spawn(self.command, env=self.env, output=output)
+        self.process = spawn(
+            self.command,
+            env=self.env,
+            output=output,
+            parent_death_signal=self.parent_death_signal,
+        )
 
     @property
     def dead(self) -> bool:

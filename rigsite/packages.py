@@ -105,7 +105,8 @@ def _fill(wanted: list[str], log: Path) -> None:
     build_tools = [pin for pin in wanted if pin.startswith("setuptools==")]
     # One package comes as source and builds with this setuptools only, hence the two
     # steps and no isolated build with a newer one.
-    _pip(build_tools, log)
+    if build_tools:
+        _pip(build_tools, log)
     _pip(["--no-build-isolation", *wanted], log)
 
 

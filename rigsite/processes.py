@@ -3,6 +3,7 @@ library only."""
 
 import contextlib
 import os
+import signal
 import socket
 import subprocess
 import time
@@ -62,7 +63,15 @@ def broker_program() -> str:
 def worker(env: dict[str, str]) -> Child:
     options = ("--without-gossip", "--without-mingle", "--without-heartbeat")
     celery = python("celery", "-A", "rigsite", "worker", "--concurrency", "1", *options)
-    return Child("worker", [*celery, "--loglevel", "INFO"], env, patience=30)
+    # If we are killed, it cannot finish its task: the broker is gone too. Asked gently
+    # it would try to. The next start hands the task out again.
+    return Child(
+        "worker",
+        [*celery, "--loglevel", "INFO"],
+        env,
+        patience=30,
+        parent_death_signal=signal.SIGKILL,
+    )
 
 
 def beat(env: dict[str, str]) -> Child:

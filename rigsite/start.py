@@ -37,6 +37,7 @@ class Interrupted(Exception):
 
 def run(arguments: list[str]) -> int:
     options = _options(arguments)
+    os.umask(0o077)  # what a household keeps is for nobody else on the machine
     _listen_to_signals()
     try:
         start(options)

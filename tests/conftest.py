@@ -12,7 +12,7 @@ from django.conf import settings as django_settings
 from django.test import Client
 
 from rigsite.celery import app
-from tests import servers
+from tests import mail_server, servers
 
 PLAIN_STATIC = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 
@@ -101,6 +101,12 @@ def _use_broker(url: str) -> None:
 
 
 @pytest.fixture
-def mail_server() -> Iterator["servers.MailServer"]:
-    with servers.mail() as started:
-        yield started
+def smtp(settings: Any) -> Iterator[mail_server.MailServer]:
+    """A running mail server that this test's mail goes to (`mailoutbox` is the box
+    without one)."""
+    with mail_server.mail_server() as server:
+        settings.EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+        settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", server.port
+        settings.EMAIL_USE_TLS = settings.EMAIL_USE_SSL = False
+        settings.MAIL_SERVER_SET = True
+        yield server

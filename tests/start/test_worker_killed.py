@@ -1,0 +1,95 @@
+"""What a killed worker had taken is handed out again. Both rest on kombu's insides and
+on settings that are easily lost, so real processes are killed here."""
+
+import os
+import signal
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from rigsite.celery import app
+from rigsite.children import Family
+from rigsite.places import broker_socket, private_folder
+from rigsite.processes import answers, broker, worker
+from tests.servers import wait_for
+
+pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+
+FOREVER = 600  # seconds
+
+
+@dataclass
+class House:
+    """A broker and a worker as `start` runs them, with one slow task in hand."""
+
+    family: Family
+    marks: Path
+
+    def begun(self) -> list[int]:
+        """The processes that began the task, in order."""
+        text = self.marks.read_text() if self.marks.exists() else ""
+        return [int(line.split()[1]) for line in text.splitlines() if "begin" in line]
+
+    def start_worker(self, env: dict[str, str]) -> None:
+        child = worker(env)
+        child.command += ["--include", "tests.start.slow_task"]
+        self.family.start(child)
+
+
+@pytest.fixture
+def env(tmp_path: Path) -> dict[str, str]:
+    unset = {"REDIS_URL", "DATABASE_URL"}
+    plain = {name: value for name, value in os.environ.items() if name not in unset}
+    return plain | {"RIGSITE_DATA": str(tmp_path)}
+
+
+@pytest.fixture
+def house(tmp_path: Path, env: dict[str, str]) -> Iterator[House]:
+    family = Family(tmp_path / "log")
+    path = broker_socket(tmp_path)
+    private_folder(path.parent)
+    family.start(broker(env, tmp_path))
+    wait_for(lambda: answers(path), seconds=20, what="broker")
+    made = House(family, tmp_path / "marks")
+    made.start_worker(env)
+    with app.connection_for_write(f"redis+socket://{path}?virtual_host=0") as link:
+        app.send_task("tests.slow", [str(made.marks), FOREVER], connection=link)
+    wait_for(made.begun, seconds=30, what="task")
+    yield made
+    family.kill()
+    family.output.close()
+
+
+def alive(pid: int) -> bool:
+    try:
+        return "Z" not in Path(f"/proc/{pid}/stat").read_text().rsplit(")")[1][:3]
+    except FileNotFoundError:
+        return False
+
+
+def test_worker_when_killed_whole_then_the_next_one_takes_the_task_at_once(house, env):
+    killed = house.family.children[-1].process
+    os.kill(killed.pid, signal.SIGKILL)
+
+    house.start_worker(env)
+
+    # Without taking back it would be 100 seconds or more.
+    wait_for(lambda: len(house.begun()) == 2, seconds=20, what="the task again")
+
+
+def test_worker_when_killed_whole_then_its_task_does_not_go_on(house):
+    [running] = house.begun()
+
+    os.kill(house.family.children[-1].process.pid, signal.SIGKILL)
+
+    wait_for(lambda: not alive(running), seconds=5, what="end of the task")
+
+
+def test_worker_when_the_process_of_the_task_dies_then_the_task_runs_again(house):
+    [running] = house.begun()
+
+    os.kill(running, signal.SIGKILL)
+
+    wait_for(lambda: len(house.begun()) == 2, seconds=20, what="the task again")
