@@ -40,8 +40,10 @@ def inside_environment() -> int:
 
 def django_command() -> int:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "rigsite.settings")
-    from django.core.management import execute_from_command_line
-
+    try:
+        from django.core.management import execute_from_command_line
+    except ModuleNotFoundError:
+        return fail(f"The virtual environment is not complete.\n{USAGE}")
     execute_from_command_line(sys.argv)
     return 0
 

@@ -1,0 +1,76 @@
+"""manage.py itself: what it hands over to pytest, what it says when it cannot."""
+
+import shutil
+import subprocess
+import sys
+
+import pytest
+
+from rigsite.places import CHECKOUT
+from rigsite.testrun import for_pytest
+
+
+@pytest.mark.parametrize(
+    ("mode", "given", "handed"),
+    [
+        ("", [], ["-n", "2", "--dist", "loadgroup"]),
+        ("", ["-k", "oil"], ["-n", "2", "--dist", "loadgroup", "-k", "oil"]),
+        ("", ["-n0", "tests/core"], ["-n0", "tests/core"]),
+        ("--postgres", ["-n", "1"], ["-m", "not whole_program", "-n", "1"]),
+        ("--browser", ["-x"], ["tests/browser", "-n", "0", "-x"]),
+    ],
+)
+def test_test_command_when_given_arguments_then_they_go_to_pytest(mode, given, handed):
+    assert for_pytest(mode, given) == handed
+
+
+def manage(folder, *arguments):
+    python = getattr(sys, "_base_executable", sys.executable)
+    return subprocess.run(
+        [python, folder / "manage.py", *arguments],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.fixture
+def bare_checkout(tmp_path):
+    """A checkout in which nothing was installed yet."""
+    shutil.copy(CHECKOUT / "manage.py", tmp_path)
+    shutil.copytree(CHECKOUT / "rigsite", tmp_path / "rigsite")
+    return tmp_path
+
+
+def test_command_when_nothing_is_installed_then_it_names_the_two_commands(
+    bare_checkout,
+):
+    done = manage(bare_checkout, "reckon", "case.json")
+
+    assert done.returncode == 1
+    assert done.stderr.startswith("Nothing is installed yet.")
+    assert "python3 manage.py start" in done.stderr
+
+
+def test_command_when_the_environment_is_half_made_then_one_line(bare_checkout):
+    environment = [
+        sys.executable,
+        "-m",
+        "venv",
+        "--without-pip",
+        bare_checkout / ".venv",
+    ]
+    subprocess.run(environment, check=True)
+
+    done = manage(bare_checkout, "check")
+
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    assert "is not complete" in done.stderr
+
+
+def test_command_when_run_with_the_system_s_python_then_inside_the_environment():
+    done = manage(CHECKOUT, "check")
+
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "no issues" in done.stdout
