@@ -1,7 +1,7 @@
 """Tags and filters of every page: marks, badges, figures, days, header links."""
 
 from datetime import date
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import Any
 
 from django import forms, template
@@ -10,6 +10,7 @@ from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from maintenance.core.units import show_number
 from maintenance.ui import forms as ui_forms
 from maintenance.ui import navigation
 
@@ -64,8 +65,7 @@ def measure(value: Decimal | int | None, unit: str = "") -> str:
     """
     if value is None:
         return ""
-    tenths = Decimal(value).quantize(Decimal("0.1"), ROUND_HALF_UP)
-    text = f"{tenths:,}".removesuffix(".0")
+    text = show_number(Decimal(value))
     return f"{text}\N{NO-BREAK SPACE}{unit}" if unit else text
 
 

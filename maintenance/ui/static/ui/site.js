@@ -5,10 +5,12 @@
 
   // --- kept forms ------------------------------------------------------------------
   // A form with data-keep is copied into this tab's storage while it is filled in. The
-  // copy is offered, never put in unasked, and goes once a page says that it was saved.
+  // copy is offered, never put in unasked, and goes once a page says that it was saved
+  // (data-saved, on every message of success). A form with a password is not copied.
 
   const PREFIX = "kept ";
-  const NEVER = new Set(["hidden", "password", "file", "submit", "button", "reset"]);
+  const NEVER = new Set(["hidden", "file", "submit", "button", "reset"]);
+  const KEPT_FORM = "form[data-keep]:not(:has([type=password]))";
 
   const keyOf = (form) => `${PREFIX}${location.pathname} ${form.dataset.keep}`;
 
@@ -86,7 +88,7 @@
   };
 
   const lookAtForms = () => {
-    for (const form of document.querySelectorAll("form[data-keep]")) {
+    for (const form of document.querySelectorAll(KEPT_FORM)) {
       const text = sessionStorage.getItem(keyOf(form));
       // A form that came back with errors holds what was typed already.
       if (!text || "bound" in form.dataset) continue;
@@ -96,7 +98,7 @@
   };
 
   const noteChange = (sent) => (event) => {
-    const form = event.target.closest?.("form[data-keep]");
+    const form = event.target.closest?.(KEPT_FORM);
     if (form) keep(form, sent);
   };
 

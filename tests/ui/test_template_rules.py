@@ -1,0 +1,77 @@
+"""Rules for every page template: what the content policy would refuse is not written,
+nothing comes from another host, and no part of Bootstrap is used that needs a picture
+from its style sheet (data:, which the policy refuses too)."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+import maintenance
+
+APPS = Path(maintenance.__file__).parent
+# What is printed or mailed is no page: no browser gets it under our policy, and it has
+# to carry its style inside.
+NO_PAGES = {"print", "mail"}
+PAGES = sorted(
+    file
+    for file in APPS.glob("*/templates/**/*.html")
+    if not NO_PAGES & set(file.relative_to(APPS).parts)
+)
+
+RULES = {
+    "style attribute": r"<[^>]*\sstyle\s*=",
+    "style element": r"<style\b",
+    "script inside the page": r"<script\b(?![^>]*\ssrc=)|<script\b[^>]*>\s*[^<\s]",
+    "event attribute": r"<[^>]*\son[a-z]+\s*=",
+    "event attribute of htmx": r"\s(?:data-)?hx-on[:-]|\shx-vals=['\"]js:|\shx-vars",
+    "script as address": r"javascript:",
+    "data as address": r"(?:src|href)\s*=\s*[\"']data:",
+    "another host": r"(?:src|href|action|hx-get|hx-post)\s*=\s*[\"'](?:https?:)?//",
+    "part that needs data: pictures": (
+        r"class=\"[^\"]*\b(?:btn-close|navbar-toggler|accordion|carousel|form-switch)"
+    ),
+    "script of Bootstrap": r"data-bs-(?:toggle|dismiss|target)",
+}
+BROKEN = {
+    "style attribute": '<p class="a" style="color: red">',
+    "style element": "<style>p { color: red }</style>",
+    "script inside the page": '<script type="module">go()</script>',
+    "event attribute": '<a href="#" onclick="go()">',
+    "event attribute of htmx": '<a hx-on:click="go()">',
+    "script as address": '<a href="javascript:go()">',
+    "data as address": '<img src="data:image/png;base64,AA" alt="">',
+    "another host": '<script src="https://cdn.example.org/a.js"></script>',
+    "part that needs data: pictures": '<button class="btn btn-close">',
+    "script of Bootstrap": '<a data-bs-toggle="collapse">',
+}
+
+
+def broken_rules(text: str) -> list[str]:
+    bare = re.sub(
+        r"{#.*?#}|{% comment %}.*?{% endcomment %}", "", text, flags=re.DOTALL
+    )
+    return [
+        f"{name}: {found[0][:60]}"
+        for name, pattern in RULES.items()
+        if (found := re.search(pattern, bare, re.IGNORECASE))
+    ]
+
+
+@pytest.mark.parametrize("name", RULES)
+def test_each_rule_finds_what_it_is_for(name):
+    assert any(found.startswith(name) for found in broken_rules(BROKEN[name]))
+
+
+def test_a_plain_page_breaks_no_rule():
+    text = "<script src=\"{% static 'ui/site.js' %}\" defer></script><p>on = off</p>"
+    assert broken_rules(text) == []
+
+
+def test_pages_are_found():
+    assert APPS / "ui/templates/ui/base.html" in PAGES
+
+
+@pytest.mark.parametrize("file", PAGES, ids=lambda file: file.name)
+def test_page_keeps_the_rules(file):
+    assert broken_rules(file.read_text()) == []
