@@ -1,3 +1,15 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from . import views
+
+urlpatterns = [
+    path("", views.due, name="due"),
+    path("rigs/", views.rigs, name="rigs"),
+    path("rigs/<int:pk>/", views.rig, name="rig"),
+    path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
+    path("rigs/<int:pk>/event/", views.report_event, name="report_event"),
+    path("records/<int:pk>/", views.record, name="record"),
+    path("records/<int:pk>/void/", views.void_record, name="void_record"),
+    path("findings/<int:pk>/fixed/", views.fix_finding, name="fix_finding"),
+    path("findings/<int:pk>/accept/", views.accept_finding, name="accept_finding"),
+]

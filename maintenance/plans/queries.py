@@ -9,7 +9,7 @@ from django.db.models import F, Prefetch, QuerySet
 from maintenance.core import facts
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.models import Household
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.models import Meter, Rig
 from maintenance.vehicles.queries import decimals, place_set, rig_facts
 
 from .models import (
@@ -20,16 +20,17 @@ from .models import (
     Standing,
     StandingName,
 )
+from .procedures import Proposal, load_library, propose
 
 
-def load_rigs(rigs: Iterable[Rig]) -> dict[int, facts.Rig]:
-    """Whole rigs as the reckoning takes them, by rig id; an item's key is its id.
+def load_rigs(rigs: Iterable[Rig], as_of: date) -> dict[int, facts.Rig]:
+    """Whole rigs as known on a day, for the reckoning; an item's key is its id.
 
     The number of queries does not grow with rigs, items or completions.
     """
     rigs = list(rigs)
-    known = rig_facts(rigs)
-    items = items_as_facts(PlanItem.objects.active().filter(rig__in=rigs))
+    known = rig_facts(rigs, as_of)
+    items = items_as_facts(PlanItem.objects.active().filter(rig__in=rigs), as_of)
     return {
         rig.pk: facts.Rig(
             meters=known[rig.pk].meters,
@@ -44,11 +45,13 @@ def load_rigs(rigs: Iterable[Rig]) -> dict[int, facts.Rig]:
     }
 
 
-def items_as_facts(items: QuerySet[PlanItem]) -> dict[int, list[facts.Item]]:
+def items_as_facts(
+    items: QuerySet[PlanItem], as_of: date
+) -> dict[int, list[facts.Item]]:
     """rig id -> its items."""
     items = items.order_by("pk")
     done = defaultdict(list)
-    rows = Completion.objects.filter(item__in=items, withdrawn=False)
+    rows = Completion.objects.filter(item__in=items, withdrawn=False, on__lte=as_of)
     for row in rows.order_by("on", "pk"):
         done[row.item_id].append(completion_as_fact(row))
     groups = defaultdict(list)
@@ -129,3 +132,24 @@ def plan_of(rig: Rig) -> QuerySet[Standing]:
 def household_is_stale(household: Household, as_of: date) -> bool:
     """True when the standings were last reckoned for an earlier day."""
     return household.reckoned_on is None or household.reckoned_on < as_of
+
+
+def proposals_for(rig: Rig) -> list[Proposal]:
+    """What the library proposes for a rig and is not on its plan."""
+    has = set(PlanItem.objects.active().filter(rig=rig).values_list("key", flat=True))
+    proposed = propose(
+        load_library(),
+        kind=rig.kind,
+        equipment=rig.equipment,
+        meters=[meter.kind for meter in rig.meters.all()],
+    )
+    return [proposal for proposal in proposed if proposal.procedure.key not in has]
+
+
+def meter_of(item: PlanItem) -> Meter | None:
+    """The meter that the item's first rule on a meter counts on."""
+    for trigger in parse_triggers(item.triggers, item.key):
+        kind = getattr(trigger, "meter", None)
+        if kind:
+            return item.rig.meters.filter(kind=kind).first()
+    return None

@@ -53,7 +53,7 @@ def _take_on_one(
             "system": procedure.system,
             "triggers": resolve_triggers(procedure, meters),
             "safety": procedure.safety,
-            "unfit": bool(procedure.unfit),
+            "unfit": procedure.unfit_when_overdue,
             "anchored": procedure.anchored,
             "once": procedure.once,
             "baseline": procedure.baseline,

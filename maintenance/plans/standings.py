@@ -1,12 +1,10 @@
 """The stored standings: renewed with every change, rechecked from scratch."""
 
-import json
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.core.serializers.json import DjangoJSONEncoder
 from django.db import transaction
 
 from maintenance.core import facts
@@ -16,6 +14,7 @@ from maintenance.households.models import Household
 from maintenance.vehicles.models import Reading, Rig
 from maintenance.vehicles.queries import rigs_of
 
+from .fact_data import facts_to_data
 from .models import PlanItem, Standing
 from .queries import load_rigs
 
@@ -96,7 +95,7 @@ def _reckon_rigs(
     rigs: Collection[Rig], as_of: date
 ) -> tuple[dict[int, Standing], dict[int, dict[str, Any]]]:
     """Unsaved standings by item id, and each rig's meters for their doubtful ones."""
-    loaded = load_rigs(rigs)
+    loaded = load_rigs(rigs, as_of)
     rows: dict[int, Standing] = {}
     meters = {}
     for rig in rigs:
@@ -104,15 +103,17 @@ def _reckon_rigs(
         result = reckon(known, calendar=rig.household.calendar, as_of=as_of)
         meters[rig.pk] = result.meters
         for item, standing in zip(known.items, result.items, strict=True):
-            rows[int(item.key)] = _row(item, standing, as_of)
+            rows[int(item.key)] = _row(item, standing, result)
     return rows, meters
 
 
-def _row(item: facts.Item, found: facts.Standing, as_of: date) -> Standing:
+def _row(
+    item: facts.Item, found: facts.Standing, reckoned: facts.Reckoning
+) -> Standing:
     opens, closes = likely_days(found)
     return Standing(
         item_id=int(item.key),
-        as_of=as_of,
+        as_of=reckoned.as_of,
         standing=found.standing,
         unfit=item.unfit and found.standing == "overdue",
         expected=found.expected,
@@ -120,9 +121,16 @@ def _row(item: facts.Item, found: facts.Standing, as_of: date) -> Standing:
         opens_on=opens,
         closes_on=closes,
         rank=due_rank(item, found),
-        result=_plain(standing_to_data(found)),
-        why=[[fact.key, _plain(dict(fact.values))] for fact in found.why],
+        result=standing_to_data(found) | {"unit": _unit(found, reckoned)},
+        why=facts_to_data(found.why),
     )
+
+
+def _unit(found: facts.Standing, reckoned: facts.Reckoning) -> str:
+    """The unit of the meter on which the governing window hangs."""
+    points = (found.window.opens, found.window.closes) if found.window else ()
+    meters = [p.meter for p in points if isinstance(p, facts.MeterPoint)]
+    return reckoned.meters[meters[0]].unit if meters else ""
 
 
 def likely_days(found: facts.Standing) -> tuple[date | None, date | None]:
@@ -135,18 +143,6 @@ def likely_days(found: facts.Standing) -> tuple[date | None, date | None]:
         opens if isinstance(opens, date) else dates and dates.opens.likely,
         closes if isinstance(closes, date) else dates and dates.closes.likely,
     )
-
-
-def _plain(value: Any) -> Any:
-    """As it reads back from a JSON column: dates and decimals as text."""
-    return json.loads(json.dumps(value, cls=FactEncoder))
-
-
-class FactEncoder(DjangoJSONEncoder):
-    def default(self, o: Any) -> Any:
-        if isinstance(o, frozenset):
-            return sorted(o)
-        return super().default(o)
 
 
 def _onto(stored: Standing, fresh: Standing) -> Standing | None:

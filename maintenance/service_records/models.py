@@ -170,11 +170,17 @@ class TorquePlace(models.Model):
 
 
 class Attachment(models.Model):
-    """Proof: a photo or a PDF. `stored` is a name nobody can guess, below the data."""
+    """Proof: a photo or a PDF. `stored` is a name nobody can guess, below the data.
 
+    It is held for a form (`form_token`) until the record is made, so that a form with
+    an error does not lose its files.
+    """
+
+    rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="attachments")
     record = models.ForeignKey(
-        ServiceRecord, on_delete=models.PROTECT, related_name="attachments"
+        ServiceRecord, on_delete=models.PROTECT, null=True, related_name="attachments"
     )
+    form_token = models.UUIDField(db_index=True, editable=False)
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     title = models.CharField(_("what it shows"), max_length=120)
     content_type = models.CharField(max_length=40)

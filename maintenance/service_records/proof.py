@@ -7,6 +7,7 @@ place above all). A PDF is kept byte for byte, or refused when it carries a scri
 import hashlib
 import io
 import secrets
+import uuid
 from pathlib import Path
 
 import pypdf
@@ -16,26 +17,32 @@ from django.utils.translation import gettext as _
 from PIL import Image, ImageOps
 from pypdf.errors import PyPdfError
 
-from maintenance.core.filetypes import accepted_type, pdf_has_script, what_it_is
-from maintenance.households.models import Member
+from maintenance.core.filetypes import accepted_type, pdf_has_script, refusal
+from maintenance.households.access import require
+from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.vehicles.models import Rig
 
-from .models import Attachment, ServiceRecord
+from .models import Attachment
 
 LARGEST_BYTES = 20_000_000
 LARGEST_PIXELS = 80_000_000  # a phone's largest photo; more is a decompression bomb
 LONGEST_SIDE = 2000
 
 
-def attach(record: ServiceRecord, *, by: Member, upload: UploadedFile) -> Attachment:
-    """Check, clean and store one upload; Refused with a clear word otherwise."""
+def hold(
+    rig: Rig, *, by: Member, form_token: uuid.UUID, upload: UploadedFile
+) -> Attachment:
+    """Check, clean and keep one upload for the record that a form is to become."""
+    require(by, Role.CREW)
     data, content_type = _harmless(upload)
     stored = f"{secrets.token_urlsafe(24)}{SUFFIXES[content_type]}"
     folder = proof_folder()
     folder.mkdir(parents=True, exist_ok=True)
     (folder / stored).write_bytes(data)
     return Attachment.objects.create(
-        record=record,
+        rig=rig,
+        form_token=form_token,
         title=Path(upload.name or "file").name[:120],
         content_type=content_type,
         stored=stored,
@@ -66,11 +73,7 @@ def _harmless(upload: UploadedFile) -> tuple[bytes, str]:
     data = upload.read()
     kind = accepted_type(data)
     if kind is None:
-        raise Refused(
-            _("%(name)s is %(what)s. Photos (JPEG, PNG, WebP) and PDF are taken.")
-            % {"name": upload.name, "what": what_it_is(data)},
-            field="files",
-        )
+        raise Refused(f"{upload.name}: {refusal(data)}", field="files")
     if kind == "application/pdf":
         return _harmless_pdf(data, upload.name or ""), kind
     return _clean_photo(data, upload.name or ""), "image/jpeg"

@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -28,8 +27,13 @@ from maintenance.vehicles.services import (
     withdraw,
 )
 
-from .models import RecordLine, ServiceRecord, TorqueCheck, TorquePlace
-from .proof import attach
+from .models import (
+    Attachment,
+    RecordLine,
+    ServiceRecord,
+    TorqueCheck,
+    TorquePlace,
+)
 
 WHEEL_OFF = "wheel_off"
 
@@ -75,11 +79,11 @@ def log_service(
     values: Mapping[str, Decimal] | None = None,
     confirmed: bool = False,
     wheels: Wheels | None = None,
-    files: Iterable[UploadedFile] = (),
     **fields,
 ) -> ServiceRecord:
     """Log work on a rig. The same `form_token` a second time gives the first record.
 
+    Proof that was held under the token becomes the record's.
     `values` are the readings of the day by meter; `fields` are the plain columns of
     the record: place, done_by, doer, labor, parts, tax, total, notes.
     """
@@ -105,8 +109,8 @@ def log_service(
     _store_torque(record, wheels)
     made = [_store_line(record, by, n, line, wheels) for n, line in enumerate(lines)]
     record.events.set(_raise_events(record, by, made, wheels))
-    for upload in files:
-        attach(record, by=by, upload=upload)
+    held = Attachment.objects.filter(rig=rig, form_token=form_token, record=None)
+    held.update(record=record)
     note_activity(by, "logged work", f"{rig}: {', '.join(x.title for x in lines)}")
     _renew(rig, today)
     return record

@@ -1,3 +1,8 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from . import views
+
+urlpatterns = [
+    path("log/", views.log, name="log"),
+    path("proof/<uuid:key>/", views.proof, name="proof"),
+]

@@ -60,14 +60,19 @@ def place_set(places: list[str] | None) -> frozenset[str] | None:
     return None if places is None else frozenset(places)
 
 
-def rig_facts(rigs: Iterable[Rig]) -> dict[int, RigFacts]:
-    """The facts of several rigs in a fixed number of queries, by rig id."""
+def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
+    """The facts of several rigs as known on a day, in a fixed number of queries."""
     rigs = list(rigs)
     ids = [rig.pk for rig in rigs]
-    meters = _meters(ids)
-    stays = _grouped(Stay.objects.filter(rig__in=ids).order_by("start", "pk"), _stay)
+    meters = _meters(ids, as_of)
+    stays = _grouped(
+        Stay.objects.filter(rig__in=ids).order_by("start", "pk"), _stay(as_of)
+    )
     events = _grouped(
-        Event.objects.filter(rig__in=ids, withdrawn=False).order_by("on", "pk"), _event
+        Event.objects.filter(rig__in=ids, withdrawn=False, on__lte=as_of).order_by(
+            "on", "pk"
+        ),
+        _event,
     )
     duty = _grouped(SevereDuty.objects.filter(rig__in=ids), _duty)
     trips = _trips(ids)
@@ -84,6 +89,16 @@ def rig_facts(rigs: Iterable[Rig]) -> dict[int, RigFacts]:
     }
 
 
+def meters_of_household(household: Household) -> dict[Rig, dict[str, facts.Meter]]:
+    """Every rig's meters with their readings, by kind."""
+    rigs = list(rigs_of(household))
+    meters = _meters([rig.pk for rig in rigs], date.max)
+    return {
+        rig: {kind: meter for kind, (meter, _start) in meters[rig.pk].items()}
+        for rig in rigs
+    }
+
+
 def _grouped(rows, make):
     groups = defaultdict(list)
     for row in rows:
@@ -91,11 +106,11 @@ def _grouped(rows, make):
     return groups
 
 
-def _meters(ids: list[int]):
+def _meters(ids: list[int], as_of: date):
     """rig id -> kind -> (meter, value when in service)."""
     readings = defaultdict(list)
     for meter_id, on, value, confirmed in (
-        Reading.objects.filter(meter__rig__in=ids, withdrawn=False)
+        Reading.objects.filter(meter__rig__in=ids, withdrawn=False, on__lte=as_of)
         .order_by("entered_at", "pk")
         .values_list("meter_id", "on", "value", "confirmed")
     ):
@@ -105,6 +120,7 @@ def _meters(ids: list[int]):
         replaced = tuple(
             facts.Replacement(row.on, row.old_final, row.new_start)
             for row in meter.replacements.all()
+            if row.on <= as_of
         )
         made = facts.Meter(meter.unit, tuple(readings[meter.pk]), replaced)  # type: ignore[arg-type]
         found[meter.rig_id][meter.kind] = (made, meter.in_service_value)
@@ -116,8 +132,15 @@ def _in_service(rig: Rig, meters) -> facts.Baseline:
     return facts.Baseline(rig.in_service_on, values)
 
 
-def _stay(row: Stay) -> facts.Stay:
-    return facts.Stay(row.start, row.ended_on, row.planned_until, row.winterized)
+def _stay(as_of: date):
+    """An end that is still to come is only planned."""
+
+    def stay(row: Stay) -> facts.Stay:
+        if row.ended_on is not None and row.ended_on > as_of:
+            return facts.Stay(row.start, None, row.ended_on, row.winterized)
+        return facts.Stay(row.start, row.ended_on, row.planned_until, row.winterized)
+
+    return stay
 
 
 def _event(row: Event) -> facts.Event:

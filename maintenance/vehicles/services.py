@@ -46,14 +46,17 @@ def refuse_future(on: date, today: date, field: str = "on") -> None:
 
 @transaction.atomic
 def add_rig(by: Member, *, today: date, meters: Iterable[dict], **fields) -> Rig:
-    """A new rig with its meters, each {kind, unit, in_service_value}."""
+    """A new rig with its meters, each {kind, unit, today_value}."""
     require(by, Role.KEEPER)
     refuse_future(fields["in_service_on"], today, "in_service_on")
     if by.household.rigs.filter(name=fields["name"]).exists():
         raise Refused(_("There is a rig of this name already."), field="name")
     rig = Rig.objects.create(household=by.household, **fields)
     for meter in meters:
-        add_meter(rig, **meter)
+        value = meter.pop("today_value")
+        made = add_meter(rig, in_service_value=Decimal(0), **meter)
+        if value is not None:
+            store_reading(made, by=by, on=today, value=value)
     note_activity(by, "added rig", rig.name)
     return rig
 
@@ -88,7 +91,7 @@ def change_rig(rig: Rig, *, by: Member, today: date, **fields) -> Rig:
 @transaction.atomic
 def sell_rig(rig: Rig, *, by: Member, today: date, on: date) -> Rig:
     """A sold rig keeps its history and is silent from then on."""
-    refuse_future(on, today, "sold_on")
+    refuse_future(on, today)
     return change_rig(rig, by=by, today=today, sold_on=on)
 
 

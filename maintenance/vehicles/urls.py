@@ -1,3 +1,21 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from . import views
+
+urlpatterns = [
+    path("rigs/add/", views.add_rig, name="add_rig"),
+    path("rigs/<int:pk>/change/", views.change_rig, name="change_rig"),
+    path("rigs/<int:pk>/sold/", views.sell_rig, name="sell_rig"),
+    path("rigs/<int:pk>/reading/", views.give_reading, name="give_reading"),
+    path("rigs/<int:pk>/meter/", views.replace_meter, name="replace_meter"),
+    path("rigs/<int:pk>/severe-duty/", views.severe_duty, name="severe_duty"),
+    path("rigs/<int:pk>/stay/", views.start_stay, name="start_stay"),
+    path("rigs/<int:pk>/trip/", views.plan_trip, name="plan_trip"),
+    path("readings/<int:pk>/settle/", views.settle_reading, name="settle_reading"),
+    path("storage/", views.storage, name="storage"),
+    path("stays/<int:pk>/", views.change_stay, name="change_stay"),
+    path("stays/<int:pk>/end/", views.end_stay, name="end_stay"),
+    path("trips/", views.trips, name="trips"),
+    path("trips/<int:pk>/", views.change_trip, name="change_trip"),
+    path("trips/<int:pk>/cancel/", views.cancel_trip, name="cancel_trip"),
+]

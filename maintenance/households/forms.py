@@ -1,0 +1,145 @@
+"""Forms of the household pages."""
+
+import zoneinfo
+
+from crispy_forms.layout import Fieldset, Layout
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.ui.forms import PageFormHelper
+
+from .models import DistanceUnit, Household, Member, Role
+
+HOURS = [(hour, f"{hour}:00") for hour in range(24)]
+
+
+def zone_choices() -> list[tuple[str, str]]:
+    names = sorted(z for z in zoneinfo.available_timezones() if "/" in z)
+    return [(name, name.replace("_", " ")) for name in names]
+
+
+class PersonFields(forms.Form):
+    """A new person: how they log in and where mail reaches them."""
+
+    name = forms.CharField(label=_("Name"), max_length=80)
+    username = forms.CharField(
+        label=_("Login name"),
+        max_length=150,
+        widget=forms.TextInput(attrs={"autocomplete": "username"}),
+    )
+    email = forms.EmailField(
+        label=_("Mail address"),
+        required=False,
+        help_text=_("Reminders go there. Without one, nothing is sent."),
+    )
+    password = forms.CharField(
+        label=_("Password"),
+        widget=forms.PasswordInput(
+            attrs={"autocomplete": "new-password"}, render_value=True
+        ),
+        help_text=_("At least 10 characters, and not a common one."),
+    )
+
+
+class FirstRunForm(PersonFields):
+    household = forms.CharField(
+        label=_("What shall the household be called?"),
+        max_length=80,
+        help_text=_("It stands at the head of every page and print."),
+    )
+    timezone = forms.ChoiceField(
+        label=_("Time zone"), choices=zone_choices, initial="America/Denver"
+    )
+    distance_unit = forms.ChoiceField(
+        label=_("Distances in"), choices=DistanceUnit.choices
+    )
+    currency = forms.RegexField(
+        label=_("Currency"),
+        regex=r"^[A-Za-z]{3}$",
+        initial="USD",
+        error_messages={"invalid": _("Three letters, such as USD or EUR.")},
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout(
+            Fieldset(_("You, the keeper"), "name", "username", "email", "password"),
+            Fieldset(
+                _("The household"),
+                "household",
+                "timezone",
+                "distance_unit",
+                "currency",
+            ),
+        )
+
+    def clean_currency(self) -> str:
+        return self.cleaned_data["currency"].upper()
+
+    def founding(self) -> dict:
+        """The arguments of `found_household`."""
+        data = dict(self.cleaned_data)
+        person = ("name", "username", "email", "password")
+        keeper = {field: data.pop(field) for field in person}
+        return {"name": data.pop("household"), "keeper": keeper, **data}
+
+
+class MemberForm(PersonFields):
+    role = forms.ChoiceField(label=_("Role"), choices=Role.choices, initial=Role.CREW)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+
+
+class HouseholdForm(forms.ModelForm):
+    timezone = forms.ChoiceField(label=_("Time zone"), choices=zone_choices)
+
+    class Meta:
+        model = Household
+        fields = [
+            "name",
+            "timezone",
+            "distance_unit",
+            "currency",
+            "spring_from",
+            "spring_to",
+            "autumn_from",
+            "autumn_to",
+            "horizon_days",
+            "shop_wait_days",
+        ]
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout(
+            Fieldset(_("Household"), "name", "timezone", "distance_unit", "currency"),
+            Fieldset(
+                _("Seasons, as month and day"),
+                "spring_from",
+                "spring_to",
+                "autumn_from",
+                "autumn_to",
+            ),
+            Fieldset(_("Looking ahead"), "horizon_days", "shop_wait_days"),
+        )
+        self.fields["horizon_days"].min_value = 1
+
+
+class MyselfForm(forms.ModelForm):
+    email = forms.EmailField(label=_("Mail address"), required=False)
+    digest_hour = forms.TypedChoiceField(
+        label=_("Write to me from"), choices=HOURS, coerce=int
+    )
+
+    class Meta:
+        model = Member
+        fields = ["name", "wants_mail", "digest_hour"]
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["email"].initial = self.instance.user.email
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout("name", "email", "wants_mail", "digest_hour")

@@ -1,0 +1,113 @@
+"""First run, login, the household and its members."""
+
+from functools import partial
+
+from django.contrib import messages
+from django.contrib.auth import login
+from django.contrib.auth.views import LoginView
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from . import services
+from .access import get_or_404, member_required
+from .form_page import form_page, saved
+from .forms import FirstRunForm, HouseholdForm, MemberForm, MyselfForm
+from .models import Member, Role
+from .refusals import Refused
+
+
+class HouseholdLogin(LoginView):
+    template_name = "households/login.html"
+    redirect_authenticated_user = True
+
+    def get(self, request: HttpRequest, *args, **kwargs) -> HttpResponse:
+        if services.nobody_is_here():
+            return redirect("first_run")
+        return super().get(request, *args, **kwargs)
+
+
+def first_run(request: HttpRequest) -> HttpResponse:
+    """Founds the household and makes its keeper; closed for ever after that."""
+    if not services.nobody_is_here():
+        return redirect("due")
+    form = FirstRunForm(request.POST or None)
+    found = partial(services.found_household, today=request.today)
+    if form.is_valid() and (member := saved(form, found, **form.founding())):
+        login(request, member.user, "django.contrib.auth.backends.ModelBackend")
+        messages.success(request, _("Welcome. Now add the first rig."))
+        return redirect("add_rig")
+    return render(request, "households/first_run.html", {"form": form})
+
+
+def no_household(request: HttpRequest) -> HttpResponse:
+    """For a person who can log in but belongs to no household (any more)."""
+    return render(request, "households/none.html", status=403)
+
+
+@member_required()
+def household(request: HttpRequest) -> HttpResponse:
+    home = request.member.household
+    members = Member.objects.for_household(home).present().select_related("user")
+    lately = home.activity.select_related("member")[:20]
+    context = {"home": home, "members": members, "activity": lately}
+    return render(request, "households/household.html", context)
+
+
+@member_required(Role.KEEPER)
+def change_household(request: HttpRequest) -> HttpResponse:
+    home = request.member.household
+    return form_page(
+        request,
+        HouseholdForm(request.POST or None, instance=home),
+        heading=_("Change household"),
+        intro=_("Season dates decide when spring and autumn work falls due."),
+        back=reverse("household"),
+        save=lambda **_fields: services.change_household(home, by=request.member),
+        done=_("Saved. All standings were reckoned anew."),
+    )
+
+
+@member_required(Role.KEEPER)
+def add_member(request: HttpRequest) -> HttpResponse:
+    return form_page(
+        request,
+        MemberForm(request.POST or None),
+        heading=_("Add a member"),
+        intro=_("Pass the password on by word of mouth."),
+        back=reverse("household"),
+        save=partial(services.add_member, request.member, today=request.today),
+        done=_("The new member can log in now."),
+    )
+
+
+@member_required()
+def myself(request: HttpRequest) -> HttpResponse:
+    me = request.member
+    return form_page(
+        request,
+        MyselfForm(request.POST or None, instance=me),
+        heading=_("How to write to me"),
+        intro=_(
+            "At most one mail a day, from the hour you choose. What touches safety is "
+            "told at once."
+        ),
+        back=reverse("household"),
+        save=partial(services.change_member, me, by=me),
+    )
+
+
+@require_POST
+@member_required(Role.KEEPER)
+def part_with(request: HttpRequest, pk: int) -> HttpResponse:
+    rows = Member.objects.for_household(request.member.household).present()
+    member = get_or_404(rows, pk=pk)
+    try:
+        services.part_with(member, by=request.member, today=request.today)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+    else:
+        messages.success(request, _("%(name)s has left.") % {"name": member})
+    return redirect("household")

@@ -1,0 +1,124 @@
+"""What the pages that show several apps together need, each in a few queries."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+
+from maintenance.households.models import Household
+from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
+from maintenance.plans.rows import Row, row_of
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.queries import records_of_rig
+from maintenance.vehicles.models import Meter, Reading, Rig, Stay
+from maintenance.vehicles.queries import open_stay, readings_of
+from maintenance.walkrounds.models import Finding
+from maintenance.walkrounds.queries import open_findings
+
+GROUPS = (
+    ("now", "Before you drive on"),
+    ("overdue", "Overdue"),
+    ("due", "Due now"),
+    ("unknown", "No record yet"),
+    ("soon", "Coming"),
+)
+
+
+@dataclass(frozen=True)
+class Group:
+    key: str
+    title: str
+    rows: list[Row]
+    findings: list[Finding]
+
+    @property
+    def size(self) -> int:
+        return len(self.rows) + len(self.findings)
+
+
+def due_groups(household: Household, today: date) -> list[Group]:
+    """The page Due: every rig, in the order of urgency, under a few headings."""
+    rows = [row_of(standing, today) for standing in due_standings(household)]
+    findings = list(open_findings(household))
+    groups = []
+    for key, title in GROUPS:
+        under = [row for row in rows if _group(row) == key]
+        found = [f for f in findings if ("now" if f.unfit else "due") == key]
+        if under or found:
+            groups.append(Group(key, title, under, found))
+    return groups
+
+
+def _group(row: Row) -> str:
+    if row.unfit:
+        return "now"
+    return row.standing
+
+
+@dataclass(frozen=True)
+class MeterLine:
+    """A meter with its last good reading."""
+
+    meter: Meter
+    last: Reading | None
+
+
+@dataclass(frozen=True)
+class RigPage:
+    rig: Rig
+    meters: list[MeterLine]
+    doubtful: list[Reading]
+    rows: list[Row]
+    records: list[ServiceRecord]
+    stay: Stay | None
+    findings: list[Finding]
+
+
+def rig_page(rig: Rig, today: date) -> RigPage:
+    readings = list(readings_of(rig))
+    return RigPage(
+        rig=rig,
+        meters=[
+            MeterLine(meter, _last_good(readings, meter)) for meter in rig.meters.all()
+        ],
+        doubtful=[row for row in readings if row.doubtful],
+        rows=[row_of(standing, today) for standing in plan_of(rig)],
+        records=list(records_of_rig(rig)[:10]),
+        stay=open_stay(rig, today),
+        findings=list(open_findings(rig.household).filter(rig=rig)),
+    )
+
+
+def _last_good(readings: list[Reading], meter: Meter) -> Reading | None:
+    good = (r for r in readings if r.meter_id == meter.pk and not r.doubtful)
+    return next(good, None)
+
+
+@dataclass(frozen=True)
+class RigSummary:
+    rig: Rig
+    counts: list[tuple[str, int]]
+    unfit: bool
+    stay: Stay | None
+
+
+def rig_summaries(household: Household, today: date) -> list[RigSummary]:
+    """Each rig with how many items stand where, in three queries."""
+    counts: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    unfit = set(
+        open_findings(household).filter(unfit=True).values_list("rig_id", flat=True)
+    )
+    for rig_id, standing, makes_unfit in due_standings(household).values_list(
+        "item__rig_id", "standing", "unfit"
+    ):
+        counts[rig_id][standing] += 1
+        if makes_unfit:
+            unfit.add(rig_id)
+    return [
+        RigSummary(
+            rig=rig,
+            counts=[(n, counts[rig.pk][n]) for n in DUE_PAGE if counts[rig.pk][n]],
+            unfit=rig.pk in unfit,
+            stay=next((s for s in rig.stays.all() if s.is_open(today)), None),
+        )
+        for rig in rigs_of(household).prefetch_related("stays")
+    ]

@@ -1,0 +1,31 @@
+"""Changes that reach across apps: each is one transaction of theirs."""
+
+from datetime import date
+from typing import Any
+
+from django.db import transaction
+
+from maintenance.households.models import Member
+from maintenance.reminders.services import tell_at_once
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.services import log_service
+from maintenance.vehicles.models import Event, Rig
+from maintenance.vehicles.services import report_event
+from maintenance.walkrounds.services import open_findings_of
+
+
+@transaction.atomic
+def record_work(rig: Rig, *, by: Member, today: date, **work: Any) -> ServiceRecord:
+    """Log work, open the findings it names, and tell at once what safety asks for."""
+    record = log_service(rig, by=by, today=today, **work)
+    open_findings_of(record, by=by)
+    tell_at_once(rig.household, today=today)
+    return record
+
+
+@transaction.atomic
+def tell_event(rig: Rig, *, by: Member, today: date, **event: Any) -> Event:
+    """Report an event, and tell at once what safety asks for."""
+    made = report_event(rig, by=by, today=today, **event)
+    tell_at_once(rig.household, today=today)
+    return made

@@ -1,0 +1,174 @@
+"""Due, the rigs, a rig's page, and what is recorded about a rig."""
+
+from decimal import Decimal
+from functools import partial
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from maintenance.households.access import get_or_404, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.plans.event_words import event_words
+from maintenance.plans.queries import household_is_stale
+from maintenance.plans.standings import renew_household
+from maintenance.service_records.access import get_record
+from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import rigs_of
+from maintenance.walkrounds import services as findings
+from maintenance.walkrounds.models import Finding
+
+from .forms import MONEY, EventForm, WhyForm
+from .queries import due_groups, rig_page, rig_summaries
+from .record_form import save_work, work_forms
+from .services import tell_event
+
+
+def _renew_if_stale(request: HttpRequest) -> None:
+    """The first look of a new day reckons; the nightly job may not have run."""
+    household = request.member.household
+    if household_is_stale(household, request.today):
+        renew_household(household, as_of=request.today)
+
+
+@member_required()
+def due(request: HttpRequest) -> HttpResponse:
+    _renew_if_stale(request)
+    household = request.member.household
+    groups = due_groups(household, request.today)
+    context = {"groups": groups, "rigs": rigs_of(household), "today": request.today}
+    return render(request, "pages/due.html", context)
+
+
+@member_required()
+def rigs(request: HttpRequest) -> HttpResponse:
+    _renew_if_stale(request)
+    household = request.member.household
+    context = {
+        "rows": rig_summaries(household, request.today),
+        "sold": Rig.objects.for_household(household).filter(sold_on__isnull=False),
+    }
+    return render(request, "pages/rigs.html", context)
+
+
+@member_required()
+def rig(request: HttpRequest, pk: int) -> HttpResponse:
+    _renew_if_stale(request)
+    page = rig_page(get_rig(request, pk), request.today)
+    return render(request, "pages/rig.html", {"page": page, "rig": page.rig})
+
+
+@member_required(Role.CREW)
+def record_work(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_rig(request, pk)
+    forms = work_forms(request, found, request.member)
+    if request.method == "POST":
+        record = save_work(forms, by=request.member, today=request.today)
+        if record is not None:
+            messages.success(request, _("Recorded."))
+            return redirect("record", record.pk)
+    return render(request, "pages/record_work.html", {"forms": forms, "rig": found})
+
+
+@member_required()
+def record(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_record(request, pk)
+    names = {meter.kind: (str(meter), meter.unit) for meter in found.rig.meters.all()}
+    amounts = [
+        (found._meta.get_field(n).verbose_name, getattr(found, n)) for n in MONEY
+    ]
+    context = {
+        "record": found,
+        "values": [
+            (names[kind][0], Decimal(v), names[kind][1])
+            for kind, v in found.values.items()
+        ],
+        "amounts": [(label, value) for label, value in amounts if value is not None],
+        "findings": Finding.objects.filter(found_by_line__record=found),
+        "events": [(event_words(e.kind), e) for e in found.events.all()],
+    }
+    return render(request, "pages/record.html", context)
+
+
+@member_required(Role.CREW)
+def void_record(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_record(request, pk)
+    url = reverse("record", args=[pk])
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        heading=_("Void this record"),
+        intro=_("It stays visible as void. What it raised is withdrawn."),
+        submit=_("Void it"),
+        back=url,
+        save=partial(
+            findings.void_with_findings, found, by=request.member, today=request.today
+        ),
+        done=_("The record is void."),
+    )
+
+
+@member_required(Role.CREW)
+def report_event(request: HttpRequest, pk: int) -> HttpResponse:
+    found = get_rig(request, pk)
+    meters = found.meters.all()
+    form = EventForm(
+        request.POST or None, rig=found, meters=meters, initial={"on": request.today}
+    )
+
+    def save(*, kind, on, places, note, **values):
+        given = {
+            name.removeprefix("meter_"): value
+            for name, value in values.items()
+            if value is not None
+        }
+        return tell_event(
+            found,
+            by=request.member,
+            today=request.today,
+            kind=kind,
+            on=on,
+            places=places or None,
+            note=note,
+            values=given,
+        )
+
+    return form_page(
+        request,
+        form,
+        heading=_("Something happened to %(rig)s") % {"rig": found},
+        intro=_("What follows from it stands on Due from then on."),
+        back=reverse("rig", args=[pk]),
+        save=save,
+        done=_("Kept. What follows from it stands on Due."),
+    )
+
+
+def _get_finding(request: HttpRequest, pk: int) -> Finding:
+    rows = Finding.objects.for_household(request.member.household).not_right_yet()
+    return get_or_404(rows.select_related("rig"), pk=pk)
+
+
+@member_required(Role.CREW)
+def fix_finding(request: HttpRequest, pk: int) -> HttpResponse:
+    found = _get_finding(request, pk)
+    if request.method == "POST":
+        findings.fix_finding(found, by=request.member, line=None)
+        messages.success(request, _("Marked as put right."))
+    return redirect("rig", found.rig_id)
+
+
+@member_required(Role.KEEPER)
+def accept_finding(request: HttpRequest, pk: int) -> HttpResponse:
+    found = _get_finding(request, pk)
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        heading=_("Live with it: %(finding)s") % {"finding": found},
+        back=reverse("rig", args=[found.rig_id]),
+        save=partial(findings.accept_finding, found, by=request.member),
+    )

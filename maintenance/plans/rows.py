@@ -1,0 +1,123 @@
+"""A standing as one line of a list: words made once, for pages, mail and print."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from maintenance.core.units import show
+
+from .fact_data import facts_from_data
+from .models import Deferral, PlanItem, Standing
+from .wording import word
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """`when` says by when, `about` when that will likely be, `why` on what it rests."""
+
+    item: PlanItem
+    standing: str
+    title: str
+    rig: str
+    unfit: bool
+    safety: bool
+    expected: bool
+    when: str
+    about: str
+    deferred: str
+    why: tuple[str, ...]
+
+
+def row_of(standing: Standing, today: date) -> Row:
+    item = standing.item
+    opens, closes = _window(standing)
+    return Row(
+        item=item,
+        standing=standing.standing,
+        title=item.title,
+        rig=item.rig.name,
+        unfit=standing.unfit,
+        safety=item.safety,
+        expected=standing.expected,
+        when=_when(standing.standing, opens, closes),
+        about=_about(standing, today),
+        deferred=_deferred(item, standing.result.get("unit", "")),
+        why=tuple(word(fact) for fact in facts_from_data(standing.why)),
+    )
+
+
+def _window(standing: Standing) -> tuple[str, str]:
+    window = standing.result.get("window") or {}
+    unit = standing.result.get("unit", "")
+    return _point(window.get("opens"), unit), _point(window.get("closes"), unit)
+
+
+def _point(point: Any, unit: str) -> str:
+    if point is None:
+        return ""
+    if isinstance(point, str):
+        return day_words(date.fromisoformat(point))
+    return show(Decimal(str(point["value"])), unit)
+
+
+def day_words(day: date) -> str:
+    """1 May 2026"""
+    return date_format(day, "j M Y")
+
+
+def _when(standing: str, opens: str, closes: str) -> str:
+    if not closes:
+        return ""
+    if standing == "overdue":
+        return _("was due by %(closes)s") % {"closes": closes}
+    if standing == "due":
+        return _("by %(closes)s") % {"closes": closes}
+    if standing == "settled":
+        return ""
+    return _("%(opens)s to %(closes)s") % {"opens": opens, "closes": closes}
+
+
+def _about(standing: Standing, today: date) -> str:
+    """When a window on a meter will likely be reached; nothing for dates."""
+    dates = standing.result.get("forecast")
+    if not dates or standing.standing == "overdue":
+        return ""
+    edge = "closes" if standing.standing == "due" else "opens"
+    likely = dates[edge]["likely"]
+    if likely is None:
+        return _("not for years")
+    return _("likely %(when)s") % {"when": around(date.fromisoformat(likely), today)}
+
+
+PARTS = (
+    (10, gettext_lazy("early %(month)s")),
+    (20, gettext_lazy("mid-%(month)s")),
+    (31, gettext_lazy("late %(month)s")),
+)
+
+
+def around(day: date, today: date) -> str:
+    """A day that is only likely: “mid-May”, with the year unless it is this one."""
+    if (day - today).days <= 7:
+        return _("in the next days")
+    month = date_format(day, "F" if day.year == today.year else "F Y")
+    words = next(str(words) for last, words in PARTS if day.day <= last)
+    return _("around %(part)s") % {"part": words % {"month": month}}
+
+
+def _deferred(item: PlanItem, unit: str) -> str:
+    rows: list[Deferral] = getattr(item, "open_deferrals", [])
+    if not rows:
+        return ""
+    deferral = rows[0]
+    until = (
+        day_words(deferral.until)
+        if deferral.until
+        else show(deferral.until_value or Decimal(0), unit or "mi")
+    )
+    return _("until %(until)s: %(why)s") % {"until": until, "why": deferral.why}

@@ -1,0 +1,43 @@
+"""The log, and proof behind its permission check."""
+
+from uuid import UUID
+
+from django.core.paginator import Paginator
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from maintenance.households.access import member_required
+from maintenance.vehicles.queries import rigs_of
+
+from .access import get_attachment
+from .proof import path_of
+from .queries import records_of
+
+PAGE = 50
+
+
+@member_required()
+def log(request: HttpRequest) -> HttpResponse:
+    """All records, newest first; `rig` narrows the list."""
+    household = request.member.household
+    rows = records_of(household)
+    rig = request.GET.get("rig", "")
+    if rig.isdigit():
+        rows = rows.filter(rig=rig)
+    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
+    context = {"rows": page, "page": page, "rigs": rigs_of(household), "rig": rig}
+    return render(request, "service_records/log.html", context)
+
+
+@member_required()
+def proof(request: HttpRequest, key: UUID) -> FileResponse:
+    attachment = get_attachment(request, key)
+    response = FileResponse(
+        path_of(attachment).open("rb"),
+        content_type=attachment.content_type,
+        filename=attachment.title,
+        as_attachment=not attachment.is_image,
+    )
+    response["X-Content-Type-Options"] = "nosniff"
+    response["Cache-Control"] = "private, max-age=3600"
+    return response

@@ -1,0 +1,47 @@
+"""Form fields for measures: what people type, with comma or point and a unit."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.core.units import UnitError, convert, parse_measure
+
+LARGEST = Decimal("9999999.9")
+
+
+class MeasureField(forms.CharField):
+    """A value in `unit`; another unit of the same quantity is converted.
+
+    `42,310.5`, `42310,5` and `42310 mi` are all understood.
+    """
+
+    def __init__(self, *, unit: str, least: str = "0", **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 24)
+        super().__init__(**kwargs)
+        self.unit, self.least = unit, Decimal(least)
+        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, Decimal):
+            return f"{value.normalize():f}"
+        return value
+
+    def clean(self, value: Any) -> Decimal | None:
+        text = super().clean(value)
+        if not text:
+            return None
+        try:
+            given = parse_measure(text, self.unit)
+            found = convert(given.value, given.unit, self.unit)
+        except UnitError as error:
+            raise ValidationError(str(error)) from None
+        found = found.quantize(Decimal("0.1"))
+        if not self.least <= found <= LARGEST:
+            raise ValidationError(
+                _("Give a value from %(least)s to %(most)s %(unit)s."),
+                params={"least": self.least, "most": "9,999,999.9", "unit": self.unit},
+            )
+        return found

@@ -1,0 +1,267 @@
+"""Forms about rigs: the rig itself, readings, stays, trips."""
+
+from crispy_forms.layout import Fieldset, Layout
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.households.models import DistanceUnit
+from maintenance.ui.forms import DayInput, PageFormHelper
+
+from .fields import MeasureField
+from .models import (
+    TRAILERS,
+    Meter,
+    MeterKind,
+    Rig,
+    Stay,
+    Trip,
+    WheelLayout,
+)
+
+TRAILER_LAYOUTS = {
+    WheelLayout.TRAILER_ONE,
+    WheelLayout.TRAILER_TWO,
+    WheelLayout.TRAILER_THREE,
+}
+
+
+class RigForm(forms.ModelForm):
+    class Meta:
+        model = Rig
+        fields = ["name", "kind", "wheels", "in_service_on", "year", "vin", "plate"]
+        widgets = {"in_service_on": DayInput}
+        help_texts = {
+            "name": _("What you call it. It need not be its make."),
+            "in_service_on": _(
+                "The day it was first used, by you or by an earlier owner. About is "
+                "good enough."
+            ),
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout(
+            Fieldset(_("The rig"), "name", "kind", "wheels", "in_service_on"),
+            Fieldset(_("Papers, if at hand"), "year", "vin", "plate"),
+        )
+
+    def clean_vin(self) -> str:
+        return self.cleaned_data["vin"].upper().strip()
+
+    def clean(self):
+        data = super().clean()
+        kind, wheels = data.get("kind"), data.get("wheels")
+        if kind and wheels and (kind in TRAILERS) != (wheels in TRAILER_LAYOUTS):
+            self.add_error("wheels", _("These wheels do not go with this kind of rig."))
+        return data
+
+
+class NewRigForm(RigForm):
+    """With its meters, so that distance and hours can count from the first day."""
+
+    distance_unit = forms.ChoiceField(
+        label=_("It counts distance in"), choices=DistanceUnit.choices
+    )
+    odometer = MeasureField(
+        label=_("Odometer today"),
+        unit="mi",
+        required=False,
+        help_text=_("Not for a trailer: its distance comes from its trips."),
+    )
+    engine_hours = MeasureField(
+        label=_("Engine hour meter today"),
+        unit="h",
+        required=False,
+        help_text=_("Leave empty if it has none."),
+    )
+    generator_hours = MeasureField(
+        label=_("Generator hour meter today"),
+        unit="h",
+        required=False,
+        help_text=_("Leave empty if it has none."),
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper.layout.append(
+            Fieldset(
+                _("Its meters"),
+                "distance_unit",
+                "odometer",
+                "engine_hours",
+                "generator_hours",
+            )
+        )
+        self.fields["odometer"].unit = self.data.get(
+            "distance_unit", self.initial.get("distance_unit", "mi")
+        )
+
+    def clean(self):
+        data = super().clean()
+        kind = data.get("kind")
+        if not kind:
+            return data
+        if kind not in TRAILERS and data.get("odometer") is None:
+            if "odometer" not in self.errors:
+                self.add_error("odometer", _("Give what the odometer shows today."))
+        if kind in TRAILERS and data.get("odometer") is not None:
+            self.add_error(
+                "odometer",
+                _("A trailer has no odometer. Leave this empty; trips count for it."),
+            )
+        return data
+
+    def rig(self) -> dict:
+        return {name: self.cleaned_data[name] for name in RigForm.Meta.fields}
+
+    def meters(self) -> list[dict]:
+        """Each meter with the value that it shows today."""
+        data, unit = self.cleaned_data, self.cleaned_data["distance_unit"]
+        if data["kind"] in TRAILERS:
+            found = [(MeterKind.TOWED, unit, None)]
+        else:
+            found = [(MeterKind.ODOMETER, unit, data["odometer"])]
+        for kind in (MeterKind.ENGINE, MeterKind.GENERATOR):
+            value = data.get(f"{kind}_hours")
+            if value is not None:
+                found.append((kind, "h", value))
+        return [{"kind": k, "unit": u, "today_value": v} for k, u, v in found]
+
+
+class ReadingForm(forms.Form):
+    """One reading. A doubtful one is asked about once before it is stored."""
+
+    meter = forms.ModelChoiceField(
+        label=_("Meter"), queryset=Meter.objects.none(), empty_label=None
+    )
+    value = MeasureField(label=_("It shows"), unit="mi")
+    on = forms.DateField(label=_("On"), widget=DayInput)
+    doubt = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args, rig: Rig, **kwargs):
+        super().__init__(*args, **kwargs)
+        meters = (
+            rig.meters.exclude(kind=MeterKind.TOWED)
+            if not rig.is_trailer
+            else (rig.meters.all())
+        )
+        self.fields["meter"].queryset = meters
+        self.fields["value"].unit = self._unit(rig)
+        self.fields["value"].widget.attrs["data-focus"] = ""
+        if len(meters) == 1:
+            self.fields["meter"].initial = meters[0].pk
+            self.fields["meter"].widget = forms.HiddenInput()
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout("meter", "value", "on")
+
+    def _unit(self, rig: Rig) -> str:
+        chosen = str(self.data.get("meter") or self.initial.get("meter") or "")
+        meters = {str(meter.pk): meter.unit for meter in rig.meters.all()}
+        return meters.get(chosen) or next(iter(meters.values()), "mi")
+
+    def ask(self, choices: list[tuple[str, str]]) -> None:
+        """Show the form again with the ways out of a reading that does not fit."""
+        self.fields["doubt"] = forms.ChoiceField(
+            label=_("What is it?"), choices=choices, widget=forms.RadioSelect
+        )
+        self.helper.layout.insert(2, "doubt")
+
+
+class ReplacementForm(forms.Form):
+    meter = forms.ModelChoiceField(label=_("Meter"), queryset=Meter.objects.none())
+    on = forms.DateField(label=_("Replaced on"), widget=DayInput)
+    old_final = MeasureField(label=_("The old one last showed"), unit="mi")
+    new_start = MeasureField(label=_("The new one began at"), unit="mi")
+
+    def __init__(self, *args, rig: Rig, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["meter"].queryset = rig.meters.all()
+        self.helper = PageFormHelper()
+
+
+class StayForm(forms.ModelForm):
+    class Meta:
+        model = Stay
+        fields = ["start", "planned_until", "place", "winterized", "notes"]
+        widgets = {
+            "start": DayInput,
+            "planned_until": DayInput,
+            "notes": forms.Textarea(attrs={"rows": 3}),
+        }
+        help_texts = {"planned_until": _("Leave empty if you do not know yet.")}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+
+
+class EndStayForm(forms.Form):
+    ended_on = forms.DateField(label=_("It ended on"), widget=DayInput)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+
+
+class TripForm(forms.ModelForm):
+    distance = MeasureField(label=_("Distance"), unit="mi", required=False)
+    hitched_at = MeasureField(
+        label=_("Tow vehicle's odometer when hitched"), unit="mi", required=False
+    )
+    unhitched_at = MeasureField(
+        label=_("Tow vehicle's odometer when unhitched"), unit="mi", required=False
+    )
+
+    class Meta:
+        model = Trip
+        fields = [
+            "title",
+            "start",
+            "end",
+            "distance",
+            "unit",
+            "tow_vehicle",
+            "hitched_at",
+            "unhitched_at",
+        ]
+        widgets = {"start": DayInput, "end": DayInput}
+
+    def __init__(self, *args, rig: Rig, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["distance"].unit = (
+            self.data.get("unit") or rig.household.distance_unit
+        )
+        self.fields["tow_vehicle"].queryset = (
+            Rig.objects.for_household(rig.household)
+            .kept()
+            .exclude(pk=rig.pk)
+            .exclude(kind__in=TRAILERS)
+        )
+        if not rig.is_trailer:
+            for name in ("tow_vehicle", "hitched_at", "unhitched_at"):
+                del self.fields[name]
+        self.helper = PageFormHelper()
+
+
+class SevereDutyForm(forms.Form):
+    start = forms.DateField(label=_("From"), widget=DayInput)
+    end = forms.DateField(label=_("To"), widget=DayInput, required=False)
+    why = forms.CharField(
+        label=_("Why"),
+        max_length=120,
+        required=False,
+        help_text=_("Towing in mountains, dust, heat, many short runs …"),
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+
+
+class SellForm(forms.Form):
+    on = forms.DateField(label=_("Sold on"), widget=DayInput)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()

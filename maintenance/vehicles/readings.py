@@ -1,0 +1,137 @@
+"""Giving a reading: a doubtful one is asked about, with the ways out, before it counts."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal, InvalidOperation
+
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from maintenance.core import facts
+from maintenance.core.meters import explain_doubtful
+from maintenance.core.units import show
+from maintenance.households.models import Member
+from maintenance.households.refusals import Refused
+
+from .forms import ReadingForm
+from .models import Meter, Reading, Rig
+from .queries import meters_of_household
+from .services import record_reading
+
+RIGHT, KEEP, REPLACED, MEANT = "right", "keep", "replaced", "meant:"
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """What does not fit, in words, and what it may be."""
+
+    text: str
+    choices: list[tuple[str, str]]
+
+
+def doubt_about(meter: Meter, *, on: date, value: Decimal) -> Doubt | None:
+    """None when the reading fits the others of its meter."""
+    household = meters_of_household(meter.rig.household)
+    own = household[meter.rig][meter.kind]
+    others = {
+        rig.name: meters[meter.kind]
+        for rig, meters in household.items()
+        if rig != meter.rig and meter.kind in meters
+    }
+    found = explain_doubtful(own, facts.Reading(on, value), others=others)
+    if not found:
+        return None
+    return Doubt(_wrong(found[0]), _choices(found[1:]))
+
+
+def _wrong(fact: facts.Fact) -> str:
+    values = fact.values
+    sides = [
+        _("%(value)s on %(on)s")
+        % {
+            "value": show(Decimal(str(values[side])), str(values["unit"])),
+            "on": date_format(values[f"{side}_on"], "j M Y"),
+        }
+        for side in ("before", "after")
+        if values[side] is not None
+    ]
+    return _("This does not fit %(sides)s. What is it?") % {
+        "sides": _(" and ").join(sides)
+    }
+
+
+def _choices(causes: tuple[facts.Fact, ...]) -> list[tuple[str, str]]:
+    made = [choice for cause in causes if (choice := _choice(cause))]
+    return [
+        *made,
+        (RIGHT, _("It is right as I typed it; the other readings are wrong")),
+        (KEEP, _("I do not know. Keep it as doubtful; it will not count")),
+    ]
+
+
+def _choice(cause: facts.Fact) -> tuple[str, str] | None:
+    kind, meant = cause.key.removeprefix("cause_"), cause.values.get("meant")
+    if kind == "replaced":
+        return REPLACED, _("The meter was replaced, or it rolled over")
+    if meant is None:
+        return None
+    shown = show(Decimal(str(meant)), str(cause.values["unit"]))
+    if kind == "other_rig":
+        return f"rig:{cause.values['rig']}", _("It belongs to %(rig)s") % {
+            "rig": cause.values["rig"]
+        }
+    words = {
+        "typing_slip": _("A typing slip: I meant %(value)s"),
+        "other_unit": _("It was in the other unit: that makes %(value)s"),
+    }
+    return f"{MEANT}{meant}", words[kind] % {"value": shown}
+
+
+def give(
+    form: ReadingForm,
+    *,
+    by: Member,
+    today: date,
+    meter: Meter,
+    value: Decimal,
+    on: date,
+    doubt: str = "",
+) -> Reading:
+    """Store the reading of a form, or ask back in it when the reading is doubtful."""
+    found = doubt_about(meter, on=on, value=value) if on <= today else None
+    if found is not None and doubt not in {RIGHT, KEEP}:
+        value, meter = _settled(form, found, meter, value, doubt)
+    return record_reading(
+        meter, by=by, today=today, on=on, value=value, confirmed=doubt == RIGHT
+    )
+
+
+def _settled(
+    form: ReadingForm, found: Doubt, meter: Meter, value: Decimal, doubt: str
+) -> tuple[Decimal, Meter]:
+    """The value or the meter that was meant; Refused, with the question, if unclear."""
+    if doubt not in dict(found.choices):
+        form.ask(found.choices)
+        raise Refused(found.text, field="value")
+    if doubt == REPLACED:
+        form.ask(found.choices)
+        raise Refused(
+            _(
+                "Note the replacement first, on the rig's page under “Meter replaced”; "
+                "then give this reading."
+            ),
+            field="value",
+        )
+    if doubt.startswith(MEANT):
+        return _number(doubt.removeprefix(MEANT), value), meter
+    other = Rig.objects.for_household(meter.rig.household).get(
+        name=doubt.removeprefix("rig:")
+    )
+    return value, other.meters.get(kind=meter.kind)
+
+
+def _number(text: str, otherwise: Decimal) -> Decimal:
+    try:
+        return Decimal(text)
+    except InvalidOperation:
+        return otherwise

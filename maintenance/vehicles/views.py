@@ -1,0 +1,245 @@
+"""Rigs and what is told of them: readings, stays, trips, severe duty."""
+
+from functools import partial
+
+from django.contrib import messages
+from django.db.models import Prefetch
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from maintenance.households.access import member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.households.refusals import Refused
+
+from . import services
+from .access import get_reading, get_rig, get_stay, get_trip
+from .forms import (
+    EndStayForm,
+    NewRigForm,
+    ReadingForm,
+    ReplacementForm,
+    RigForm,
+    SellForm,
+    SevereDutyForm,
+    StayForm,
+    TripForm,
+)
+from .models import Rig, Stay, Trip
+from .queries import rigs_of
+from .readings import give
+
+
+def _rig_url(rig: Rig) -> str:
+    return reverse("rig", args=[rig.pk])
+
+
+def _bound(service, request: HttpRequest, *args):
+    """A service with its first arguments, the member and the day put in."""
+    return partial(service, *args, by=request.member, today=request.today)
+
+
+@member_required(Role.KEEPER)
+def add_rig(request: HttpRequest) -> HttpResponse:
+    unit = request.member.household.distance_unit
+    form = NewRigForm(request.POST or None, initial={"distance_unit": unit})
+    return form_page(
+        request,
+        form,
+        heading=_("Add a rig"),
+        submit=_("Next: what it has"),
+        back=reverse("rigs"),
+        save=lambda **_data: services.add_rig(
+            request.member, today=request.today, meters=form.meters(), **form.rig()
+        ),
+        done=_("Kept. Now tick what it has."),
+        go_on=lambda rig: reverse("rig_equipment", args=[rig.pk]),
+    )
+
+
+@member_required(Role.KEEPER)
+def change_rig(request: HttpRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    return form_page(
+        request,
+        RigForm(request.POST or None, instance=get_rig(request, pk)),
+        heading=_("Change rig"),
+        back=_rig_url(rig),
+        save=_bound(services.change_rig, request, rig),
+    )
+
+
+@member_required(Role.KEEPER)
+def sell_rig(request: HttpRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    return form_page(
+        request,
+        SellForm(request.POST or None, initial={"on": request.today}),
+        heading=_("%(rig)s is sold") % {"rig": rig},
+        intro=_("It leaves Due and falls silent. Its history stays."),
+        back=_rig_url(rig),
+        save=_bound(services.sell_rig, request, rig),
+    )
+
+
+@member_required(Role.CREW)
+def give_reading(request: HttpRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    initial = {"on": request.today, "meter": request.GET.get("meter")}
+    form = ReadingForm(request.POST or None, rig=rig, initial=initial)
+    return form_page(
+        request,
+        form,
+        heading=_("Reading of %(rig)s") % {"rig": rig},
+        back=_rig_url(rig),
+        save=_bound(give, request, form),
+        done=_("Reading kept."),
+    )
+
+
+@require_POST
+@member_required(Role.CREW)
+def settle_reading(request: HttpRequest, pk: int) -> HttpResponse:
+    """A doubtful reading of the list: it is right, or it was wrong."""
+    reading = get_reading(request, pk)
+    is_right = request.POST.get("as") == "right"
+    settle = services.confirm_reading if is_right else services.withdraw_reading
+    settle(reading, by=request.member, today=request.today)
+    messages.success(request, _("Settled; the standings were reckoned anew."))
+    return redirect("rig", reading.meter.rig_id)
+
+
+@member_required(Role.CREW)
+def replace_meter(request: HttpRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    initial = {"on": request.today, "new_start": "0"}
+    return form_page(
+        request,
+        ReplacementForm(request.POST or None, rig=rig, initial=initial),
+        heading=_("A meter was replaced or rolled over"),
+        back=_rig_url(rig),
+        save=_bound(services.replace_meter, request),
+        done=_("Kept: the true value goes on."),
+    )
+
+
+@member_required(Role.KEEPER)
+def severe_duty(request: HttpRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    return form_page(
+        request,
+        SevereDutyForm(request.POST or None, initial={"start": request.today}),
+        heading=_("Severe duty of %(rig)s") % {"rig": rig},
+        intro=_("While it lasts, the shorter intervals of its items count."),
+        back=_rig_url(rig),
+        save=_bound(services.set_severe_duty, request, rig),
+    )
+
+
+@member_required()
+def storage(request: HttpRequest) -> HttpResponse:
+    """Each rig with its open, planned and past stays."""
+    rigs = rigs_of(request.member.household).prefetch_related(
+        Prefetch("stays", queryset=Stay.objects.order_by("-start"))
+    )
+    rows = [(rig, _current_stay(rig, request.today)) for rig in rigs]
+    context = {"rows": rows, "today": request.today}
+    return render(request, "vehicles/storage.html", context)
+
+
+def _current_stay(rig: Rig, today) -> Stay | None:
+    return next((stay for stay in rig.stays.all() if stay.is_open(today)), None)
+
+
+@member_required(Role.CREW)
+def start_stay(request: HttpRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    return form_page(
+        request,
+        StayForm(request.POST or None, initial={"start": request.today}),
+        heading=_("Put %(rig)s into storage") % {"rig": rig},
+        back=reverse("storage"),
+        save=_bound(services.start_stay, request, rig),
+        done=_("Kept. What the stay asks for stands on Due."),
+    )
+
+
+@member_required(Role.CREW)
+def change_stay(request: HttpRequest, pk: int) -> HttpResponse:
+    stay = get_stay(request, pk)
+    return form_page(
+        request,
+        StayForm(request.POST or None, instance=get_stay(request, pk)),
+        heading=_("Stay of %(rig)s") % {"rig": stay.rig},
+        back=reverse("storage"),
+        save=_bound(services.change_stay, request, stay),
+    )
+
+
+@member_required(Role.CREW)
+def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
+    stay = get_stay(request, pk)
+    return form_page(
+        request,
+        EndStayForm(request.POST or None, initial={"ended_on": request.today}),
+        heading=_("%(rig)s leaves storage") % {"rig": stay.rig},
+        back=reverse("storage"),
+        save=_bound(services.end_stay, request, stay),
+        done=_("The stay has ended. See Due for what comes now."),
+    )
+
+
+@member_required()
+def trips(request: HttpRequest) -> HttpResponse:
+    household = request.member.household
+    rows = Trip.objects.filter(rig__household=household, rig__sold_on__isnull=True)
+    context = {
+        "rows": rows.select_related("rig", "tow_vehicle")[:200],
+        "rigs": rigs_of(household),
+        "today": request.today,
+    }
+    return render(request, "vehicles/trips.html", context)
+
+
+@member_required(Role.CREW)
+def plan_trip(request: HttpRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    initial = {"unit": rig.household.distance_unit}
+    return form_page(
+        request,
+        TripForm(request.POST or None, rig=rig, initial=initial),
+        heading=_("Trip of %(rig)s") % {"rig": rig},
+        back=reverse("trips"),
+        save=_bound(services.plan_trip, request, rig),
+        done=_("Kept. What is due before it stands on Due."),
+    )
+
+
+@member_required(Role.CREW)
+def change_trip(request: HttpRequest, pk: int) -> HttpResponse:
+    trip = get_trip(request, pk)
+    form = TripForm(request.POST or None, instance=get_trip(request, pk), rig=trip.rig)
+    return form_page(
+        request,
+        form,
+        heading=_("Trip of %(rig)s") % {"rig": trip.rig},
+        back=reverse("trips"),
+        save=_bound(services.change_trip, request, trip),
+    )
+
+
+@require_POST
+@member_required(Role.CREW)
+def cancel_trip(request: HttpRequest, pk: int) -> HttpResponse:
+    try:
+        services.cancel_trip(
+            get_trip(request, pk), by=request.member, today=request.today
+        )
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+    else:
+        messages.success(request, _("The trip is off."))
+    return redirect("trips")
