@@ -44,12 +44,12 @@ class Problem:
 
 
 def problems(
-    form: forms.BaseForm, formset: forms.BaseFormSet | None = None
+    form: forms.BaseForm, formset: "forms.BaseFormSet[Any] | None" = None
 ) -> list[Problem]:
     """All that is wrong with a form and its lines, in the order of the page."""
     found = list(_of_form(form))
     if formset is not None and formset.is_bound:
-        found += [Problem(text) for text in formset.non_form_errors()]
+        found += [Problem(str(text)) for text in formset.non_form_errors()]
         for number, line in enumerate(formset.forms, start=1):
             found += _of_form(line, f"Line {number}")
     return found
@@ -57,14 +57,14 @@ def problems(
 
 def _of_form(form: forms.BaseForm, line: str = "") -> Iterator[Problem]:
     lead = f"{line}: " if line else ""
-    yield from (Problem(lead + text) for text in form.non_field_errors())
+    yield from (Problem(f"{lead}{text}") for text in form.non_field_errors())
     for field in form:
         for text in field.errors:
             if field.is_hidden:
-                yield Problem(lead + text)
+                yield Problem(f"{lead}{text}")
             else:
-                label = ", ".join(filter(None, (line, field.label)))
-                yield Problem(text, label, _first_input(field))
+                label = f"{line}, {field.label}" if line else str(field.label)
+                yield Problem(str(text), label, _first_input(field))
 
 
 def _first_input(field: forms.BoundField) -> str:

@@ -15,8 +15,8 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @pytest.fixture(scope="module")
 def sprite() -> ElementTree.Element:
-    file = finders.find("ui/marks.svg")
-    return ElementTree.fromstring(Path(file).read_text())  # noqa: S314  our own file
+    file = Path(str(finders.find("ui/marks.svg")))
+    return ElementTree.fromstring(file.read_text())  # noqa: S314  our own file
 
 
 def drawing(symbol: ElementTree.Element) -> str:

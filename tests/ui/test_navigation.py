@@ -5,7 +5,6 @@ from types import SimpleNamespace
 import pytest
 from django.http import HttpResponse
 from django.template.loader import render_to_string
-from django.test import RequestFactory
 from django.urls import path
 
 from maintenance.ui import navigation
@@ -49,10 +48,8 @@ def test_a_page_elsewhere_has_no_current_link():
 
 
 def header(*, logged_in: bool) -> str:
-    request = RequestFactory().get("/rigs/")
-    request.user = SimpleNamespace(
-        is_authenticated=logged_in, get_username=lambda: "wren"
-    )
+    user = SimpleNamespace(is_authenticated=logged_in, get_username=lambda: "wren")
+    request = SimpleNamespace(path="/rigs/", user=user)
     return render_to_string("ui/_header.html", {"request": request})
 
 

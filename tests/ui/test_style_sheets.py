@@ -4,9 +4,10 @@ import re
 from pathlib import Path
 
 import pytest
-from django.contrib.staticfiles import finders
 
-FOLDER = Path(finders.find("ui/tokens.css")).parent
+import maintenance.ui
+
+FOLDER = Path(maintenance.ui.__file__).parent / "static" / "ui"
 SHEETS = sorted(FOLDER.glob("*.css"))
 TOKENS = (FOLDER / "tokens.css").read_text()
 HEX = r"--([a-z-]+): (#[0-9a-f]{6});"

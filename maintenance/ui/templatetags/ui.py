@@ -2,6 +2,7 @@
 
 from datetime import date
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from django import forms, template
@@ -46,6 +47,9 @@ def badge(kind: str) -> SafeString:
     return _marked("badge-mark", kind, BADGE_WORDS[kind])
 
 
+# The same few marks stand in hundreds of rows, and a name in a static manifest does not
+# change while a process lives.
+@cache
 def _marked(css: str, shape: str, word: str) -> SafeString:
     return format_html(
         '<span class="{0} {0}-{1}"><svg class="shape" aria-hidden="true"'
@@ -92,7 +96,7 @@ def url_or_none(name: str) -> str | None:
 
 @register.simple_tag
 def problems(
-    form: forms.BaseForm | None, formset: forms.BaseFormSet | None = None
+    form: forms.BaseForm | None, formset: "forms.BaseFormSet[Any] | None" = None
 ) -> list[ui_forms.Problem]:
     """What is wrong with a form and its lines, for the list at its top."""
     return ui_forms.problems(form, formset or None) if form else []
