@@ -288,12 +288,15 @@ class WindowDates:
     closes: Dates
 
 
+FactValue = str | int | date | Decimal | tuple[str, ...] | None
+
+
 @dataclass(frozen=True, slots=True)
 class Fact:
     """One fact behind a standing: a key that the shell words, and its values."""
 
     key: str
-    values: Mapping[str, str | int | date | Decimal | tuple[str, ...] | None]
+    values: Mapping[str, FactValue]
 
 
 @dataclass(frozen=True, slots=True)

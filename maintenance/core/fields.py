@@ -29,6 +29,9 @@ class Fields:
     def at(self, key: str) -> str:
         return f"{self.place}.{key}" if self.place else key
 
+    def names(self) -> list[str]:
+        return list(self._data)
+
     def has(self, key: str) -> bool:
         """Whether the key is there and not null."""
         return self._data.get(key) is not None
@@ -124,13 +127,19 @@ def as_count(value: object, place: str, low: int, high: int, unit: str) -> int:
 def as_day(value: object, place: str) -> date:
     """A day as `2026-05-04`. A date that the data format knows itself is taken."""
     if isinstance(value, date):
-        return date(value.year, value.month, value.day)
+        return _plausible(date(value.year, value.month, value.day), place)
     if isinstance(value, str) and _DAY.fullmatch(value):
         try:
-            return date.fromisoformat(value)
+            return _plausible(date.fromisoformat(value), place)
         except ValueError:
             raise FactError(place, f'"{value}" is not in the calendar') from None
     raise FactError(place, f"must be a day like 2026-05-04, not {_shown(value)}")
+
+
+def _plausible(day: date, place: str) -> date:
+    if not 1900 <= day.year <= 2200:
+        raise FactError(place, f"{day} is not plausible: the years 1900 to 2200 are")
+    return day
 
 
 def _shown(value: object) -> str:

@@ -1,0 +1,83 @@
+"""Facts that cannot be used: days after the as-of date, meters that are not there."""
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+
+from maintenance.core.facts import (
+    After,
+    Baseline,
+    EveryMeter,
+    FactError,
+    Item,
+    Life,
+    Rig,
+    Trigger,
+    Values,
+)
+
+Dated = tuple[str, date | None]
+
+
+def check_rig(rig: Rig, as_of: date, place: str = "rig") -> None:
+    """Raise `FactError` for the first fact that cannot be, naming its place."""
+    for where, on in _days(rig):
+        if on is not None and on > as_of:
+            raise FactError(f"{place}.{where}", f"{on} is after {as_of}")
+    for where, values in _values(rig):
+        for meter in values:
+            if meter not in rig.meters:
+                raise FactError(f"{place}.{where}", f'the rig has no "{meter}"')
+    for i, item in enumerate(rig.items):
+        for j, trigger in enumerate(item.triggers):
+            _check_meter(rig, trigger, f"{place}.items[{i}].triggers[{j}]")
+
+
+def _days(rig: Rig) -> Iterator[Dated]:
+    """Every day on which something has happened."""
+    for name, meter in rig.meters.items():
+        readings = (reading.on for reading in meter.readings)
+        yield from _numbered(f"meters.{name}.readings", readings)
+        replaced = (one.on for one in meter.replaced)
+        yield from _numbered(f"meters.{name}.replaced", replaced)
+    if rig.in_service is not None:
+        yield "in_service.on", rig.in_service.on
+    yield from _numbered("stays", (stay.until for stay in rig.stays))
+    yield from _numbered("events", (event.on for event in rig.events))
+    for i, item in enumerate(rig.items):
+        yield from ((f"items[{i}].{where}", on) for where, on in _days_of(item))
+
+
+def _days_of(item: Item) -> Iterator[Dated]:
+    yield from _numbered("done", (one.until or one.on for one in item.done))
+    if isinstance(item.baseline, Baseline):
+        yield "baseline.on", item.baseline.on
+    yield "taken_on", item.taken_on
+    starts = (one.start if isinstance(one, Life) else None for one in item.triggers)
+    yield from _numbered("triggers", starts)
+
+
+def _numbered(place: str, days: Iterable[date | None]) -> Iterator[Dated]:
+    return ((f"{place}[{i}]", on) for i, on in enumerate(days))
+
+
+def _values(rig: Rig) -> Iterator[tuple[str, Values]]:
+    if rig.in_service is not None:
+        yield "in_service", rig.in_service.values
+    for i, event in enumerate(rig.events):
+        yield f"events[{i}]", event.values
+    for i, item in enumerate(rig.items):
+        if isinstance(item.baseline, Baseline):
+            yield f"items[{i}].baseline", item.baseline.values
+        for j, one in enumerate(item.done):
+            yield f"items[{i}].done[{j}]", one.values
+
+
+def _check_meter(rig: Rig, trigger: Trigger, place: str) -> None:
+    if not isinstance(trigger, EveryMeter | After) or trigger.meter is None:
+        return
+    meter = rig.meters.get(trigger.meter)
+    if meter is None:
+        has = ", ".join(rig.meters) or "none"
+        raise FactError(place, f'the rig has no "{trigger.meter}"; it has {has}')
+    if (meter.unit == "h") != (trigger.unit == "h"):
+        raise FactError(place, f'"{trigger.meter}" counts in {meter.unit}')

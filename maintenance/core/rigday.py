@@ -1,0 +1,97 @@
+"""A rig as it stands on a day: what every trigger asks for, worked out once."""
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from functools import cached_property
+
+from maintenance.core.dates import InUse, stay_end
+from maintenance.core.facts import Calendar, Event, MeterState, Rig, Stay, Values
+from maintenance.core.forecast import Use, fit
+from maintenance.core.meters import is_towed, track_meter, track_towed
+
+
+class RigDay:
+    """One rig, one household calendar, one as-of date."""
+
+    def __init__(self, rig: Rig, calendar: Calendar, as_of: date) -> None:
+        self.rig = rig
+        self.calendar = calendar
+        self.as_of = as_of
+        self.in_use = InUse(rig.stays, as_of)
+        self.stays = sorted(rig.stays, key=lambda stay: stay.start)
+        self.tracks = {
+            name: track_towed(meter, self.in_use, rig.trips, as_of)
+            if is_towed(name)
+            else track_meter(meter, self.in_use)
+            for name, meter in rig.meters.items()
+        }
+        self._uses: dict[str, Use] = {}
+
+    def end_of(self, stay: Stay) -> date | None:
+        return stay_end(stay, self.as_of)
+
+    @cached_property
+    def open_stay(self) -> Stay | None:
+        """The stay that has begun and not ended; of several the last to begin."""
+        open_now = (
+            stay
+            for stay in reversed(self.stays)
+            if stay.start <= self.as_of and stay.until is None
+        )
+        return next(open_now, None)
+
+    @cached_property
+    def void_plan(self) -> date | None:
+        """The planned end of the open stay, if it has passed."""
+        stay = self.open_stay
+        if stay is None or stay.planned_until is None:
+            return None
+        return stay.planned_until if stay.planned_until < self.as_of else None
+
+    @cached_property
+    def distance_meter(self) -> str | None:
+        """The meter by which things of one day are put in order."""
+        return next((n for n, t in self.tracks.items() if t.unit != "h"), None)
+
+    @cached_property
+    def _events(self) -> Mapping[str, list[Event]]:
+        found: dict[str, list[Event]] = {}
+        for event in self.rig.events:
+            found.setdefault(event.kind, []).append(event)
+        return found
+
+    def events_of(self, kind: str) -> list[Event]:
+        return self._events.get(kind, [])
+
+    def use(self, meter: str) -> Use:
+        """The use of a meter, fitted when first asked for."""
+        if meter not in self._uses:
+            track = self.tracks[meter]
+            self._uses[meter] = fit(
+                list(zip(track.days, track.values, strict=True)),
+                unit=track.unit,
+                as_of=self.as_of,
+                stays=self.rig.stays,
+                trips=self.rig.trips,
+            )
+        return self._uses[meter]
+
+    def severe_between(self, start: date, end: date) -> bool:
+        """Whether the rig was on severe duty on any day of the span, ends included."""
+        return any(
+            duty.start <= end and (duty.end is None or duty.end >= start)
+            for duty in self.rig.duty
+        )
+
+    def value_at(
+        self, meter: str, on: date, values: Values
+    ) -> tuple[Decimal | None, bool]:
+        """True value on a day, and whether it is estimated for want of a figure."""
+        track, own = self.tracks[meter], values.get(meter)
+        if own is not None:
+            return track.scale.true(own, on), False
+        return track.value_on(on), True
+
+    def meter_states(self) -> dict[str, MeterState]:
+        return {name: track.state() for name, track in self.tracks.items()}

@@ -1,0 +1,251 @@
+"""From the windows of an item to its standing and the trigger that governs it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from maintenance.core.facts import (
+    Fact,
+    Item,
+    MeterPoint,
+    Pending,
+    Standing,
+    StandingName,
+    TriggerKind,
+    Window,
+    WindowDates,
+)
+from maintenance.core.rigday import RigDay
+from maintenance.core.triggers.table import find_windows
+from maintenance.core.triggers.windows import (
+    DayWindow,
+    Found,
+    History,
+    Lack,
+    OpenWindow,
+    ValueWindow,
+)
+from maintenance.core.why import by_days, by_value, last_reading, reached
+
+URGENT: tuple[StandingName, ...] = ("overdue", "due", "soon", "later")
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One window where it stands today; `likely`: the day it closes, as far as known.
+
+    A follow-up of a safety item whose event has no figure has no window.
+    """
+
+    kind: TriggerKind
+    standing: StandingName
+    why: tuple[Fact, ...]
+    window: OpenWindow | None = None
+    dates: WindowDates | None = None
+    likely: date = date.max
+    expected: bool = False
+
+
+def stand(day: RigDay, item: Item) -> Standing:
+    """The standing of one item: the most urgent of its windows, or why it has none."""
+    history = History(day, item)
+    if item.once and history.done:
+        fact = Fact("settled", {"on": history.done[0].on})
+        return Standing(item.key, "settled", why=(fact,))
+    found = [find_windows(day, history, trigger) for trigger in item.triggers]
+    outcomes = [_judge(day, item, one) for one in _all_windows(found)]
+    judged = [one for one in outcomes if isinstance(one, Judged)]
+    if not judged:
+        return _without_window(item, found, outcomes)
+    standing = min((one.standing for one in judged), key=URGENT.index)
+    if standing in ("soon", "later") and _parked(day, judged):
+        standing = "waiting"
+        ruling = judged
+    else:
+        ruling = [one for one in judged if one.standing == standing]
+    governing = min(ruling, key=lambda one: one.likely)
+    return Standing(
+        item.key,
+        standing,
+        governing=governing.kind,
+        expected=standing == "due" and all(one.expected for one in ruling),
+        window=_shown(day, governing.window),
+        pending=_pending(day, judged),
+        forecast=governing.dates,
+        why=_why(day, standing, governing, judged),
+    )
+
+
+def _all_windows(found: Iterable[Found]) -> list[OpenWindow | Lack]:
+    return [one for each in found for one in (*each.windows, *each.lacks)]
+
+
+def _without_window(
+    item: Item, found: Sequence[Found], lacks: Sequence[Judged | Lack]
+) -> Standing:
+    missing = [fact for one in lacks for fact in one.why]
+    if missing:
+        return Standing(item.key, "unknown", why=tuple(missing))
+    idle = tuple(fact for one in found for fact in one.idle)
+    return Standing(item.key, "waiting", why=idle)
+
+
+# --- one window ----------------------------------------------------------------------
+
+
+def _judge(day: RigDay, item: Item, found: OpenWindow | Lack) -> Judged | Lack:
+    if isinstance(found, Lack):
+        return _judge_lack(day, item, found)
+    if isinstance(found, DayWindow):
+        return _judge_days(day, found)
+    return _judge_values(day, item, found)
+
+
+def _judge_lack(day: RigDay, item: Item, lack: Lack) -> Judged | Lack:
+    """An event without a figure: its window is not known, but a safety check is due."""
+    if item.safety and lack.since is not None and day.as_of > lack.since:
+        why = (*lack.why, Fact("expected_no_use", {"since": lack.since}))
+        return Judged(lack.kind, "due", why, expected=True)
+    return lack
+
+
+def _judge_days(day: RigDay, window: DayWindow) -> Judged:
+    opens, closes = window.opens, window.closes
+    standing: StandingName = "later"
+    if day.as_of > closes:
+        standing = "overdue"
+    elif day.as_of >= opens:
+        standing = "due"
+    elif _in_view(day, opens, window.interval_days):
+        standing = "soon"
+    why = (*window.why, by_days(day.as_of, opens, closes))
+    return Judged(window.kind, standing, why, window, likely=closes)
+
+
+def _in_view(day: RigDay, opens: date | None, interval_days: int | None) -> bool:
+    """Whether opens lies within the horizon, or within a third of a short interval."""
+    if opens is None:
+        return False
+    ahead = (opens - day.as_of).days
+    if interval_days is not None and 3 * ahead > interval_days:
+        return False
+    return ahead <= day.calendar.horizon_days
+
+
+def _judge_values(day: RigDay, item: Item, window: ValueWindow) -> Judged | Lack:
+    known = day.tracks[window.meter].known
+    expected = _expected(day, window) if item.safety else None
+    if known is None:
+        why = (*window.why, Fact("no_reading", {"meter": window.meter}))
+        if expected is None:
+            return Lack(window.kind, why)
+        return Judged(window.kind, "due", (*why, expected), window, expected=True)
+    use = day.use(window.meter)
+    dates = WindowDates(use.reach(window.opens), use.reach(window.closes))
+    standing: StandingName = "later"
+    if known > window.closes:
+        standing = "overdue"
+    elif known >= window.opens:
+        standing, expected = "due", None
+    elif expected is not None:
+        standing = "due"
+    elif _in_view(day, dates.opens.likely, None):
+        standing = "soon"
+    by_expectation = standing == "due" and expected is not None
+    return Judged(
+        window.kind,
+        standing,
+        _why_values(day, window, dates, expected if by_expectation else None),
+        window,
+        dates if dates.opens.late or dates.closes.early else None,
+        dates.closes.likely or date.max,
+        by_expectation,
+    )
+
+
+def _expected(day: RigDay, window: ValueWindow) -> Fact | None:
+    """Safety by expectation: from the early date of opens on, or, with no use to go by,
+    from the day after its event or last reading."""
+    track = day.tracks[window.meter]
+    if track.known is not None:
+        use = day.use(window.meter)
+        if use.mid:
+            early = use.reach(window.opens).early
+            if early is None or early > day.as_of:
+                return None
+            return Fact("expected_by_use", {"early": early})
+    elif window.kind != "after":
+        return None
+    since = max(window.since, track.known_on or window.since)
+    # A rig that has stood in a stay ever since has not come nearer.
+    days = (day.as_of - since).days
+    if track.unit != "h":
+        days = day.in_use.days(since, day.as_of)
+    return Fact("expected_no_use", {"since": since}) if days > 0 else None
+
+
+def _parked(day: RigDay, judged: Sequence[Judged]) -> bool:
+    """Whether an open stay keeps every window from coming on."""
+    return day.open_stay is not None and all(
+        isinstance(one.window, ValueWindow) and day.tracks[one.window.meter].unit != "h"
+        for one in judged
+    )
+
+
+# --- what comes out ------------------------------------------------------------------
+
+
+def _shown(day: RigDay, window: OpenWindow | None) -> Window | None:
+    if isinstance(window, ValueWindow):
+        scale, meter = day.tracks[window.meter].scale, window.meter
+        return Window(
+            MeterPoint(meter, scale.shown(window.opens)),
+            MeterPoint(meter, scale.shown(window.closes)),
+        )
+    return None if window is None else Window(window.opens, window.closes)
+
+
+def _pending(day: RigDay, judged: Sequence[Judged]) -> tuple[Pending, ...]:
+    found = []
+    for one in sorted(judged, key=lambda one: one.likely):
+        shown = _shown(day, one.window)
+        if shown is not None and one.window is not None:
+            found.append(Pending(one.kind, shown, one.window.places))
+    return tuple(found)
+
+
+def _why_values(
+    day: RigDay, window: ValueWindow, dates: WindowDates, expected: Fact | None
+) -> tuple[Fact, ...]:
+    opens, closes, meter = window.opens, window.closes, window.meter
+    distance = by_value(day, meter, opens, closes)
+    facts = [*window.why, last_reading(day, meter)]
+    facts += [fact for fact in (distance, expected) if fact is not None]
+    if (known := day.tracks[meter].known) is not None and known <= closes:
+        facts += reached(dates.opens, dates.closes, day.use(meter).why)
+    return tuple(facts)
+
+
+def _why(
+    day: RigDay,
+    standing: StandingName,
+    governing: Judged,
+    judged: Sequence[Judged],
+) -> tuple[Fact, ...]:
+    facts = list(governing.why)
+    if standing == "waiting" and day.open_stay is not None:
+        facts.append(Fact("waits_in_stay", {"start": day.open_stay.start}))
+    for one in judged:
+        if one is governing or one.window is None:
+            continue
+        facts.append(_also(day, one.window))
+    return tuple(facts)
+
+
+def _also(day: RigDay, window: OpenWindow) -> Fact:
+    """Another window of the item, in short."""
+    if isinstance(window, DayWindow):
+        return Fact("also_by_day", {"closes": window.closes})
+    track = day.tracks[window.meter]
+    shown = track.scale.shown(window.closes)
+    return Fact("also_by_value", {"closes": shown, "unit": track.unit})

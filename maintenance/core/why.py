@@ -1,0 +1,147 @@
+"""The facts behind a standing, as keys with values; the shell words them.
+
+Values are as the user knows them: what meters show, in their unit, and days. Order:
+what the cycle counts from, the rule, the window, what is known today, what follows.
+"""
+
+from collections.abc import Iterable
+from datetime import date
+from decimal import Decimal
+
+from maintenance.core.facts import Dates, Fact, FactValue, Span, Values
+from maintenance.core.rigday import RigDay
+
+
+def happened(
+    key: str,
+    day: RigDay,
+    *,
+    on: date,
+    values: Values,
+    meter: str | None,
+    until: date | None = None,
+    places: frozenset[str] | None = None,
+    kind: str = "",
+) -> tuple[Fact, ...]:
+    """Work, baseline or event: its day, and the figure when a meter counts from it."""
+    base: dict[str, FactValue] = {
+        "on": on,
+        "until": until,
+        "kind": kind,
+        "places": tuple(sorted(places)) if places is not None else None,
+    }
+    if meter is None:
+        return (Fact(key, base),)
+    track = day.tracks[meter]
+    true, estimated = day.value_at(meter, on, values)
+    own = values.get(meter)
+    shown = own if own is not None or true is None else track.scale.shown(true)
+    fact = Fact(
+        key,
+        base
+        | {
+            "meter": meter,
+            "value": shown,
+            "unit": track.unit,
+            "estimated": "yes" if estimated and true is not None else "",
+        },
+    )
+    if own is None or true is None or track.scale.shown(true) == own:
+        return (fact,)
+    now = Fact(
+        "on_present_meter", {"value": track.scale.shown(true), "unit": track.unit}
+    )
+    return fact, now
+
+
+def meter_rule(meter: str, unit: str, interval: Decimal, cause: str) -> Fact:
+    """`cause`: "" for the usual interval, "first", "severe"."""
+    return Fact(
+        "every_meter",
+        {"meter": meter, "unit": unit, "interval": interval, "cause": cause},
+    )
+
+
+def time_rule(interval: Span, cause: str, in_use: bool) -> Fact:
+    return Fact(
+        "every_time",
+        {
+            "days": interval.days,
+            "months": interval.months,
+            "cause": cause,
+            "clock": "in_use" if in_use else "calendar",
+        },
+    )
+
+
+def window_of_days(opens: date, closes: date) -> Fact:
+    return Fact("window_days", {"opens": opens, "closes": closes})
+
+
+def window_of_values(day: RigDay, meter: str, opens: Decimal, closes: Decimal) -> Fact:
+    scale, unit = day.tracks[meter].scale, day.tracks[meter].unit
+    return Fact(
+        "window_values",
+        {
+            "meter": meter,
+            "unit": unit,
+            "opens": scale.shown(opens),
+            "closes": scale.shown(closes),
+        },
+    )
+
+
+def last_reading(day: RigDay, meter: str) -> Fact:
+    state = day.tracks[meter].state()
+    if state.known is None:
+        return Fact("no_reading", {"meter": meter})
+    return Fact(
+        "last_reading",
+        {
+            "meter": meter,
+            "value": state.known,
+            "unit": state.unit,
+            "on": state.known_on,
+            "doubtful": len(state.doubtful),
+        },
+    )
+
+
+def by_value(day: RigDay, meter: str, opens: Decimal, closes: Decimal) -> Fact | None:
+    """How far the known value is past closes or short of opens."""
+    track = day.tracks[meter]
+    if track.known is None:
+        return None
+    if track.known > closes:
+        return Fact(
+            "over_by_value", {"value": track.known - closes, "unit": track.unit}
+        )
+    if track.known >= opens:
+        left = closes - track.known
+        return Fact("left_value", {"value": left, "unit": track.unit})
+    return Fact("opens_in_value", {"value": opens - track.known, "unit": track.unit})
+
+
+def by_days(as_of: date, opens: date, closes: date) -> Fact:
+    """How many days ago closes was, or are left."""
+    if as_of > closes:
+        return Fact("over_by_days", {"days": (as_of - closes).days})
+    if as_of >= opens:
+        return Fact("left_days", {"days": (closes - as_of).days})
+    return Fact("opens_in_days", {"days": (opens - as_of).days})
+
+
+def reached(opens: Dates, closes: Dates, of_use: Iterable[Fact]) -> tuple[Fact, ...]:
+    """When opens and closes are reached by the rig's use, and what that rests on."""
+    if opens.likely is None and closes.likely is None:
+        return tuple(of_use)
+    fact = Fact(
+        "forecast",
+        {
+            "opens": opens.likely,
+            "early": closes.early,
+            "likely": closes.likely,
+            "late": closes.late,
+        },
+    )
+    return (fact, *of_use)
