@@ -1,0 +1,58 @@
+"""Which notices to raise now: standings and what was told before in, notices out.
+
+For the shell:
+
+- `notices_now` is called as often as you like; store what comes out. Each notice has a
+  `Key` of item, cycle, stage and person, the unique row of a table: raising it again
+  is refused there, and what was told is left out here. `Told` is such a row with the
+  day on which it was raised; give those of the items asked about, also dropped ones.
+- The cycle names the window (`every_time:2026-06-01`), so the same window never
+  notifies twice and a new one does. A repeat carries its number (`…#2`); what was put
+  off until a day comes once more under that day (`…@2026-06-10`).
+- `at_once` goes out by itself, the rest waits for the digest. Several notices for one
+  item are told as one: `one_per_item`.
+- Just before sending, `still_true` says whether what was raised still holds.
+- Sold rigs, dropped items and people who left are simply not given.
+- `digest_day` says whose day's digest is due; unique per `digest_key`. `message_id`
+  makes the Message-ID, the same for the same key however often it is sent.
+
+Stages: `heads_up` (it stands soon), `book` (shop work likely to close within the usual
+wait for a shop and a week), `due`, `overdue` (again weekly, then monthly), `safety`
+(an event asks for a safety check: told as soon as it is recorded).
+"""
+
+from maintenance.core.notices.mail import digest_day, digest_key, message_id
+from maintenance.core.notices.raising import (
+    SHOP_WAIT_DAYS,
+    notices_now,
+    one_per_item,
+    stages_now,
+    still_true,
+)
+from maintenance.core.notices.values import (
+    ALL_STAGES,
+    ItemNow,
+    Key,
+    Notice,
+    Person,
+    Stage,
+    Told,
+)
+
+__all__ = [
+    "ALL_STAGES",
+    "SHOP_WAIT_DAYS",
+    "ItemNow",
+    "Key",
+    "Notice",
+    "Person",
+    "Stage",
+    "Told",
+    "digest_day",
+    "digest_key",
+    "message_id",
+    "notices_now",
+    "one_per_item",
+    "stages_now",
+    "still_true",
+]

@@ -1,0 +1,91 @@
+"""Which window a notice is about, and which repeat of it is due."""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from maintenance.core.facts import Point, Standing, TriggerKind, Window
+from maintenance.core.notices.values import ItemNow, Stage, Told
+
+# Days since the first day on which a notice comes again; after the last, monthly.
+OVERDUE_REPEATS = (0, 7, 14, 21, 28)
+# Due by expectation ends only with a reading, and may mean a loose wheel: ask sooner.
+EXPECTED_REPEATS = (0, 1, 3, 7, 14, 21, 28)
+MONTHLY = 30
+
+
+def event_windows(item: ItemNow) -> tuple[str, ...]:
+    return tuple(f"event:{name}" for name in item.events) if item.safety else ()
+
+
+def governing_window(standing: Standing) -> str:
+    if standing.window is None:
+        return ""
+    return _name(standing.governing, standing.window)
+
+
+def same_work(standing: Standing) -> frozenset[str]:
+    """The windows that ask for one and the same work as the governing one."""
+    return frozenset(_name(kind, window) for kind, window in _windows(standing))
+
+
+def _windows(standing: Standing) -> Iterator[tuple[TriggerKind | None, Window]]:
+    """The governing window, and the others that the same work satisfies.
+
+    An item due by distance or date is governed now by the one, now by the other, as
+    its forecast moves: what was told under one holds for both. Each follow-up of an
+    event is a work of its own.
+    """
+    if standing.window is not None:
+        yield standing.governing, standing.window
+    if standing.governing != "after":
+        for pending in standing.pending:
+            if pending.kind != "after":
+                yield pending.kind, pending.window
+
+
+def _name(kind: TriggerKind | None, window: Window) -> str:
+    return f"{kind}:{_point(window.closes)}"
+
+
+def _point(point: Point) -> str:
+    if isinstance(point, date):
+        return point.isoformat()
+    return f"{point.meter}:{point.value.normalize():f}"
+
+
+def repeat_number(
+    stage: Stage, standing: Standing, same: list[Told], as_of: date
+) -> int:
+    """Which repeat is due: only the latest is ever raised, so silence stays one."""
+    if stage == "overdue":
+        first = _first_overdue(standing, same, as_of)
+        return _repeats((as_of - first).days, OVERDUE_REPEATS)
+    if stage == "due" and standing.expected:
+        first = _first_told("due", same, as_of)
+        return _repeats((as_of - first).days, EXPECTED_REPEATS)
+    return 0
+
+
+def _first_overdue(standing: Standing, same: list[Told], as_of: date) -> date:
+    """The day after the first closes passed; on a meter, the day it was first told."""
+    closed = [
+        window.closes + timedelta(days=1)
+        for _, window in _windows(standing)
+        if isinstance(window.closes, date)
+    ]
+    return min([*closed, _first_told("overdue", same, as_of)])
+
+
+def _first_told(stage: Stage, same: list[Told], as_of: date) -> date:
+    return min([*(row.on for row in same if row.key.stage == stage), as_of])
+
+
+def _repeats(days: int, steps: tuple[int, ...]) -> int:
+    passed = sum(step <= days for step in steps) - 1
+    return passed + max(0, days - steps[-1]) // MONTHLY
+
+
+def likely_close(standing: Standing) -> date | None:
+    if standing.window and isinstance(standing.window.closes, date):
+        return standing.window.closes
+    return standing.forecast.closes.likely if standing.forecast else None
