@@ -4,7 +4,6 @@ Torques carry their unit; angles are degrees, bolt diameters mm, clamp loads kN.
 Where a maker's book gives a figure or a range, that one wins over these rules.
 """
 
-import calendar
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -12,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
+from maintenance.core.dates import add_months
 from maintenance.core.units import convert
 
 Drive = Literal["1/4", "3/8", "1/2", "3/4", "1"]  # inches
@@ -195,7 +195,7 @@ def calibration(
     """
     if cycles < 0:
         raise TorqueError("The number of cycles cannot be below zero.")
-    due_on = _months_later(calibrated_on, CALIBRATION_MONTHS)
+    due_on = add_months(calibrated_on, CALIBRATION_MONTHS)
     checks: tuple[tuple[CalibrationReason, bool], ...] = (
         ("time", as_of >= due_on),
         ("cycles", cycles >= CALIBRATION_CYCLES),
@@ -256,12 +256,6 @@ def clamp_torque(load: Decimal, *, diameter: Decimal, threads: Threads) -> Decim
     """The torque in N·m behind a clamp load of `load` kN: T = K · D · F."""
     _positive(load, "The clamp load")
     return NUT_FACTORS[threads] * _positive(diameter, "The diameter") * load
-
-
-def _months_later(day: date, months: int) -> date:
-    years, month = divmod(day.month - 1 + months, 12)
-    last = calendar.monthrange(day.year + years, month + 1)[1]
-    return date(day.year + years, month + 1, min(day.day, last))
 
 
 def _positive(value: Decimal, name: str) -> Decimal:

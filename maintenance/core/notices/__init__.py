@@ -5,7 +5,9 @@ For the shell:
 - `notices_now` is called as often as you like; store what comes out. Each notice has a
   `Key` of item, cycle, stage and person, the unique row of a table: raising it again
   is refused there, and what was told is left out here. `Told` is such a row with the
-  day on which it was raised; give those of the items asked about, also dropped ones.
+  day on which it was raised; give those of the items asked about, but not those that
+  were dropped unsent: should their window come back, they are raised once more, and
+  the row is to be taken up again.
 - The cycle names the window (`every_time:2026-06-01`), so the same window never
   notifies twice and a new one does. A repeat carries its number (`…#2`); what was put
   off until a day comes once more under that day (`…@2026-06-10`).
