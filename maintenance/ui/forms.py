@@ -43,16 +43,20 @@ class Problem:
     field_id: str = ""
 
 
-def problems(
-    form: forms.BaseForm, formset: "forms.BaseFormSet[Any] | None" = None
-) -> list[Problem]:
-    """All that is wrong with a form and its lines, in the order of the page."""
-    found = list(_of_form(form))
-    if formset is not None and formset.is_bound:
-        found += [Problem(str(text)) for text in formset.non_form_errors()]
-        for number, line in enumerate(formset.forms, start=1):
-            found += _of_form(line, f"Line {number}")
+def problems(*parts: "forms.BaseForm | forms.BaseFormSet[Any]") -> list[Problem]:
+    """All that is wrong with the forms and formsets of a page, in the order given."""
+    found: list[Problem] = []
+    for part in parts:
+        found += _of_form(part) if isinstance(part, forms.BaseForm) else _of_set(part)
     return found
+
+
+def _of_set(formset: "forms.BaseFormSet[Any]") -> Iterator[Problem]:
+    if not formset.is_bound:
+        return
+    yield from (Problem(str(text)) for text in formset.non_form_errors())
+    for number, line in enumerate(formset.forms, start=1):
+        yield from _of_form(line, f"Line {number}")
 
 
 def _of_form(form: forms.BaseForm, line: str = "") -> Iterator[Problem]:

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
+from xstatic.pkg import bootstrap
 
 import maintenance
 
@@ -70,6 +71,34 @@ def test_a_plain_page_breaks_no_rule():
 
 def test_pages_are_found():
     assert APPS / "ui/templates/ui/base.html" in PAGES
+
+
+SHEETS = [
+    Path(bootstrap.BASE_DIR) / "css" / "bootstrap.css",
+    *(APPS / "ui" / "static" / "ui").glob("*.css"),
+]
+CLASSES = set(
+    re.findall(r"\.([_a-zA-Z][\w-]*)", "".join(s.read_text() for s in SHEETS))
+)
+
+
+def unknown_classes(text: str) -> set[str]:
+    bare = re.sub(r"{{.*?}}|{%.*?%}", "\0", text)
+    used = " ".join(re.findall(r'\sclass="([^"]*)"', bare)).split()
+    return {name for name in used if "\0" not in name} - CLASSES
+
+
+def test_a_class_without_a_style_is_found():
+    assert unknown_classes('<p class="btn frobnicated">') == {"frobnicated"}
+
+
+def test_what_a_variable_joins_is_left_aside():
+    assert unknown_classes('<p class="btn message-{{ level }}">') == set()
+
+
+@pytest.mark.parametrize("file", PAGES, ids=lambda file: file.name)
+def test_classes_of_a_page_have_a_style(file):
+    assert unknown_classes(file.read_text()) == set()
 
 
 @pytest.mark.parametrize("file", PAGES, ids=lambda file: file.name)

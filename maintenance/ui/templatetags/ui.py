@@ -96,7 +96,8 @@ def url_or_none(name: str) -> str | None:
 
 @register.simple_tag
 def problems(
-    form: forms.BaseForm | None, formset: "forms.BaseFormSet[Any] | None" = None
+    *parts: "forms.BaseForm | forms.BaseFormSet[Any]",
 ) -> list[ui_forms.Problem]:
-    """What is wrong with a form and its lines, for the list at its top."""
-    return ui_forms.problems(form, formset or None) if form else []
+    """What is wrong with a page's forms, for the list at its top; a part that the page
+    does not have is left out."""
+    return ui_forms.problems(*(part for part in parts if part))
