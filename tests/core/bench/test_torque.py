@@ -4,7 +4,7 @@ Names of sources: "Navy" is US Navy NAVEDTRA 14315, fig. 3-44; "TM" is US Army
 TM 1-1500-204-23-9; K pages are engineering pages citing standard handbooks.
 """
 
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -26,6 +26,19 @@ from maintenance.core.bench.torque import (
     wrench_fit,
     wrench_fits_lug_work,
 )
+from maintenance.core.facts import (
+    After,
+    Calendar,
+    Event,
+    Item,
+    Meter,
+    MeterPoint,
+    Reading,
+    Rig,
+    Standing,
+    Window,
+)
+from maintenance.core.reckon import reckon
 
 D = Decimal
 
@@ -339,3 +352,41 @@ def test_clamp_load_oiled_is_a_third_more_than_dry() -> None:
 def test_clamp_load_refuses_an_impossible_bolt(diameter: str) -> None:
     with pytest.raises(TorqueError, match="The diameter must be above zero"):
         clamp_load(D(100), "N·m", diameter=D(diameter), threads="dry")
+
+
+# --- re-check after a wheel was off -------------------------------------------------
+
+
+def recheck(at: str, checks: tuple[tuple[int, int], ...], now: str) -> Standing:
+    """The re-check of a wheel fitted at `at` miles, at `now` miles a day later."""
+    day = date(2026, 5, 1)
+    pairs = tuple((D(low), D(high)) for low, high in checks)
+    rig = Rig(
+        meters={"odometer": Meter("mi", (Reading(day + timedelta(days=1), D(now)),))},
+        items=(Item("recheck", (After("wheel_off", pairs, "odometer", "mi"),)),),
+        events=(Event("wheel_off", day, {"odometer": D(at)}),),
+    )
+    as_of = day + timedelta(days=1)
+    return reckon(rig, calendar=Calendar(), as_of=as_of).items[0]
+
+
+# Chassis manuals: at the first 50 to 100 miles after any removal.
+@pytest.mark.parametrize(
+    ("now", "standing"),
+    [("10049", "soon"), ("10050", "due"), ("10100", "due"), ("10101", "overdue")],
+)
+def test_recheck_opens_at_50_and_is_missed_after_100_miles(
+    now: str, standing: str
+) -> None:
+    found = recheck("10000", ((50, 100),), now)
+    assert found.window == Window(
+        MeterPoint("odometer", D(10050)), MeterPoint("odometer", D(10100))
+    )
+    assert found.standing == standing
+
+
+# Owner's manuals of two towed machines: at 10, 25 and 50 miles.
+def test_recheck_of_a_trailer_wheel_is_three_separate_checks() -> None:
+    found = recheck("0", ((0, 10), (10, 25), (25, 50)), "0")
+    closes = [pending.window.closes for pending in found.pending]
+    assert closes == [MeterPoint("odometer", D(miles)) for miles in (10, 25, 50)]
