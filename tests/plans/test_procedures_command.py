@@ -34,7 +34,7 @@ def change(folder: Path, old: str, new: str) -> None:
     file.write_text(text.replace(old, new), encoding="utf-8")
 
 
-def test_the_library_of_the_program_is_good():
+def test_the_library_of_the_program_is_good() -> None:
     code, out, err = check()
     assert (code, err) == (0, "")
     assert f": {len(load_library().procedures)} procedures" in out
@@ -43,7 +43,7 @@ def test_the_library_of_the_program_is_good():
     assert "Without a source: 0 figures" in out
 
 
-def test_a_broken_link_ends_with_2_and_one_line(folder):
+def test_a_broken_link_ends_with_2_and_one_line(folder: Path) -> None:
     code, out, err = check(folder)  # radiator_look stands in another file
     assert (code, out) == (2, "")
     assert err == (
@@ -52,7 +52,7 @@ def test_a_broken_link_ends_with_2_and_one_line(folder):
     )
 
 
-def test_counts_are_those_of_the_folder(folder):
+def test_counts_are_those_of_the_folder(folder: Path) -> None:
     change(folder, 'renews = ["radiator_look"]\n', "")
     code, out, _err = check(folder)
     assert code == 0
@@ -60,7 +60,7 @@ def test_counts_are_those_of_the_folder(folder):
     assert "   3 Body and doors" in out
 
 
-def test_a_figure_without_source_is_listed_and_ends_with_2(folder):
+def test_a_figure_without_source_is_listed_and_ends_with_2(folder: Path) -> None:
     change(folder, 'renews = ["radiator_look"]\n', "")
     change(
         folder,

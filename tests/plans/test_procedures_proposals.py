@@ -4,6 +4,7 @@ import json
 
 import pytest
 
+from maintenance.core.facts import Unit
 from maintenance.core.triggers import parse_triggers
 from maintenance.plans.procedures import (
     EVERY_KIND,
@@ -13,7 +14,12 @@ from maintenance.plans.procedures import (
     resolve_triggers,
 )
 
-METERS = {"odometer": "mi", "engine": "h", "generator": "h", "towed": "mi"}
+METERS: dict[str, Unit] = {
+    "odometer": "mi",
+    "engine": "h",
+    "generator": "h",
+    "towed": "mi",
+}
 
 
 def usual(kind: str) -> set[str]:
@@ -21,21 +27,25 @@ def usual(kind: str) -> set[str]:
     return {one.key for one in equipment if kind in one.usual}
 
 
-def reasons(kind: str, *extra: str, meters=("odometer",)) -> dict[str, str]:
+def reasons(
+    kind: str, *extra: str, meters: tuple[str, ...] = ("odometer",)
+) -> dict[str, str]:
     found = propose(
         load_library(), kind=kind, equipment=usual(kind) | set(extra), meters=meters
     )
     return {one.procedure.key: one.because for one in found}
 
 
-def why_not(key: str, kind: str, *extra: str, meters=("odometer",)) -> str:
+def why_not(
+    key: str, kind: str, *extra: str, meters: tuple[str, ...] = ("odometer",)
+) -> str:
     found = left_out(
         load_library(), kind=kind, equipment=usual(kind) | set(extra), meters=meters
     )
     return {one.procedure.key: one.because for one in found}.get(key, "is in")
 
 
-def test_the_reason_names_kind_and_equipment():
+def test_the_reason_names_kind_and_equipment() -> None:
     trailer = reasons("travel_trailer", meters=("towed",))
     assert trailer["lug_recheck"] == "because every rig needs it"
     assert trailer["lug_steps_trailer"] == "because it is a travel trailer"
@@ -44,14 +54,14 @@ def test_the_reason_names_kind_and_equipment():
     )
 
 
-def test_dual_wheels_bring_their_second_check():
+def test_dual_wheels_bring_their_second_check() -> None:
     assert "lug_recheck_dual" not in reasons("motorhome")
     found = reasons("motorhome", "dual_rear_wheels")
     assert found["lug_recheck_dual"] == "because it has dual rear wheels"
     assert "lug_recheck" in found
 
 
-def test_what_does_not_fit_says_why_not():
+def test_what_does_not_fit_says_why_not() -> None:
     assert why_not("lug_steps_trailer", "motorhome") == "it is not for a motorhome"
     assert why_not("air_dryer", "motorhome") == "the rig does not have air brakes"
     assert why_not("brake_inspect_trailer", "motorhome") == "it is not for a motorhome"
@@ -61,17 +71,23 @@ def test_what_does_not_fit_says_why_not():
 
 
 @pytest.mark.parametrize("kind", EVERY_KIND)
-def test_each_procedure_is_either_proposed_or_left_out(kind):
+def test_each_procedure_is_either_proposed_or_left_out(kind: str) -> None:
     library = load_library()
-    about = {"kind": kind, "equipment": usual(kind), "meters": ["odometer"]}
-    inside = {one.procedure.key for one in propose(library, **about)}
-    outside = {one.procedure.key for one in left_out(library, **about)}
+    inside, outside = (
+        {
+            one.procedure.key
+            for one in find(
+                library, kind=kind, equipment=usual(kind), meters=["odometer"]
+            )
+        }
+        for find in (propose, left_out)
+    )
     assert inside | outside == set(library.procedures)
     assert not inside & outside
     assert "lug_recheck" in inside
 
 
-def test_distance_becomes_the_odometer_or_the_towed_distance():
+def test_distance_becomes_the_odometer_or_the_towed_distance() -> None:
     procedure = load_library().procedures["lug_recheck"]
     for meters, own in ((["odometer", "towed"], "odometer"), (["towed"], "towed")):
         rules = resolve_triggers(procedure, dict.fromkeys(meters, "mi"))
@@ -79,23 +95,23 @@ def test_distance_becomes_the_odometer_or_the_towed_distance():
     assert procedure.triggers[0]["after"]["meter"] == "distance"  # the library's stays
 
 
-def test_rules_on_a_meter_that_the_rig_lacks_are_left_out():
+def test_rules_on_a_meter_that_the_rig_lacks_are_left_out() -> None:
     procedure = load_library().procedures["bearing_repack"]
     assert resolve_triggers(procedure, {}) == [
         {"every": {"months": 12}, "clock": "calendar"}
     ]
 
 
-def test_rules_keep_first_and_severe():
+def test_rules_keep_first_and_severe() -> None:
     procedure = load_library().procedures["brake_adjust"]
     rule = resolve_triggers(procedure, {"towed": "mi"})[0]
     assert rule["first"] == {"distance": 200}
     assert rule["every"]["meter"] == "towed"
 
 
-def test_every_rule_of_the_library_is_one_of_a_case_file():
+def test_every_rule_of_the_library_is_one_of_a_case_file() -> None:
     for procedure in load_library().procedures.values():
         rules = resolve_triggers(procedure, METERS)
         assert len(rules) == len(procedure.triggers), procedure.key
-        parse_triggers(rules, procedure.key, units=METERS)
+        parse_triggers(list(rules), procedure.key, units=METERS)
         json.dumps(rules)  # they are stored so

@@ -40,7 +40,9 @@ def folder(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def write_system(folder: Path, *procedures: dict[str, str], system: str = "engine"):
+def write_system(
+    folder: Path, *procedures: dict[str, str], system: str = "engine"
+) -> None:
     lines = [f'system = "{system}"', 'title = "Engine"']
     for procedure in procedures:
         lines += ["[[procedure]]", *(f"{k} = {v}" for k, v in procedure.items())]
@@ -53,7 +55,7 @@ def refusal(folder: Path) -> LibraryError:
     return caught.value
 
 
-def test_a_good_file_is_read_whole(folder):
+def test_a_good_file_is_read_whole(folder: Path) -> None:
     write_system(folder, PROCEDURE)
     library = read_library(folder)
     assert library.version == "2026-01-31"
@@ -84,7 +86,9 @@ def test_a_good_file_is_read_whole(folder):
         ("sources", "[]", "sources: must not be empty"),
     ],
 )
-def test_a_wrong_field_is_refused_with_file_key_and_field(folder, field, value, words):
+def test_a_wrong_field_is_refused_with_file_key_and_field(
+    folder: Path, field: str, value: str, words: str
+) -> None:
     write_system(folder, PROCEDURE | {field: value})
     text = str(refusal(folder))
     assert text.startswith("engine.toml: engine_oil: ")
@@ -127,7 +131,9 @@ def test_a_wrong_field_is_refused_with_file_key_and_field(folder, field, value, 
         ),
     ],
 )
-def test_a_wrong_trigger_is_refused_with_the_reason(folder, triggers, words):
+def test_a_wrong_trigger_is_refused_with_the_reason(
+    folder: Path, triggers: str, words: str
+) -> None:
     write_system(folder, PROCEDURE | {"triggers": f"[{triggers}]"})
     error = refusal(folder)
     assert (error.file, error.key) == ("engine.toml", "engine_oil")
@@ -144,12 +150,12 @@ def test_a_wrong_trigger_is_refused_with_the_reason(folder, triggers, words):
         ("{ name = 'a', unit = 'V' }, { name = 'a', unit = 'V' }", "one name twice"),
     ],
 )
-def test_a_wrong_measure_is_refused(folder, measure, words):
+def test_a_wrong_measure_is_refused(folder: Path, measure: str, words: str) -> None:
     write_system(folder, PROCEDURE | {"measures": f"[{measure}]"})
     assert words in str(refusal(folder))
 
 
-def test_a_published_source_must_be_named(folder):
+def test_a_published_source_must_be_named(folder: Path) -> None:
     source = "[{ of = 'interval', kind = 'published' }]"
     write_system(folder, PROCEDURE | {"sources": source})
     error = refusal(folder)
@@ -158,13 +164,13 @@ def test_a_published_source_must_be_named(folder):
 
 
 @pytest.mark.parametrize("field", ["why", "who", "minutes", "triggers"])
-def test_a_missing_field_is_named(folder, field):
+def test_a_missing_field_is_named(folder: Path, field: str) -> None:
     procedure = {key: value for key, value in PROCEDURE.items() if key != field}
     write_system(folder, procedure)
     assert f'engine_oil: needs "{field}"' in str(refusal(folder))
 
 
-def test_plain_work_of_an_owner_needs_no_caution_but_hazards_do(folder):
+def test_plain_work_of_an_owner_needs_no_caution_but_hazards_do(folder: Path) -> None:
     plain = PROCEDURE | {"who": '"owner"', "cautions": "[]"}
     write_system(folder, plain)
     assert read_library(folder).procedures["engine_oil"].cautions == ()
@@ -174,7 +180,7 @@ def test_plain_work_of_an_owner_needs_no_caution_but_hazards_do(folder):
     assert "safe travel hangs on" in refusal(folder).problem
 
 
-def test_a_key_in_two_files_is_refused(folder):
+def test_a_key_in_two_files_is_refused(folder: Path) -> None:
     write_system(folder, PROCEDURE)
     write_system(folder, PROCEDURE, system="zinc")
     assert str(refusal(folder)) == (
@@ -194,7 +200,7 @@ def test_a_key_in_two_files_is_refused(folder):
         ("equipment.toml", EQUIPMENT.replace('"generator"', '"Gen Set"'), "[1].key"),
     ],
 )
-def test_a_wrong_file_is_named(folder, file, text, words):
+def test_a_wrong_file_is_named(folder: Path, file: str, text: str, words: str) -> None:
     write_system(folder, PROCEDURE)
     (folder / file).write_text(text)
     error = str(refusal(folder))
@@ -202,5 +208,5 @@ def test_a_wrong_file_is_named(folder, file, text, words):
     assert words in error
 
 
-def test_a_missing_file_is_named(tmp_path):
+def test_a_missing_file_is_named(tmp_path: Path) -> None:
     assert str(refusal(tmp_path)) == "library.toml: No such file or directory"
