@@ -373,7 +373,7 @@ def recheck(at: str, checks: tuple[tuple[int, int], ...], now: str) -> Standing:
 # Chassis manuals: at the first 50 to 100 miles after any removal.
 @pytest.mark.parametrize(
     ("now", "standing"),
-    [("10049", "soon"), ("10050", "due"), ("10100", "due"), ("10101", "overdue")],
+    [("10049", "later"), ("10050", "due"), ("10100", "due"), ("10101", "overdue")],
 )
 def test_recheck_opens_at_50_and_is_missed_after_100_miles(
     now: str, standing: str
