@@ -74,14 +74,20 @@ def time_rule(interval: Span, cause: str, in_use: bool) -> Fact:
     )
 
 
-def window_of_days(opens: date, closes: date) -> Fact:
-    return Fact("window_days", {"opens": opens, "closes": closes})
+def window_of_days(opens: date, closes: date, key: str = "window_days") -> Fact:
+    return Fact(key, {"opens": opens, "closes": closes})
 
 
-def window_of_values(day: RigDay, meter: str, opens: Decimal, closes: Decimal) -> Fact:
+def window_of_values(
+    day: RigDay,
+    meter: str,
+    opens: Decimal,
+    closes: Decimal,
+    key: str = "window_values",
+) -> Fact:
     scale, unit = day.tracks[meter].scale, day.tracks[meter].unit
     return Fact(
-        "window_values",
+        key,
         {
             "meter": meter,
             "unit": unit,

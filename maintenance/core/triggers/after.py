@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from maintenance.core.facts import After, Completion, Event, Fact
+from maintenance.core.facts import After, Completion, Event, Fact, Unit
 from maintenance.core.rigday import RigDay
 from maintenance.core.triggers.places import Places
 from maintenance.core.triggers.windows import (
@@ -49,6 +49,7 @@ class Happening:
 def after(day: RigDay, history: History, trigger: After) -> Found:
     """All open follow-ups of a kind of event."""
     checks = _own_checks(day, trigger)
+    unit = None if trigger.meter is None else day.tracks[trigger.meter].unit
     found: list[FollowUp] = []
     for one in _in_order(day, history, trigger):
         if isinstance(one.what, Event):
@@ -56,7 +57,7 @@ def after(day: RigDay, history: History, trigger: After) -> Found:
         elif one.what.outcome == "moved":
             _raise(found, one, _turned(found, one.places), checks)
         else:
-            _settle(found, one, by_meter=trigger.meter is not None)
+            _settle(found, one, unit)
         found = [follow_up for follow_up in found if follow_up.open]
     if not found:
         return Found(idle=(Fact("no_event", {"kind": trigger.event}),))
@@ -121,15 +122,15 @@ def _turned(found: Sequence[FollowUp], named: Places) -> Places:
     return turned
 
 
-def _settle(found: Sequence[FollowUp], by: Happening, *, by_meter: bool) -> None:
+def _settle(found: Sequence[FollowUp], by: Happening, unit: Unit | None) -> None:
     """Close at its places what the completion has reached; note what came early."""
     for follow_up in found:
         if not follow_up.open & by.places:
             continue
-        if _reached(follow_up, by, by_meter=by_meter):
+        if _reached(follow_up, by, by_meter=unit is not None):
             follow_up.open -= by.places
         else:
-            follow_up.notes += (_early(follow_up, by, by_meter=by_meter),)
+            follow_up.notes += (_early(follow_up, by, unit),)
 
 
 def _reached(follow_up: FollowUp, by: Happening, *, by_meter: bool) -> bool:
@@ -141,12 +142,14 @@ def _reached(follow_up: FollowUp, by: Happening, *, by_meter: bool) -> bool:
     return start is not None and by.at is not None and by.at >= start + least
 
 
-def _early(follow_up: FollowUp, by: Happening, *, by_meter: bool) -> Fact:
+def _early(follow_up: FollowUp, by: Happening, unit: Unit | None) -> Fact:
+    if unit is None:
+        days = (by.on - follow_up.raised.on).days
+        return Fact("checked_early_days", {"on": by.on, "days": days})
     start = follow_up.raised.at
-    gone = None
-    if by_meter and start is not None and by.at is not None:
-        gone = by.at - start
-    return Fact("checked_early", {"on": by.on, "value": gone})
+    if start is None or by.at is None:
+        return Fact("checked_without_reading", {"on": by.on})
+    return Fact("checked_early", {"on": by.on, "value": by.at - start, "unit": unit})
 
 
 def _windows(day: RigDay, trigger: After, found: Sequence[FollowUp]) -> Found:
@@ -156,7 +159,8 @@ def _windows(day: RigDay, trigger: After, found: Sequence[FollowUp]) -> Found:
         raised = _raised_facts(day, trigger, follow_up)
         window = _window(day, trigger, follow_up, raised)
         if window is None:
-            lacks.append(Lack("after", raised, since=follow_up.raised.on))
+            why = (*raised, *follow_up.notes)
+            lacks.append(Lack("after", why, since=follow_up.raised.on))
         else:
             windows.append(window)
     return Found(tuple(windows), tuple(lacks))
@@ -190,12 +194,13 @@ def _window(
     if trigger.meter is None:
         first = start.on + timedelta(days=int(least))
         last = start.on + timedelta(days=int(most))
-        why = (*raised, window_of_days(first, last), *notes)
+        why = (*raised, window_of_days(first, last, "recheck_days"), *notes)
         return DayWindow("after", first, last, places=places, why=why)
     if start.at is None:
         return None
     opens, closes = start.at + least, start.at + most
-    why = (*raised, window_of_values(day, trigger.meter, opens, closes), *notes)
+    between = window_of_values(day, trigger.meter, opens, closes, "recheck_values")
+    why = (*raised, between, *notes)
     return ValueWindow(
         "after", trigger.meter, opens, closes, start.on, places=places, why=why
     )
