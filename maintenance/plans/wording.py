@@ -149,6 +149,38 @@ PLAIN = {
         "Nothing tells how far the rig went since %(since)s: check now, or enter a "
         "reading."
     ),
+    # --- putting off
+    "deferral_needs_reason": gettext_lazy("Say why it is put off."),
+    "deferral_by_keeper_only": gettext_lazy(
+        "It is about safety: only a keeper puts it off."
+    ),
+    "deferral_not_ahead": gettext_lazy("Give a day after %(on)s."),
+    "deferral_not_ahead_value": gettext_lazy(
+        "Give more than the last reading, %(value)s %(unit)s."
+    ),
+    "deferral_too_long": gettext_lazy(
+        "It is about safety: it is put off by at most 30 days, to %(on)s."
+    ),
+    "deferral_too_far": gettext_lazy(
+        "It is about safety: it is put off to %(value)s %(unit)s at most."
+    ),
+    "deferral_by_day_only": gettext_lazy(
+        "It is about safety: put it off to a day, not by hours."
+    ),
+    "deferral_needs_reading": gettext_lazy(
+        "There is no reading of %(of_meter)s yet: put it off to a day."
+    ),
+    "deferral_past_day": gettext_lazy(
+        "It follows something that happened: it is put off to %(closes)s at most."
+    ),
+    "deferral_past_value": gettext_lazy(
+        "It follows something that happened: it is put off by the meter, to "
+        "%(closes)s at most."
+    ),
+    "deferral_no_window": gettext_lazy(
+        "It follows something that happened at a reading not known: do it now, or "
+        "enter that reading."
+    ),
     # --- forecast
     "forecast_no_readings": gettext_lazy("No reading to go by."),
     "forecast_no_use": gettext_lazy("The readings show no use, so no day is given."),
