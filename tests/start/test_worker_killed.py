@@ -47,19 +47,23 @@ def env(tmp_path: Path) -> dict[str, str]:
 
 @pytest.fixture
 def house(tmp_path: Path, env: dict[str, str]) -> Iterator[House]:
-    family = Family(tmp_path / "log")
-    path = broker_socket(tmp_path)
+    made = House(Family(tmp_path / "log"), tmp_path / "marks")
+    try:
+        bring_up(made, env, broker_socket(tmp_path))
+        yield made
+    finally:
+        made.family.kill()
+        made.family.output.close()
+
+
+def bring_up(house: House, env: dict[str, str], path: Path) -> None:
     private_folder(path.parent)
-    family.start(broker(env, tmp_path))
+    house.family.start(broker(env, Path(env["RIGSITE_DATA"])))
     wait_for(lambda: answers(path), seconds=20, what="broker")
-    made = House(family, tmp_path / "marks")
-    made.start_worker(env)
+    house.start_worker(env)
     with app.connection_for_write(f"redis+socket://{path}?virtual_host=0") as link:
-        app.send_task("tests.slow", [str(made.marks), FOREVER], connection=link)
-    wait_for(made.begun, seconds=30, what="task")
-    yield made
-    family.kill()
-    family.output.close()
+        app.send_task("tests.slow", [str(house.marks), FOREVER], connection=link)
+    wait_for(house.begun, seconds=30, what="task")
 
 
 def alive(pid: int) -> bool:
