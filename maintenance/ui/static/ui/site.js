@@ -12,7 +12,8 @@
   const NEVER = new Set(["hidden", "file", "submit", "button", "reset"]);
   const KEPT_FORM = "form[data-keep]:not(:has([type=password]))";
 
-  const keyOf = (form) => `${PREFIX}${location.pathname} ${form.dataset.keep}`;
+  const keyOf = (form) =>
+    `${PREFIX}${location.pathname}${location.search} ${form.dataset.keep}`;
 
   const fieldsOf = (form) =>
     [...form.elements].filter((field) => field.name && !NEVER.has(field.type));
