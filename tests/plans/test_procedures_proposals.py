@@ -115,3 +115,9 @@ def test_every_rule_of_the_library_is_one_of_a_case_file() -> None:
         assert len(rules) == len(procedure.triggers), procedure.key
         parse_triggers(list(rules), procedure.key, units=METERS)
         json.dumps(rules)  # they are stored so
+
+
+def test_work_done_when_needed_is_proposed_without_a_rule() -> None:
+    found = reasons("tow_vehicle", meters=())
+    assert found["wheel_change"] == "because it is a tow vehicle"
+    assert resolve_triggers(load_library().procedures["wheel_change"], {}) == []
