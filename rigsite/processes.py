@@ -75,9 +75,7 @@ def worker(env: dict[str, str]) -> Child:
 
 
 def beat(env: dict[str, str]) -> Child:
-    # No file with the process's number: it would be stale after a crash.
-    celery = python("celery", "-A", "rigsite", "beat", "--pidfile=")
-    return Child("beat", celery, env, patience=5)
+    return Child("beat", python("rigsite.beat"), env, patience=5)
 
 
 def web(env: dict[str, str], bind: str) -> Child:

@@ -242,7 +242,8 @@ CELERY_TASK_TIME_LIMIT = 15 * 60
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_TIMEZONE = "UTC"
-CELERY_BEAT_SCHEDULE_FILENAME = str(DATA / "beat-schedule")
+# Keeps nothing between runs (see rigsite/beat.py).
+CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
 
 # --- Files ----------------------------------------------------------------------------
 # Uploads lie outside what the web server shows: a view checks who may see them.
