@@ -1,7 +1,7 @@
 """What services raise when they cannot do what was asked."""
 
 
-class Refused(Exception):  # noqa: N818 - reads as what happened
+class Refused(Exception):
     """Says in a user's words what is wrong and what to do; `field` says where."""
 
     def __init__(self, text: str, *, field: str | None = None) -> None:

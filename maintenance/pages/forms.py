@@ -59,7 +59,10 @@ class RecordForm(forms.Form):
             "JPEG, PNG, WebP or PDF, up to 20 MB each. Place and camera are taken out."
         ),
     )
-    doubt = forms.CharField(required=False, widget=forms.HiddenInput)
+    doubt = forms.CharField(
+        label=_("What is it?"), required=False, widget=forms.RadioSelect
+    )
+    asks = False
 
     def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
         super().__init__(*args, **kwargs)
@@ -81,11 +84,10 @@ class RecordForm(forms.Form):
     def money_fields(self) -> list[forms.BoundField]:
         return [self[name] for name in MONEY]
 
-    def ask(self, field: str, choices: list[tuple[str, str]]) -> None:
+    def ask(self, choices: list[tuple[str, str]]) -> None:
         """A doubtful reading is asked about once."""
-        self.fields["doubt"] = forms.ChoiceField(
-            label=_("What is it?"), choices=choices, widget=forms.RadioSelect
-        )
+        self.fields["doubt"].widget.choices = choices
+        self.asks = True
 
     def values(self) -> dict[str, Decimal]:
         given = {m.kind: self.cleaned_data[f"meter_{m.kind}"] for m in self.meters}

@@ -10,7 +10,7 @@ from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Meter, Reading, Rig, Stay
-from maintenance.vehicles.queries import open_stay, readings_of
+from maintenance.vehicles.queries import open_stay, readings_of, rigs_of
 from maintenance.walkrounds.models import Finding
 from maintenance.walkrounds.queries import open_findings
 

@@ -22,7 +22,7 @@ from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
 from .forms import BaseLines, RecordForm, WheelsForm, lines_formset
 from .services import record_work
 
-LINES = 8
+LINES = 6
 
 
 @dataclass
@@ -43,8 +43,9 @@ class WorkForms:
         return list(rows.filter(form_token=token)) if self.record.is_bound else []
 
     def is_valid(self) -> bool:
-        parts = (self.record, self.lines, self.wheels)
-        return all([part.is_valid() for part in parts])
+        """Every part is checked, so that all problems show at once."""
+        parts = [p.is_valid() for p in (self.record, self.lines, self.wheels)]
+        return all(parts)
 
 
 def work_forms(request: HttpRequest, rig: Rig, member: Member) -> WorkForms:

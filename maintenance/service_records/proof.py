@@ -8,6 +8,7 @@ import hashlib
 import io
 import secrets
 import uuid
+import warnings
 from pathlib import Path
 
 import pypdf
@@ -56,7 +57,7 @@ SUFFIXES = {"image/jpeg": ".jpg", "application/pdf": ".pdf"}
 
 
 def proof_folder() -> Path:
-    return Path(settings.DATA) / "proof"
+    return Path(settings.MEDIA_ROOT) / "proof"
 
 
 def path_of(attachment: Attachment) -> Path:
@@ -80,25 +81,35 @@ def _harmless(upload: UploadedFile) -> tuple[bytes, str]:
 
 
 def _clean_photo(data: bytes, name: str) -> bytes:
+    """JPEG bytes, upright, shrunk, without metadata."""
     try:
-        with Image.open(io.BytesIO(data)) as photo:
+        with _opened(data) as photo:
             if photo.width * photo.height > LARGEST_PIXELS:
-                raise Refused(
-                    _("%(name)s has too many pixels (at most 80 million).")
-                    % {"name": name},
-                    field="files",
-                )
+                raise Image.DecompressionBombError
             photo.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
             upright = ImageOps.exif_transpose(photo).convert("RGB")
             out = io.BytesIO()
             upright.save(out, "JPEG", quality=82, optimize=True)
-    except (OSError, Image.DecompressionBombError, ValueError, SyntaxError):
+    except Image.DecompressionBombError:
+        raise Refused(
+            _("%(name)s has too many pixels (at most 80 million).") % {"name": name},
+            field="files",
+        ) from None
+    except (OSError, ValueError, SyntaxError):
         raise Refused(
             _("%(name)s cannot be read as a picture; it may be damaged.")
             % {"name": name},
             field="files",
         ) from None
     return out.getvalue()
+
+
+def _opened(data: bytes) -> Image.Image:
+    """Only the header is read yet, so that a bomb is found before it goes off."""
+    with warnings.catch_warnings():
+        # Pillow warns from its own, smaller limit on; ours decides.
+        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+        return Image.open(io.BytesIO(data))
 
 
 def _harmless_pdf(data: bytes, name: str) -> bytes:

@@ -102,9 +102,9 @@ class NewRigForm(RigForm):
         kind = data.get("kind")
         if not kind:
             return data
-        if kind not in TRAILERS and data.get("odometer") is None:
-            if "odometer" not in self.errors:
-                self.add_error("odometer", _("Give what the odometer shows today."))
+        missing = data.get("odometer") is None and "odometer" not in self.errors
+        if kind not in TRAILERS and missing:
+            self.add_error("odometer", _("Give what the odometer shows today."))
         if kind in TRAILERS and data.get("odometer") is not None:
             self.add_error(
                 "odometer",
@@ -137,7 +137,9 @@ class ReadingForm(forms.Form):
     )
     value = MeasureField(label=_("It shows"), unit="mi")
     on = forms.DateField(label=_("On"), widget=DayInput)
-    doubt = forms.CharField(required=False, widget=forms.HiddenInput)
+    doubt = forms.CharField(
+        label=_("What is it?"), required=False, widget=forms.RadioSelect
+    )
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
@@ -162,9 +164,7 @@ class ReadingForm(forms.Form):
 
     def ask(self, choices: list[tuple[str, str]]) -> None:
         """Show the form again with the ways out of a reading that does not fit."""
-        self.fields["doubt"] = forms.ChoiceField(
-            label=_("What is it?"), choices=choices, widget=forms.RadioSelect
-        )
+        self.fields["doubt"].widget.choices = choices
         self.helper.layout.insert(2, "doubt")
 
 

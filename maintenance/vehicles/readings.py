@@ -1,4 +1,4 @@
-"""Giving a reading: a doubtful one is asked about, with the ways out, before it counts."""
+"""Giving a reading: a doubtful one is asked about before it counts."""
 
 from dataclasses import dataclass
 from datetime import date

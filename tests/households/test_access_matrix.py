@@ -1,0 +1,157 @@
+"""Who may open what: every page for a stranger, a viewer, crew and a keeper."""
+
+from uuid import uuid4
+
+import pytest
+from django.urls import get_resolver, reverse
+
+from maintenance.households.models import Role
+from maintenance.service_records.models import Attachment, ServiceRecord
+from maintenance.vehicles.models import Stay, Trip
+from maintenance.walkrounds.models import Finding
+from tests import builders
+
+LOOK, LOG, KEEP = Role.VIEWER, Role.CREW, Role.KEEPER
+
+# URL name -> (the object it is about, the role that it needs)
+PAGES = {
+    "due": (None, LOOK),
+    "rigs": (None, LOOK),
+    "log": (None, LOOK),
+    "storage": (None, LOOK),
+    "trips": (None, LOOK),
+    "household": (None, LOOK),
+    "myself": (None, LOOK),
+    "rig": ("rig", LOOK),
+    "item": ("item", LOOK),
+    "record": ("record", LOOK),
+    "give_reading": ("rig", LOG),
+    "replace_meter": ("rig", LOG),
+    "record_work": ("rig", LOG),
+    "report_event": ("rig", LOG),
+    "start_stay": ("rig", LOG),
+    "plan_trip": ("rig", LOG),
+    "change_stay": ("stay", LOG),
+    "end_stay": ("stay", LOG),
+    "change_trip": ("trip", LOG),
+    "defer": ("item", LOG),
+    "void_record": ("record", LOG),
+    "add_rig": (None, KEEP),
+    "change_rig": ("rig", KEEP),
+    "sell_rig": ("rig", KEEP),
+    "severe_duty": ("rig", KEEP),
+    "rig_equipment": ("rig", KEEP),
+    "propose_plan": ("rig", KEEP),
+    "state_baseline": ("item", KEEP),
+    "drop_item": ("item", KEEP),
+    "accept_finding": ("finding", KEEP),
+    "change_household": (None, KEEP),
+    "add_member": (None, KEEP),
+}
+# Changes by POST alone, each tested beside its service.
+POSTS = {
+    "settle_reading",
+    "cancel_trip",
+    "fix_finding",
+    "part_with",
+    "proof",
+}
+# Without a member: first run, login and what belongs to it; health has tests of its own.
+OPEN = {"first_run", "login", "logout", "no_household", "health"}
+# Whose own tests hold the same rule.
+ELSEWHERE = ("maintenance.reminders", "maintenance.packets")
+RANK = [Role.VIEWER, Role.CREW, Role.KEEPER]
+
+
+@pytest.fixture
+def household(db):
+    return builders.make_household()
+
+
+@pytest.fixture
+def objects(household):
+    rig = builders.make_rig(household)
+    item = builders.make_item(rig)
+    record = ServiceRecord.objects.create(
+        rig=rig, on=builders.TODAY, doer="Me", currency="USD"
+    )
+    stay = Stay.objects.create(rig=rig, start=builders.TODAY)
+    trip = Trip.objects.create(rig=rig, start=builders.TODAY, end=builders.TODAY)
+    finding = Finding.objects.create(rig=rig, what="Crack", found_on=builders.TODAY)
+    return {
+        "rig": rig,
+        "item": item,
+        "record": record,
+        "stay": stay,
+        "trip": trip,
+        "finding": finding,
+    }
+
+
+def url_of(name, objects):
+    about = PAGES[name][0]
+    return reverse(name, args=[objects[about].pk] if about else [])
+
+
+@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize("role", RANK)
+def test_page_opens_for_roles_that_reach(name, role, household, objects, client_as):
+    member = builders.make_member(household, role)
+    allowed = RANK.index(role) >= RANK.index(PAGES[name][1])
+
+    answer = client_as(member).get(url_of(name, objects))
+
+    assert answer.status_code == (200 if allowed else 403)
+
+
+@pytest.mark.parametrize("name", [n for n, (about, _r) in PAGES.items() if about])
+def test_page_of_another_household_is_not_found(name, objects, client_as):
+    stranger = builders.make_member(role=Role.KEEPER)
+
+    answer = client_as(stranger).get(url_of(name, objects))
+
+    assert answer.status_code == 404
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_page_sends_who_is_not_logged_in_to_the_login(name, objects, client):
+    answer = client.get(url_of(name, objects))
+
+    assert answer.status_code == 302
+    assert answer["Location"].startswith(reverse("login"))
+
+
+def test_member_who_left_is_told_so(household, client_as):
+    member = builders.make_member(household, left_on=builders.TODAY)
+
+    answer = client_as(member).get(reverse("due"), follow=True)
+
+    assert answer.status_code == 403
+    assert "You belong to no household" in answer.content.decode()
+
+
+def test_proof_of_another_household_is_not_found(objects, client_as):
+    kept = Attachment.objects.create(
+        rig=objects["rig"],
+        record=objects["record"],
+        form_token=uuid4(),
+        title="invoice.pdf",
+        content_type="application/pdf",
+        stored="x.pdf",
+        size=1,
+        sha256="0" * 64,
+    )
+    stranger = client_as(builders.make_member())
+
+    assert stranger.get(reverse("proof", args=[kept.key])).status_code == 404
+
+
+def test_every_url_name_is_in_one_of_the_lists_above():
+    ours = {
+        pattern.name
+        for include in get_resolver().url_patterns
+        for pattern in getattr(include, "url_patterns", [include])
+        if not pattern.callback.__module__.startswith(ELSEWHERE)
+    }
+
+    assert ours == set(PAGES) | POSTS | OPEN
