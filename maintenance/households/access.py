@@ -5,21 +5,30 @@ reach is told so (403).
 """
 
 from collections.abc import Callable
+from datetime import date
 from functools import wraps
 from typing import Any, TypeVar
 
 from django.contrib.auth.decorators import login_required
 from django.core.exceptions import PermissionDenied
 from django.db.models import Model, QuerySet
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 
 from .models import Member, Role
 
 RANK = {Role.VIEWER: 0, Role.CREW: 1, Role.KEEPER: 2}
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 M = TypeVar("M", bound=Model)
+
+
+class HouseholdRequest(HttpRequest):
+    """A request behind `member_required`: the middleware put these there."""
+
+    member: Member
+    today: date
 
 
 class NotAllowed(PermissionDenied):
@@ -53,7 +62,9 @@ def member_required(role: Role = Role.VIEWER) -> Callable[[View], View]:
     def decorate(view: View) -> View:
         @wraps(view)
         @login_required
-        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        def guarded(
+            request: HttpRequest, *args: Any, **kwargs: Any
+        ) -> HttpResponseBase:
             member = getattr(request, "member", None)
             if member is None:
                 return redirect("no_household")

@@ -13,7 +13,9 @@ from django.utils.translation import gettext as _
 from .refusals import Refused
 
 
-def saved(form: forms.Form, save: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
+def saved(
+    form: forms.BaseForm, save: Callable[..., Any], *args: Any, **kwargs: Any
+) -> Any:
     """What the service made (or True); None after putting its refusal at its field."""
     try:
         return save(*args, **kwargs) or True
@@ -25,7 +27,7 @@ def saved(form: forms.Form, save: Callable[..., Any], *args: Any, **kwargs: Any)
 
 def form_page(
     request: HttpRequest,
-    form: forms.Form,
+    form: forms.BaseForm,
     *,
     heading: str,
     back: str,

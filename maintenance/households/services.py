@@ -3,7 +3,7 @@
 from datetime import date
 
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractUser
+from django.contrib.auth.models import User
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -63,7 +63,7 @@ def _add(
     )
 
 
-def _check_password(password: str, user: AbstractUser) -> None:
+def _check_password(password: str, user: User) -> None:
     try:
         validate_password(password, user)
     except ValidationError as error:

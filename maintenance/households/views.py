@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from . import services
-from .access import get_or_404, member_required
+from .access import HouseholdRequest, get_or_404, member_required
 from .form_page import form_page, saved
 from .forms import FirstRunForm, HouseholdForm, MemberForm, MyselfForm
 from .models import Member, Role
@@ -29,7 +29,7 @@ class HouseholdLogin(LoginView):
         return super().get(request, *args, **kwargs)
 
 
-def first_run(request: HttpRequest) -> HttpResponse:
+def first_run(request: HouseholdRequest) -> HttpResponse:
     """Founds the household and makes its keeper; closed for ever after that."""
     if not services.nobody_is_here():
         return redirect("due")
@@ -48,7 +48,7 @@ def no_household(request: HttpRequest) -> HttpResponse:
 
 
 @member_required()
-def household(request: HttpRequest) -> HttpResponse:
+def household(request: HouseholdRequest) -> HttpResponse:
     home = request.member.household
     members = Member.objects.for_household(home).present().select_related("user")
     lately = home.activity.select_related("member")[:20]
@@ -57,7 +57,7 @@ def household(request: HttpRequest) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
-def change_household(request: HttpRequest) -> HttpResponse:
+def change_household(request: HouseholdRequest) -> HttpResponse:
     home = request.member.household
     return form_page(
         request,
@@ -71,7 +71,7 @@ def change_household(request: HttpRequest) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
-def add_member(request: HttpRequest) -> HttpResponse:
+def add_member(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         MemberForm(request.POST or None),
@@ -84,7 +84,7 @@ def add_member(request: HttpRequest) -> HttpResponse:
 
 
 @member_required()
-def myself(request: HttpRequest) -> HttpResponse:
+def myself(request: HouseholdRequest) -> HttpResponse:
     me = request.member
     return form_page(
         request,
@@ -101,7 +101,7 @@ def myself(request: HttpRequest) -> HttpResponse:
 
 @require_POST
 @member_required(Role.KEEPER)
-def part_with(request: HttpRequest, pk: int) -> HttpResponse:
+def part_with(request: HouseholdRequest, pk: int) -> HttpResponse:
     rows = Member.objects.for_household(request.member.household).present()
     member = get_or_404(rows, pk=pk)
     try:

@@ -3,12 +3,14 @@
 import uuid
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
-from typing import Any
+from typing import Any, cast
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.core.units import UnitError, parse_number
 from maintenance.plans.event_words import EVENT_WORDS
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
@@ -16,8 +18,6 @@ from maintenance.service_records.services import Line, Wheels
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import MeasureField
 from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
-
-MONEY = ("labor", "parts", "tax", "total")
 
 
 class MultipleFiles(forms.ClearableFileInput):
@@ -51,7 +51,7 @@ class RecordForm(forms.Form):
     notes = forms.CharField(
         label=_("Notes"), required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
-    files = FilesField(
+    uploads = FilesField(
         label=_("Photos or PDF of the invoice"),
         required=False,
         widget=MultipleFiles(attrs={"accept": "image/*,application/pdf"}),
@@ -74,15 +74,15 @@ class RecordForm(forms.Form):
                 unit=meter.unit,
                 required=False,
             )
-        for name in MONEY:
-            self.fields[name] = AMOUNTS[name]()
+        for name, label in AMOUNTS.items():
+            self.fields[name] = AmountField(label)
         self.helper = PageFormHelper()
 
     def meter_fields(self) -> list[forms.BoundField]:
         return [self[f"meter_{meter.kind}"] for meter in self.meters]
 
     def money_fields(self) -> list[forms.BoundField]:
-        return [self[name] for name in MONEY]
+        return [self[name] for name in AMOUNTS]
 
     def ask(self, choices: list[tuple[str, str]]) -> None:
         """A doubtful reading is asked about once."""
@@ -94,27 +94,39 @@ class RecordForm(forms.Form):
         return {kind: value for kind, value in given.items() if value is not None}
 
     def columns(self) -> dict[str, Any]:
-        names = ("on", "until", "done_by", "doer", "place", "notes", *MONEY)
+        names = ("on", "until", "done_by", "doer", "place", "notes", *AMOUNTS)
         return {name: self.cleaned_data[name] for name in names}
 
 
-def amount(label: Any):
-    return lambda: forms.DecimalField(
-        label=label,
-        required=False,
-        min_value=0,
-        max_digits=10,
-        decimal_places=2,
-        localize=True,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}),
-    )
+class AmountField(forms.DecimalField):
+    """An amount of money, with comma or point."""
+
+    def __init__(self, label: Any) -> None:
+        super().__init__(
+            label=label,
+            required=False,
+            min_value=0,
+            max_digits=10,
+            decimal_places=2,
+            widget=forms.TextInput(
+                attrs={"inputmode": "decimal", "autocomplete": "off"}
+            ),
+        )
+
+    def to_python(self, value: Any) -> Any:
+        if isinstance(value, str) and value.strip():
+            try:
+                return parse_number(value)
+            except UnitError as error:
+                raise ValidationError(str(error)) from None
+        return super().to_python(value)
 
 
 AMOUNTS = {
-    "labor": amount(_("Labor")),
-    "parts": amount(_("Parts")),
-    "tax": amount(_("Tax")),
-    "total": amount(_("Total")),
+    "labor": _("Labor"),
+    "parts": _("Parts"),
+    "tax": _("Tax"),
+    "total": _("Total"),
 }
 
 
@@ -160,7 +172,8 @@ class BaseLines(forms.BaseFormSet):
 
 
 def lines_formset(extra: int) -> type[BaseLines]:
-    return forms.formset_factory(LineForm, formset=BaseLines, extra=extra, max_num=40)
+    made = forms.formset_factory(LineForm, formset=BaseLines, extra=extra, max_num=40)
+    return cast(type[BaseLines], made)
 
 
 class WheelsForm(forms.Form):

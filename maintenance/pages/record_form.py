@@ -5,10 +5,10 @@ from datetime import date
 from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
-from django.http import HttpRequest
 
 from maintenance.core.facts import After
 from maintenance.core.triggers import parse_triggers
+from maintenance.households.access import HouseholdRequest
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
@@ -48,7 +48,7 @@ class WorkForms:
         return all(parts)
 
 
-def work_forms(request: HttpRequest, rig: Rig, member: Member) -> WorkForms:
+def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms:
     items = PlanItem.objects.active().filter(rig=rig).order_by("title")
     chosen = items.filter(pk=pk).first() if (pk := _chosen(request)) else None
     data, files = request.POST or None, request.FILES or None
@@ -68,7 +68,7 @@ def work_forms(request: HttpRequest, rig: Rig, member: Member) -> WorkForms:
     )
 
 
-def _chosen(request: HttpRequest) -> str:
+def _chosen(request: HouseholdRequest) -> str:
     pk = request.GET.get("item", "")
     return pk if pk.isdigit() else ""
 
@@ -122,13 +122,13 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
 def _hold_files(forms: WorkForms, by: Member) -> bool:
     """False when a file was refused; the others are held all the same."""
     data: dict[str, Any] = forms.record.cleaned_data
-    files: list[UploadedFile] = data.get("files") or []
+    files: list[UploadedFile] = data.get("uploads") or []
     good = True
     for upload in files if data.get("form_token") else []:
         try:
             hold(forms.rig, by=by, form_token=data["form_token"], upload=upload)
         except Refused as refusal:
-            forms.record.add_error("files", refusal.text)
+            forms.record.add_error("uploads", refusal.text)
             good = False
     return good
 

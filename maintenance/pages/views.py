@@ -4,12 +4,16 @@ from decimal import Decimal
 from functools import partial
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from maintenance.households.access import get_or_404, member_required
+from maintenance.households.access import (
+    HouseholdRequest,
+    get_or_404,
+    member_required,
+)
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.event_words import event_words
@@ -22,13 +26,13 @@ from maintenance.vehicles.queries import rigs_of
 from maintenance.walkrounds import services as findings
 from maintenance.walkrounds.models import Finding
 
-from .forms import MONEY, EventForm, WhyForm
+from .forms import AMOUNTS, EventForm, WhyForm
 from .queries import due_groups, rig_page, rig_summaries
 from .record_form import save_work, work_forms
 from .services import tell_event
 
 
-def _renew_if_stale(request: HttpRequest) -> None:
+def _renew_if_stale(request: HouseholdRequest) -> None:
     """The first look of a new day reckons; the nightly job may not have run."""
     household = request.member.household
     if household_is_stale(household, request.today):
@@ -36,7 +40,7 @@ def _renew_if_stale(request: HttpRequest) -> None:
 
 
 @member_required()
-def due(request: HttpRequest) -> HttpResponse:
+def due(request: HouseholdRequest) -> HttpResponse:
     _renew_if_stale(request)
     household = request.member.household
     groups = due_groups(household, request.today)
@@ -45,7 +49,7 @@ def due(request: HttpRequest) -> HttpResponse:
 
 
 @member_required()
-def rigs(request: HttpRequest) -> HttpResponse:
+def rigs(request: HouseholdRequest) -> HttpResponse:
     _renew_if_stale(request)
     household = request.member.household
     context = {
@@ -56,14 +60,14 @@ def rigs(request: HttpRequest) -> HttpResponse:
 
 
 @member_required()
-def rig(request: HttpRequest, pk: int) -> HttpResponse:
+def rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     _renew_if_stale(request)
     page = rig_page(get_rig(request, pk), request.today)
     return render(request, "pages/rig.html", {"page": page, "rig": page.rig})
 
 
 @member_required(Role.CREW)
-def record_work(request: HttpRequest, pk: int) -> HttpResponse:
+def record_work(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_rig(request, pk)
     forms = work_forms(request, found, request.member)
     if request.method == "POST":
@@ -75,12 +79,10 @@ def record_work(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required()
-def record(request: HttpRequest, pk: int) -> HttpResponse:
+def record(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_record(request, pk)
     names = {meter.kind: (str(meter), meter.unit) for meter in found.rig.meters.all()}
-    amounts = [
-        (found._meta.get_field(n).verbose_name, getattr(found, n)) for n in MONEY
-    ]
+    amounts = [(label, getattr(found, name)) for name, label in AMOUNTS.items()]
     context = {
         "record": found,
         "values": [
@@ -95,7 +97,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.CREW)
-def void_record(request: HttpRequest, pk: int) -> HttpResponse:
+def void_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_record(request, pk)
     url = reverse("record", args=[pk])
     return form_page(
@@ -113,7 +115,7 @@ def void_record(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.CREW)
-def report_event(request: HttpRequest, pk: int) -> HttpResponse:
+def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_rig(request, pk)
     meters = found.meters.all()
     form = EventForm(
@@ -148,13 +150,13 @@ def report_event(request: HttpRequest, pk: int) -> HttpResponse:
     )
 
 
-def _get_finding(request: HttpRequest, pk: int) -> Finding:
+def _get_finding(request: HouseholdRequest, pk: int) -> Finding:
     rows = Finding.objects.for_household(request.member.household).not_right_yet()
     return get_or_404(rows.select_related("rig"), pk=pk)
 
 
 @member_required(Role.CREW)
-def fix_finding(request: HttpRequest, pk: int) -> HttpResponse:
+def fix_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = _get_finding(request, pk)
     if request.method == "POST":
         findings.fix_finding(found, by=request.member, line=None)
@@ -163,7 +165,7 @@ def fix_finding(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
-def accept_finding(request: HttpRequest, pk: int) -> HttpResponse:
+def accept_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = _get_finding(request, pk)
     return form_page(
         request,

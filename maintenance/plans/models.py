@@ -4,8 +4,9 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.core.facts import MeterPoint, Point
 from maintenance.households.models import Household, Member
-from maintenance.vehicles.models import Rig, value_field
+from maintenance.vehicles.models import MeterKind, Rig, value_field
 
 
 class Outcome(models.TextChoices):
@@ -117,6 +118,7 @@ class Deferral(models.Model):
     )
     until = models.DateField(_("until"), null=True, blank=True)
     until_value = value_field(_("until the meter shows"), null=True, blank=True)
+    until_meter = models.CharField(max_length=9, choices=MeterKind.choices, blank=True)
     why = models.CharField(_("why"), max_length=200)
     made_at = models.DateTimeField(auto_now_add=True)
     made_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
@@ -126,8 +128,9 @@ class Deferral(models.Model):
         ordering = ["-made_at"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(until__isnull=False) | Q(until_value__isnull=False),
-                name="deferral_has_end",
+                condition=Q(until__isnull=False, until_value__isnull=True)
+                | Q(until__isnull=True, until_value__isnull=False),
+                name="deferral_has_one_end",
             ),
             models.UniqueConstraint(
                 fields=["item"], condition=Q(ended=False), name="one_deferral_per_item"
@@ -136,6 +139,11 @@ class Deferral(models.Model):
 
     def __str__(self) -> str:
         return f"{self.item} deferred"
+
+    @property
+    def point(self) -> Point:
+        """Until when, as the core takes it."""
+        return self.until or MeterPoint(self.until_meter, self.until_value)
 
 
 class Standing(models.Model):

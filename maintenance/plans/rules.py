@@ -1,6 +1,8 @@
 """Triggers in words, as a person would say the rule."""
 
+from collections.abc import Callable, Mapping
 from decimal import Decimal
+from typing import Any
 
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -95,7 +97,7 @@ def _life(rule: facts.Life) -> str:
     }
 
 
-WORDS = {
+WORDS: Mapping[type, Callable[[Any], str]] = {
     facts.EveryMeter: _every_meter,
     facts.EveryTime: _every_time,
     facts.Season: _season,

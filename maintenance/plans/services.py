@@ -7,18 +7,22 @@ from decimal import Decimal
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from maintenance.core.facts import FactError
+from maintenance.core.deferral import check_deferral
+from maintenance.core.facts import FactError, MeterPoint, Point
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.models import Meter, Rig
 from maintenance.vehicles.services import check_places, refuse_future
 
 from .models import BaselineKind, Completion, Deferral, PlanItem
 from .procedures import Procedure, load_library, resolve_triggers
+from .queries import meter_of
+from .standings import reckon_item
+from .wording import word
 
 
 def _renew(rig: Rig, today: date) -> None:
@@ -123,6 +127,7 @@ def complete(
     places: Iterable[str] | None = None,
 ) -> Completion:
     """One completion. The caller (a record) holds the transaction and renews."""
+    item.deferrals.filter(ended=False).update(ended=True)
     return Completion.objects.create(
         item=item,
         on=on,
@@ -151,18 +156,46 @@ def defer(
     until_value: Decimal | None = None,
 ) -> Deferral:
     """Put off; the standing stays and says until when and why."""
-    require(by, Role.KEEPER if item.safety else Role.CREW)
-    if not why.strip():
-        raise Refused(_("Say why it is put off."), field="why")
-    problem = _deferral_problem(item, today, until, until_value)
-    if problem:
-        raise Refused(problem[1], field=problem[0])
+    require(by, Role.CREW)
+    meter = meter_of(item) if until is None else None
+    _check_deferral(item, by, today, until or _value_point(meter, until_value), why)
     item.deferrals.filter(ended=False).update(ended=True)
     made = Deferral.objects.create(
-        item=item, until=until, until_value=until_value, why=why, made_by=by
+        item=item,
+        until=until,
+        until_value=until_value,
+        until_meter=meter.kind if meter else "",
+        why=why,
+        made_by=by,
     )
     note_activity(by, "deferred", f"{item.rig}: {item}")
     return made
+
+
+def _value_point(meter: Meter | None, value: Decimal | None) -> MeterPoint:
+    if meter is None or value is None:
+        raise Refused(_("Give a day or a reading."), field="until")
+    return MeterPoint(meter.kind, value)
+
+
+def _check_deferral(
+    item: PlanItem, by: Member, today: date, until: Point, why: str
+) -> None:
+    fact, standing, meters = reckon_item(item, as_of=today)
+    problems = check_deferral(
+        fact,
+        standing,
+        meters,
+        as_of=today,
+        until=until,
+        reason=why,
+        by_keeper=by.is_keeper,
+    )
+    if problems:
+        raise Refused(
+            " ".join(word(problem, today) for problem in problems),
+            field="until" if isinstance(until, date) else "until_value",
+        )
 
 
 @transaction.atomic

@@ -1,13 +1,13 @@
 """The stored standings: renewed with every change, rechecked from scratch."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from django.db import transaction
 
 from maintenance.core import facts
+from maintenance.core.deferral import deferral_over
 from maintenance.core.order import due_rank
 from maintenance.core.reckon import reckon, standing_to_data
 from maintenance.households.models import Household
@@ -15,8 +15,11 @@ from maintenance.vehicles.models import Reading, Rig
 from maintenance.vehicles.queries import rigs_of
 
 from .fact_data import facts_to_data
-from .models import PlanItem, Standing
+from .models import Deferral, PlanItem, Standing
 from .queries import load_rigs
+
+# rig id -> its meters as reckoned
+Meters = Mapping[int, Mapping[str, facts.MeterState]]
 
 COLUMNS = (
     "as_of",
@@ -54,18 +57,33 @@ def renew_household(household: Household, *, as_of: date) -> int:
 def renew_standings(rigs: Iterable[Rig], *, as_of: date) -> int:
     """Reckon rigs anew and store what differs; returns how many standings changed."""
     rigs = _locked(rigs)
-    fresh, doubtful = _reckon_rigs(rigs, as_of)
+    fresh, meters = _reckon_rigs(rigs, as_of)
     stored = {row.item_id: row for row in Standing.objects.filter(item__rig__in=rigs)}
     new = [row for pk, row in fresh.items() if pk not in stored]
-    changed = [_onto(stored[pk], row) for pk, row in fresh.items() if pk in stored]
-    changed = [row for row in changed if row is not None]
+    changed = [
+        _onto(stored[pk], row)
+        for pk, row in fresh.items()
+        if pk in stored and not _same(stored[pk], row)
+    ]
     Standing.objects.bulk_create(new)
     Standing.objects.bulk_update(changed, COLUMNS, batch_size=200)
     gone = stored.keys() - fresh.keys()
     if gone:
         Standing.objects.filter(item__in=gone).delete()
-    _mark_doubtful(rigs, doubtful)
+    _mark_doubtful(rigs, meters)
+    _end_deferrals(rigs, meters, as_of)
     return len(new) + len(changed) + len(gone)
+
+
+def reckon_item(
+    item: PlanItem, *, as_of: date
+) -> tuple[facts.Item, facts.Standing, Mapping[str, facts.MeterState]]:
+    """One item as it stands now, with the meters of its rig; nothing is stored."""
+    rig = load_rigs([item.rig], as_of)[item.rig_id]
+    result = reckon(rig, calendar=item.rig.household.calendar, as_of=as_of)
+    pairs = zip(rig.items, result.items, strict=True)
+    fact, standing = next(pair for pair in pairs if pair[0].key == str(item.pk))
+    return fact, standing, result.meters
 
 
 def _locked(rigs: Iterable[Rig]) -> list[Rig]:
@@ -78,7 +96,7 @@ def _locked(rigs: Iterable[Rig]) -> list[Rig]:
 def recheck(household: Household, *, as_of: date) -> list[Difference]:
     """Reckon everything from scratch, change nothing, and tell every difference."""
     rigs = list(rigs_of(household))
-    fresh, _doubtful = _reckon_rigs(rigs, as_of)
+    fresh, _meters = _reckon_rigs(rigs, as_of)
     stored = {
         row.item_id: row
         for row in Standing.objects.filter(item__rig__in=rigs).select_related("item")
@@ -93,7 +111,7 @@ def recheck(household: Household, *, as_of: date) -> list[Difference]:
 
 def _reckon_rigs(
     rigs: Collection[Rig], as_of: date
-) -> tuple[dict[int, Standing], dict[int, dict[str, Any]]]:
+) -> tuple[dict[int, Standing], Meters]:
     """Unsaved standings by item id, and each rig's meters for their doubtful ones."""
     loaded = load_rigs(rigs, as_of)
     rows: dict[int, Standing] = {}
@@ -140,15 +158,13 @@ def likely_days(found: facts.Standing) -> tuple[date | None, date | None]:
     opens, closes = found.window.opens, found.window.closes
     dates = found.forecast
     return (
-        opens if isinstance(opens, date) else dates and dates.opens.likely,
-        closes if isinstance(closes, date) else dates and dates.closes.likely,
+        opens if isinstance(opens, date) else dates.opens.likely if dates else None,
+        closes if isinstance(closes, date) else dates.closes.likely if dates else None,
     )
 
 
-def _onto(stored: Standing, fresh: Standing) -> Standing | None:
-    """The stored row with fresh values, or None when only the day is another."""
-    if _same(stored, fresh):
-        return None
+def _onto(stored: Standing, fresh: Standing) -> Standing:
+    """The stored row with fresh values."""
     for name in COLUMNS:
         setattr(stored, name, getattr(fresh, name))
     return stored
@@ -170,9 +186,9 @@ def _shown(row: Standing | None) -> str:
     return f"{row.standing} {row.result.get('window')}"
 
 
-def _mark_doubtful(rigs: Iterable[Rig], meters: dict[int, Any]) -> None:
+def _mark_doubtful(rigs: Iterable[Rig], meters: Meters) -> None:
     """Bring the flag on readings in line with what the reckoning left out."""
-    wrong: set[tuple[int, str, date, Any]] = {
+    wrong = {
         (rig_id, kind, reading.on, reading.value)
         for rig_id, states in meters.items()
         for kind, state in states.items()
@@ -190,3 +206,15 @@ def _mark_doubtful(rigs: Iterable[Rig], meters: dict[int, Any]) -> None:
     for flag, ids in flip.items():
         if ids:
             Reading.objects.filter(pk__in=ids).update(doubtful=flag)
+
+
+def _end_deferrals(rigs: Iterable[Rig], meters: Meters, as_of: date) -> None:
+    """A deferral ends with its day, or when its meter shows the value."""
+    rows = Deferral.objects.filter(item__rig__in=rigs, ended=False)
+    over = [
+        row.pk
+        for row in rows.select_related("item")
+        if deferral_over(row.point, meters[row.item.rig_id], as_of=as_of)
+    ]
+    if over:
+        Deferral.objects.filter(pk__in=over).update(ended=True)

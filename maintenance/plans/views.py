@@ -3,12 +3,12 @@
 from functools import partial
 from itertools import groupby
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from maintenance.households.access import member_required
+from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.vehicles.access import get_rig
@@ -26,7 +26,7 @@ from .rules import rules_in_words
 
 
 @member_required(Role.KEEPER)
-def rig_equipment(request: HttpRequest, pk: int) -> HttpResponse:
+def rig_equipment(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     form = EquipmentForm(request.POST or None, rig=rig, library=load_library())
     return form_page(
@@ -44,7 +44,7 @@ def rig_equipment(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
-def propose_plan(request: HttpRequest, pk: int) -> HttpResponse:
+def propose_plan(request: HouseholdRequest, pk: int) -> HttpResponse:
     """What the library proposes for the rig and is not on its plan yet."""
     rig = get_rig(request, pk)
     proposals = proposals_for(rig)
@@ -63,7 +63,7 @@ def propose_plan(request: HttpRequest, pk: int) -> HttpResponse:
         heading=_("A plan for %(rig)s") % {"rig": rig},
         template="plans/propose.html",
         groups=groups,
-        chosen=form.data.getlist("keys") if form.is_bound else keys,
+        chosen=request.POST.getlist("keys") if form.is_bound else keys,
         back=reverse("rig", args=[pk]),
         save=partial(services.take_on, rig, by=request.member, today=request.today),
         done=_("Taken on. Now tell what was done before, where you know it."),
@@ -71,7 +71,7 @@ def propose_plan(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required()
-def item(request: HttpRequest, pk: int) -> HttpResponse:
+def item(request: HouseholdRequest, pk: int) -> HttpResponse:
     """One item: cautions first, then why, steps, and what was done before."""
     found = get_item(request, pk)
     standing = plan_of(found.rig).filter(item=found).first()
@@ -96,7 +96,7 @@ def _unit(item: PlanItem) -> tuple[str, str]:
 
 
 @member_required(Role.CREW)
-def defer(request: HttpRequest, pk: int) -> HttpResponse:
+def defer(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item(request, pk)
     _kind, unit = _unit(found)
     return form_page(
@@ -110,7 +110,7 @@ def defer(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
-def state_baseline(request: HttpRequest, pk: int) -> HttpResponse:
+def state_baseline(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item(request, pk)
     kind, unit = _unit(found)
     form = BaselineForm(request.POST or None, meter=kind, unit=unit)
@@ -131,7 +131,7 @@ def state_baseline(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
-def drop_item(request: HttpRequest, pk: int) -> HttpResponse:
+def drop_item(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item(request, pk)
     return form_page(
         request,

@@ -1,6 +1,7 @@
 """Work done, with figures, cost and proof. Amended or voided, never overwritten."""
 
 import uuid
+from typing import TYPE_CHECKING
 
 from django.db import models
 from django.db.models import Q
@@ -10,6 +11,9 @@ from maintenance.households.models import Household, Member
 from maintenance.plans.models import Completion, Outcome, PlanItem
 from maintenance.vehicles.models import Event, Reading, Rig
 
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
+
 
 class DoneBy(models.TextChoices):
     MEMBER = "member", _("One of us")
@@ -17,9 +21,9 @@ class DoneBy(models.TextChoices):
     MOBILE = "mobile", _("A mobile technician")
 
 
-def money_field(*args, **kwargs) -> models.DecimalField:
+def money_field(label: "StrOrPromise") -> models.DecimalField:
     return models.DecimalField(
-        *args, max_digits=10, decimal_places=2, null=True, blank=True, **kwargs
+        label, max_digits=10, decimal_places=2, null=True, blank=True
     )
 
 

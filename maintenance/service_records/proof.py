@@ -65,16 +65,17 @@ def path_of(attachment: Attachment) -> Path:
 
 
 def _harmless(upload: UploadedFile) -> tuple[bytes, str]:
-    if (upload.size or 0) > LARGEST_BYTES:
+    size = upload.size or 0
+    if size > LARGEST_BYTES:
         raise Refused(
             _("%(name)s has %(size)d MB; at most 20 MB are taken.")
-            % {"name": upload.name, "size": upload.size // 1_000_000},
-            field="files",
+            % {"name": upload.name, "size": size // 1_000_000},
+            field="uploads",
         )
     data = upload.read()
     kind = accepted_type(data)
     if kind is None:
-        raise Refused(f"{upload.name}: {refusal(data)}", field="files")
+        raise Refused(f"{upload.name}: {refusal(data)}", field="uploads")
     if kind == "application/pdf":
         return _harmless_pdf(data, upload.name or ""), kind
     return _clean_photo(data, upload.name or ""), "image/jpeg"
@@ -93,13 +94,13 @@ def _clean_photo(data: bytes, name: str) -> bytes:
     except Image.DecompressionBombError:
         raise Refused(
             _("%(name)s has too many pixels (at most 80 million).") % {"name": name},
-            field="files",
+            field="uploads",
         ) from None
     except (OSError, ValueError, SyntaxError):
         raise Refused(
             _("%(name)s cannot be read as a picture; it may be damaged.")
             % {"name": name},
-            field="files",
+            field="uploads",
         ) from None
     return out.getvalue()
 
@@ -120,13 +121,13 @@ def _harmless_pdf(data: bytes, name: str) -> bytes:
     except (PyPdfError, ValueError, RecursionError):
         raise Refused(
             _("%(name)s cannot be read as a PDF; it may be damaged.") % {"name": name},
-            field="files",
+            field="uploads",
         ) from None
     if scripted:
         raise Refused(
             _("%(name)s carries a script. Print it to a new PDF and send that.")
             % {"name": name},
-            field="files",
+            field="uploads",
         )
     return data
 

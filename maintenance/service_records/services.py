@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -206,13 +207,17 @@ def _store_line(
 def _complete(
     record: ServiceRecord, by: Member, item: PlanItem, outcome: str, wheels: Wheels
 ) -> list[Completion]:
-    """Complete the item and what it also renews.
+    """Complete the item and, at the same places, what it also renews.
 
     A check of wheels after they were off completes wheel by wheel: those where a nut
     had moved raise their own next check.
     """
-    about = {"by": by, "on": record.on, "until": record.until}
-    about["values"] = {m: Decimal(v) for m, v in record.values.items()}
+    about: dict[str, Any] = {
+        "by": by,
+        "on": record.on,
+        "until": record.until,
+        "values": {m: Decimal(v) for m, v in record.values.items()},
+    }
     if checks_wheels(item) and wheels.checked:
         held = wheels.checked - wheels.moved
         parts = [(Outcome.HELD, held), (Outcome.MOVED, wheels.moved)]
@@ -224,7 +229,10 @@ def _complete(
     else:
         done = [complete(item, outcome=outcome, **about)]
     return done + [
-        complete(other, outcome=Outcome.DONE, **about) for other in _renewed(item)
+        complete(other, outcome=part.outcome, places=part.places, **about)
+        for other in _renewed(item)
+        for part in done
+        if part.outcome != Outcome.SERVICEABLE  # looking renews nothing but the look
     ]
 
 

@@ -3,10 +3,11 @@
 from uuid import UUID
 
 from django.core.paginator import Paginator
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import FileResponse, HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
-from maintenance.households.access import member_required
+from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.vehicles.queries import rigs_of
 
 from .access import get_attachment
@@ -17,20 +18,20 @@ PAGE = 50
 
 
 @member_required()
-def log(request: HttpRequest) -> HttpResponse:
+def log(request: HouseholdRequest) -> HttpResponse:
     """All records, newest first; `rig` narrows the list."""
     household = request.member.household
     rows = records_of(household)
     rig = request.GET.get("rig", "")
     if rig.isdigit():
-        rows = rows.filter(rig=rig)
+        rows = rows.filter(rig=int(rig))
     page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
     context = {"rows": page, "page": page, "rigs": rigs_of(household), "rig": rig}
     return render(request, "service_records/log.html", context)
 
 
 @member_required()
-def proof(request: HttpRequest, key: UUID) -> FileResponse:
+def proof(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
     attachment = get_attachment(request, key)
     response = FileResponse(
         path_of(attachment).open("rb"),

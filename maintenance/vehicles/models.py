@@ -2,12 +2,16 @@
 
 from datetime import date
 from decimal import Decimal
+from typing import TYPE_CHECKING, Any
 
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import DistanceUnit, Household, Member
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
 
 
 class RigKind(models.TextChoices):
@@ -76,9 +80,9 @@ class MeterUnit(models.TextChoices):
 HOUR_METERS = {MeterKind.ENGINE, MeterKind.GENERATOR}
 
 
-def value_field(*args, **kwargs) -> models.DecimalField:
+def value_field(label: "StrOrPromise", **kwargs: Any) -> models.DecimalField:
     """A meter value: one decimal, up to 9,999,999.9."""
-    return models.DecimalField(*args, max_digits=8, decimal_places=1, **kwargs)
+    return models.DecimalField(label, max_digits=8, decimal_places=1, **kwargs)
 
 
 class RigQuerySet(models.QuerySet["Rig"]):

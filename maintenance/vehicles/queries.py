@@ -167,7 +167,7 @@ def _trips(ids: list[int]) -> dict[int, list[facts.Trip]]:
     )
     for row in rows:
         trip = _trip(row, units)
-        for rig_id in {row.rig_id, row.tow_vehicle_id} & wanted:
+        for rig_id in wanted & {row.rig_id, row.tow_vehicle_id or 0}:
             groups[rig_id].append(trip)
     return groups
 

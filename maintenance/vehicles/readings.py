@@ -50,10 +50,10 @@ def _wrong(fact: facts.Fact) -> str:
         _("%(value)s on %(on)s")
         % {
             "value": show(Decimal(str(values[side])), str(values["unit"])),
-            "on": date_format(values[f"{side}_on"], "j M Y"),
+            "on": date_format(on, "j M Y"),
         }
         for side in ("before", "after")
-        if values[side] is not None
+        if isinstance(on := values[f"{side}_on"], date)
     ]
     return _("This does not fit %(sides)s. What is it?") % {
         "sides": _(" and ").join(sides)

@@ -224,7 +224,7 @@ def _check_stay_days(start: date, planned_until: date | None) -> None:
 
 def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
     """A stay's days run from its first up to, not including, its last."""
-    for other in rig.stays.exclude(pk=but):
+    for other in rig.stays.exclude(pk=but or 0):
         other_end = other.ended_on or other.planned_until or date.max
         if start < other_end and other.start < end:
             raise Refused(
@@ -305,8 +305,9 @@ def _check_trip(trip: Trip) -> None:
 
 
 def _renew_with_tow(trip: Trip, today: date, before: Rig | None = None) -> None:
-    for rig in {trip.rig, trip.tow_vehicle, before} - {None}:
-        _renew(rig, today)
+    for rig in {trip.rig, trip.tow_vehicle, before}:
+        if rig is not None:
+            _renew(rig, today)
 
 
 @transaction.atomic

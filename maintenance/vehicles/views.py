@@ -4,13 +4,13 @@ from functools import partial
 
 from django.contrib import messages
 from django.db.models import Prefetch
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
-from maintenance.households.access import member_required
+from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
@@ -37,13 +37,13 @@ def _rig_url(rig: Rig) -> str:
     return reverse("rig", args=[rig.pk])
 
 
-def _bound(service, request: HttpRequest, *args):
+def _bound(service, request: HouseholdRequest, *args):
     """A service with its first arguments, the member and the day put in."""
     return partial(service, *args, by=request.member, today=request.today)
 
 
 @member_required(Role.KEEPER)
-def add_rig(request: HttpRequest) -> HttpResponse:
+def add_rig(request: HouseholdRequest) -> HttpResponse:
     unit = request.member.household.distance_unit
     form = NewRigForm(request.POST or None, initial={"distance_unit": unit})
     return form_page(
@@ -61,7 +61,7 @@ def add_rig(request: HttpRequest) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
-def change_rig(request: HttpRequest, pk: int) -> HttpResponse:
+def change_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     return form_page(
         request,
@@ -73,7 +73,7 @@ def change_rig(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
-def sell_rig(request: HttpRequest, pk: int) -> HttpResponse:
+def sell_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     return form_page(
         request,
@@ -86,7 +86,7 @@ def sell_rig(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.CREW)
-def give_reading(request: HttpRequest, pk: int) -> HttpResponse:
+def give_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     initial = {"on": request.today, "meter": request.GET.get("meter")}
     form = ReadingForm(request.POST or None, rig=rig, initial=initial)
@@ -102,7 +102,7 @@ def give_reading(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @member_required(Role.CREW)
-def settle_reading(request: HttpRequest, pk: int) -> HttpResponse:
+def settle_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
     """A doubtful reading of the list: it is right, or it was wrong."""
     reading = get_reading(request, pk)
     is_right = request.POST.get("as") == "right"
@@ -113,7 +113,7 @@ def settle_reading(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.CREW)
-def replace_meter(request: HttpRequest, pk: int) -> HttpResponse:
+def replace_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     initial = {"on": request.today, "new_start": "0"}
     return form_page(
@@ -127,7 +127,7 @@ def replace_meter(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
-def severe_duty(request: HttpRequest, pk: int) -> HttpResponse:
+def severe_duty(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     return form_page(
         request,
@@ -140,7 +140,7 @@ def severe_duty(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required()
-def storage(request: HttpRequest) -> HttpResponse:
+def storage(request: HouseholdRequest) -> HttpResponse:
     """Each rig with its open, planned and past stays."""
     rigs = rigs_of(request.member.household).prefetch_related(
         Prefetch("stays", queryset=Stay.objects.order_by("-start"))
@@ -155,7 +155,7 @@ def _current_stay(rig: Rig, today) -> Stay | None:
 
 
 @member_required(Role.CREW)
-def start_stay(request: HttpRequest, pk: int) -> HttpResponse:
+def start_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     return form_page(
         request,
@@ -168,7 +168,7 @@ def start_stay(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.CREW)
-def change_stay(request: HttpRequest, pk: int) -> HttpResponse:
+def change_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     stay = get_stay(request, pk)
     return form_page(
         request,
@@ -180,7 +180,7 @@ def change_stay(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.CREW)
-def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
+def end_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     stay = get_stay(request, pk)
     return form_page(
         request,
@@ -193,7 +193,7 @@ def end_stay(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required()
-def trips(request: HttpRequest) -> HttpResponse:
+def trips(request: HouseholdRequest) -> HttpResponse:
     household = request.member.household
     rows = Trip.objects.filter(rig__household=household, rig__sold_on__isnull=True)
     context = {
@@ -205,7 +205,7 @@ def trips(request: HttpRequest) -> HttpResponse:
 
 
 @member_required(Role.CREW)
-def plan_trip(request: HttpRequest, pk: int) -> HttpResponse:
+def plan_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     initial = {"unit": rig.household.distance_unit}
     return form_page(
@@ -219,7 +219,7 @@ def plan_trip(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.CREW)
-def change_trip(request: HttpRequest, pk: int) -> HttpResponse:
+def change_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     trip = get_trip(request, pk)
     form = TripForm(request.POST or None, instance=get_trip(request, pk), rig=trip.rig)
     return form_page(
@@ -233,7 +233,7 @@ def change_trip(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 @member_required(Role.CREW)
-def cancel_trip(request: HttpRequest, pk: int) -> HttpResponse:
+def cancel_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     try:
         services.cancel_trip(
             get_trip(request, pk), by=request.member, today=request.today

@@ -80,7 +80,7 @@ def test_wild_reading_that_nobody_can_explain_is_kept_doubtful(post):
 
 
 def test_typing_slip_is_put_right(post):
-    post("425000", doubt="meant:42500")
+    post("425000", doubt="meant:42500.0")
 
     assert Reading.objects.filter(value=42500).exists()
     assert not Reading.objects.filter(value=425000).exists()
