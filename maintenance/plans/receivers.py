@@ -1,12 +1,20 @@
 """The only receiver of `inputs_changed`: standings are renewed with every change."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import date
 from typing import Any
+
+from django.db import transaction
 
 from maintenance.households.models import Household
 from maintenance.vehicles.models import Rig
 
 from .standings import renew_household, renew_standings
+
+# The households whose renewal waits for the end of `renewing_once`; None outside it.
+_waiting: ContextVar[dict[int, Household] | None] = ContextVar("waiting", default=None)
 
 
 def renew_on_change(
@@ -17,8 +25,30 @@ def renew_on_change(
     **_kwargs: Any,
 ) -> None:
     """Reckon the rigs named, or all of the household, in the caller's transaction."""
+    waiting = _waiting.get()
+    if waiting is not None:
+        waiting[household.pk] = household
+        return
     if rig_ids is None:
         renew_household(household, as_of=as_of)
         return
     rigs = Rig.objects.for_household(household).kept().filter(pk__in=rig_ids)
     renew_standings(rigs.select_related("household"), as_of=as_of)
+
+
+@contextmanager
+def renewing_once(*, as_of: date) -> Iterator[None]:
+    """One transaction of many changes, at whose end what they touch is reckoned once.
+
+    For loads of hundreds of changes, which would reckon a rig as often. Inside it the
+    stored standings are behind; if it fails, nothing of it remains.
+    """
+    waiting: dict[int, Household] = {}
+    with transaction.atomic():
+        token = _waiting.set(waiting)
+        try:
+            yield
+        finally:
+            _waiting.reset(token)
+        for household in waiting.values():
+            renew_household(household, as_of=as_of)
