@@ -15,21 +15,29 @@ from maintenance.core.facts import (
     Values,
 )
 
-Dated = tuple[str, date | None]
+# A list in the rig, the index in it ("" for a single value), and what stands there.
+# Places are put together only for a refusal: there are thousands of facts.
+Index = int | str
+Dated = tuple[str, Index, date | None]
 
 
 def check_rig(rig: Rig, as_of: date, place: str = "rig") -> None:
     """Raise `FactError` for the first fact that cannot be, naming its place."""
-    for where, on in _days(rig):
+    for where, i, on in _days(rig):
         if on is not None and on > as_of:
-            raise FactError(f"{place}.{where}", f"{on} is after {as_of}")
-    for where, values in _values(rig):
+            raise FactError(_place(place, where, i), f"{on} is after {as_of}")
+    for where, i, values in _values(rig):
         for meter in values:
             if meter not in rig.meters:
-                raise FactError(f"{place}.{where}", f'the rig has no "{meter}"')
+                problem = f'the rig has no "{meter}"'
+                raise FactError(_place(place, where, i), problem)
     for i, item in enumerate(rig.items):
         for j, trigger in enumerate(item.triggers):
             _check_meter(rig, trigger, f"{place}.items[{i}].triggers[{j}]")
+
+
+def _place(rig: str, where: str, index: Index) -> str:
+    return f"{rig}.{where}[{index}]" if index != "" else f"{rig}.{where}"
 
 
 def _days(rig: Rig) -> Iterator[Dated]:
@@ -40,36 +48,37 @@ def _days(rig: Rig) -> Iterator[Dated]:
         replaced = (one.on for one in meter.replaced)
         yield from _numbered(f"meters.{name}.replaced", replaced)
     if rig.in_service is not None:
-        yield "in_service.on", rig.in_service.on
+        yield "in_service.on", "", rig.in_service.on
     yield from _numbered("stays", (stay.until for stay in rig.stays))
     yield from _numbered("events", (event.on for event in rig.events))
     for i, item in enumerate(rig.items):
-        yield from ((f"items[{i}].{where}", on) for where, on in _days_of(item))
+        yield from _days_of(item, f"items[{i}]")
 
 
-def _days_of(item: Item) -> Iterator[Dated]:
-    yield from _numbered("done", (one.until or one.on for one in item.done))
+def _days_of(item: Item, place: str) -> Iterator[Dated]:
+    yield from _numbered(f"{place}.done", (one.until or one.on for one in item.done))
     if isinstance(item.baseline, Baseline):
-        yield "baseline.on", item.baseline.on
-    yield "taken_on", item.taken_on
+        yield f"{place}.baseline.on", "", item.baseline.on
+    yield f"{place}.taken_on", "", item.taken_on
     starts = (one.start if isinstance(one, Life) else None for one in item.triggers)
-    yield from _numbered("triggers", starts)
+    yield from _numbered(f"{place}.triggers", starts)
 
 
 def _numbered(place: str, days: Iterable[date | None]) -> Iterator[Dated]:
-    return ((f"{place}[{i}]", on) for i, on in enumerate(days))
+    return ((place, i, on) for i, on in enumerate(days))
 
 
-def _values(rig: Rig) -> Iterator[tuple[str, Values]]:
+def _values(rig: Rig) -> Iterator[tuple[str, Index, Values]]:
     if rig.in_service is not None:
-        yield "in_service", rig.in_service.values
+        yield "in_service", "", rig.in_service.values
     for i, event in enumerate(rig.events):
-        yield f"events[{i}]", event.values
+        yield "events", i, event.values
     for i, item in enumerate(rig.items):
         if isinstance(item.baseline, Baseline):
-            yield f"items[{i}].baseline", item.baseline.values
+            yield f"items[{i}].baseline", "", item.baseline.values
+        place = f"items[{i}].done"
         for j, one in enumerate(item.done):
-            yield f"items[{i}].done[{j}]", one.values
+            yield place, j, one.values
 
 
 def _check_meter(rig: Rig, trigger: Trigger, place: str) -> None:

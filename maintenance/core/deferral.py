@@ -36,12 +36,10 @@ def check_deferral(
     keeper only, by at most 30 days or 100 mi / 160 km; a follow-up never beyond its
     closes, nor by another measure than its own.
     """
-    return tuple(
-        (
-            *_who_and_why(item, reason, by_keeper=by_keeper),
-            *_how_far(item, meters, as_of, until),
-            *_follow_ups(standing, until),
-        )
+    return (
+        *_who_and_why(item, reason, by_keeper=by_keeper),
+        *_how_far(item, meters, as_of, until),
+        *_follow_ups(standing, until),
     )
 
 
@@ -88,7 +86,7 @@ def _how_far(
 
 
 def _follow_ups(standing: Standing, until: Point) -> Iterator[Fact]:
-    """Every open follow-up of the item holds; one without a window cannot be put off."""
+    """Every open follow-up holds; one without a window cannot be put off."""
     if standing.governing == "after" and standing.window is None:
         yield Fact("deferral_no_window", {})
     for pending in standing.pending:

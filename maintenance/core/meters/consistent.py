@@ -3,9 +3,9 @@ runs faster than a rig can."""
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
+from typing import NamedTuple
 
 from maintenance.core.facts import Unit
 
@@ -14,8 +14,7 @@ from maintenance.core.facts import Unit
 MOST_PER_DAY: dict[Unit, int] = {"mi": 1500, "km": 2400, "h": 24}
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """A reading in true value. `order`: its place in the order of entering."""
 
     day: int  # ordinal

@@ -68,6 +68,8 @@ def _own_checks(day: RigDay, trigger: After) -> Sequence[Check]:
     if trigger.meter is None or trigger.unit is None:
         return trigger.checks
     unit = day.tracks[trigger.meter].unit
+    if unit == trigger.unit:
+        return trigger.checks
     return [
         (convert(least, trigger.unit, unit), convert(most, trigger.unit, unit))
         for least, most in trigger.checks

@@ -182,11 +182,13 @@ def _meter_rule(day: RigDay, trigger: EveryMeter) -> Rule[Decimal, Decimal]:
     unit = day.tracks[trigger.meter].unit
 
     def own(interval: Decimal | None) -> Decimal | None:
-        return None if interval is None else convert(interval, trigger.unit, unit)
+        if interval is None or trigger.unit == unit:
+            return interval
+        return convert(interval, trigger.unit, unit)
 
     return Rule(
         MeterAxis(unit),
-        convert(trigger.interval, trigger.unit, unit),
+        own(trigger.interval) or trigger.interval,
         own(trigger.first),
         own(trigger.severe),
         lambda base: day.value_at(trigger.meter, base.on, base.values)[0],
