@@ -1,6 +1,7 @@
 """Reasons to write to a person, and the mail that carries them."""
 
 from django.db import models
+from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household, Member
@@ -19,10 +20,12 @@ class DigestState(models.TextChoices):
     QUEUED = "queued", _("Waiting to be sent")
     SENDING = "sending", _("Being sent")
     SENT = "sent", _("Sent")
-    IN_TRAY = "in_tray", _("In the mail tray")
-    UNKNOWN = "unknown", _("Outcome unknown, will be repeated")
+    IN_TRAY = "in_tray", _("Kept here: there is no mail server")
+    UNKNOWN = "unknown", _("Perhaps sent; will be repeated as the same mail")
     REFUSED = "refused", _("Refused by the mail server")
-    EMPTY = "empty", _("Dropped: all was done before it went out")
+    EMPTY = "empty", _("Not sent: nothing was left to say")
+    FOLDED = "folded", _("Not sent: taken into a later mail")
+    GIVEN_UP = "given_up", _("Given up after several days")
 
 
 class DigestQuerySet(models.QuerySet["Digest"]):
@@ -32,7 +35,11 @@ class DigestQuerySet(models.QuerySet["Digest"]):
 
 class Digest(models.Model):
     """One mail to one person. `key` makes it unique: the daily digest of a local day,
-    or a safety mail of its notices."""
+    or a safety mail of its notices.
+
+    Its words are made when it goes out, and kept: whoever repeats it after an unknown
+    outcome sends the same mail under the same Message-ID.
+    """
 
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="digests")
     key = models.CharField(max_length=120, unique=True)
@@ -44,8 +51,9 @@ class Digest(models.Model):
     subject = models.CharField(max_length=200, blank=True)
     text = models.TextField(blank=True)
     html = models.TextField(blank=True)
-    message_id = models.CharField(max_length=160)
-    made_at = models.DateTimeField(auto_now_add=True)
+    message_id = models.CharField(max_length=300)
+    made_at = models.DateTimeField()
+    written_at = models.DateTimeField(null=True, blank=True)
     # Claimed until then; a crash leaves it, and the sweep takes it up again.
     claimed_until = models.DateTimeField(null=True, blank=True)
     attempts = models.PositiveSmallIntegerField(default=0)
@@ -82,10 +90,29 @@ class Notice(models.Model):
                 fields=["item", "member", "stage", "cycle"], name="notice_once"
             )
         ]
-        indexes = [models.Index(fields=["member", "digest", "dropped"])]
+        indexes = [
+            models.Index(
+                fields=["member"],
+                condition=Q(digest__isnull=True, dropped=False),
+                name="notice_waits",
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.stage}: {self.item}"
+
+
+class NoticeMark(models.Model):
+    """For which local day, and when, a household's notices were last raised."""
+
+    household = models.OneToOneField(
+        Household, on_delete=models.CASCADE, related_name="notice_mark"
+    )
+    day = models.DateField()
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.household} on {self.day}"
 
 
 class SweepMark(models.Model):

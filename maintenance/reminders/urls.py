@@ -1,3 +1,11 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from . import views
+
+urlpatterns = [
+    path("mail/", views.mail_tray, name="mail"),
+    path("mail/test/", views.send_test, name="test_mail"),
+    path("mail/<int:pk>/", views.one_mail, name="one_mail"),
+    path("mail/<int:pk>/formatted/", views.formatted_mail, name="formatted_mail"),
+    path("mail/stop/<str:token>/", views.stop_mail, name="stop_mail"),
+]

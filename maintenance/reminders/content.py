@@ -1,0 +1,271 @@
+"""What a mail says: subject, text and HTML, from the notices that it carries."""
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.conf import settings
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from maintenance.core import notices as core
+from maintenance.households.models import Household, Member
+from maintenance.plans.models import Standing
+from maintenance.plans.procedures import Procedure, load_library
+from maintenance.plans.queries import standings_of
+from maintenance.plans.rows import Row, day_words, row_of
+
+from .models import Notice
+from .queries import key_of
+
+SUBJECT_LENGTH = 200
+# A mail with the steps of more than these would be read by nobody.
+MOST_STEPS = 6
+
+UNFIT, CHECK, OVERDUE, AHEAD, DUE, BOOK, COMING = range(7)
+HEADINGS = (
+    gettext_lazy("Unfit to travel until it is put right"),
+    gettext_lazy("Checks that cannot wait"),
+    gettext_lazy("Overdue"),
+    gettext_lazy("Safety checks ahead"),
+    gettext_lazy("Due now"),
+    gettext_lazy("Book a shop"),
+    gettext_lazy("Coming"),
+)
+GROUP_OF_STAGE = {
+    "overdue": OVERDUE,
+    "due": DUE,
+    "safety": AHEAD,
+    "book": BOOK,
+    "heads_up": COMING,
+}
+ANSWER_BY_LINK = gettext_lazy(
+    "To answer, open the item and press Record it, or give a reading on its rig's page."
+)
+ANSWER_BY_HAND = gettext_lazy(
+    "There are no links in this mail, since the program has no public address. To "
+    "answer, open it where it runs: press Record it beside the item on Due, or give a "
+    "reading on its rig's page."
+)
+# What a check of these systems is about is not to be driven on.
+DRIVEN = {"wheels-tires", "brakes-bearings", "steering-suspension", "hitch-tow"}
+WHEELS = "wheels-tires"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One item in a mail. `with_steps`: its cautions and steps are printed."""
+
+    group: int
+    row: Row
+    procedure: Procedure | None
+    url: str
+    with_steps: bool
+
+    @property
+    def title(self) -> str:
+        return f"{self.row.rig}: {self.row.title}"
+
+    @property
+    def when(self) -> str:
+        """By when, and when that will likely be; a sentence without its full stop."""
+        words = ", ".join(part for part in (self.row.when, self.row.about) if part)
+        return words[:1].upper() + words[1:]
+
+    @property
+    def notes(self) -> list[str]:
+        by_shop = self.procedure is not None and self.procedure.who == "shop"
+        shop = [_("This is a licensed shop's work: book it.")] if by_shop else []
+        put_off = [_("Put off %s") % self.row.deferred] if self.row.deferred else []
+        return [*shop, *put_off]
+
+    @property
+    def steps(self) -> list[tuple[str, str]]:
+        """Each step with its number, as the text part has them."""
+        steps = self.procedure.steps if self.procedure else ()
+        return [(f"{n:>4}. ", step) for n, step in enumerate(steps, 1)]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    heading: str
+    lines: Sequence[Line]
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    subject: str
+    text: str
+    html: str
+
+
+def write(member: Member, notices: Iterable[Notice], *, today: date) -> Written:
+    """The mail as things are on `today`: with links where there is a public address,
+    else with cautions and steps in words."""
+    household = member.household
+    lines = _lines(household, notices, today)
+    context = {
+        "household": household,
+        "day": day_words(today),
+        "sections": [
+            Section(str(heading), [line for line in lines if line.group == group])
+            for group, heading in enumerate(HEADINGS)
+            if any(line.group == group for line in lines)
+        ],
+        "left_out": _left_out(lines),
+        "answer": str(ANSWER_BY_LINK if settings.PUBLIC_URL else ANSWER_BY_HAND),
+        "reason": _(
+            "You get this as a member of %(name)s. When mail comes, and whether:"
+            " Household, How to write to me."
+        )
+        % {"name": household},
+        "public_url": settings.PUBLIC_URL,
+        "choices_url": settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("myself"),
+    }
+    return Written(
+        subject=subject(lines),
+        text=_tidy(render_to_string("reminders/mail/digest.txt", context)),
+        html=render_to_string("reminders/mail/digest.html", context),
+    )
+
+
+def _tidy(text: str) -> str:
+    """No space at the end of a line, no two empty lines."""
+    lines = [line.rstrip(" ") for line in text.strip().splitlines()]
+    kept = [line for n, line in enumerate(lines) if line or lines[n - 1]]
+    return "\n".join(kept) + "\n"
+
+
+# --- lines ----------------------------------------------------------------------------
+
+
+def _lines(household: Household, notices: Iterable[Notice], today: date) -> list[Line]:
+    """Each item once, under what says most of it, in the order of Due."""
+    told = [core.Notice(key_of(row), 0, at_once=False) for row in notices]
+    stages = {n.key.item: n.key.stage for n in core.one_per_item(told)}
+    procedures = load_library().procedures
+    found = []
+    for standing in standings_of(household).filter(item__in=stages):
+        row = row_of(standing, today)
+        group = _group(standing, row, stages[standing.item_id])
+        found.append((group, row, procedures.get(row.item.key)))
+    found.sort(key=lambda one: one[0])
+    return [
+        Line(group, row, procedure, _url(row), _with_steps(group, procedure, n))
+        for n, (group, row, procedure) in enumerate(found)
+    ]
+
+
+def _group(standing: Standing, row: Row, stage: str) -> int:
+    if row.unfit:
+        return UNFIT
+    now = row.standing in {"due", "overdue"}
+    if row.safety and standing.governing == "after" and now:
+        return CHECK
+    return GROUP_OF_STAGE["due" if stage == "safety" and now else stage]
+
+
+def _url(row: Row) -> str:
+    if not settings.PUBLIC_URL:
+        return ""
+    return settings.PUBLIC_URL + reverse("item", args=[row.item.pk])
+
+
+def _wants_steps(group: int, procedure: Procedure | None) -> bool:
+    return group <= DUE and procedure is not None and not settings.PUBLIC_URL
+
+
+def _with_steps(group: int, procedure: Procedure | None, place: int) -> bool:
+    return _wants_steps(group, procedure) and place < MOST_STEPS
+
+
+def _left_out(lines: Iterable[Line]) -> str:
+    without = sum(
+        _wants_steps(line.group, line.procedure) and not line.with_steps
+        for line in lines
+    )
+    if not without:
+        return ""
+    return ngettext(
+        "The steps of %(n)d more item are on its page in the program.",
+        "The steps of %(n)d more items are on their pages in the program.",
+        without,
+    ) % {"n": without}
+
+
+# --- subject --------------------------------------------------------------------------
+
+ONE = {
+    OVERDUE: gettext_lazy("Overdue on %(rig)s: %(title)s"),
+    AHEAD: gettext_lazy("Ahead on %(rig)s: %(title)s, %(when)s"),
+    DUE: gettext_lazy("Due on %(rig)s: %(title)s"),
+    BOOK: gettext_lazy("Book a shop for %(rig)s: %(title)s"),
+    COMING: gettext_lazy("Coming on %(rig)s: %(title)s"),
+}
+SEVERAL = {
+    OVERDUE: gettext_lazy("%(n)d overdue%(on)s"),
+    DUE: gettext_lazy("%(n)d due%(on)s"),
+    BOOK: gettext_lazy("%(n)d to book with a shop%(on)s"),
+    COMING: gettext_lazy("%(n)d coming%(on)s"),
+}
+
+
+def subject(lines: Sequence[Line]) -> str:
+    """What matters, the most urgent first: “2 overdue on Alder, 1 wheel check before
+    you drive on”."""
+    words = _of_one(lines[0]) if len(lines) == 1 else ""
+    return textwrap.shorten(
+        words or _of_several(lines), SUBJECT_LENGTH, placeholder=" …"
+    )
+
+
+def _of_one(line: Line) -> str:
+    row = line.row
+    values = {"rig": row.rig, "title": row.title, "when": row.when}
+    return str(ONE.get(line.group, "")) % values
+
+
+def _of_several(lines: Sequence[Line]) -> str:
+    parts, said = [], ""
+    for group in sorted({line.group for line in lines}):
+        members = [line for line in lines if line.group == group]
+        on = _on(members)
+        parts.append(_part(group, members, "" if on == said else on))
+        said = on
+    return ", ".join(parts)
+
+
+def _on(lines: Sequence[Line]) -> str:
+    rigs = list(dict.fromkeys(line.row.rig for line in lines))
+    if len(rigs) == 1:
+        return _(" on %(rig)s") % {"rig": rigs[0]}
+    return _(" on %(n)d rigs") % {"n": len(rigs)}
+
+
+def _part(group: int, lines: Sequence[Line], on: str) -> str:
+    values = {"n": len(lines), "on": on}
+    if group in SEVERAL:
+        return str(SEVERAL[group]) % values
+    if group == UNFIT:
+        return _unfit(lines)
+    wheels = all(line.row.item.system == WHEELS for line in lines)
+    checks = (
+        ngettext("%(n)d wheel check", "%(n)d wheel checks", len(lines))
+        if wheels
+        else ngettext("%(n)d safety check", "%(n)d safety checks", len(lines))
+    )
+    if group == AHEAD:
+        return (checks + _(" ahead%(on)s")) % values
+    if all(line.row.item.system in DRIVEN for line in lines):
+        return (checks + _("%(on)s before you drive on")) % values
+    return (checks + _("%(on)s that cannot wait")) % values
+
+
+def _unfit(lines: Sequence[Line]) -> str:
+    rigs = list(dict.fromkeys(line.row.rig for line in lines))
+    if len(rigs) == 1:
+        return _("%(rig)s unfit to travel") % {"rig": rigs[0]}
+    return _("%(n)d rigs unfit to travel") % {"n": len(rigs)}

@@ -1,0 +1,312 @@
+"""What the notices are reckoned from, as plain facts, and which mail waits."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.utils import timezone
+
+from maintenance.core import facts
+from maintenance.core.deferral import deferral_over
+from maintenance.core.notices import (
+    ItemNow,
+    Key,
+    Person,
+    Told,
+    digest_day,
+    digest_key,
+)
+from maintenance.core.triggers import parse_triggers
+from maintenance.households.models import ActivityEntry, Household, Member
+from maintenance.plans.models import (
+    Completion,
+    Deferral,
+    Outcome,
+    PlanItem,
+    Standing,
+    StandingName,
+)
+from maintenance.plans.procedures import load_library
+from maintenance.plans.queries import standings_of
+from maintenance.vehicles.models import Event, Meter, Reading
+
+from .models import Digest, DigestState, Notice, NoticeMark
+
+# --- who, and what was told -----------------------------------------------------------
+
+
+def people_of(household: Household) -> list[Person]:
+    """Whom to write to: members who are here, want mail and have an address."""
+    members = Member.objects.for_household(household).with_mail()
+    return [Person(pk) for pk in members.order_by("pk").values_list("pk", flat=True)]
+
+
+def told_of(items: Iterable[ItemNow]) -> list[Told]:
+    """What was raised before about these items and not dropped since."""
+    rows = Notice.objects.filter(item__in=[item.item for item in items], dropped=False)
+    return [Told(key_of(row), row.raised_on) for row in rows.order_by("pk")]
+
+
+def key_of(row: Notice) -> Key:
+    return Key(row.item_id, row.cycle, row.stage, row.member_id)  # type: ignore[arg-type]
+
+
+# --- items as they stand --------------------------------------------------------------
+
+
+def items_now(standings: QuerySet[Standing]) -> list[ItemNow]:
+    """Plan items with their stored standings, in a fixed number of queries."""
+    rows = list(standings)
+    states = _meter_states(rows)
+    events = _open_events([row for row in rows if row.item.safety])
+    procedures = load_library().procedures
+    return [
+        ItemNow(
+            item=row.item_id,
+            rig=row.item.rig_id,
+            standing=standing_as_fact(row),
+            safety=row.item.safety,
+            shop=row.item.key in procedures and procedures[row.item.key].who == "shop",
+            events=tuple(events[row.item_id]),
+            held_until=_held_until(row, states[row.item.rig_id]),
+        )
+        for row in rows
+    ]
+
+
+def safety_standings(household: Household) -> QuerySet[Standing]:
+    return standings_of(household).filter(item__safety=True)
+
+
+def standing_as_fact(row: Standing) -> facts.Standing:
+    """The stored standing as the core gave it, without the facts behind it."""
+    data = row.result
+    dates = data["forecast"]
+    return facts.Standing(
+        key=data["key"],
+        standing=data["standing"],
+        governing=data["governing"],
+        expected=data["expected"],
+        window=_window(data["window"]) if data["window"] else None,
+        pending=tuple(_pending(one) for one in data["pending"]),
+        forecast=facts.WindowDates(_dates(dates["opens"]), _dates(dates["closes"]))
+        if dates
+        else None,
+    )
+
+
+def _window(data: Mapping[str, Any]) -> facts.Window:
+    return facts.Window(_point(data["opens"]), _point(data["closes"]))
+
+
+def _point(data: Any) -> facts.Point:
+    if isinstance(data, str):
+        return date.fromisoformat(data)
+    return facts.MeterPoint(data["meter"], Decimal(str(data["value"])))
+
+
+def _pending(data: Mapping[str, Any]) -> facts.Pending:
+    places = data["places"]
+    return facts.Pending(
+        data["kind"], _window(data), None if places is None else frozenset(places)
+    )
+
+
+def _dates(data: Mapping[str, str | None]) -> facts.Dates:
+    days = {
+        name: date.fromisoformat(day) if day else None for name, day in data.items()
+    }
+    return facts.Dates(days["early"], days["likely"], days["late"])
+
+
+# --- put off until when ---------------------------------------------------------------
+
+
+def _held_until(row: Standing, states: Mapping[str, facts.MeterState]) -> date | None:
+    """The day until which an item is deferred; the last day there is while it hangs on
+    a meter that does not show the value yet."""
+    days = [_end(deferral, row.item, states) for deferral in _deferrals(row)]
+    return max((day for day in days if day is not None), default=None)
+
+
+def _deferrals(row: Standing) -> list[Deferral]:
+    return getattr(row.item, "open_deferrals", [])
+
+
+def _end(
+    deferral: Deferral, item: PlanItem, states: Mapping[str, facts.MeterState]
+) -> date | None:
+    if deferral.until_value is None:
+        return deferral.until
+    meter = _meter_kind(item)
+    point = facts.MeterPoint(meter or "", deferral.until_value)
+    if deferral_over(point, states, as_of=date.min):
+        return None
+    return deferral.until or date.max
+
+
+def _meter_kind(item: PlanItem) -> str | None:
+    """The meter of the item's first rule that counts on one."""
+    rules = parse_triggers(item.triggers, item.key)
+    kinds = (getattr(rule, "meter", None) for rule in rules)
+    return next((kind for kind in kinds if kind), None)
+
+
+def _meter_states(rows: Iterable[Standing]) -> dict[int, dict[str, facts.MeterState]]:
+    """rig id -> meter kind -> its last good reading, where a deferral asks for it."""
+    states: dict[int, dict[str, facts.MeterState]] = defaultdict(dict)
+    asked = [
+        row
+        for row in rows
+        if any(deferral.until_value is not None for deferral in _deferrals(row))
+    ]
+    if not asked:
+        return states
+    rigs = {row.item.rig_id for row in asked}
+    for meter in Meter.objects.filter(rig__in=rigs):
+        states[meter.rig_id][meter.kind] = facts.MeterState(meter.unit, None, None)  # type: ignore[arg-type]
+    good = Reading.objects.filter(meter__rig__in=rigs, doubtful=False, withdrawn=False)
+    for reading in good.select_related("meter").order_by("on", "pk"):
+        meter = reading.meter
+        states[meter.rig_id][meter.kind] = facts.MeterState(
+            meter.unit,  # type: ignore[arg-type]
+            reading.value,
+            reading.on,
+        )
+    return states
+
+
+# --- events whose follow-up is open ---------------------------------------------------
+
+
+def _open_events(rows: Iterable[Standing]) -> dict[int, list[str]]:
+    """item id -> a lasting name of each happening that its open follow-ups rest on."""
+    open_rows = {row.item_id: row for row in rows if _open_places(row)}
+    happened: dict[int, list[Event | Completion]] = defaultdict(list)
+    rigs = {row.item.rig_id for row in open_rows.values()}
+    events = defaultdict(list)
+    if rigs:
+        found = Event.objects.filter(rig__in=rigs, withdrawn=False)
+        for event in found.order_by("on", "pk"):
+            events[event.rig_id].append(event)
+        for moved in _moved(open_rows):
+            happened[moved.item_id].append(moved)
+    names: dict[int, list[str]] = defaultdict(list)
+    for pk, row in open_rows.items():
+        # Of one day, events come before completions (sorting is stable).
+        both = [*events[row.item.rig_id], *happened[pk]]
+        names[pk] = _latest(row, sorted(both, key=lambda one: one.on))
+    return names
+
+
+def _moved(items: Iterable[int]) -> QuerySet[Completion]:
+    """Checks at which a fastener had turned: they raise their event anew."""
+    rows = Completion.objects.filter(item__in=items, withdrawn=False)
+    return rows.filter(outcome=Outcome.MOVED).order_by("on", "pk")
+
+
+def _open_places(row: Standing) -> set[str]:
+    """The places at which a follow-up of the item is open; all while its event has no
+    figure, so that its window is not known."""
+    everywhere = set(row.item.rig.places)
+    after = [one for one in row.result["pending"] if one["kind"] == "after"]
+    if not after and _after_kinds(row.item) and _without_figure(row):
+        return everywhere
+    return {place for one in after for place in one["places"] or everywhere}
+
+
+def _without_figure(row: Standing) -> bool:
+    by_event = row.governing == "after" or row.standing == StandingName.UNKNOWN
+    return by_event and row.result["window"] is None
+
+
+def _after_kinds(item: PlanItem) -> list[str]:
+    rules = parse_triggers(item.triggers, item.key)
+    return [rule.event for rule in rules if isinstance(rule, facts.After)]
+
+
+def _latest(row: Standing, happened: list[Event | Completion]) -> list[str]:
+    """Of each kind the last happening at each place that is open: a later one takes the
+    stead of an earlier one at its places."""
+    everywhere = set(row.item.rig.places)
+    names = []
+    for kind in _after_kinds(row.item):
+        left = _open_places(row)
+        for one in reversed(happened):
+            if isinstance(one, Event) and (
+                one.kind != kind or one.on < row.item.taken_on
+            ):
+                continue
+            places = set(one.places or everywhere)
+            if left & places:
+                names.append(_name(one))
+            left -= places
+    return list(dict.fromkeys(names))
+
+
+def _name(one: Event | Completion) -> str:
+    return str(one.pk) if isinstance(one, Event) else f"moved-{one.pk}"
+
+
+# --- what waits -----------------------------------------------------------------------
+
+
+def households_to_look_at(now: datetime) -> Iterator[Household]:
+    """Households whose day has changed since notices were raised, or where somebody did
+    something since."""
+    did = ActivityEntry.objects.filter(
+        household=OuterRef("pk"), at__gte=OuterRef("notice_mark__at")
+    )
+    zones = Household.objects.order_by("timezone").values_list("timezone", flat=True)
+    for zone in zones.distinct():
+        today = timezone.localdate(now, ZoneInfo(zone))
+        behind = Q(notice_mark__isnull=True) | Q(notice_mark__day__lt=today)
+        rows = Household.objects.filter(timezone=zone).order_by("pk")
+        yield from rows.filter(behind | Exists(did))
+
+
+def waiting_of(household: Household) -> QuerySet[Notice]:
+    """Notices that no mail carries yet."""
+    rows = Notice.objects.filter(member__household=household)
+    return rows.filter(digest__isnull=True, dropped=False).order_by("pk")
+
+
+def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
+    """Members for whom notices wait and whose hour has come, each with their day, but
+    for those who had their mail of that day."""
+    waiting = Notice.objects.filter(
+        member=OuterRef("pk"), digest__isnull=True, dropped=False
+    )
+    members = Member.objects.with_mail().filter(Exists(waiting))
+    due = {
+        digest_key(member.pk, day): (member, day)
+        for member in members.select_related("household", "user").order_by("pk")
+        if (day := _day_due(member, now)) is not None
+    }
+    had = Digest.objects.filter(key__in=due).values_list("key", flat=True)
+    return [due[key] for key in due.keys() - set(had)]
+
+
+def _day_due(member: Member, now: datetime) -> date | None:
+    return digest_day(now, member.household.timezone, member.digest_hour)
+
+
+def digests_to_send(now: datetime) -> QuerySet[Digest]:
+    """Mail that is to go out now: new, to be repeated, or left by a crash."""
+    waits = Q(state__in=[DigestState.QUEUED, DigestState.UNKNOWN])
+    due = Q(next_attempt_at__isnull=True) | Q(next_attempt_at__lte=now)
+    stuck = Q(state=DigestState.SENDING, claimed_until__lte=now)
+    return Digest.objects.filter(waits & due | stuck).order_by("pk")
+
+
+def mail_of(household: Household) -> QuerySet[Digest]:
+    """All mail to a household, the newest first."""
+    return Digest.objects.for_household(household).select_related("member__user")
+
+
+def last_mark(household: Household) -> NoticeMark | None:
+    return NoticeMark.objects.filter(household=household).first()

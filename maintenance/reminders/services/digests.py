@@ -1,0 +1,148 @@
+"""Making mail of notices: one digest per person and local day, and safety mail."""
+
+import logging
+from collections import defaultdict
+from collections.abc import Collection, Iterable
+from datetime import date, datetime
+
+from django.db import transaction
+from django.utils import timezone
+
+from maintenance.core import notices as core
+from maintenance.core.facts import FactError
+from maintenance.households.models import Household, Member
+from maintenance.plans.queries import household_is_stale, standings_of
+from maintenance.plans.standings import renew_household
+
+from .. import queries
+from ..mail import sender_domain
+from ..models import Digest, DigestState, Notice
+from ..queue import enqueue_on_commit
+
+log = logging.getLogger(__name__)
+
+
+def make_digests(now: datetime) -> list[Digest]:
+    """The digests of everybody whose hour has come and who had none of that day."""
+    made = []
+    for member, day in queries.members_to_tell(now):
+        try:
+            digest = make_digest(member, day=day, now=now)
+        except FactError as error:
+            log.error("household %s cannot be reckoned: %s", member.household_id, error)
+            continue
+        if digest is not None:
+            made.append(digest)
+    return made
+
+
+@transaction.atomic
+def make_digest(
+    member: Member, *, day: date, now: datetime | None = None
+) -> Digest | None:
+    """The one mail of a person's day, or none when there is nothing to say.
+
+    What an earlier digest could not bring to the server is taken into this one.
+    """
+    key = core.digest_key(member.pk, day)
+    if Digest.objects.filter(key=key).exists():
+        return None
+    _fold_unsent(member, day)
+    notices = drop_untrue(
+        queries.waiting_of(member.household).filter(member=member),
+        member,
+        today=day,
+    )
+    return _make(member, key, notices, day, now) if notices else None
+
+
+def make_safety_mails(
+    notices: Iterable[Notice], *, today: date, now: datetime | None = None
+) -> list[Digest]:
+    """A mail to each person with the notices that cannot wait for the digest."""
+    groups: dict[int, list[Notice]] = defaultdict(list)
+    for notice in notices:
+        groups[notice.member_id].append(notice)
+    members = Member.objects.select_related("user").in_bulk(groups)
+    made = [
+        _make(members[pk], f"safety:{rows[0].pk}", rows, today, now)
+        for pk, rows in groups.items()
+    ]
+    return [digest for digest in made if digest is not None]
+
+
+def _make(
+    member: Member,
+    key: str,
+    notices: Collection[Notice],
+    day: date,
+    now: datetime | None,
+) -> Digest | None:
+    """The row that carries these notices; None when another process just made it."""
+    digest, new = Digest.objects.get_or_create(
+        key=key,
+        defaults={
+            "member": member,
+            "day": day,
+            "to": member.user.email,
+            "message_id": core.message_id(key, sender_domain()),
+            "made_at": now or timezone.now(),
+        },
+    )
+    if not new:
+        return None
+    ids = [notice.pk for notice in notices]
+    Notice.objects.filter(pk__in=ids, digest__isnull=True).update(digest=digest)
+    enqueue_on_commit(digest)
+    return digest
+
+
+def _fold_unsent(member: Member, day: date) -> None:
+    """Take back what earlier mail carries that no server has accepted: after days
+    without one, a single mail says all."""
+    unsent = Digest.objects.filter(member=member, day__lt=day, state=DigestState.QUEUED)
+    ids = list(unsent.values_list("pk", flat=True))
+    # One that is claimed just now goes out by itself.
+    Digest.objects.filter(pk__in=ids, state=DigestState.QUEUED).update(
+        state=DigestState.FOLDED, next_attempt_at=None
+    )
+    Notice.objects.filter(digest__in=ids, digest__state=DigestState.FOLDED).update(
+        digest=None
+    )
+
+
+def drop_untrue(
+    notices: Iterable[Notice], member: Member, *, today: date
+) -> list[Notice]:
+    """The notices that still hold; the others are marked as dropped."""
+    rows = list(notices)
+    household = member.household
+    if household_is_stale(household, today):
+        renew_household(household, as_of=today)
+    items = _items_by_id(household, rows)
+    person = core.Person(member.pk)
+    holds = [
+        row
+        for row in rows
+        if row.item_id in items
+        and core.still_true(
+            queries.key_of(row),
+            items[row.item_id],
+            person,
+            as_of=today,
+            shop_wait_days=household.shop_wait_days,
+        )
+    ]
+    gone = {row.pk for row in rows} - {row.pk for row in holds}
+    if gone:
+        Notice.objects.filter(pk__in=gone).update(dropped=True)
+    return holds
+
+
+def _items_by_id(
+    household: Household, notices: Iterable[Notice]
+) -> dict[int, core.ItemNow]:
+    """The items still on the plan of a rig that is still kept."""
+    ids = {notice.item_id for notice in notices}
+    standings = standings_of(household).filter(item__in=ids)
+    return {item.item: item for item in queries.items_now(standings)}

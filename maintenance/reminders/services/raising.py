@@ -1,0 +1,120 @@
+"""Raising notices: rows that say once that there is a reason to write."""
+
+import logging
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+
+from django.db import transaction
+from django.utils import timezone
+
+from maintenance.core import notices as core
+from maintenance.core.facts import FactError
+from maintenance.households.models import Household
+from maintenance.plans.queries import household_is_stale, standings_of
+from maintenance.plans.standings import renew_household
+
+from .. import queries
+from ..models import Notice, NoticeMark
+from .digests import make_safety_mails
+
+log = logging.getLogger(__name__)
+
+# Nobody looked for so long that all comes in one mail, safety as well.
+SILENCE = timedelta(days=4)
+
+
+def raise_everywhere(now: datetime) -> int:
+    """Raise notices wherever a new day has begun or something was done; says how many.
+
+    A household that cannot be reckoned does not keep the others from their notices.
+    """
+    raised = 0
+    for household in queries.households_to_look_at(now):
+        try:
+            raised += raise_notices(household, today=household.today(now), now=now)
+        except FactError as error:
+            log.error("household %s cannot be reckoned: %s", household.pk, error)
+    return raised
+
+
+@transaction.atomic
+def raise_notices(
+    household: Household, *, today: date, now: datetime | None = None
+) -> int:
+    """Raise every notice of the day, once however often it is called; says how many.
+
+    What safety asks for goes out by itself, the rest waits for the digest.
+    """
+    if household_is_stale(household, today):
+        renew_household(household, as_of=today)
+    new = _raise(household, queries.items_now(standings_of(household)), today)
+    _mail_at_once(household, new, today)
+    NoticeMark.objects.update_or_create(
+        household=household, defaults={"day": today, "at": now or timezone.now()}
+    )
+    return len(new)
+
+
+@transaction.atomic
+def tell_at_once(household: Household, *, today: date) -> int:
+    """Raise what safety asks for just now, and mail it; says how many notices."""
+    items = queries.items_now(queries.safety_standings(household))
+    new = _raise(household, items, today)
+    _mail_at_once(household, new, today)
+    return sum(notice.at_once for notice in new)
+
+
+def _raise(
+    household: Household, items: Sequence[core.ItemNow], today: date
+) -> tuple[core.Notice, ...]:
+    new = core.notices_now(
+        items,
+        queries.people_of(household),
+        queries.told_of(items),
+        as_of=today,
+        shop_wait_days=household.shop_wait_days,
+    )
+    rows = [
+        Notice(
+            item_id=notice.key.item,
+            member_id=notice.key.person,
+            stage=notice.key.stage,
+            cycle=notice.key.cycle,
+            raised_on=today,
+        )
+        for notice in new
+    ]
+    # Raised by two at once, a notice is one row all the same.
+    Notice.objects.bulk_create(rows, ignore_conflicts=True)
+    _take_up_again(new, today)
+    return new
+
+
+def _take_up_again(new: Sequence[core.Notice], today: date) -> None:
+    """A notice that was dropped unsent, and whose reason has come back."""
+    keys = {notice.key for notice in new}
+    dropped = Notice.objects.filter(item__in={k.item for k in keys}, dropped=True)
+    again = [row.pk for row in dropped if queries.key_of(row) in keys]
+    if again:
+        Notice.objects.filter(pk__in=again, dropped=True).update(
+            dropped=False, digest=None, raised_on=today
+        )
+
+
+def _mail_at_once(
+    household: Household, new: Sequence[core.Notice], today: date
+) -> None:
+    """After a long silence only what just happened goes out by itself; all that has
+    come due in the meantime is told in one mail, the next digest."""
+    mark = queries.last_mark(household)
+    silent = mark is None or today - mark.day > SILENCE
+    keys = {
+        notice.key
+        for notice in new
+        if notice.at_once and (notice.key.stage == "safety" or not silent)
+    }
+    if keys:
+        rows = [
+            row for row in queries.waiting_of(household) if queries.key_of(row) in keys
+        ]
+        make_safety_mails(rows, today=today)
