@@ -4,6 +4,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.translation import gettext_lazy as _
+
 from maintenance.households.models import Household
 from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
 from maintenance.plans.rows import Row, row_of
@@ -14,12 +16,13 @@ from maintenance.vehicles.queries import open_stay, readings_of, rigs_of
 from maintenance.walkrounds.models import Finding
 from maintenance.walkrounds.queries import open_findings
 
+# Key, heading, and the ranks of Due under it: safety without a record is due now.
 GROUPS = (
-    ("now", "Before you drive on"),
-    ("overdue", "Overdue"),
-    ("due", "Due now"),
-    ("unknown", "No record yet"),
-    ("soon", "Coming"),
+    ("now", _("Before you drive on"), {0}),
+    ("overdue", _("Overdue"), {1, 2}),
+    ("due", _("Due now"), {3, 4, 5}),
+    ("unknown", _("No record yet"), {6}),
+    ("soon", _("Coming"), {7}),
 )
 
 
@@ -40,18 +43,12 @@ def due_groups(household: Household, today: date) -> list[Group]:
     rows = [row_of(standing, today) for standing in due_standings(household)]
     findings = list(open_findings(household))
     groups = []
-    for key, title in GROUPS:
-        under = [row for row in rows if _group(row) == key]
+    for key, title, ranks in GROUPS:
+        under = [row for row in rows if row.rank in ranks]
         found = [f for f in findings if ("now" if f.unfit else "due") == key]
         if under or found:
-            groups.append(Group(key, title, under, found))
+            groups.append(Group(key, str(title), under, found))
     return groups
-
-
-def _group(row: Row) -> str:
-    if row.unfit:
-        return "now"
-    return row.standing
 
 
 @dataclass(frozen=True)

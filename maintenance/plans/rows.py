@@ -22,6 +22,7 @@ class Row:
 
     item: PlanItem
     standing: str
+    rank: int  # the order on Due
     title: str
     rig: str
     unfit: bool
@@ -39,6 +40,7 @@ def row_of(standing: Standing, today: date) -> Row:
     return Row(
         item=item,
         standing=standing.standing,
+        rank=standing.rank,
         title=item.title,
         rig=item.rig.name,
         unfit=standing.unfit,

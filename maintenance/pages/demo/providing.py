@@ -1,0 +1,149 @@
+"""Having the demo household at hand: loaded once, its login kept, removed on demand."""
+
+import os
+import secrets
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from django.conf import settings
+from django.contrib.auth import get_user_model
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.households.models import Household, Member
+from maintenance.households.refusals import Refused
+from maintenance.packets.files import path_of as packet_path
+from maintenance.packets.models import Packet
+from maintenance.service_records.models import Attachment, ServiceRecord
+from maintenance.service_records.proof import path_of as proof_path
+from maintenance.walkrounds.models import Finding
+
+from .story import read_story
+from .telling import tell
+
+CONSONANTS, VOWELS = "bdfgklmnprstv", "aeiou"
+
+
+@dataclass(frozen=True)
+class Login:
+    """The members' login names, keeper first, and the password of all of them."""
+
+    usernames: list[str]
+    password: str
+
+
+def fixtures() -> Path:
+    return Path(settings.BASE_DIR) / "demo_fixtures"
+
+
+def demo_household() -> Household | None:
+    return Household.objects.filter(is_demo=True).first()
+
+
+def provide_demo(
+    *, as_of: date | None, today: date, reset: bool = False, beside: bool = False
+) -> Login:
+    """The demo's login, after loading the household if it is not there or to be reset.
+
+    Refused beside a household of people, unless `beside`: both would share one
+    machine's login page, and a first look would not know whose rigs it sees.
+    """
+    there = demo_household()
+    if there is not None and not reset:
+        if as_of is not None:
+            raise Refused(
+                _(
+                    "The demo household is there already. Add --reset to load it anew "
+                    "for that day; what was changed in it is lost."
+                )
+            )
+        return kept_login(there)
+    if not beside:
+        _refuse_company()
+    with transaction.atomic():
+        if there is not None:
+            remove_demo(there)
+        password = new_password()
+        household = tell(
+            read_story(fixtures()), as_of=as_of or today, password=password
+        )
+    _keep(password)
+    return _login(household, password)
+
+
+def _refuse_company() -> None:
+    real = Household.objects.filter(is_demo=False).first()
+    if real is not None:
+        raise Refused(
+            _(
+                "The household “%(name)s” lives here. Try the demo in a data folder of "
+                "its own (RIGSITE_DATA=/path/to/folder), or add --beside to have both."
+            )
+            % {"name": real.name}
+        )
+
+
+# --- the login ---------------------------------------------------------------------------
+
+
+def login_file() -> Path:
+    return Path(settings.DATA) / "demo-login.txt"
+
+
+def new_password() -> str:
+    """Four made-up words: 53 bits, and easy to type on a phone."""
+    return "-".join(
+        "".join(secrets.choice(CONSONANTS) + secrets.choice(VOWELS) for _n in range(2))
+        for _word in range(4)
+    )
+
+
+def kept_login(household: Household) -> Login:
+    """The login as kept; a new password when the file is gone."""
+    try:
+        password = login_file().read_text(encoding="utf-8").strip()
+    except FileNotFoundError:
+        password = new_password()
+        for member in household.members.select_related("user"):
+            member.user.set_password(password)
+            member.user.save(update_fields=["password"])
+        _keep(password)
+    return _login(household, password)
+
+
+def _keep(password: str) -> None:
+    """Beside the data, for this user of the machine alone."""
+    file = login_file()
+    file.unlink(missing_ok=True)
+    handle = os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+    with os.fdopen(handle, "w", encoding="utf-8") as out:
+        out.write(f"{password}\n")
+
+
+def _login(household: Household, password: str) -> Login:
+    members = Member.objects.for_household(household).present().order_by("pk")
+    names = members.values_list("user__username", flat=True)
+    return Login(list(names), password)
+
+
+# --- removing it ---------------------------------------------------------------------------
+
+
+@transaction.atomic
+def remove_demo(household: Household) -> None:
+    """The whole demo household with its files and logins. No other household's."""
+    if not household.is_demo:
+        raise ValueError(f"{household} is no demo")
+    proofs = Attachment.objects.filter(rig__household=household)
+    packets = Packet.objects.for_household(household)
+    files = [proof_path(row) for row in proofs] + [packet_path(row) for row in packets]
+    users = list(household.members.values_list("user_id", flat=True))
+    # What protects others goes first.
+    Finding.objects.filter(rig__household=household).delete()
+    proofs.delete()
+    ServiceRecord.objects.for_household(household).delete()
+    household.rigs.all().delete()
+    household.delete()
+    get_user_model().objects.filter(pk__in=users).delete()
+    transaction.on_commit(lambda: [file.unlink(missing_ok=True) for file in files])

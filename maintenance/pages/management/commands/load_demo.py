@@ -1,0 +1,45 @@
+"""`manage.py load_demo`: an invented household to look at, and its login."""
+
+from argparse import ArgumentParser
+from datetime import date
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from maintenance.households.refusals import Refused
+from maintenance.pages.demo import StoryError, provide_demo
+
+
+class Command(BaseCommand):
+    help = "Add the demo household if it is not there, and print its login."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument(
+            "--as-of",
+            type=date.fromisoformat,
+            metavar="YYYY-MM-DD",
+            help="tell it as of this day instead of today",
+        )
+        parser.add_argument(
+            "--reset", action="store_true", help="remove it first, then load it anew"
+        )
+        parser.add_argument(
+            "--beside",
+            action="store_true",
+            help="add it although another household lives here",
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        try:
+            login = provide_demo(
+                as_of=options["as_of"],
+                today=timezone.localdate(),
+                reset=options["reset"],
+                beside=options["beside"],
+            )
+        except (Refused, StoryError) as problem:
+            raise CommandError(str(problem)) from None
+        names = ", ".join(login.usernames)
+        self.stdout.write(f"Demo household. Log in as one of: {names}")
+        self.stdout.write(f"Password of each: {login.password}")

@@ -1,0 +1,134 @@
+"""Due: the order of urgency, words and shape, and a budget of queries."""
+
+from datetime import date, timedelta
+
+import pytest
+from django.urls import reverse
+
+from maintenance.plans.standings import renew_household
+from maintenance.walkrounds.models import Finding
+from tests import builders
+from tests.builders import TODAY
+
+
+@pytest.fixture
+def keeper(db, clock):
+    clock("2026-05-04 12:00", "America/Denver")
+    return builders.make_member()
+
+
+def due_page(client_as, keeper):
+    renew_household(keeper.household, as_of=TODAY)
+    return client_as(keeper).get(reverse("due")).content.decode()
+
+
+def dated(rig, key, on, **fields):
+    """An item whose twelve months began on a day."""
+    return builders.make_item(rig, key, baseline="stated", baseline_on=on, **fields)
+
+
+def test_due_without_a_rig_says_what_to_do_first(client_as, keeper):
+    page = due_page(client_as, keeper)
+
+    assert "No rig yet" in page
+    assert reverse("add_rig") in page
+
+
+def test_due_with_nothing_due_says_so(client_as, keeper):
+    rig = builders.make_rig(keeper.household)
+    dated(rig, "oil", TODAY)
+
+    assert "Nothing is due" in due_page(client_as, keeper)
+
+
+def test_due_runs_in_the_order_of_urgency(client_as, keeper):
+    rig = builders.make_rig(keeper.household)
+    long_ago = date(2024, 1, 1)
+    nearly = TODAY - timedelta(days=345)
+    coming = TODAY - timedelta(days=312)
+    dated(rig, "soon_item", coming)
+    builders.make_item(rig, "unknown_item", safety=False)
+    dated(rig, "due_item", nearly)
+    dated(rig, "due_safety", nearly, safety=True)
+    dated(rig, "overdue_item", long_ago)
+    dated(rig, "overdue_safety", long_ago, safety=True)
+    dated(rig, "unfit_item", long_ago, unfit=True)
+    builders.make_item(rig, "unknown_safety", safety=True)
+
+    page = due_page(client_as, keeper)
+
+    titles = (
+        "Unfit item",
+        "Overdue safety",
+        "Overdue item",
+        "Due safety",
+        "Unknown safety",
+        "Due item",
+        "Unknown item",
+        "Soon item",
+    )
+    at = [page.index(f">{title}</a>") for title in titles]
+    assert at == sorted(at)
+
+
+def test_due_shows_standing_in_words_and_shape(client_as, keeper):
+    dated(builders.make_rig(keeper.household), "oil", date(2024, 1, 1))
+
+    page = due_page(client_as, keeper)
+
+    assert "marks.svg#overdue" in page
+    assert "Overdue</span>" in page
+
+
+def test_due_names_why_in_place(client_as, keeper):
+    dated(builders.make_rig(keeper.household), "oil", date(2024, 1, 1))
+
+    page = due_page(client_as, keeper)
+
+    assert "1 Jan 2024" in page
+    assert "12 months" in page
+
+
+def test_finding_that_makes_unfit_stands_first(client_as, keeper):
+    rig = builders.make_rig(keeper.household)
+    dated(rig, "overdue_item", date(2024, 1, 1))
+    Finding.objects.create(rig=rig, what="Cracked stud", found_on=TODAY, unfit=True)
+
+    page = due_page(client_as, keeper)
+
+    assert page.index("Cracked stud") < page.index(">Overdue item</a>")
+    assert "Unfit to travel" in page
+
+
+def test_due_of_another_household_stays_there(client_as, keeper):
+    other = builders.make_rig(builders.make_household(name="Next door"))
+    dated(other, "their_item", date(2024, 1, 1))
+
+    assert "Their item" not in due_page(client_as, keeper)
+
+
+@pytest.mark.parametrize("rows", [3, 30])
+def test_due_takes_the_same_queries_for_more_rows(
+    client_as, keeper, rows, django_assert_max_num_queries
+):
+    for number in range(rows):
+        rig = builders.make_rig(keeper.household)
+        dated(rig, f"item{number}", date(2024, 1, 1))
+    renew_household(keeper.household, as_of=TODAY)
+    client = client_as(keeper)
+
+    with django_assert_max_num_queries(8):
+        client.get(reverse("due"))
+
+
+def test_first_look_of_a_new_day_reckons(client_as, keeper, clock):
+    rig = builders.make_rig(keeper.household)
+    item = dated(rig, "oil", TODAY - timedelta(days=300))
+    renew_household(keeper.household, as_of=TODAY)
+    assert item.standing.standing == "later"
+
+    clock("2027-05-04 12:00", "America/Denver")
+    client_as(keeper).get(reverse("due"))
+
+    item.standing.refresh_from_db()
+    assert item.standing.standing == "overdue"
