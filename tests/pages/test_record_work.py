@@ -1,0 +1,190 @@
+"""The form of work done: what it takes, what it refuses, and that nothing is lost."""
+
+import io
+from datetime import date
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from PIL import Image
+
+from maintenance.plans.models import Outcome
+from maintenance.plans.services import take_on
+from maintenance.service_records.models import Attachment, ServiceRecord
+from maintenance.vehicles.models import Event, Reading
+from maintenance.walkrounds.models import Finding
+from tests import builders
+from tests.builders import TODAY
+
+TOKEN = "11111111-2222-3333-4444-555555555555"
+
+
+@pytest.fixture
+def keeper(db, clock):
+    clock("2026-05-04 12:00", "America/Denver")
+    return builders.make_member()
+
+
+@pytest.fixture
+def rig(keeper):
+    rig = builders.make_rig(keeper.household)
+    builders.make_reading(rig, date(2026, 5, 1), 42300)
+    take_on(rig, by=keeper, today=TODAY, keys=["engine_oil", "lug_recheck"])
+    return rig
+
+
+@pytest.fixture
+def post(client_as, keeper, rig):
+    client, url = client_as(keeper), reverse("record_work", args=[rig.pk])
+
+    def send(*lines, **more):
+        data = {
+            "form_token": TOKEN,
+            "on": "2026-05-04",
+            "done_by": "member",
+            "doer": "Ada",
+            "wheels-unit": "ft·lbf",
+            "lines-TOTAL_FORMS": "6",
+            "lines-INITIAL_FORMS": "0",
+        }
+        for number in range(6):
+            line = lines[number] if number < len(lines) else {}
+            for name, value in ({"outcome": "done"} | line).items():
+                data[f"lines-{number}-{name}"] = value
+        return client.post(url, data | more)
+
+    return send
+
+
+def item(rig, key):
+    return rig.plan_items.get(key=key)
+
+
+def photo():
+    out = io.BytesIO()
+    Image.new("RGB", (40, 20), "gray").save(out, "JPEG")
+    return SimpleUploadedFile("invoice.jpg", out.getvalue())
+
+
+def test_opening_from_due_fills_the_job_in(client_as, keeper, rig):
+    lug = item(rig, "lug_recheck")
+
+    page = client_as(keeper).get(
+        reverse("record_work", args=[rig.pk]), {"item": lug.pk}
+    )
+
+    text = page.content.decode()
+    assert f'<option value="{lug.pk}" selected>' in text
+    assert f'<option value="{Outcome.HELD}" selected>' in text
+    assert '<details class="wheels" open>' in text
+
+
+def test_plan_item_and_free_line_make_one_record(post, rig):
+    oil = item(rig, "engine_oil")
+
+    answer = post({"item": oil.pk}, {"title": "Washed"}, meter_odometer="42,350")
+
+    record = ServiceRecord.objects.get()
+    assert answer["Location"] == reverse("record", args=[record.pk])
+    assert [line.title for line in record.lines.all()] == [oil.title, "Washed"]
+    assert Reading.objects.filter(value=42350).exists()
+
+
+def test_wheels_off_raise_their_event(post):
+    post({"title": "Tires"}, **{"wheels-off_LF": "on", "meter_odometer": "42310"})
+
+    assert Event.objects.get().places == ["LF"]
+
+
+def test_fault_opens_a_finding_and_asks_what(post, rig):
+    oil = item(rig, "engine_oil")
+    silent = post({"item": oil.pk, "outcome": "fault_found"})
+    assert "Say what is not right" in silent.content.decode()
+
+    post({"item": oil.pk, "outcome": "fault_found", "note": "drain plug weeps"})
+
+    assert "drain plug weeps" in Finding.objects.get().what
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ({"on": "2026-05-05"}, "still to come"),
+        ({"on": "soon"}, "Enter a valid date"),
+        ({"total": "a lot"}, "is not a number"),
+        ({"wheels-reached_LF": "110"}, "Give the specified torque"),
+        ({"wheels-figure": "110", "wheels-reached_LF": "110"}, "figure comes from"),
+        ({"meter_odometer": "42350 psi"}, "psi"),
+        ({"meter_odometer": "425000"}, "does not fit"),
+    ],
+)
+def test_what_is_wrong_is_said_and_nothing_typed_is_lost(post, more, words):
+    answer = post({"title": "Greased the steps"}, notes="by the barn", **more)
+
+    page = answer.content.decode()
+    assert words in page
+    assert "Greased the steps" in page
+    assert "by the barn" in page
+    assert not ServiceRecord.objects.exists()
+
+
+def test_form_without_a_line_is_refused(post):
+    assert "at least one line" in post().content.decode()
+
+
+def test_file_of_a_form_with_an_error_is_kept_and_lands_in_the_record(post):
+    answer = post({"title": "Tires"}, on="2026-05-05", uploads=photo())
+    assert "Kept already: invoice.jpg" in answer.content.decode()
+
+    post({"title": "Tires"})
+
+    assert Attachment.objects.get().record == ServiceRecord.objects.get()
+
+
+def test_file_that_lies_is_refused_at_its_field(post):
+    lie = SimpleUploadedFile("invoice.pdf", b"MZ\x90\x00 not a pdf")
+
+    answer = post({"title": "Tires"}, uploads=lie)
+
+    assert "invoice.pdf" in answer.content.decode()
+    assert not ServiceRecord.objects.exists()
+
+
+def test_doubtful_reading_is_stored_once_it_is_confirmed(post):
+    post({"title": "Tires"}, meter_odometer="425000", doubt="right")
+
+    assert Reading.objects.get(value=425000).confirmed
+
+
+def test_form_posted_twice_is_one_record(post):
+    post({"title": "Tires"})
+    post({"title": "Tires"})
+
+    assert ServiceRecord.objects.count() == 1
+
+
+@pytest.mark.parametrize("amount", ["1234.50", "1,234.50", "1234,50"])
+def test_money_takes_comma_and_point(post, amount):
+    post({"title": "Tires"}, total=amount)
+
+    assert ServiceRecord.objects.get().total == 1234.5
+
+
+def test_record_page_shows_what_was_recorded(post, client_as, keeper):
+    post(
+        {"title": "Tires"},
+        meter_odometer="42310",
+        total="412.60",
+        **{
+            "wheels-off_LF": "on",
+            "wheels-figure": "110",
+            "wheels-origin": "invoice",
+            "wheels-reached_LF": "110",
+        },
+    )
+
+    url = reverse("record", args=[ServiceRecord.objects.get().pk])
+    page = client_as(keeper).get(url).content.decode()
+
+    for words in ("42,310\xa0mi", "412.60 USD", "110\xa0ft·lbf", "Wheel off at LF"):
+        assert words in page
