@@ -96,8 +96,9 @@ def _season(
 
 
 def _month_day(value: object, place: str) -> MonthDay:
+    text = as_text(value, place)
     try:
-        day = date.fromisoformat(f"2024-{as_text(value, place)}")  # a leap year
+        day = date.fromisoformat(f"2024-{text}")  # a leap year
     except ValueError:
         raise FactError(place, f'"{value}" is not a day like 03-15') from None
     return day.month, day.day

@@ -130,9 +130,10 @@ def as_day(value: object, place: str) -> date:
         return _plausible(date(value.year, value.month, value.day), place)
     if isinstance(value, str) and _DAY.fullmatch(value):
         try:
-            return _plausible(date.fromisoformat(value), place)
+            day = date.fromisoformat(value)
         except ValueError:
             raise FactError(place, f'"{value}" is not in the calendar') from None
+        return _plausible(day, place)
     raise FactError(place, f"must be a day like 2026-05-04, not {_shown(value)}")
 
 

@@ -30,6 +30,15 @@ class Neighbors:
             self.before is None or can_follow(self._entry(self.before), entry, most)
         ) and (self.after is None or can_follow(entry, self._entry(self.after), most))
 
+    def likely(self, on: date) -> Decimal:
+        """What the meter may have shown: evenly between, else as its neighbor."""
+        if self.before is None or self.after is None:
+            only = self.before or self.after
+            return only.value if only else Decimal(0)
+        start, end = self._entry(self.before), self._entry(self.after)
+        share = Decimal(on.toordinal() - start.day) / (end.day - start.day)
+        return self.scale.shown(start.value + (end.value - start.value) * share)
+
     def _entry(self, reading: Reading) -> Entry:
         value = self.scale.true(reading.value, reading.on)
         return Entry(reading.on.toordinal(), value, 0)
@@ -96,15 +105,15 @@ def _cause(name: str, unit: Unit, meant: Decimal | None, rig: str = "") -> Fact:
 
 
 def _typing_slip(near: Neighbors, reading: Reading) -> Fact:
-    slips = _slips(reading.value)
-    meant = next((value for value in slips if near.fits(value, reading.on)), None)
+    fitting = [one for one in _slips(reading.value) if near.fits(one, reading.on)]
+    likely = near.likely(reading.on)
+    meant = min(fitting, key=lambda one: abs(one - likely), default=None)
     return _cause("typing_slip", near.unit, meant)
 
 
 def _slips(value: Decimal) -> Iterator[Decimal]:
     """What was meant if one digit too many was typed, one left out, two swapped, or
     the decimal point forgotten."""
-    yield value / 10
     whole, _, rest = str(value).partition(".")
     rest = f".{rest}" if rest else ""
     for i in range(len(whole)):
@@ -116,6 +125,7 @@ def _slips(value: Decimal) -> Iterator[Decimal]:
     for digit in "0123456789":
         for i in range(len(whole) + 1):
             yield Decimal(whole[:i] + digit + whole[i:] + rest)
+    yield value / 10
 
 
 def _replaced(near: Neighbors, reading: Reading) -> Fact:

@@ -1,0 +1,135 @@
+"""Until when an item may be put off, and who may."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from maintenance.core.deferral import check_deferral, deferral_over
+from maintenance.core.facts import (
+    Item,
+    MeterPoint,
+    MeterState,
+    Pending,
+    Point,
+    Standing,
+    Window,
+)
+
+D = date.fromisoformat
+AS_OF = D("2026-05-04")
+METERS = {
+    "odometer": MeterState("mi", Decimal(42000), AS_OF),
+    "towed": MeterState("km", Decimal(1000), AS_OF),
+    "engine": MeterState("h", Decimal(100), AS_OF),
+    "generator": MeterState("h", None, None),
+}
+PLAIN = Item("oil", ())
+SAFETY = Item("brakes", (), safety=True)
+DUE = Standing("any", "due", governing="every_time")
+
+
+def at(value: float, meter: str = "odometer") -> MeterPoint:
+    return MeterPoint(meter, Decimal(str(value)))
+
+
+def against(
+    item: Item,
+    until: Point,
+    *,
+    standing: Standing = DUE,
+    reason: str = "no time",
+    by_keeper: bool = True,
+) -> list[str]:
+    facts = check_deferral(
+        item,
+        standing,
+        METERS,
+        as_of=AS_OF,
+        until=until,
+        reason=reason,
+        by_keeper=by_keeper,
+    )
+    return [fact.key for fact in facts]
+
+
+@pytest.mark.parametrize(
+    ("until", "problems"),
+    [
+        (D("2026-05-05"), []),
+        (D("2026-06-03"), []),  # 30 days
+        (D("2026-06-04"), ["deferral_too_long"]),
+        (AS_OF, ["deferral_not_ahead"]),
+        (at(42100), []),
+        (at(42100.1), ["deferral_too_far"]),
+        (at(42000), ["deferral_not_ahead_value"]),
+        (at(1160, "towed"), []),
+        (at(1160.1, "towed"), ["deferral_too_far"]),
+        (at(110, "engine"), ["deferral_by_day_only"]),
+        (at(10, "generator"), ["deferral_needs_reading"]),
+        (at(10, "hub"), ["deferral_needs_reading"]),
+    ],
+)
+def test_a_safety_item_is_put_off_so_far_at_most(
+    until: Point, problems: list[str]
+) -> None:
+    assert against(SAFETY, until) == problems
+
+
+@pytest.mark.parametrize("until", [D("2027-05-04"), at(52000), at(200, "engine")])
+def test_others_are_put_off_as_far_as_one_likes(until: Point) -> None:
+    assert against(PLAIN, until, by_keeper=False) == []
+
+
+def test_a_safety_item_is_put_off_by_a_keeper_only() -> None:
+    assert against(SAFETY, D("2026-05-05"), by_keeper=False) == [
+        "deferral_by_keeper_only"
+    ]
+
+
+@pytest.mark.parametrize("item", [PLAIN, SAFETY])
+def test_a_reason_is_given(item: Item) -> None:
+    assert against(item, D("2026-05-05"), reason=" ") == ["deferral_needs_reason"]
+
+
+def follow_up(closes: Point) -> Standing:
+    window = Window(closes, closes)
+    return Standing("any", "due", pending=(Pending("after", window, None),))
+
+
+@pytest.mark.parametrize(
+    ("closes", "until", "problems"),
+    [
+        (D("2026-05-10"), D("2026-05-10"), []),
+        (D("2026-05-10"), D("2026-05-11"), ["deferral_past_day"]),
+        (D("2026-05-10"), at(42010), ["deferral_past_day"]),
+        (at(42050), at(42050), []),
+        (at(42050), at(42050.1), ["deferral_past_value"]),
+        (at(42050), D("2026-05-05"), ["deferral_past_value"]),
+        (at(42050), at(1010, "towed"), ["deferral_past_value"]),
+    ],
+)
+def test_a_follow_up_is_never_put_off_beyond_its_closes(
+    closes: Point, until: Point, problems: list[str]
+) -> None:
+    assert against(PLAIN, until, standing=follow_up(closes)) == problems
+
+
+def test_a_follow_up_without_a_window_cannot_be_put_off() -> None:
+    standing = Standing("any", "due", governing="after", expected=True)
+    assert against(SAFETY, D("2026-05-05"), standing=standing) == ["deferral_no_window"]
+
+
+@pytest.mark.parametrize(
+    ("until", "over"),
+    [
+        (D("2026-05-05"), False),
+        (AS_OF, True),
+        (at(42000.1), False),
+        (at(42000), True),
+        (at(5, "generator"), False),
+        (at(5, "hub"), True),  # the meter is gone
+    ],
+)
+def test_a_deferral_is_over(until: Point, over: bool) -> None:
+    assert deferral_over(until, METERS, as_of=AS_OF) is over

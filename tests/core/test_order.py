@@ -1,0 +1,81 @@
+"""The order on Due."""
+
+from datetime import date
+from itertools import permutations
+
+from maintenance.core.facts import (
+    Dates,
+    Item,
+    MeterPoint,
+    Standing,
+    StandingName,
+    Window,
+    WindowDates,
+)
+from maintenance.core.order import NOT_ON_DUE, due_order, due_rank
+
+D = date.fromisoformat
+Entry = tuple[Item, Standing]
+
+
+def entry(key: str, standing: StandingName, *, closes: str = "", **more: bool) -> Entry:
+    window = Window(D(closes), D(closes)) if closes else None
+    return Item(key, (), **more), Standing(key, standing, window=window)
+
+
+def by_likely_day(key: str, likely: str | None) -> Entry:
+    day = D(likely) if likely else None
+    point = MeterPoint("odometer", 1)
+    dates = WindowDates(Dates(day, day, day), Dates(day, day, day))
+    return Item(key, ()), Standing(
+        key, "due", window=Window(point, point), forecast=dates
+    )
+
+
+def keys(entries: list[Entry]) -> list[str]:
+    return [item.key for item, _standing in due_order(entries)]
+
+
+ONE_OF_EACH = [
+    entry("unfit", "overdue", unfit=True),
+    entry("overdue safety", "overdue", safety=True),
+    entry("overdue", "overdue"),
+    entry("due safety", "due", safety=True),
+    entry("safety without a record", "unknown", safety=True),
+    entry("due", "due"),
+    entry("without a record", "unknown"),
+    entry("soon", "soon"),
+]
+
+
+def test_groups_come_in_the_order_of_the_design() -> None:
+    names = [item.key for item, _standing in ONE_OF_EACH]
+    assert keys(ONE_OF_EACH[::-1]) == names
+    for some in permutations(ONE_OF_EACH, 3):
+        assert keys(list(some)) == sorted(keys(list(some)), key=names.index)
+
+
+def test_unfit_counts_only_once_overdue() -> None:
+    item, standing = entry("due", "due", unfit=True)
+    assert due_rank(item, standing) == due_rank(*entry("other", "due"))
+
+
+def test_what_is_later_waiting_or_settled_is_not_on_due() -> None:
+    for name in ("later", "waiting", "settled"):
+        assert due_rank(*entry("one", name, safety=True)) == NOT_ON_DUE
+        assert keys([entry("one", name)]) == []
+
+
+def test_inside_a_group_the_likely_day_of_closes_decides() -> None:
+    entries = [
+        by_likely_day("no day", None),
+        by_likely_day("distance", "2026-05-10"),
+        entry("later date", "due", closes="2026-05-20"),
+        entry("date", "due", closes="2026-05-09"),
+    ]
+    assert keys(entries) == ["date", "distance", "later date", "no day"]
+
+
+def test_equal_ones_stay_in_the_order_given() -> None:
+    entries = [entry(key, "due", closes="2026-05-20") for key in "cab"]
+    assert keys(entries) == ["c", "a", "b"]
