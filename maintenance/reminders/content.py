@@ -43,12 +43,11 @@ GROUP_OF_STAGE = {
     "heads_up": COMING,
 }
 ANSWER_BY_LINK = gettext_lazy(
-    "To answer, open the item and press Record it, or give a reading on its rig's page."
+    "Open the item and press Record it, or give a reading on its rig's page."
 )
 ANSWER_BY_HAND = gettext_lazy(
-    "There are no links in this mail, since the program has no public address. To "
-    "answer, open it where it runs: press Record it beside the item on Due, or give a "
-    "reading on its rig's page."
+    "This mail has no links, since the program has no public address. Open it where it "
+    "runs: press Record it beside the item on Due, or give a reading on its rig's page."
 )
 # What a check of these systems is about is not to be driven on.
 DRIVEN = {"wheels-tires", "brakes-bearings", "steering-suspension", "hitch-tow"}
@@ -76,11 +75,21 @@ class Line:
         return words[:1].upper() + words[1:]
 
     @property
+    def why(self) -> tuple[str, ...]:
+        """What is only coming needs no reasons yet."""
+        return () if self.group == COMING else self.row.why
+
+    @property
     def notes(self) -> list[str]:
         by_shop = self.procedure is not None and self.procedure.who == "shop"
         shop = [_("This is a licensed shop's work: book it.")] if by_shop else []
         put_off = [_("Put off %s") % self.row.deferred] if self.row.deferred else []
         return [*shop, *put_off]
+
+    @property
+    def unfit(self) -> str:
+        words = self.procedure.unfit if self.procedure else ""
+        return words and _("Unfit to travel: %s") % words
 
     @property
     def steps(self) -> list[tuple[str, str]]:
@@ -200,7 +209,6 @@ def _left_out(lines: Iterable[Line]) -> str:
 
 ONE = {
     OVERDUE: gettext_lazy("Overdue on %(rig)s: %(title)s"),
-    AHEAD: gettext_lazy("Ahead on %(rig)s: %(title)s, %(when)s"),
     DUE: gettext_lazy("Due on %(rig)s: %(title)s"),
     BOOK: gettext_lazy("Book a shop for %(rig)s: %(title)s"),
     COMING: gettext_lazy("Coming on %(rig)s: %(title)s"),
@@ -224,8 +232,9 @@ def subject(lines: Sequence[Line]) -> str:
 
 def _of_one(line: Line) -> str:
     row = line.row
-    values = {"rig": row.rig, "title": row.title, "when": row.when}
-    return str(ONE.get(line.group, "")) % values
+    if line.group == AHEAD and row.when:
+        return f"{_part(AHEAD, [line], _on([line]))}: {row.when}"
+    return str(ONE.get(line.group, "")) % {"rig": row.rig, "title": row.title}
 
 
 def _of_several(lines: Sequence[Line]) -> str:

@@ -103,13 +103,14 @@ class Notice(models.Model):
 
 
 class NoticeMark(models.Model):
-    """For which local day, and when, a household's notices were last raised."""
+    """The local day for which a household's notices were last raised, and up to when
+    what its members did was looked at."""
 
     household = models.OneToOneField(
         Household, on_delete=models.CASCADE, related_name="notice_mark"
     )
     day = models.DateField()
-    at = models.DateTimeField()
+    seen_until = models.DateTimeField()
 
     def __str__(self) -> str:
         return f"{self.household} on {self.day}"

@@ -259,7 +259,7 @@ def households_to_look_at(now: datetime) -> Iterator[Household]:
     """Households whose day has changed since notices were raised, or where somebody did
     something since."""
     did = ActivityEntry.objects.filter(
-        household=OuterRef("pk"), at__gte=OuterRef("notice_mark__at")
+        household=OuterRef("pk"), at__gte=OuterRef("notice_mark__seen_until")
     )
     zones = Household.objects.order_by("timezone").values_list("timezone", flat=True)
     for zone in zones.distinct():

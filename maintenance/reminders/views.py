@@ -12,7 +12,7 @@ from django.views.decorators.clickjacking import xframe_options_sameorigin
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
-from maintenance.households.access import member_required
+from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.refusals import Refused
 from maintenance.households.services import change_member
 
@@ -33,7 +33,7 @@ MAIL_POLICY = {
 
 
 @member_required()
-def mail_tray(request: HttpRequest) -> HttpResponse:
+def mail_tray(request: HouseholdRequest) -> HttpResponse:
     """Every mail to the household, and how mail is set up."""
     found = Paginator(mail_of(request.member.household), PAGE)
     page = found.get_page(request.GET.get("page"))
@@ -42,21 +42,21 @@ def mail_tray(request: HttpRequest) -> HttpResponse:
 
 
 @member_required()
-def one_mail(request: HttpRequest, pk: int) -> HttpResponse:
+def one_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
     return render(request, "reminders/one_mail.html", {"mail": get_mail(request, pk)})
 
 
 @csp_replace(MAIL_POLICY)
 @xframe_options_sameorigin
 @member_required()
-def formatted_mail(request: HttpRequest, pk: int) -> HttpResponse:
+def formatted_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
     """The HTML part as a mail reader shows it, shut up in a frame."""
     return HttpResponse(get_mail(request, pk).html)
 
 
 @require_POST
 @member_required()
-def send_test(request: HttpRequest) -> HttpResponse:
+def send_test(request: HouseholdRequest) -> HttpResponse:
     try:
         outcome = send_test_mail(request.member, now=timezone.now())
     except Refused as refusal:

@@ -21,6 +21,8 @@ log = logging.getLogger(__name__)
 
 # Nobody looked for so long that all comes in one mail, safety as well.
 SILENCE = timedelta(days=4)
+# A change that was on its way into the database just then is looked at once more.
+LOOK_BACK = timedelta(minutes=2)
 
 
 def raise_everywhere(now: datetime) -> int:
@@ -49,8 +51,9 @@ def raise_notices(
         renew_household(household, as_of=today)
     new = _raise(household, queries.items_now(standings_of(household)), today)
     _mail_at_once(household, new, today)
+    seen_until = (now or timezone.now()) - LOOK_BACK
     NoticeMark.objects.update_or_create(
-        household=household, defaults={"day": today, "at": now or timezone.now()}
+        household=household, defaults={"day": today, "seen_until": seen_until}
     )
     return len(new)
 
@@ -108,10 +111,11 @@ def _mail_at_once(
     come due in the meantime is told in one mail, the next digest."""
     mark = queries.last_mark(household)
     silent = mark is None or today - mark.day > SILENCE
+    happened = {notice.key.item for notice in new if notice.key.stage == "safety"}
     keys = {
         notice.key
         for notice in new
-        if notice.at_once and (notice.key.stage == "safety" or not silent)
+        if notice.at_once and (notice.key.item in happened or not silent)
     }
     if keys:
         rows = [
