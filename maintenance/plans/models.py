@@ -1,7 +1,7 @@
 """The plan of a rig: items with their rules, completions, deferrals and standings."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.facts import MeterPoint, Point
@@ -18,6 +18,8 @@ class Outcome(models.TextChoices):
     NOT_DONE = "not_done", _("Not done")
 
 
+OWN_KEY = "own_"
+
 COMPLETING = {Outcome.DONE, Outcome.SERVICEABLE, Outcome.HELD, Outcome.MOVED}
 
 
@@ -25,6 +27,15 @@ class BaselineKind(models.TextChoices):
     NONE = "none", _("Nothing known")
     IN_SERVICE = "in_service", _("Counted from the day the rig entered service")
     STATED = "stated", _("Done before, as stated")
+    UNKNOWN = "unknown", _("Asked for, and not known")
+
+
+class RulesFrom(models.TextChoices):
+    """Whose rules an item counts by."""
+
+    LIBRARY = "library", _("The library")
+    MAKER = "maker", _("The maker's book")
+    OWN = "own", _("Your own")
 
 
 class StandingName(models.TextChoices):
@@ -47,13 +58,21 @@ class PlanItemQuerySet(models.QuerySet["PlanItem"]):
 
 
 class PlanItem(models.Model):
-    """A procedure taken on by a rig. `triggers` has the form of a case file."""
+    """A procedure taken on by a rig. `triggers` has the form of a case file.
+
+    `library_triggers` are the procedure's rules when the owner last saw them, so that a
+    change can be offered; None: taken on before that was kept, nothing is offered.
+    """
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="plan_items")
     key = models.SlugField(max_length=60)
     title = models.CharField(_("title"), max_length=120)
     system = models.SlugField(max_length=30)
     triggers = models.JSONField(default=list)
+    rules_from = models.CharField(
+        max_length=7, choices=RulesFrom.choices, default=RulesFrom.LIBRARY
+    )
+    library_triggers = models.JSONField(null=True, blank=True)
     safety = models.BooleanField(default=False)
     unfit = models.BooleanField(
         _("overdue, it makes the rig unfit to travel"), default=False
@@ -176,3 +195,98 @@ class Standing(models.Model):
 
     def __str__(self) -> str:
         return f"{self.item}: {self.standing}"
+
+
+class MakerFigure(models.Model):
+    """What the maker's book says of an item, and where. Its interval is the item's own
+    rules while `rules_from` says so; the figures are for the work itself."""
+
+    item = models.OneToOneField(
+        PlanItem, on_delete=models.CASCADE, related_name="maker"
+    )
+    document = models.CharField(_("book or placard"), max_length=120)
+    page = models.CharField(_("page"), max_length=20, blank=True)
+    note = models.TextField(_("what else it says"), max_length=1000, blank=True)
+    entered_on = models.DateField()
+    entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    def __str__(self) -> str:
+        return f"{self.document}, {self.page}" if self.page else self.document
+
+
+class MakerValue(models.Model):
+    """One figure of the maker's book; with `up_to` it is a range."""
+
+    maker = models.ForeignKey(
+        MakerFigure, on_delete=models.CASCADE, related_name="values"
+    )
+    name = models.CharField(_("of what"), max_length=60)
+    value = models.DecimalField(_("figure"), max_digits=12, decimal_places=4)
+    up_to = models.DecimalField(
+        _("up to"), max_digits=12, decimal_places=4, null=True, blank=True
+    )
+    unit = models.CharField(_("unit"), max_length=12)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["maker", "name"], name="maker_value_once_per_name"
+            ),
+            models.CheckConstraint(
+                condition=Q(up_to__isnull=True) | Q(up_to__gt=F("value")),
+                name="maker_value_range_rises",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name}: {self.value} {self.unit}"
+
+
+class OwnProcedure(models.Model):
+    """A procedure that a household wrote; used like one of the library.
+
+    Its `triggers` are as in a library file: the meter of a distance is `distance`.
+    """
+
+    household = models.ForeignKey(
+        Household, on_delete=models.CASCADE, related_name="own_procedures"
+    )
+    title = models.CharField(_("title"), max_length=120)
+    system = models.SlugField(_("belongs to"), max_length=30)
+    why = models.CharField(_("why it matters"), max_length=400)
+    who = models.CharField(_("who does it"), max_length=15)
+    minutes = models.PositiveSmallIntegerField(_("minutes"))
+    safety = models.BooleanField(_("left undone it can hurt people"), default=False)
+    unfit = models.CharField(
+        _("what, when found, makes the rig unfit to travel"), max_length=200, blank=True
+    )
+    unfit_when_overdue = models.BooleanField(default=False)
+    cautions = models.JSONField(default=list, blank=True)
+    steps = models.JSONField(default=list)
+    tools = models.JSONField(default=list, blank=True)
+    supplies = models.JSONField(default=list, blank=True)
+    triggers = models.JSONField(default=list, blank=True)
+    anchored = models.BooleanField(default=False)
+    once = models.BooleanField(default=False)
+    raises = models.JSONField(default=list, blank=True)
+    renews = models.JSONField(default=list, blank=True)
+    measures = models.JSONField(default=list, blank=True)
+    written_on = models.DateField()
+    written_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    class Meta:
+        ordering = ["system", "title", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["household", "title"], name="own_procedure_title_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def key(self) -> str:
+        """Its name on plan items; no procedure of the library is called so."""
+        return f"{OWN_KEY}{self.pk}"
