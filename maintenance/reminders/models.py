@@ -72,7 +72,8 @@ class Digest(models.Model):
 
 
 class Notice(models.Model):
-    """One reason to write: unique per item, cycle, stage and person."""
+    """One reason to write: unique per item, cycle, stage and person. Gone when it was
+    done before it went out."""
 
     item = models.ForeignKey(PlanItem, on_delete=models.CASCADE, related_name="notices")
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="notices")
@@ -82,7 +83,6 @@ class Notice(models.Model):
     digest = models.ForeignKey(
         Digest, on_delete=models.SET_NULL, null=True, related_name="notices"
     )
-    dropped = models.BooleanField(default=False)  # done before it went out
 
     class Meta:
         constraints = [
@@ -93,7 +93,7 @@ class Notice(models.Model):
         indexes = [
             models.Index(
                 fields=["member"],
-                condition=Q(digest__isnull=True, dropped=False),
+                condition=Q(digest__isnull=True),
                 name="notice_waits",
             )
         ]

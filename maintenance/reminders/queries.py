@@ -46,8 +46,7 @@ def people_of(household: Household) -> list[Person]:
 
 
 def told_of(items: Iterable[ItemNow]) -> list[Told]:
-    """What was raised before about these items and not dropped since."""
-    rows = Notice.objects.filter(item__in=[item.item for item in items], dropped=False)
+    rows = Notice.objects.filter(item__in=[item.item for item in items])
     return [Told(key_of(row), row.raised_on) for row in rows.order_by("pk")]
 
 
@@ -272,15 +271,13 @@ def households_to_look_at(now: datetime) -> Iterator[Household]:
 def waiting_of(household: Household) -> QuerySet[Notice]:
     """Notices that no mail carries yet."""
     rows = Notice.objects.filter(member__household=household)
-    return rows.filter(digest__isnull=True, dropped=False).order_by("pk")
+    return rows.filter(digest__isnull=True).order_by("pk")
 
 
 def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
     """Members for whom notices wait and whose hour has come, each with their day, but
     for those who had their mail of that day."""
-    waiting = Notice.objects.filter(
-        member=OuterRef("pk"), digest__isnull=True, dropped=False
-    )
+    waiting = Notice.objects.filter(member=OuterRef("pk"), digest__isnull=True)
     members = Member.objects.with_mail().filter(Exists(waiting))
     due = {
         digest_key(member.pk, day): (member, day)

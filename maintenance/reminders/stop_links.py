@@ -13,7 +13,7 @@ def stop_url(member: Member) -> str:
     """Nothing where no such link can work: RFC 8058 asks for an HTTPS address."""
     if not settings.PUBLIC_URL.startswith("https://"):
         return ""
-    token = signing.Signer(salt=SALT).sign(member.pk)
+    token = signing.Signer(salt=SALT).sign(str(member.pk))
     return settings.PUBLIC_URL + reverse("stop_mail", args=[token])
 
 

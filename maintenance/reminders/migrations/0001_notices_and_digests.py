@@ -7,7 +7,7 @@ class Migration(migrations.Migration):
 
     dependencies = [
         ("households", "0001_household_and_members"),
-        ("plans", "0001_plan_and_standings"),
+        ("plans", "0002_own_procedures_and_makers_figures"),
     ]
 
     operations = [
@@ -114,7 +114,6 @@ class Migration(migrations.Migration):
                 ),
                 ("cycle", models.CharField(max_length=80)),
                 ("raised_on", models.DateField()),
-                ("dropped", models.BooleanField(default=False)),
                 (
                     "digest",
                     models.ForeignKey(
@@ -175,7 +174,7 @@ class Migration(migrations.Migration):
         migrations.AddIndex(
             model_name="notice",
             index=models.Index(
-                condition=models.Q(("digest__isnull", True), ("dropped", False)),
+                condition=models.Q(("digest__isnull", True)),
                 fields=["member"],
                 name="notice_waits",
             ),

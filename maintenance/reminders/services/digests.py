@@ -114,7 +114,8 @@ def _fold_unsent(member: Member, day: date) -> None:
 def drop_untrue(
     notices: Iterable[Notice], member: Member, *, today: date
 ) -> list[Notice]:
-    """The notices that still hold; the others are marked as dropped."""
+    """The notices that still hold. The others go: should their reason come back, they
+    are raised as new."""
     rows = list(notices)
     household = member.household
     if household_is_stale(household, today):
@@ -135,7 +136,7 @@ def drop_untrue(
     ]
     gone = {row.pk for row in rows} - {row.pk for row in holds}
     if gone:
-        Notice.objects.filter(pk__in=gone).update(dropped=True)
+        Notice.objects.filter(pk__in=gone).delete()
     return holds
 
 

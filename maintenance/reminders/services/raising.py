@@ -89,19 +89,7 @@ def _raise(
     ]
     # Raised by two at once, a notice is one row all the same.
     Notice.objects.bulk_create(rows, ignore_conflicts=True)
-    _take_up_again(new, today)
     return new
-
-
-def _take_up_again(new: Sequence[core.Notice], today: date) -> None:
-    """A notice that was dropped unsent, and whose reason has come back."""
-    keys = {notice.key for notice in new}
-    dropped = Notice.objects.filter(item__in={k.item for k in keys}, dropped=True)
-    again = [row.pk for row in dropped if queries.key_of(row) in keys]
-    if again:
-        Notice.objects.filter(pk__in=again, dropped=True).update(
-            dropped=False, digest=None, raised_on=today
-        )
 
 
 def _mail_at_once(

@@ -99,7 +99,7 @@ def _write(digest: Digest, now: datetime) -> bool:
     """Put the mail into words as things are now; False when nothing is left to say."""
     member = Member.objects.select_related("household", "user").get(pk=digest.member_id)
     today = member.household.today(now)
-    notices = Notice.objects.filter(digest=digest, dropped=False).order_by("pk")
+    notices = Notice.objects.filter(digest=digest).order_by("pk")
     holds = drop_untrue(notices, member, today=today) if _reachable(member) else []
     if not holds:
         _finish(digest, DigestState.EMPTY)
