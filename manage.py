@@ -35,7 +35,7 @@ def inside_environment() -> int:
         return django_command()
     if not python.exists():
         return fail(f"Nothing is installed yet.\n{USAGE}")
-    return os.execv(python, [python, __file__, *sys.argv[1:]])
+    return os.execv(python, [str(python), __file__, *sys.argv[1:]])
 
 
 def django_command() -> int:

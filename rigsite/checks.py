@@ -1,5 +1,5 @@
 """Start-up checks with ids; each hint says what to do. README explains the settings
-under "Settings", printing under "What it needs"."""
+under "Settings"."""
 
 import ctypes
 import os

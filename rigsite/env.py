@@ -47,13 +47,16 @@ def read(
         stop(name, str(error), example)
 
 
-def one_of(*choices: str) -> Callable[[str], str]:
-    def known(value: str) -> str:
+def one_of(*choices: str) -> Callable[[str, str], str]:
+    """A method for `read` that takes these values only."""
+
+    def chosen(name: str, default: str) -> str:
+        value = env.str(name, default)
         if value not in choices:
             raise ValueError(f"it is none of {', '.join(choices)}")
         return value
 
-    return known
+    return chosen
 
 
 @dataclass(frozen=True)

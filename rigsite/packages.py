@@ -111,7 +111,7 @@ def _fill(wanted: list[str], log: Path) -> None:
 
 
 def _pip(arguments: list[str], log: Path) -> None:
-    command = [environment_python(), "-m", "pip", "install", "--no-input"]
+    command = [str(environment_python()), "-m", "pip", "install", "--no-input"]
     quiet = ["--disable-pip-version-check", "--no-color", "--retries", "2"]
     done = subprocess.run(
         [*command, *quiet, *arguments],

@@ -191,10 +191,7 @@ except ValueError as error:
 # Without a server, mail lands on the mail tray, a page of the program.
 EMAIL_HOST = read(env.str, "EMAIL_HOST", "", example="smtp.example.org")
 EMAIL_TLS = read(
-    lambda name, default: one_of("starttls", "ssl", "off")(env.str(name, default)),
-    "EMAIL_TLS",
-    "starttls",
-    example="starttls",
+    one_of("starttls", "ssl", "off"), "EMAIL_TLS", "starttls", example="starttls"
 )
 EMAIL_PORT = read(
     env.int, "EMAIL_PORT", 465 if EMAIL_TLS == "ssl" else 587, example="587"
@@ -262,12 +259,7 @@ STORAGES = {
 
 # --- Logging --------------------------------------------------------------------------
 LOG_LEVEL = read(
-    lambda name, default: one_of("DEBUG", "INFO", "WARNING", "ERROR")(
-        env.str(name, default)
-    ),
-    "LOG_LEVEL",
-    "INFO",
-    example="INFO",
+    one_of("DEBUG", "INFO", "WARNING", "ERROR"), "LOG_LEVEL", "INFO", example="INFO"
 )
 LOGGING = {
     "version": 1,

@@ -2,8 +2,6 @@
 
 All carry a digest of their content in the name, so browsers keep them for good."""
 
-from typing import ClassVar
-
 from django.contrib.staticfiles.apps import StaticFilesConfig
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
@@ -12,7 +10,7 @@ class OurStaticFiles(StaticFilesConfig):
     """Leaves out what no page of ours loads; hashing and packing all of it would take
     longer than the rest of a first start."""
 
-    ignore_patterns: ClassVar = [
+    ignore_patterns = [  # noqa: RUF012  (the base class has it so)
         *StaticFilesConfig.ignore_patterns,
         "*.map",
         "*.rtl.*",

@@ -5,6 +5,7 @@ import contextlib
 import os
 import subprocess
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 from rigsite import packages, system
@@ -45,7 +46,8 @@ def _run(mode: str, arguments: list[str]) -> int:
         if mode == "--browser":
             # Playwright's loop makes Django take every test for asynchronous code.
             env["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
-        command = [environment_python(), "-m", "pytest", *for_pytest(mode, arguments)]
+        python = str(environment_python())
+        command = [python, "-m", "pytest", *for_pytest(mode, arguments)]
         return subprocess.run(command, env=env, cwd=CHECKOUT, check=False).returncode
 
 
@@ -62,7 +64,7 @@ def for_pytest(mode: str, arguments: list[str]) -> list[str]:
 
 
 @contextlib.contextmanager
-def _servers(folder: Path):  # type: ignore[no-untyped-def]
+def _servers(folder: Path) -> Iterator[dict[str, str]]:
     from tests import servers  # noqa: PLC0415  (nothing else knows the tests)
 
     with servers.postgresql(folder) as database, servers.redis(folder) as redis:

@@ -18,9 +18,12 @@ PLAIN_STATIC = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorag
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    # Plain names for static files (the hashed ones need `collectstatic` first; the
-    # tests that start the whole program use them), and passwords that hash fast.
+    # Static files under plain names, from where they lie (the hashed ones need
+    # `collectstatic` first; the tests that start the whole program use those).
     django_settings.STORAGES = django_settings.STORAGES | {"staticfiles": PLAIN_STATIC}
+    django_settings.WHITENOISE_AUTOREFRESH = True
+    django_settings.WHITENOISE_USE_FINDERS = True
+    # Passwords that hash fast.
     django_settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     if django_settings.OWN_BROKER:
         # Only `start` runs that broker. Tests that need one take the fixture `broker`.
@@ -37,6 +40,10 @@ def django_db_modify_db_settings(
     if database["ENGINE"].endswith("sqlite3"):
         file = tmp_path_factory.mktemp("database") / "test.db"
         database.setdefault("TEST", {})["NAME"] = str(file)
+        # Nothing in it need survive a loss of power; waiting for the disk is slow.
+        command = database["OPTIONS"]["init_command"]
+        options = {"init_command": command.replace("=FULL", "=OFF")}
+        database["OPTIONS"] = database["OPTIONS"] | options
 
 
 @pytest.fixture(autouse=True)

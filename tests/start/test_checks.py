@@ -23,7 +23,7 @@ def test_folders_when_a_file_is_in_the_way_then_an_error(settings, tmp_path):
 
     assert error.id == "rigsite.E001"
     assert str(tmp_path / "file") in error.msg
-    assert "RIGSITE_DATA" in error.hint
+    assert "RIGSITE_DATA" in str(error.hint)
 
 
 @pytest.mark.parametrize(
@@ -79,7 +79,7 @@ def test_printing_when_a_library_is_missing_then_the_line_that_installs_it(monke
     [error] = checks.printing_is_possible()
 
     assert error.id == "rigsite.E004"
-    assert error.hint.endswith("install -y --no-install-recommends libnone-such0")
+    assert str(error.hint).endswith("install -y --no-install-recommends libnone-such0")
 
 
 def test_printing_when_there_are_no_fonts_then_an_error(monkeypatch, tmp_path):

@@ -50,7 +50,7 @@ def test_health_when_the_last_sweep_is_old_then_503(client, broker):
 def test_health_when_the_broker_is_gone_then_503(client, monkeypatch, tmp_path):
     swept(minutes_ago=1)
     nobody = f"redis+socket://{tmp_path}/nobody.sock?virtual_host=0"
-    monkeypatch.setattr(app.conf, "broker_write_url", nobody)
+    monkeypatch.setattr(app.conf, "broker_url", nobody)
 
     answer = client.get("/health/")
 

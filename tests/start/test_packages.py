@@ -68,7 +68,7 @@ def provide(place: Path, *, tests: bool = False) -> None:
 
 
 def has(place: Path, name: str) -> bool:
-    python = place / ".venv/bin/python"
+    python = str(place / ".venv/bin/python")
     command = [python, "-c", f"import {name}"]
     return subprocess.run(command, capture_output=True, check=False).returncode == 0
 

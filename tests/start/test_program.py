@@ -65,7 +65,9 @@ def test_second_start_when_one_runs_then_it_says_where(program):
 
 def test_child_when_it_dies_then_started_again(program):
     def beats() -> list[int]:
-        return [pid for pid, line in processes_of(program.data) if "rigsite.beat" in line]
+        return [
+            pid for pid, line in processes_of(program.data) if "rigsite.beat" in line
+        ]
 
     [before] = beats()
     os.kill(before, signal.SIGKILL)

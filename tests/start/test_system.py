@@ -14,7 +14,12 @@ from rigsite.speech import Stop
 def ran(monkeypatch) -> list[list[str]]:
     """Commands that would have changed the system; all of them succeed."""
     commands: list[list[str]] = []
-    monkeypatch.setattr(system, "_succeeds", lambda it: not commands.append(it))
+
+    def succeed(command: list[str]) -> bool:
+        commands.append(command)
+        return True
+
+    monkeypatch.setattr(system, "_succeeds", succeed)
     return commands
 
 
@@ -58,10 +63,13 @@ def test_install_when_root_then_says_so_and_installs(ran, monkeypatch, capsys):
 
 def test_install_when_the_list_of_packages_is_missing_then_fetches_it(monkeypatch):
     answers, commands = iter([False, True, True]), []
+
+    def succeed_after_an_update(command: list[str]) -> bool:
+        commands.append(command)
+        return next(answers)
+
     monkeypatch.setattr(os, "getuid", lambda: 0)
-    monkeypatch.setattr(
-        system, "_succeeds", lambda it: (commands.append(it), next(answers))[1]
-    )
+    monkeypatch.setattr(system, "_succeeds", succeed_after_an_update)
 
     system.install(["libone"])
 
