@@ -1,7 +1,7 @@
 """Reading plans: as facts for the reckoning, and as rows for pages."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 
 from django.db.models import F, Prefetch, QuerySet
@@ -16,11 +16,13 @@ from .models import (
     BaselineKind,
     Completion,
     Deferral,
+    OwnProcedure,
     PlanItem,
     Standing,
     StandingName,
 )
-from .procedures import Proposal, load_library, propose
+from .own_procedures import as_procedure, is_own
+from .procedures import Procedure, Proposal, load_library, propose
 
 
 def load_rigs(rigs: Iterable[Rig], as_of: date) -> dict[int, facts.Rig]:
@@ -132,6 +134,23 @@ def plan_of(rig: Rig) -> QuerySet[Standing]:
 def household_is_stale(household: Household, as_of: date) -> bool:
     """True when the standings were last reckoned for an earlier day."""
     return household.reckoned_on is None or household.reckoned_on < as_of
+
+
+def procedure_of(item: PlanItem) -> Procedure | None:
+    """How the item's work is done, by the library or by the household's own words."""
+    if not is_own(item.key):
+        return load_library().procedures.get(item.key)
+    return own_procedures(item.rig.household).get(item.key)
+
+
+def procedures_of(household: Household) -> Mapping[str, Procedure]:
+    """Every procedure that items of a household can have, by key, in one query."""
+    return {**load_library().procedures, **own_procedures(household)}
+
+
+def own_procedures(household: Household) -> dict[str, Procedure]:
+    rows = OwnProcedure.objects.filter(household=household)
+    return {row.key: as_procedure(row) for row in rows.select_related("written_by")}
 
 
 def proposals_for(rig: Rig) -> list[Proposal]:

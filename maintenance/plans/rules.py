@@ -1,6 +1,6 @@
 """Triggers in words, as a person would say the rule."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -16,7 +16,12 @@ from .models import PlanItem
 
 
 def rules_in_words(item: PlanItem) -> list[str]:
-    return [rule_in_words(rule) for rule in parse_triggers(item.triggers, item.key)]
+    return words_of_rules(item.triggers, item.key)
+
+
+def words_of_rules(rules: Iterable[Mapping[str, Any]], key: str) -> list[str]:
+    """Rules as an item or a procedure has them."""
+    return [rule_in_words(rule) for rule in parse_triggers([*map(dict, rules)], key)]
 
 
 def rule_in_words(trigger: facts.Trigger) -> str:
@@ -52,6 +57,22 @@ def _every_time(rule: facts.EveryTime) -> str:
     if rule.severe is not None:
         text += _(", under severe duty every %(n)s") % {"n": span_in_words(rule.severe)}
     return text
+
+
+def severe_in_words(trigger: facts.Trigger) -> str:
+    """“every 3,000 mi instead of 5,000 mi”; empty without a shorter interval."""
+    if isinstance(trigger, facts.EveryMeter) and trigger.severe is not None:
+        shorter = show(trigger.severe, trigger.unit)
+        usual = show(trigger.interval, trigger.unit)
+    elif isinstance(trigger, facts.EveryTime) and trigger.severe is not None:
+        shorter = span_in_words(trigger.severe)
+        usual = span_in_words(trigger.interval)
+    else:
+        return ""
+    return _("every %(shorter)s instead of %(usual)s") % {
+        "shorter": shorter,
+        "usual": usual,
+    }
 
 
 def _season(rule: facts.Season) -> str:

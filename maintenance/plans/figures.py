@@ -1,0 +1,139 @@
+"""Whose figures an item counts by: the library's, the maker's and the owner's own,
+side by side."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import Q
+from django.utils.translation import gettext as _
+
+from maintenance.core.triggers import parse_triggers
+from maintenance.vehicles.models import SevereDuty
+
+from .models import MakerFigure, MakerValue, PlanItem, RulesFrom
+from .procedures import Measure, Procedure
+from .queries import procedure_of
+from .rule_data import rules_on
+from .rules import rules_in_words, severe_in_words, words_of_rules
+
+
+@dataclass(frozen=True, slots=True)
+class FigureLine:
+    """One figure of the maker's book beside ours; `ours` is empty without one."""
+
+    name: str
+    makers: str
+    ours: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """`counted` are the rules that rule; `library` those of the library (or of the
+    procedure) where they differ. `severe` says what is shorter under severe duty."""
+
+    item: PlanItem
+    counted: list[str]
+    counted_from: str
+    library: list[str]
+    maker: MakerFigure | None
+    lines: list[FigureLine]
+    severe: list[str]
+    severe_since: date | None
+
+
+def figures_of(item: PlanItem, today: date) -> Figures:
+    procedure = procedure_of(item)
+    counted = rules_in_words(item)
+    library = _library_rules(item, procedure)
+    maker = MakerFigure.objects.filter(item=item).prefetch_related("values").first()
+    return Figures(
+        item=item,
+        counted=counted,
+        counted_from=_counted_from(item, maker),
+        library=[] if library == counted else library,
+        maker=maker,
+        lines=_lines(maker, procedure),
+        severe=[
+            words
+            for rule in parse_triggers(item.triggers, item.key)
+            if (words := severe_in_words(rule))
+        ],
+        severe_since=_severe_since(item, today),
+    )
+
+
+def _library_rules(item: PlanItem, procedure: Procedure | None) -> list[str]:
+    if procedure is None:
+        return []
+    meters = {meter.kind: meter.unit for meter in item.rig.meters.all()}
+    rules = rules_on(procedure, meters, like=item.triggers)
+    return words_of_rules(rules, item.key)
+
+
+def _counted_from(item: PlanItem, maker: MakerFigure | None) -> str:
+    if item.rules_from == RulesFrom.MAKER and maker is not None:
+        return _("the maker's book: %(place)s") % {"place": place_of(maker)}
+    if item.rules_from == RulesFrom.OWN:
+        return _("your own rules")
+    return _("the library")
+
+
+def place_of(maker: MakerFigure) -> str:
+    """Book and page: “Chassis book, page 112”."""
+    if not maker.page:
+        return maker.document
+    return _("%(book)s, page %(page)s") % {"book": maker.document, "page": maker.page}
+
+
+def _lines(maker: MakerFigure | None, procedure: Procedure | None) -> list[FigureLine]:
+    ours = {one.name: limits_in_words(one) for one in _measures(procedure)}
+    values = list(maker.values.all()) if maker else []
+    return [
+        FigureLine(one.name, value_in_words(one), ours.get(one.name, ""))
+        for one in values
+    ]
+
+
+def _measures(procedure: Procedure | None) -> tuple[Measure, ...]:
+    return procedure.measures if procedure else ()
+
+
+def value_in_words(one: MakerValue) -> str:
+    """As entered: “25 ft·lbf”, “90 to 120 ft·lbf”."""
+    low, high = number(one.value), None if one.up_to is None else number(one.up_to)
+    if high is None:
+        return f"{low} {one.unit}"
+    return _("%(low)s to %(high)s %(unit)s") % {
+        "low": low,
+        "high": high,
+        "unit": one.unit,
+    }
+
+
+def limits_in_words(measure: Measure) -> str:
+    """“90 to 120 ft·lbf”, “at least 12.4 V”; empty without a limit."""
+    low, high = measure.low, measure.high
+    if low is not None and high is not None:
+        return _("%(low)s to %(high)s %(unit)s") % {
+            "low": number(low),
+            "high": number(high),
+            "unit": measure.unit,
+        }
+    if low is not None:
+        return _("at least %(n)s %(unit)s") % {"n": number(low), "unit": measure.unit}
+    if high is not None:
+        return _("at most %(n)s %(unit)s") % {"n": number(high), "unit": measure.unit}
+    return ""
+
+
+def number(value: Decimal) -> str:
+    """Without idle zeros, and never as a power of ten."""
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _severe_since(item: PlanItem, today: date) -> date | None:
+    running = Q(end__isnull=True) | Q(end__gte=today)
+    rows = SevereDuty.objects.filter(running, rig=item.rig_id, start__lte=today)
+    return rows.order_by("start").values_list("start", flat=True).first()

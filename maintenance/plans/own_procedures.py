@@ -1,0 +1,59 @@
+"""Procedures that a household wrote, in the shape of the library's."""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from .models import OWN_KEY, OwnProcedure
+from .procedures import Measure, Procedure, Source
+
+LISTS = ("cautions", "steps", "tools", "supplies", "raises", "renews", "triggers")
+PLAIN = (
+    "key",
+    "system",
+    "title",
+    "why",
+    "who",
+    "minutes",
+    "safety",
+    "unfit",
+    "unfit_when_overdue",
+    "anchored",
+    "once",
+)
+
+
+def as_procedure(own: OwnProcedure) -> Procedure:
+    """As a procedure of the library, its source being the one who wrote it."""
+    plain: dict[str, Any] = {name: getattr(own, name) for name in PLAIN}
+    lists: dict[str, Any] = {name: tuple(getattr(own, name)) for name in LISTS}
+    return Procedure(
+        **plain,
+        **lists,
+        measures=tuple(_measure(row) for row in own.measures),
+        sources=(Source(_("all of it"), _("your own"), _written(own)),),
+    )
+
+
+def is_own(key: str) -> bool:
+    return key.startswith(OWN_KEY)
+
+
+def _measure(row: Mapping[str, Any]) -> Measure:
+    low, high = row.get("low"), row.get("high")
+    return Measure(
+        name=row["name"],
+        unit=row["unit"],
+        low=None if low is None else Decimal(low),
+        high=None if high is None else Decimal(high),
+    )
+
+
+def _written(own: OwnProcedure) -> str:
+    day = date_format(own.written_on, "j M Y")
+    if own.written_by is None:
+        return _("written on %(day)s") % {"day": day}
+    return _("written by %(who)s on %(day)s") % {"who": own.written_by, "day": day}
