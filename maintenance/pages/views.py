@@ -27,7 +27,7 @@ from maintenance.walkrounds import services as findings
 from maintenance.walkrounds.models import Finding
 
 from .forms import AMOUNTS, EventForm, WhyForm
-from .queries import due_groups, rig_page, rig_summaries
+from .queries import due_page, rig_page, rig_summaries
 from .record_form import save_work, work_forms
 from .services import tell_event
 
@@ -43,8 +43,13 @@ def _renew_if_stale(request: HouseholdRequest) -> None:
 def due(request: HouseholdRequest) -> HttpResponse:
     _renew_if_stale(request)
     household = request.member.household
-    groups = due_groups(household, request.today)
-    context = {"groups": groups, "rigs": rigs_of(household), "today": request.today}
+    found = due_page(household, request.today, request.GET.get("page"))
+    context = {
+        "groups": found.groups,
+        "page": found.page,
+        "rigs": rigs_of(household),
+        "today": request.today,
+    }
     return render(request, "pages/due.html", context)
 
 

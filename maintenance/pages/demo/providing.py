@@ -3,8 +3,9 @@
 import os
 import secrets
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.contrib.auth import get_user_model
@@ -42,7 +43,7 @@ def demo_household() -> Household | None:
 
 
 def provide_demo(
-    *, as_of: date | None, today: date, reset: bool = False, beside: bool = False
+    *, as_of: date | None, now: datetime, reset: bool = False, beside: bool = False
 ) -> Login:
     """The demo's login, after loading the household if it is not there or to be reset.
 
@@ -65,9 +66,9 @@ def provide_demo(
         if there is not None:
             remove_demo(there)
         password = new_password()
-        household = tell(
-            read_story(fixtures()), as_of=as_of or today, password=password
-        )
+        story = read_story(fixtures())
+        today = now.astimezone(ZoneInfo(story.timezone)).date()
+        household = tell(story, as_of=as_of or today, password=password)
     _keep(password)
     return _login(household, password)
 

@@ -34,7 +34,7 @@ class Command(BaseCommand):
         try:
             login = provide_demo(
                 as_of=options["as_of"],
-                today=timezone.localdate(),
+                now=timezone.now(),
                 reset=options["reset"],
                 beside=options["beside"],
             )
