@@ -27,7 +27,6 @@ class BaselineKind(models.TextChoices):
     NONE = "none", _("Nothing known")
     IN_SERVICE = "in_service", _("Counted from the day the rig entered service")
     STATED = "stated", _("Done before, as stated")
-    UNKNOWN = "unknown", _("Asked for, and not known")
 
 
 class RulesFrom(models.TextChoices):
@@ -84,6 +83,8 @@ class PlanItem(models.Model):
     )
     baseline_on = models.DateField(null=True, blank=True)
     baseline_values = models.JSONField(default=dict, blank=True)
+    # The owner has said what is known of the time before, be it nothing.
+    baseline_asked_on = models.DateField(null=True, blank=True)
     taken_on = models.DateField(_("taken on"))
     dropped_on = models.DateField(null=True, blank=True)
     why_dropped = models.CharField(max_length=200, blank=True)

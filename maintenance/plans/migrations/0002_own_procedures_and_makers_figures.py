@@ -29,19 +29,10 @@ class Migration(migrations.Migration):
                 max_length=7,
             ),
         ),
-        migrations.AlterField(
+        migrations.AddField(
             model_name="planitem",
-            name="baseline",
-            field=models.CharField(
-                choices=[
-                    ("none", "Nothing known"),
-                    ("in_service", "Counted from the day the rig entered service"),
-                    ("stated", "Done before, as stated"),
-                    ("unknown", "Asked for, and not known"),
-                ],
-                default="none",
-                max_length=10,
-            ),
+            name="baseline_asked_on",
+            field=models.DateField(blank=True, null=True),
         ),
         migrations.CreateModel(
             name="MakerFigure",
