@@ -13,9 +13,10 @@ from django.utils.translation import gettext_lazy, ngettext
 
 from maintenance.core import notices as core
 from maintenance.households.models import Household, Member
-from maintenance.plans.models import Standing
-from maintenance.plans.procedures import Procedure, load_library
-from maintenance.plans.queries import standings_of
+from maintenance.plans.figures import place_of, value_in_words
+from maintenance.plans.models import MakerFigure, Standing
+from maintenance.plans.procedures import Procedure
+from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.plans.rows import Row, day_words, row_of
 
 from .models import Notice
@@ -61,6 +62,7 @@ class Line:
     group: int
     row: Row
     procedure: Procedure | None
+    makers: str
     url: str
     with_steps: bool
 
@@ -84,7 +86,7 @@ class Line:
         by_shop = self.procedure is not None and self.procedure.who == "shop"
         shop = [_("This is a licensed shop's work: book it.")] if by_shop else []
         put_off = [_("Put off %s") % self.row.deferred] if self.row.deferred else []
-        return [*shop, *put_off]
+        return [*shop, *put_off, *([self.makers] if self.makers else [])]
 
     @property
     def unfit(self) -> str:
@@ -155,7 +157,7 @@ def _lines(household: Household, notices: Iterable[Notice], today: date) -> list
     """Each item once, under what says most of it, in the order of Due."""
     told = [core.Notice(key_of(row), 0, at_once=False) for row in notices]
     stages = {n.key.item: n.key.stage for n in core.one_per_item(told)}
-    procedures = load_library().procedures
+    procedures, makers = procedures_of(household), _makers_words(stages)
     found = []
     for standing in standings_of(household).filter(item__in=stages):
         row = row_of(standing, today)
@@ -163,9 +165,32 @@ def _lines(household: Household, notices: Iterable[Notice], today: date) -> list
         found.append((group, row, procedures.get(row.item.key)))
     found.sort(key=lambda one: one[0])
     return [
-        Line(group, row, procedure, _url(row), _with_steps(group, procedure, n))
+        Line(
+            group=group,
+            row=row,
+            procedure=procedure,
+            makers=makers.get(row.item.pk, ""),
+            url=_url(row),
+            with_steps=n < MOST_STEPS and _wants_steps(group, procedure),
+        )
         for n, (group, row, procedure) in enumerate(found)
     ]
+
+
+def _makers_words(items: Iterable[int]) -> dict[int, str]:
+    """item id -> the figures of its maker's book, which win over the library's."""
+    rows = MakerFigure.objects.filter(item__in=items).prefetch_related("values")
+    return {row.item_id: _makers(row) for row in rows if row.values.all()}
+
+
+def _makers(figure: MakerFigure) -> str:
+    values = "; ".join(
+        f"{one.name} {value_in_words(one)}" for one in figure.values.all()
+    )
+    return _("The maker's figure (%(place)s): %(values)s") % {
+        "place": place_of(figure),
+        "values": values,
+    }
 
 
 def _group(standing: Standing, row: Row, stage: str) -> int:
@@ -185,10 +210,6 @@ def _url(row: Row) -> str:
 
 def _wants_steps(group: int, procedure: Procedure | None) -> bool:
     return group <= DUE and procedure is not None and not settings.PUBLIC_URL
-
-
-def _with_steps(group: int, procedure: Procedure | None, place: int) -> bool:
-    return _wants_steps(group, procedure) and place < MOST_STEPS
 
 
 def _left_out(lines: Iterable[Line]) -> str:

@@ -11,7 +11,6 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from maintenance.core import facts
-from maintenance.core.deferral import deferral_over
 from maintenance.core.notices import (
     ItemNow,
     Key,
@@ -30,9 +29,8 @@ from maintenance.plans.models import (
     Standing,
     StandingName,
 )
-from maintenance.plans.procedures import load_library
-from maintenance.plans.queries import standings_of
-from maintenance.vehicles.models import Event, Meter, Reading
+from maintenance.plans.queries import procedures_of, standings_of
+from maintenance.vehicles.models import Event
 
 from .models import Digest, DigestState, Notice, NoticeMark
 
@@ -57,12 +55,13 @@ def key_of(row: Notice) -> Key:
 # --- items as they stand --------------------------------------------------------------
 
 
-def items_now(standings: QuerySet[Standing]) -> list[ItemNow]:
-    """Plan items with their stored standings, in a fixed number of queries."""
-    rows = list(standings)
-    states = _meter_states(rows)
+def items_now(household: Household, *, today: date, **which: Any) -> list[ItemNow]:
+    """Plan items with their stored standings, in a fixed number of queries; `which`
+    narrows the standings."""
+    rows = list(standings_of(household).filter(**which))
     events = _open_events([row for row in rows if row.item.safety])
-    procedures = load_library().procedures
+    held = _put_off(rows, today)
+    procedures = procedures_of(household)
     return [
         ItemNow(
             item=row.item_id,
@@ -71,14 +70,10 @@ def items_now(standings: QuerySet[Standing]) -> list[ItemNow]:
             safety=row.item.safety,
             shop=row.item.key in procedures and procedures[row.item.key].who == "shop",
             events=tuple(events[row.item_id]),
-            held_until=_held_until(row, states[row.item.rig_id]),
+            held_until=held.get(row.item_id),
         )
         for row in rows
     ]
-
-
-def safety_standings(household: Household) -> QuerySet[Standing]:
-    return standings_of(household).filter(item__safety=True)
 
 
 def standing_as_fact(row: Standing) -> facts.Standing:
@@ -122,61 +117,15 @@ def _dates(data: Mapping[str, str | None]) -> facts.Dates:
     return facts.Dates(days["early"], days["likely"], days["late"])
 
 
-# --- put off until when ---------------------------------------------------------------
-
-
-def _held_until(row: Standing, states: Mapping[str, facts.MeterState]) -> date | None:
-    """The day until which an item is deferred; the last day there is while it hangs on
-    a meter that does not show the value yet."""
-    days = [_end(deferral, row.item, states) for deferral in _deferrals(row)]
-    return max((day for day in days if day is not None), default=None)
-
-
-def _deferrals(row: Standing) -> list[Deferral]:
-    return getattr(row.item, "open_deferrals", [])
-
-
-def _end(
-    deferral: Deferral, item: PlanItem, states: Mapping[str, facts.MeterState]
-) -> date | None:
-    if deferral.until_value is None:
-        return deferral.until
-    meter = _meter_kind(item)
-    point = facts.MeterPoint(meter or "", deferral.until_value)
-    if deferral_over(point, states, as_of=date.min):
-        return None
-    return deferral.until or date.max
-
-
-def _meter_kind(item: PlanItem) -> str | None:
-    """The meter of the item's first rule that counts on one."""
-    rules = parse_triggers(item.triggers, item.key)
-    kinds = (getattr(rule, "meter", None) for rule in rules)
-    return next((kind for kind in kinds if kind), None)
-
-
-def _meter_states(rows: Iterable[Standing]) -> dict[int, dict[str, facts.MeterState]]:
-    """rig id -> meter kind -> its last good reading, where a deferral asks for it."""
-    states: dict[int, dict[str, facts.MeterState]] = defaultdict(dict)
-    asked = [
-        row
-        for row in rows
-        if any(deferral.until_value is not None for deferral in _deferrals(row))
-    ]
-    if not asked:
-        return states
-    rigs = {row.item.rig_id for row in asked}
-    for meter in Meter.objects.filter(rig__in=rigs):
-        states[meter.rig_id][meter.kind] = facts.MeterState(meter.unit, None, None)  # type: ignore[arg-type]
-    good = Reading.objects.filter(meter__rig__in=rigs, doubtful=False, withdrawn=False)
-    for reading in good.select_related("meter").order_by("on", "pk"):
-        meter = reading.meter
-        states[meter.rig_id][meter.kind] = facts.MeterState(
-            meter.unit,  # type: ignore[arg-type]
-            reading.value,
-            reading.on,
-        )
-    return states
+def _put_off(rows: Iterable[Standing], today: date) -> dict[int, date]:
+    """item id -> the day until which it is put off, or was: what was told before comes
+    back on that day. Hanging on a meter it is the last day there is."""
+    put_off = Deferral.objects.filter(item__in=[row.item_id for row in rows])
+    over = put_off.filter(ended=True, until__lte=today).order_by("until")
+    days = {item: until for item, until in over.values_list("item", "until") if until}
+    for item, until in put_off.filter(ended=False).values_list("item", "until"):
+        days[item] = until or date.max
+    return days
 
 
 # --- events whose follow-up is open ---------------------------------------------------

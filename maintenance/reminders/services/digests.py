@@ -10,8 +10,8 @@ from django.utils import timezone
 
 from maintenance.core import notices as core
 from maintenance.core.facts import FactError
-from maintenance.households.models import Household, Member
-from maintenance.plans.queries import household_is_stale, standings_of
+from maintenance.households.models import Member
+from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 
 from .. import queries
@@ -120,7 +120,9 @@ def drop_untrue(
     household = member.household
     if household_is_stale(household, today):
         renew_household(household, as_of=today)
-    items = _items_by_id(household, rows)
+    ids = {row.item_id for row in rows}
+    found = queries.items_now(household, today=today, item__in=ids)
+    items = {item.item: item for item in found}
     person = core.Person(member.pk)
     holds = [
         row
@@ -138,12 +140,3 @@ def drop_untrue(
     if gone:
         Notice.objects.filter(pk__in=gone).delete()
     return holds
-
-
-def _items_by_id(
-    household: Household, notices: Iterable[Notice]
-) -> dict[int, core.ItemNow]:
-    """The items still on the plan of a rig that is still kept."""
-    ids = {notice.item_id for notice in notices}
-    standings = standings_of(household).filter(item__in=ids)
-    return {item.item: item for item in queries.items_now(standings)}

@@ -10,7 +10,7 @@ from django.utils import timezone
 from maintenance.core import notices as core
 from maintenance.core.facts import FactError
 from maintenance.households.models import Household
-from maintenance.plans.queries import household_is_stale, standings_of
+from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 
 from .. import queries
@@ -49,7 +49,7 @@ def raise_notices(
     """
     if household_is_stale(household, today):
         renew_household(household, as_of=today)
-    new = _raise(household, queries.items_now(standings_of(household)), today)
+    new = _raise(household, queries.items_now(household, today=today), today)
     _mail_at_once(household, new, today)
     seen_until = (now or timezone.now()) - LOOK_BACK
     NoticeMark.objects.update_or_create(
@@ -61,7 +61,7 @@ def raise_notices(
 @transaction.atomic
 def tell_at_once(household: Household, *, today: date) -> int:
     """Raise what safety asks for just now, and mail it; says how many notices."""
-    items = queries.items_now(queries.safety_standings(household))
+    items = queries.items_now(household, today=today, item__safety=True)
     new = _raise(household, items, today)
     _mail_at_once(household, new, today)
     return sum(notice.at_once for notice in new)
