@@ -165,8 +165,12 @@ def _judge_values(day: RigDay, item: Item, window: ValueWindow) -> Judged | Lack
 
 def _expected(day: RigDay, window: ValueWindow) -> Fact | None:
     """Safety by expectation: from the early date of opens on, or, with no use to go by,
-    from the day after its event or last reading."""
+    from the day after its event or last reading. What was read or done on a day says
+    otherwise for that day."""
     track = day.tracks[window.meter]
+    since = max(window.since, track.known_on or window.since)
+    if day.as_of <= since:
+        return None
     if track.known is not None:
         use = day.use(window.meter)
         if use.mid:
@@ -176,7 +180,6 @@ def _expected(day: RigDay, window: ValueWindow) -> Fact | None:
             return Fact("expected_by_use", {"early": early})
     elif window.kind != "after":
         return None
-    since = max(window.since, track.known_on or window.since)
     # A rig that has stood in a stay ever since has not come nearer.
     days = (day.as_of - since).days
     if track.unit != "h":
