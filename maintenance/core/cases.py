@@ -32,7 +32,6 @@ from maintenance.core.fields import (
     as_day,
     as_flag,
     as_list,
-    as_number,
     as_text,
 )
 from maintenance.core.triggers import EVENT_KINDS, parse_triggers
@@ -264,7 +263,9 @@ def _values(fields: Fields, units: Units) -> dict[str, Decimal]:
     for name in units:
         value = fields.get(name)
         if value is not None:
-            found[name] = as_number(value, fields.at(name))
+            place = fields.at(name)
+            # A component may bring along more than its new rig has: below zero.
+            found[name] = as_amount(value, place, -MOST_SHOWN, MOST_SHOWN, "on a meter")
     return found
 
 

@@ -93,7 +93,6 @@ PLAIN = {
         "Falls due between %(opens)s and %(closes)s %(unit)s."
     ),
     "over_by_value": gettext_lazy("That was passed by %(value)s %(unit)s."),
-    "left_value": gettext_lazy("%(value)s %(unit)s are left."),
     "opens_in_value": gettext_lazy("It opens in %(value)s %(unit)s."),
     "no_reading": gettext_lazy("There is no reading of %(of_meter)s yet."),
     "no_value_then": gettext_lazy(
@@ -298,6 +297,12 @@ def _last_reading(fact: Fact, shown: Shown) -> str:
     return f"{text} {left_out % {'n': doubtful}}"
 
 
+def _left_value(fact: Fact, shown: Shown) -> str:
+    if fact.values["value"] == 0:
+        return _("Nothing is left: it closes at this very reading.")
+    return _("%(value)s %(unit)s are left.") % shown
+
+
 def _over_by_days(fact: Fact, _shown: Shown) -> str:
     return _("That was %(days)s ago.") % {"days": _days(_count(fact, "days"))}
 
@@ -412,6 +417,7 @@ SPECIAL: dict[str, Callable[[Fact, Shown], str]] = {
     "every_time": _every_time,
     "anchor_kept": _anchor_kept,
     "last_reading": _last_reading,
+    "left_value": _left_value,
     "over_by_days": _over_by_days,
     "left_days": _left_days,
     "opens_in_days": _opens_in_days,

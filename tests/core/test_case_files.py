@@ -142,6 +142,8 @@ ODOMETER = "rig.meters.odometer"
         ("rig.items.0.safety", 1, "items[0].safety: must be true or false, not 1"),
         ("rig.items.0.done.0.outcome", "ok", 'done[0].outcome: "ok" is not known'),
         ("rig.items.0.done.0.odometr", 5, 'unknown key "odometr"; did you mean "odome'),
+        ("rig.items.0.done.0.odometer", Decimal("1e999"), "is not plausible"),
+        ("rig.items.0.done.0.odometer", Decimal("Infinity"), "not a number"),
         ("rig.items.0.done.0.on", ["2026-03-31", "2026-03-20"], "2026-03-20 is before"),
         ("rig.items.0.done.0.on", ["2026-03-31"], "must be a day or [first day, last"),
         ("rig.items.0.done.0.on", "2026-05-05", "done[0]: 2026-05-05 is after"),

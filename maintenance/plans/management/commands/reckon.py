@@ -64,8 +64,10 @@ def _read(case: Path) -> object:
     except json.JSONDecodeError as error:
         place = f"line {error.lineno} column {error.colno}"
         raise CaseError(f"{case}: {place}: {error.msg}") from None
-    except (CaseError, RecursionError) as error:
-        raise CaseError(f"{case}: {error}") from None
+    except RecursionError:
+        raise CaseError(f"{case}: the whole file: nested too deeply") from None
+    except ValueError as error:  # ours below, or a number of thousands of digits
+        raise CaseError(f"{case}: the whole file: {error}") from None
 
 
 def _refuse_constant(name: str) -> None:

@@ -1,0 +1,178 @@
+"""Facts worded: every fact the core gives, and sentences a user can check by hand."""
+
+import json
+import re
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from maintenance import core
+from maintenance.core.cases import parse_case
+from maintenance.core.facts import Fact, FactError
+from maintenance.core.meters import explain_doubtful
+from maintenance.core.reckon import reckon
+from maintenance.plans.wording import PLAIN, SPECIAL, word
+
+CORE = Path(core.__file__ or "").parent
+CASES = Path(__file__).parent.parent / "cases"
+FACT = re.compile(r'(?:\bFact|happened|_cause)\(\s*f?"([a-z_{}]+)"')
+
+
+def keys_in_core() -> set[str]:
+    sources = (path.read_text() for path in CORE.rglob("*.py"))
+    return {key for source in sources for key in FACT.findall(source)}
+
+
+def test_every_fact_of_the_core_is_worded() -> None:
+    keys = keys_in_core() - {"cause_{name}"}
+    causes = {"typing_slip", "replaced", "other_unit", "other_rig"}
+    assert causes < keys
+    known = PLAIN.keys() | SPECIAL.keys() | causes
+    assert keys - known == set()
+    assert len(keys) > 40
+
+
+def cases() -> list[str]:
+    return [str(p) for p in sorted(CASES.glob("*.json")) if ".expected" not in p.name]
+
+
+@pytest.mark.parametrize("path", cases())
+def test_all_facts_of_a_case_become_whole_sentences(path: str) -> None:
+    try:
+        case = json.loads(Path(path).read_text(), parse_float=Decimal)
+        rig, calendar, as_of = parse_case(case, "")
+    except FactError:
+        return  # a case that is refused has no facts
+    for item in reckon(rig, calendar=calendar, as_of=as_of).items:
+        for fact in item.why:
+            sentence = word(fact, as_of)
+            assert re.fullmatch(r"[A-Z0-9“-].*[.?]", sentence), sentence
+            assert "None" not in sentence
+            assert "  " not in sentence
+            assert "%" not in sentence
+
+
+def said(name: str, key: str) -> list[str]:
+    case = json.loads((CASES / f"{name}.json").read_text(), parse_float=Decimal)
+    rig, calendar, as_of = parse_case(case, "")
+    items = reckon(rig, calendar=calendar, as_of=as_of).items
+    item = next(one for one in items if one.key == key)
+    return [word(fact, as_of) for fact in item.why]
+
+
+def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
+    assert said("after-distance", "early")[:5] == [
+        "Wheel off at 42,310 mi on 1 May (LF, LR).",
+        "Re-check falls between 42,360 and 42,410 mi.",
+        "Checked on 2 May, 20 mi after: too early to settle it.",
+        "Last reading 42,395 mi on 4 May.",
+        "15 mi are left.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("case", "key", "sentences"),
+    [
+        (
+            "first-and-severe",
+            "severe",
+            [
+                "Last done at 2,000 mi on 15 Jan.",
+                "Every 3,000 mi, as the rig was on severe duty.",
+                "Falls due between 4,700 and 5,000 mi.",
+                "Last reading 5,000 mi on 4 May.",
+                "Nothing is left: it closes at this very reading.",
+            ],
+        ),
+        (
+            "estimated-values",
+            "in_the_stay",
+            ["Last done at 41,400 mi (estimated from the readings) on 10 Jan."],
+        ),
+        (
+            "meter-replaced",
+            "before",
+            [
+                "Last done at 29,800 mi on 10 Jan.",
+                "On the meter fitted now that is -405 mi.",
+                "Every 10,000 mi.",
+                "Falls due between 9,095 and 9,595 mi.",
+            ],
+        ),
+        (
+            "anchored-time",
+            "overrun",
+            [
+                "Last done on 15 Sep 2025.",
+                "Every 12 months.",
+                "Counted on from 30 Jun 2025, when it was to be done.",
+                "Falls due between 31 May and 30 Jun.",
+                "It opens in 27 days.",
+            ],
+        ),
+        ("base", "none", ["Nothing on record yet."]),
+        ("base", "span", ["Last done between 20 May 2025 and 10 Jun 2025."]),
+        (
+            "every-in-use-void-plan",
+            "exit",
+            [
+                "Stay from 5 Nov 2025; its end is not known.",
+                "The stay was planned to end on 5 Jan. Has it ended?",
+            ],
+        ),
+        (
+            "life",
+            "month",
+            ["Good for 12 years from Apr 2015, to the end of the month."],
+        ),
+        (
+            "expected-day-after",
+            "recheck",
+            [
+                "Wheel off at 42,310 mi on 1 May.",
+                "Re-check falls between 42,360 and 42,410 mi.",
+                "Last reading 42,310 mi on 1 May.",
+                "It opens in 50 mi.",
+                "Nothing tells how far the rig went since 1 May: check now, or enter a "
+                "reading.",
+            ],
+        ),
+        ("after-no-value", "recheck", ["Wheel off on 1 May."]),
+        ("waiting-in-a-stay", "distance", ["Last done at 12,000 mi on 1 Oct 2025."]),
+        ("after-days", "early", ["Hail on 1 May."]),
+    ],
+)
+def test_sentences_can_be_checked_by_hand(
+    case: str, key: str, sentences: list[str]
+) -> None:
+    assert said(case, key)[: len(sentences)] == sentences
+
+
+def test_days_of_another_year_carry_it() -> None:
+    fact = Fact("also_by_day", {"closes": date(2027, 1, 2)})
+    assert word(fact, date(2026, 5, 4)) == "Also by 2 Jan 2027."
+    assert word(fact, date(2027, 5, 4)) == "Also by 2 Jan."
+    assert word(fact) == "Also by 2 Jan 2027."
+
+
+def test_one_day_is_one_day() -> None:
+    assert word(Fact("left_days", {"days": 1})) == "1 day is left."
+    assert word(Fact("left_days", {"days": 0})) == "Today is the last day."
+    assert word(Fact("over_by_days", {"days": 1})) == "That was 1 day ago."
+
+
+def test_a_doubtful_reading_is_told_with_its_neighbors_and_causes() -> None:
+    case = json.loads((CASES / "doubtful-lower.json").read_text())
+    rig, _calendar, as_of = parse_case(case, "")
+    meter = rig.meters["odometer"]
+    facts = explain_doubtful(meter, meter.readings[2])
+    assert [word(fact, as_of) for fact in facts] == [
+        "1,200 mi on 1 Mar does not fit between 11,000 mi on 1 Feb and 12,000 mi on "
+        "1 Apr.",
+        "A slip in typing? 11,200 mi would fit.",
+        "Was the meter replaced, or did it run over its last digit?",
+        "Miles for kilometers, or the other way round?",
+        "Is it another rig's reading?",
+    ]
