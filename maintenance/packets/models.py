@@ -21,6 +21,9 @@ class PacketState(models.TextChoices):
     STOPPED = "stopped", _("Stopped")
 
 
+IN_WORK = (PacketState.QUEUED, PacketState.RENDERING)
+
+
 class PacketQuerySet(models.QuerySet["Packet"]):
     def for_household(self, household: Household) -> "PacketQuerySet":
         return self.filter(rig__household=household)
@@ -37,10 +40,13 @@ class Packet(models.Model):
     step = models.CharField(max_length=60, blank=True)
     percent = models.PositiveSmallIntegerField(default=0)
     pages = models.PositiveIntegerField(null=True, blank=True)
-    stored = models.CharField(max_length=80, blank=True)
     size = models.PositiveIntegerField(null=True, blank=True)
     problem = models.CharField(max_length=300, blank=True)
+    # Until when a worker holds it. Renewed while it works, so it is also the name of
+    # the claim: whoever finds another value has lost it.
     claimed_until = models.DateTimeField(null=True, blank=True)
+    # How often a worker has begun. One that kills its workers is given up.
+    tries = models.PositiveSmallIntegerField(default=0)
     asked_at = models.DateTimeField(auto_now_add=True)
     asked_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
     ready_at = models.DateTimeField(null=True, blank=True)
@@ -52,3 +58,11 @@ class Packet(models.Model):
 
     def __str__(self) -> str:
         return f"{PacketKind(self.kind).label}, {self.rig}"
+
+    @property
+    def is_in_work(self) -> bool:
+        return self.state in IN_WORK
+
+    @property
+    def is_ready(self) -> bool:
+        return self.state == PacketState.READY

@@ -1,0 +1,159 @@
+"""From rows to what the history says; nothing is rendered here."""
+
+from collections import defaultdict
+from collections.abc import Callable
+from datetime import date, datetime
+
+from django.utils.formats import date_format
+from django.utils.timezone import localtime
+
+from maintenance.households.models import Household
+from maintenance.plans.event_words import event_words
+from maintenance.service_records.models import Attachment
+from maintenance.ui.templatetags.ui import day
+from maintenance.vehicles.models import Event, Rig, RigKind, Stay, WheelLayout
+from maintenance.walkrounds.models import Finding
+
+from ..queries import Material, accepted
+from .meters import distance_by_year, known, meter_sheet
+from .model import Cover, DatedRow, History, Pairs, Proof, YearRow
+from .records import LATE_AFTER, RecordSetter, by_year, days_late, sums
+from .standings import StandingSetter, standings
+from .words import MeterWords, counted, places
+
+# Where paper is cut to Letter; everywhere else it is A4.
+LETTER = {"USD", "CAD", "MXN"}
+
+
+def build_history(
+    material: Material,
+    *,
+    made_by: str,
+    made_at: datetime,
+    proof: Callable[[Attachment], Proof],
+) -> History:
+    """Set a rig's history into words, as of a day."""
+    rig = material.rig
+    household = rig.household
+    words = MeterWords(material.meters)
+    setter = RecordSetter(words, household.zone, _by_line(material.findings), proof)
+    stand = standings(
+        material.standings,
+        faults=material.open_findings,
+        accepted=accepted(material.findings),
+        setter=StandingSetter(words, material.last_done, material.as_of),
+        sold_on=rig.sold_on,
+    )
+    return History(
+        title=f"Service history of {rig.name}",
+        household=household.name,
+        as_of=day(material.as_of),
+        made=_made(household, made_by, made_at),
+        paper="letter" if household.currency in LETTER else "a4",
+        cover=_cover(material),
+        standings=stand,
+        years=by_year(material.records, setter),
+        by_year=_year_rows(material),
+        meters=tuple(
+            meter_sheet(meter, material.tracks[meter.kind]) for meter in material.meters
+        ),
+        events=tuple(_event(each, words) for each in material.events),
+        stays=tuple(_stay(each, material.as_of) for each in material.stays),
+    )
+
+
+def _by_line(findings: list[Finding]) -> dict[int, Finding]:
+    return {each.found_by_line_id: each for each in findings if each.found_by_line_id}
+
+
+def _made(household: Household, made_by: str, made_at: datetime) -> str:
+    local = localtime(made_at, household.zone)
+    by = f" by {made_by}" if made_by else ""
+    return f"{date_format(local, 'j M Y, H:i')}{by}"
+
+
+def _cover(material: Material) -> Cover:
+    rig = material.rig
+    year = f", model year {rig.year}" if rig.year else ""
+    return Cover(
+        rig=rig.name,
+        kind=f"{RigKind(rig.kind).label}{year}",
+        facts=_facts(rig),
+        meters=tuple(known(m, material.tracks[m.kind]) for m in material.meters),
+        glance=_glance(material),
+    )
+
+
+def _facts(rig: Rig) -> Pairs:
+    sold = (("Sold on", day(rig.sold_on)),) if rig.sold_on else ()
+    return (
+        ("Identification number (VIN)", rig.vin or "not given"),
+        ("Plate", rig.plate or "not given"),
+        ("In service since", day(rig.in_service_on)),
+        ("Wheels", str(WheelLayout(rig.wheels).label)),
+        ("Household", rig.household.name),
+        *sold,
+    )
+
+
+def _glance(material: Material) -> Pairs:
+    """Figures by which a reader judges the record keeping at once."""
+    rows = [row for row in material.records if row.voided_at is None]
+    void = len(material.records) - len(rows)
+    if not rows:
+        return (("Work on record", "none yet"),)
+    zone = material.rig.household.zone
+    in_time = sum(days_late(row, zone) <= LATE_AFTER for row in rows)
+    proven = sum(bool(row.attachments.all()) for row in rows)
+    first, last = min(row.on for row in rows), max(row.on for row in rows)
+    return (
+        (
+            "Work on record",
+            f"{counted(len(rows), 'record')}, {day(first)} to {day(last)}",
+        ),
+        ("With photo or invoice", f"{proven:,} of {len(rows):,}"),
+        (f"Entered within {LATE_AFTER} days", f"{in_time:,} of {len(rows):,}"),
+        ("Made void", f"{void:,}, shown with the reason" if void else "none"),
+        ("Paid, as recorded", sums(rows) or "no cost recorded"),
+    )
+
+
+def _year_rows(material: Material) -> tuple[YearRow, ...]:
+    """Calendar years from the first record or reading on, newest first."""
+    records = defaultdict(list)
+    for row in material.records:
+        if row.voided_at is None:
+            records[row.on.year].append(row)
+    starts = [*records, *(t.days[0].year for t in material.tracks.values() if t.days)]
+    years = range(material.as_of.year, min(starts, default=material.as_of.year) - 1, -1)
+    use = {
+        meter.kind: distance_by_year(material.tracks[meter.kind], years, material.as_of)
+        for meter in material.meters
+    }
+    return tuple(
+        YearRow(
+            year=year,
+            use=tuple(use[meter.kind].get(year, "") for meter in material.meters),
+            records=f"{len(records[year]):,}",
+            paid=sums(records[year]),
+        )
+        for year in years
+    )
+
+
+def _event(event: Event, words: MeterWords) -> DatedRow:
+    said = [places(event.places), *words.all(event.values), event.note]
+    return DatedRow(
+        day(event.on), event_words(event.kind), "; ".join(filter(None, said))
+    )
+
+
+def _stay(stay: Stay, as_of: date) -> DatedRow:
+    if stay.ended_on:
+        span = f"{day(stay.start)} to {day(stay.ended_on)}"
+    elif stay.start > as_of:
+        span = f"planned from {day(stay.start)}"
+    else:
+        span = f"{day(stay.start)}, still there"
+    water = "water system winterized" if stay.winterized else "not winterized"
+    return DatedRow(span, stay.place or "Storage", water)

@@ -1,0 +1,161 @@
+"""What a service history says, ready to be set: every value is text as it is read."""
+
+from dataclasses import dataclass
+
+Pairs = tuple[tuple[str, str], ...]  # label, value
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """A piece of work or a fault, and where it stands. `standing` names its mark."""
+
+    standing: str
+    word: str
+    what: str
+    when: str = ""
+    last: str = ""
+    why: tuple[str, ...] = ()
+    deferred: str = ""
+    unfit: bool = False
+    safety: bool = False
+    expected: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Standings:
+    """Where the rig stands: what makes it unfit, what is open, what is up to date.
+
+    `silent` says why nothing is reckoned (a rig that was sold), or is empty.
+    """
+
+    as_of: str
+    silent: str = ""
+    unfit: tuple[str, ...] = ()
+    faults: tuple[Open, ...] = ()
+    open: tuple[Open, ...] = ()
+    ahead: tuple[Open, ...] = ()
+    accepted: Pairs = ()
+
+    @property
+    def nothing_open(self) -> bool:
+        return not (self.faults or self.open or self.silent)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    what: str
+    outcome: str
+    note: str = ""
+    fault: str = ""  # of a fault that was found: what became of it
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """A photo (as a data: address, shrunk) or a PDF, by title and digest."""
+
+    title: str
+    kind: str
+    digest: str
+    photo: str = ""
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    anchor: str
+    on: str
+    title: str
+    lines: tuple[Line, ...]
+    by: str
+    readings: tuple[str, ...] = ()
+    raised: tuple[str, ...] = ()
+    torque: str = ""
+    total: str = ""
+    costs: str = ""
+    notes: str = ""
+    proof: tuple[Proof, ...] = ()
+    entered: str = ""
+    late: str = ""
+    void: str = ""
+
+    @property
+    def photos(self) -> tuple[Proof, ...]:
+        return tuple(each for each in self.proof if each.photo)
+
+    @property
+    def is_long(self) -> bool:
+        """May be cut by the end of a page; a short one is kept together."""
+        return len(self.lines) > 12 or len(self.notes) > 1500 or len(self.photos) > 8
+
+
+@dataclass(frozen=True, slots=True)
+class Year:
+    year: int
+    summary: str
+    records: tuple[Record, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class YearRow:
+    """A year at a glance; `use` has a text for each meter of the rig."""
+
+    year: int
+    use: tuple[str, ...]
+    records: str
+    paid: str
+
+
+@dataclass(frozen=True, slots=True)
+class DatedRow:
+    """A reading, an event or a stay."""
+
+    on: str
+    what: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MonthsRow:
+    """The last good reading of each month of a year, January first."""
+
+    year: int
+    values: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeterSheet:
+    """One meter. Few readings are listed in full; of many the last of each month stands
+    in a table, and those that are marked are listed below it."""
+
+    name: str
+    summary: str
+    replaced: tuple[str, ...] = ()
+    months: tuple[MonthsRow, ...] = ()
+    months_caption: str = ""
+    rows: tuple[DatedRow, ...] = ()
+    rows_caption: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    rig: str
+    kind: str
+    facts: Pairs
+    meters: tuple[str, ...]
+    glance: Pairs
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    title: str
+    household: str
+    as_of: str
+    made: str
+    paper: str  # a page size of CSS
+    cover: Cover
+    standings: Standings
+    years: tuple[Year, ...]
+    by_year: tuple[YearRow, ...]
+    meters: tuple[MeterSheet, ...]
+    events: tuple[DatedRow, ...]
+    stays: tuple[DatedRow, ...]

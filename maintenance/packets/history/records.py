@@ -1,0 +1,197 @@
+"""Service records as the print shows them, newest first, by year."""
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from datetime import tzinfo
+from decimal import Decimal
+from itertools import groupby
+
+from django.utils.timezone import localdate
+
+from maintenance.plans.event_words import event_words
+from maintenance.plans.models import Outcome
+from maintenance.service_records.models import (
+    Attachment,
+    DoneBy,
+    FigureOrigin,
+    RecordLine,
+    ServiceRecord,
+    TorqueCheck,
+    TorquePlace,
+)
+from maintenance.ui.templatetags.ui import day, measure
+from maintenance.walkrounds.models import Finding, FindingState
+
+from .model import Line, Proof, Record, Year
+from .words import MeterWords, counted, money, places, span
+
+LATE_AFTER = 30  # days; an entry after more of them says so
+ORIGINS = {
+    FigureOrigin.INVOICE: "from the invoice of the shop that fitted the wheel",
+    FigureOrigin.MANUAL: "from the maker's manual",
+    FigureOrigin.PLACARD: "from the placard on the rig",
+}
+BY = {DoneBy.SHOP: " (shop)", DoneBy.MOBILE: " (mobile technician)"}
+
+Load = Callable[[Attachment], Proof]
+
+
+class RecordSetter:
+    """Sets records into words; holds what all of a rig's records share."""
+
+    def __init__(
+        self,
+        meters: MeterWords,
+        zone: tzinfo,
+        faults: Mapping[int, Finding],
+        proof: Load,
+    ) -> None:
+        self.meters = meters
+        self.zone = zone
+        self.faults = faults  # record line id -> the finding it opened
+        self.proof = proof
+
+    def record(self, row: ServiceRecord) -> Record:
+        lines = list(row.lines.all())
+        return Record(
+            anchor=f"record-{row.pk}",
+            on=span(row.on, row.until),
+            title="; ".join(line.title for line in lines) or "Work",
+            lines=tuple(self._line(line) for line in lines),
+            by=_doer(row),
+            readings=self.meters.all(row.values),
+            raised=tuple(
+                _raised(event.kind, event.places) for event in row.events.all()
+            ),
+            torque=_torque(row),
+            total=_total(row),
+            costs=_costs(row),
+            notes=row.notes.strip(),
+            proof=tuple(self.proof(each) for each in row.attachments.all()),
+            entered=self._entered(row),
+            late=self._late(row),
+            void=self._void(row),
+        )
+
+    def _line(self, line: RecordLine) -> Line:
+        worked_on = places(line.places)
+        return Line(
+            what=f"{line.title}, {worked_on}" if worked_on else line.title,
+            outcome=_outcome(line.outcome),
+            note=line.note,
+            fault=self._fault(line),
+        )
+
+    def _fault(self, line: RecordLine) -> str:
+        finding = self.faults.get(line.pk)
+        if finding is None:
+            return ""
+        if finding.state == FindingState.FIXED:
+            fixed = finding.fixed_by_line
+            return f"put right {day(fixed.record.on)}" if fixed else "put right"
+        if finding.state == FindingState.ACCEPTED:
+            return f"accepted: {finding.why_accepted}"
+        return "not put right yet"
+
+    def _entered(self, row: ServiceRecord) -> str:
+        by = f" by {row.entered_by}" if row.entered_by else ""
+        return f"Entered {day(localdate(row.entered_at, self.zone))}{by}"
+
+    def _late(self, row: ServiceRecord) -> str:
+        late = days_late(row, self.zone)
+        return f"{late} days after the work" if late > LATE_AFTER else ""
+
+    def _void(self, row: ServiceRecord) -> str:
+        if row.voided_at is None:
+            return ""
+        by = f" by {row.voided_by}" if row.voided_by else ""
+        on = day(localdate(row.voided_at, self.zone))
+        return f"made void {on}{by}: {row.why_voided}"
+
+
+def days_late(row: ServiceRecord, zone: tzinfo) -> int:
+    """Days from the last day of the work to the household's day of entry."""
+    return (localdate(row.entered_at, zone) - (row.until or row.on)).days
+
+
+def _outcome(outcome: str) -> str:
+    """Nothing for what was simply done: that is what the list is about."""
+    return "" if outcome == Outcome.DONE else str(Outcome(outcome).label).lower()
+
+
+def _doer(row: ServiceRecord) -> str:
+    place = f", {row.place}" if row.place else ""
+    return f"{row.doer}{BY.get(DoneBy(row.done_by), '')}{place}"
+
+
+def _raised(kind: str, at: Iterable[str] | None) -> str:
+    where = places(at)
+    return f"{event_words(kind)}, {where}" if where else event_words(kind)
+
+
+def _torque(row: ServiceRecord) -> str:
+    """`Wheel torque 110 ft·lbf, from the maker's manual. Reached 110 ft·lbf: left front
+    and right front; …`"""
+    check: TorqueCheck | None = getattr(row, "torque", None)
+    if check is None:
+        return ""
+    said = [
+        f"Wheel torque {measure(check.figure, check.unit)}",
+        ORIGINS[FigureOrigin(check.origin)],
+    ]
+    if check.oiled:
+        said.append("oiled threads")
+    if check.wrench:
+        said.append(f"wrench: {check.wrench}")
+    wheels: dict[str, list[str]] = {}
+    for each in check.places.all():
+        wheels.setdefault(_reached(each, check.unit), []).append(each.place)
+    reached = [f"{words}: {places(at)}" for words, at in wheels.items()]
+    return ". ".join(filter(None, (", ".join(said), "; ".join(reached))))
+
+
+def _reached(wheel: TorquePlace, unit: str) -> str:
+    words = "Checked"
+    if wheel.reached is not None:
+        words = f"Reached {measure(wheel.reached, unit)}"
+    return f"{words}, a nut had moved" if wheel.moved else words
+
+
+def paid(row: ServiceRecord) -> Decimal | None:
+    """The total, or what its parts come to; None when no cost is known."""
+    if row.total is not None:
+        return row.total
+    known = [part for part in (row.parts, row.labor, row.tax) if part is not None]
+    return sum(known, Decimal(0)) if known else None
+
+
+def _total(row: ServiceRecord) -> str:
+    amount = paid(row)
+    return "" if amount is None else money(amount, row.currency)
+
+
+def _costs(row: ServiceRecord) -> str:
+    named = (("parts", row.parts), ("labor", row.labor), ("tax", row.tax))
+    said = ", ".join(f"{name} {part:,.2f}" for name, part in named if part is not None)
+    return said.capitalize()
+
+
+def sums(rows: Iterable[ServiceRecord]) -> str:
+    """What was paid, by currency; void records left out."""
+    total: Counter[str] = Counter()
+    for row in rows:
+        if row.voided_at is None and (amount := paid(row)) is not None:
+            total[row.currency] += amount  # type: ignore[assignment]
+    return ", ".join(money(Decimal(total[name]), name) for name in sorted(total))
+
+
+def by_year(rows: Iterable[ServiceRecord], setter: RecordSetter) -> tuple[Year, ...]:
+    return tuple(
+        _year(year, list(group), setter)
+        for year, group in groupby(rows, key=lambda row: row.on.year)
+    )
+
+
+def _year(year: int, rows: list[ServiceRecord], setter: RecordSetter) -> Year:
+    parts = [counted(len(rows), "record"), sums(rows)]
+    return Year(year, ", ".join(filter(None, parts)), tuple(map(setter.record, rows)))

@@ -1,0 +1,107 @@
+"""Where the rig stands, as the print says it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from typing import Any
+
+from maintenance.plans.models import BaselineKind, Completion, Standing, StandingName
+from maintenance.plans.rows import row_of
+from maintenance.ui.templatetags.ui import day, standing_word
+from maintenance.walkrounds.models import Finding
+
+from .model import Open, Standings
+from .words import MeterWords, places, span
+
+OPEN = (StandingName.OVERDUE, StandingName.DUE, StandingName.UNKNOWN)
+
+
+class StandingSetter:
+    """Sets the standings of one rig into words."""
+
+    def __init__(
+        self, meters: MeterWords, last: Mapping[int, Completion], as_of: date
+    ) -> None:
+        self.meters = meters
+        self.last = last  # plan item id -> its last completion
+        self.as_of = as_of
+
+    def row(self, standing: Standing) -> Open:
+        row = row_of(standing, self.as_of)
+        at = places(_places(standing.result))
+        is_open = row.standing in OPEN
+        return Open(
+            standing=row.standing,
+            word=standing_word(row.standing),
+            what=f"{row.title}, {at}" if at else row.title,
+            when=", ".join(filter(None, (row.when, row.about))),
+            last=self._last(standing),
+            why=row.why if is_open else (),
+            deferred=f"Put off {row.deferred}" if row.deferred else "",
+            unfit=row.unfit,
+            safety=row.safety,
+            expected=row.expected,
+        )
+
+    def _last(self, standing: Standing) -> str:
+        done = self.last.get(standing.item_id)
+        if done is not None:
+            return ", ".join([span(done.on, done.until), *self._values(done)])
+        item = standing.item
+        if item.baseline == BaselineKind.STATED:
+            return f"{day(item.baseline_on)}, stated without a record"
+        if item.baseline == BaselineKind.IN_SERVICE:
+            return "none yet, counted from new"
+        return "no record"
+
+    def _values(self, done: Completion) -> tuple[str, ...]:
+        return tuple(
+            self.meters.value(kind, value) for kind, value in done.values.items()
+        )
+
+
+def _places(result: Mapping[str, Any]) -> Sequence[str] | None:
+    """The wheels that the governing follow-up asks for; None for all."""
+    if result.get("governing") != "after":
+        return None
+    for pending in result.get("pending", ()):
+        window = {"opens": pending["opens"], "closes": pending["closes"]}
+        if pending["kind"] == "after" and window == result.get("window"):
+            return pending["places"]
+    return None
+
+
+def _fault(finding: Finding) -> Open:
+    return Open(
+        standing="unfit" if finding.unfit else "fault",
+        word="Fault",
+        what=finding.what,
+        when=f"found {day(finding.found_on)}",
+        unfit=finding.unfit,
+    )
+
+
+def standings(
+    rows: Iterable[Standing],
+    *,
+    faults: Iterable[Finding],
+    accepted: Iterable[Finding],
+    setter: StandingSetter,
+    sold_on: date | None = None,
+) -> Standings:
+    """Faults and work, apart by whether they are open. Of a rig that was sold nothing
+    is reckoned."""
+    found = tuple(_fault(finding) for finding in faults)
+    known = [setter.row(row) for row in rows]
+    still_open = tuple(row for row in known if row.standing in OPEN)
+    silent = ""
+    if sold_on:
+        silent = f"Sold on {day(sold_on)}. From then on nothing is reckoned."
+    return Standings(
+        as_of=day(setter.as_of),
+        silent=silent,
+        unfit=tuple(row.what for row in (*found, *still_open) if row.unfit),
+        faults=found,
+        open=still_open,
+        ahead=tuple(row for row in known if row.standing not in OPEN),
+        accepted=tuple((each.what, each.why_accepted) for each in accepted),
+    )

@@ -1,0 +1,62 @@
+"""Figures, days, places and money as the print says them."""
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
+
+from maintenance.ui.templatetags.ui import day, measure
+from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind
+
+NBSP = "\N{NO-BREAK SPACE}"
+# The odometer needs no name: no other meter of a record counts miles.
+SHORT_NAMES = {
+    MeterKind.ODOMETER: "",
+    MeterKind.ENGINE: "engine",
+    MeterKind.GENERATOR: "generator",
+    MeterKind.TOWED: "towed",
+}
+
+
+def span(start: date, end: date | None) -> str:
+    """`1 May 2026`, or `between 1 Apr 2026 and 1 May 2026`."""
+    if end is None or end == start:
+        return day(start)
+    return f"between {day(start)} and {day(end)}"
+
+
+def money(amount: Decimal, currency: str) -> str:
+    return f"{amount:,.2f}{NBSP}{currency}"
+
+
+def joined(words: Iterable[str], last: str = "and") -> str:
+    """`a`, `a and b`, `a, b and c`."""
+    *first, final = words
+    return f"{', '.join(first)} {last} {final}" if first else final
+
+
+def places(codes: Iterable[str] | None) -> str:
+    """`left front and right rear`; nothing for all places."""
+    return joined(str(WHEEL_PLACES.get(code, code)) for code in codes) if codes else ""
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
+
+
+class MeterWords:
+    """The meters of one rig, so that a value can be said with name and unit."""
+
+    def __init__(self, meters: Iterable[Meter]) -> None:
+        self.units = {meter.kind: meter.unit for meter in meters}
+
+    def value(self, kind: str, value: Decimal | str) -> str:
+        return measure(Decimal(value), self.units.get(kind, ""))
+
+    def named(self, kind: str, value: Decimal | str) -> str:
+        """`42,310 mi`, `generator 311.4 h`."""
+        known = kind in MeterKind.values
+        name = SHORT_NAMES[MeterKind(kind)] if known else kind.replace("_", " ")
+        return f"{name} {self.value(kind, value)}".strip()
+
+    def all(self, values: Mapping[str, str]) -> tuple[str, ...]:
+        return tuple(self.named(kind, value) for kind, value in values.items())

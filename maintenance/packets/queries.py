@@ -1,0 +1,95 @@
+"""Reading packets, and all that a history is made of."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import Q, QuerySet
+
+from maintenance.core.facts import Rig as RigFacts
+from maintenance.core.meters import Track
+from maintenance.core.rigday import RigDay
+from maintenance.households.models import Household
+from maintenance.plans.models import COMPLETING, Completion, Standing
+from maintenance.plans.queries import plan_of
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.queries import records_of_rig
+from maintenance.vehicles.models import Event, Meter, Rig, Stay
+from maintenance.vehicles.queries import rig_facts
+from maintenance.walkrounds.models import Finding, FindingState
+from maintenance.walkrounds.queries import open_findings
+
+from .models import Packet, PacketState
+
+
+def packets_of(household: Household) -> QuerySet[Packet]:
+    """Newest first, with what a list row shows."""
+    return Packet.objects.for_household(household).select_related("rig", "asked_by")
+
+
+def waiting_packets(now: datetime) -> QuerySet[Packet]:
+    """Those that nobody is making: just asked for, or left by a worker that died."""
+    left = Q(state=PacketState.RENDERING, claimed_until__lt=now)
+    return Packet.objects.filter(Q(state=PacketState.QUEUED) | left).order_by(
+        "asked_at", "pk"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """The rows behind a rig's history, read in a fixed number of queries."""
+
+    rig: Rig
+    as_of: date
+    meters: list[Meter]
+    tracks: dict[str, Track]
+    records: list[ServiceRecord]
+    standings: list[Standing]
+    last_done: dict[int, Completion]  # plan item id -> its last completion
+    open_findings: list[Finding]
+    findings: list[Finding]
+    events: list[Event]
+    stays: list[Stay]
+
+
+def material_of(rig: Rig, as_of: date) -> Material:
+    meters = rig.meters.prefetch_related("readings", "replacements")
+    findings = (
+        Finding.objects.for_household(rig.household)
+        .filter(rig=rig)
+        .select_related("fixed_by_line__record")
+    )
+    return Material(
+        rig=rig,
+        as_of=as_of,
+        meters=list(meters),
+        tracks=tracks_of(rig, as_of),
+        records=list(
+            records_of_rig(rig).select_related("voided_by").prefetch_related("events")
+        ),
+        standings=list(plan_of(rig)),
+        last_done=last_completions(rig),
+        open_findings=list(open_findings(rig.household).filter(rig=rig)),
+        findings=list(findings),
+        events=list(rig.events.filter(withdrawn=False).order_by("-on", "-pk")),
+        stays=list(rig.stays.all()),
+    )
+
+
+def tracks_of(rig: Rig, as_of: date) -> dict[str, Track]:
+    """Meter kind -> its good readings over time."""
+    known = rig_facts([rig], as_of=as_of)[rig.pk]
+    facts = RigFacts(
+        meters=known.meters, items=(), stays=known.stays, trips=known.trips
+    )
+    return RigDay(facts, rig.household.calendar, as_of).tracks
+
+
+def last_completions(rig: Rig) -> dict[int, Completion]:
+    rows = Completion.objects.filter(
+        item__rig=rig, withdrawn=False, outcome__in=COMPLETING
+    )
+    return {row.item_id: row for row in rows.order_by("on", "pk")}
+
+
+def accepted(findings: list[Finding]) -> list[Finding]:
+    return [each for each in findings if each.state == FindingState.ACCEPTED]
