@@ -1,0 +1,46 @@
+"""Changing plans: taking items on, their rules and their past, work and deferral."""
+
+from .baselines import (
+    Answer,
+    check_answer,
+    highest_readings,
+    state_baseline,
+    state_baselines,
+)
+from .items import (
+    change_item,
+    change_rules,
+    drop_item,
+    follow_library,
+    keep_rules,
+    settle_plan,
+    take_on,
+)
+from .makers import MakersValue, remove_maker_figure, set_maker_figure
+from .own import as_library_rules, change_procedure, write_procedure
+from .work import complete, defer, end_deferral, withdraw_completions
+
+__all__ = [
+    "Answer",
+    "MakersValue",
+    "as_library_rules",
+    "change_item",
+    "change_procedure",
+    "change_rules",
+    "check_answer",
+    "complete",
+    "defer",
+    "drop_item",
+    "end_deferral",
+    "follow_library",
+    "highest_readings",
+    "keep_rules",
+    "remove_maker_figure",
+    "set_maker_figure",
+    "settle_plan",
+    "state_baseline",
+    "state_baselines",
+    "take_on",
+    "withdraw_completions",
+    "write_procedure",
+]

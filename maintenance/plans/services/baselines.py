@@ -1,0 +1,136 @@
+"""What is known of the time before an item came onto the plan."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from typing import Any, Literal
+
+from django.db import transaction
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from maintenance.core.units import show
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import BaselineKind, PlanItem
+from maintenance.plans.rule_data import with_life_start
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import readings_of
+from maintenance.vehicles.services import refuse_future
+
+from .items import renew
+
+AnswerKind = Literal["done", "never", "unknown", "made"]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What an owner knows of an item's past.
+
+    `done` on about that day, at `values`; `never` since the rig entered service;
+    `made`: a part of limited life counts from `start`, a day or a month (`2015-04`).
+    """
+
+    kind: AnswerKind
+    on: date | None = None
+    values: Mapping[str, Decimal] = field(default_factory=dict)
+    start: str = ""
+
+
+def state_baseline(
+    item: PlanItem,
+    *,
+    by: Member,
+    today: date,
+    on: date,
+    values: Mapping[str, Decimal] | None = None,
+) -> PlanItem:
+    """“Done before, on about this day”: counted from, but no record."""
+    answer = Answer("done", on, values or {})
+    state_baselines(item.rig, by=by, today=today, answers={item: answer})
+    return item
+
+
+@transaction.atomic
+def state_baselines(
+    rig: Rig, *, by: Member, today: date, answers: Mapping[PlanItem, Answer]
+) -> int:
+    """Many at once; returns how many items were answered for."""
+    require(by, Role.KEEPER)
+    highest = highest_readings(rig) if answers else {}
+    for item, answer in answers.items():
+        check_answer(item, answer, today=today, highest=highest)
+        for name, value in _columns(item, answer).items():
+            setattr(item, name, value)
+        item.baseline_asked_on = today
+        item.save()
+    note_activity(by, "told the past", f"{rig}: {len(answers)} items")
+    renew(rig, today)
+    return len(answers)
+
+
+def _columns(item: PlanItem, answer: Answer) -> dict[str, Any]:
+    match answer.kind:
+        case "made":
+            return {"triggers": with_life_start(item.triggers, answer.start)}
+        case "done":
+            kind, on = BaselineKind.STATED, answer.on
+        case "never":
+            kind, on = BaselineKind.IN_SERVICE, None
+        case "unknown":
+            kind, on = BaselineKind.NONE, None
+    values = {meter: str(value) for meter, value in answer.values.items()}
+    return {"baseline": kind, "baseline_on": on, "baseline_values": values}
+
+
+def check_answer(
+    item: PlanItem, answer: Answer, *, today: date, highest: Mapping[str, Decimal]
+) -> None:
+    """Refused for what cannot be; `highest` is what the rig's meters show."""
+    if answer.kind == "made":
+        refuse_future(_start_of(answer), today, "when")
+    if answer.kind != "done":
+        return
+    if answer.on is None:
+        raise Refused(_("Give the day too; the year alone will do."), field="when")
+    refuse_future(answer.on, today, "when")
+    entered = item.rig.in_service_on
+    if answer.on < entered and not item.anchored:
+        raise Refused(
+            _("The rig entered service on %(day)s. Give a day since then.")
+            % {"day": date_format(entered, "j M Y")},
+            field="when",
+        )
+    for meter, value in answer.values.items():
+        if value > highest.get(meter, value):
+            raise Refused(
+                _("The meter shows only %(value)s now.")
+                % {"value": show(highest[meter], _unit(item, meter))},
+                field="value",
+            )
+
+
+def _start_of(answer: Answer) -> date:
+    text = answer.start
+    return date.fromisoformat(text if len(text) > 7 else f"{text}-01")
+
+
+def _unit(item: PlanItem, meter: str) -> str:
+    return item.rig.meters.get(kind=meter).unit
+
+
+def highest_readings(rig: Rig) -> dict[str, Decimal]:
+    """What each meter has shown at most; none for one that was replaced, which may
+    have shown more before."""
+    found: dict[str, Decimal] = {}
+    replaced = set(
+        rig.meters.filter(replacements__isnull=False).values_list("kind", flat=True)
+    )
+    for reading in readings_of(rig).filter(doubtful=False):
+        kind = reading.meter.kind
+        if kind not in replaced:
+            found[kind] = max(reading.value, found.get(kind, reading.value))
+    return found

@@ -1,0 +1,217 @@
+"""Which items are on a plan, and by which rules they count."""
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.core.facts import FactError
+from maintenance.core.triggers import parse_triggers
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.changes import inputs_changed
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import PlanItem, RulesFrom
+from maintenance.plans.procedures import Procedure
+from maintenance.plans.procedures.checks import implausible
+from maintenance.plans.queries import procedure_of, procedures_of
+from maintenance.plans.rule_data import canonical, rules_on
+from maintenance.vehicles.models import Rig
+
+
+def renew(rig: Rig, today: date) -> None:
+    inputs_changed.send(
+        sender=PlanItem, household=rig.household, rig_ids=[rig.pk], as_of=today
+    )
+
+
+def meters_of(rig: Rig) -> dict[str, str]:
+    """Kind -> unit."""
+    return {meter.kind: meter.unit for meter in rig.meters.all()}
+
+
+# --- taken on, left out, dropped ------------------------------------------------------
+
+
+@transaction.atomic
+def take_on(
+    rig: Rig, *, by: Member, today: date, keys: Iterable[str]
+) -> list[PlanItem]:
+    """Take procedures on; those on the plan already stay as they are."""
+    require(by, Role.KEEPER)
+    known, meters = procedures_of(rig.household), meters_of(rig)
+    made = [_take_on_one(rig, known[key], meters, today) for key in keys]
+    note_activity(by, "took on", f"{rig}: {len(made)} items")
+    renew(rig, today)
+    return made
+
+
+def _take_on_one(
+    rig: Rig, procedure: Procedure, meters: Mapping[str, str], today: date
+) -> PlanItem:
+    item = PlanItem.objects.filter(rig=rig, key=procedure.key).first()
+    if item is None:
+        return PlanItem.objects.create(
+            rig=rig, taken_on=today, **_columns(procedure, meters)
+        )
+    if item.dropped_on is not None:
+        _take_up_again(item, procedure, meters, today)
+    return item
+
+
+def _columns(procedure: Procedure, meters: Mapping[str, str]) -> dict[str, Any]:
+    return {
+        "key": procedure.key,
+        "title": procedure.title,
+        "system": procedure.system,
+        "triggers": rules_on(procedure, meters),
+        "library_triggers": canonical(procedure.triggers, procedure.key),
+        "safety": procedure.safety,
+        "unfit": procedure.unfit_when_overdue,
+        "anchored": procedure.anchored,
+        "once": procedure.once,
+        "baseline": procedure.baseline,
+    }
+
+
+def _take_up_again(
+    item: PlanItem, procedure: Procedure, meters: Mapping[str, str], today: date
+) -> None:
+    """What was off the plan answers for nothing of that time: it is taken on today."""
+    item.dropped_on, item.why_dropped, item.taken_on = None, "", today
+    if item.rules_from == RulesFrom.LIBRARY:
+        item.triggers = rules_on(procedure, meters, like=item.triggers)
+        item.library_triggers = canonical(procedure.triggers, procedure.key)
+    item.save()
+
+
+@transaction.atomic
+def settle_plan(
+    rig: Rig,
+    *,
+    by: Member,
+    today: date,
+    take: Iterable[str],
+    leave: Iterable[str],
+    drop: Mapping[PlanItem, str],
+    why: str,
+) -> bool:
+    """The plan as its owner wants it: take procedures on, leave others out (they are
+    not proposed as new again), drop items, each with its reason."""
+    require(by, Role.KEEPER)
+    known, meters = procedures_of(rig.household), meters_of(rig)
+    left = [known[key] for key in leave]
+    if any(one.safety for one in left) and not why.strip():
+        raise Refused(_("Say why safety items are left out."), field="why")
+    taken = [_take_on_one(rig, known[key], meters, today) for key in take]
+    for procedure in left:
+        _leave_out(rig, procedure, meters, today, why if procedure.safety else "")
+    for item, reason in drop.items():
+        _drop(item, today, reason)
+    note_activity(
+        by,
+        "settled plan",
+        f"{rig}: {len(taken)} taken, {len(left)} left out, {len(drop)} dropped",
+    )
+    renew(rig, today)
+    return True
+
+
+def _leave_out(
+    rig: Rig, procedure: Procedure, meters: Mapping[str, str], today: date, why: str
+) -> None:
+    PlanItem.objects.get_or_create(
+        rig=rig,
+        key=procedure.key,
+        defaults={
+            **_columns(procedure, meters),
+            "taken_on": today,
+            "dropped_on": today,
+            "why_dropped": why or _("left out of the plan"),
+        },
+    )
+
+
+def _drop(item: PlanItem, today: date, why: str) -> None:
+    item.dropped_on, item.why_dropped = today, why[:200]
+    item.save(update_fields=["dropped_on", "why_dropped"])
+
+
+@transaction.atomic
+def drop_item(item: PlanItem, *, by: Member, today: date, why: str) -> None:
+    """Off the plan; its history stays."""
+    require(by, Role.KEEPER)
+    if item.safety and not why.strip():
+        raise Refused(_("Say why this safety item is dropped."), field="why")
+    _drop(item, today, why)
+    note_activity(by, "dropped item", f"{item.rig}: {item}")
+    renew(item.rig, today)
+
+
+# --- rules ----------------------------------------------------------------------------
+
+
+def check_rules(rules: list[Any], meters: Mapping[str, str], key: str) -> None:
+    """Refused, with the reason, for rules that are malformed or not plausible."""
+    try:
+        parsed = parse_triggers(rules, key, units=meters)  # type: ignore[arg-type]
+    except FactError as error:
+        raise Refused(str(error), field="triggers") from None
+    problem = next((text for one in parsed if (text := implausible(one))), None)
+    if problem:
+        raise Refused(f"{problem[0].upper()}{problem[1:]}.", field="triggers")
+
+
+@transaction.atomic
+def change_item(item: PlanItem, *, by: Member, today: date, **fields: Any) -> PlanItem:
+    """Change what an item counts by; rules are checked as in a case file."""
+    require(by, Role.KEEPER)
+    if "triggers" in fields:
+        check_rules(fields["triggers"], meters_of(item.rig), item.key)
+    for name, value in fields.items():
+        setattr(item, name, value)
+    item.save(update_fields=list(fields))
+    note_activity(by, "changed item", f"{item.rig}: {item}")
+    renew(item.rig, today)
+    return item
+
+
+def change_rules(
+    item: PlanItem, *, by: Member, today: date, rules: list[Any]
+) -> PlanItem:
+    """The owner's own rules instead of the library's."""
+    if item.rules_from == RulesFrom.MAKER:
+        raise Refused(_("It counts by the maker's figure: change it there."))
+    return change_item(
+        item, by=by, today=today, triggers=rules, rules_from=RulesFrom.OWN
+    )
+
+
+def follow_library(item: PlanItem, *, by: Member, today: date) -> PlanItem:
+    """Count by the procedure's rules as they are now; a life keeps its date."""
+    procedure = procedure_of(item)
+    if procedure is None:
+        raise Refused(_("The library does not have this item any more."))
+    return change_item(
+        item,
+        by=by,
+        today=today,
+        triggers=rules_on(procedure, meters_of(item.rig), like=item.triggers),
+        library_triggers=canonical(procedure.triggers, item.key),
+        rules_from=RulesFrom.LIBRARY,
+    )
+
+
+@transaction.atomic
+def keep_rules(item: PlanItem, *, by: Member) -> PlanItem:
+    """The offer of a changed rule is seen and not wanted; nothing counts anew."""
+    require(by, Role.KEEPER)
+    procedure = procedure_of(item)
+    if procedure is not None:
+        item.library_triggers = canonical(procedure.triggers, item.key)
+        item.save(update_fields=["library_triggers"])
+    note_activity(by, "kept rules", f"{item.rig}: {item}")
+    return item

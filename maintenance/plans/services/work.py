@@ -1,0 +1,110 @@
+"""Work on items: completions, and putting an item off."""
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.core.deferral import check_deferral
+from maintenance.core.facts import MeterPoint, Point
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import Completion, Deferral, PlanItem
+from maintenance.plans.queries import meter_of
+from maintenance.plans.standings import reckon_item
+from maintenance.plans.wording import word
+from maintenance.vehicles.models import Meter
+from maintenance.vehicles.services import check_places
+
+
+def complete(
+    item: PlanItem,
+    *,
+    by: Member,
+    on: date,
+    until: date | None = None,
+    values: Mapping[str, Decimal] | None = None,
+    outcome: str = "done",
+    places: Iterable[str] | None = None,
+) -> Completion:
+    """One completion. The caller (a record) holds the transaction and renews."""
+    item.deferrals.filter(ended=False).update(ended=True)
+    return Completion.objects.create(
+        item=item,
+        on=on,
+        until=until,
+        values={meter: str(value) for meter, value in (values or {}).items()},
+        outcome=outcome,
+        places=check_places(item.rig, places),
+        entered_by=by,
+    )
+
+
+def withdraw_completions(completions: Iterable[Completion]) -> None:
+    """Of a voided record; the caller renews."""
+    ids = [completion.pk for completion in completions]
+    Completion.objects.filter(pk__in=ids).update(withdrawn=True)
+
+
+@transaction.atomic
+def defer(
+    item: PlanItem,
+    *,
+    by: Member,
+    today: date,
+    why: str,
+    until: date | None = None,
+    until_value: Decimal | None = None,
+) -> Deferral:
+    """Put off; the standing stays and says until when and why."""
+    require(by, Role.CREW)
+    meter = meter_of(item) if until is None else None
+    _check_deferral(item, by, today, until or _value_point(meter, until_value), why)
+    item.deferrals.filter(ended=False).update(ended=True)
+    made = Deferral.objects.create(
+        item=item,
+        until=until,
+        until_value=until_value,
+        until_meter=meter.kind if meter else "",
+        why=why,
+        made_by=by,
+    )
+    note_activity(by, "deferred", f"{item.rig}: {item}")
+    return made
+
+
+def _value_point(meter: Meter | None, value: Decimal | None) -> MeterPoint:
+    if meter is None or value is None:
+        raise Refused(_("Give a day or a reading."), field="until")
+    return MeterPoint(meter.kind, value)
+
+
+def _check_deferral(
+    item: PlanItem, by: Member, today: date, until: Point, why: str
+) -> None:
+    fact, standing, meters = reckon_item(item, as_of=today)
+    problems = check_deferral(
+        fact,
+        standing,
+        meters,
+        as_of=today,
+        until=until,
+        reason=why,
+        by_keeper=by.is_keeper,
+    )
+    if problems:
+        raise Refused(
+            " ".join(word(problem, today) for problem in problems),
+            field="until" if isinstance(until, date) else "until_value",
+        )
+
+
+@transaction.atomic
+def end_deferral(item: PlanItem, *, by: Member) -> None:
+    require(by, Role.KEEPER if item.safety else Role.CREW)
+    item.deferrals.filter(ended=False).update(ended=True)
+    note_activity(by, "ended deferral", f"{item.rig}: {item}")
