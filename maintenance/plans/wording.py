@@ -399,7 +399,7 @@ def _doubtful_reading(fact: Fact, shown: Shown) -> str:
     return text + _("between %(before)s and %(after)s.") % both
 
 
-def _meant(question: str, likely: str) -> Callable[[Fact, Shown], str]:
+def _meant(question: object, likely: object) -> Callable[[Fact, Shown], str]:
     def worded(fact: Fact, shown: Shown) -> str:
         likely_one = fact.values.get("meant") is not None
         return str(likely if likely_one else question) % shown
