@@ -25,7 +25,7 @@ from maintenance.core.triggers.windows import (
     OpenWindow,
     ValueWindow,
 )
-from maintenance.core.why import by_days, by_value, last_reading, reached
+from maintenance.core.why import by_days, by_value, last_reading, plan_passed, reached
 
 URGENT: tuple[StandingName, ...] = ("overdue", "due", "soon", "later")
 
@@ -238,6 +238,7 @@ def _why(
     facts = list(governing.why)
     if standing == "waiting" and day.open_stay is not None:
         facts.append(Fact("waits_in_stay", {"start": day.open_stay.start}))
+        facts += plan_passed(day)
     for one in judged:
         if one is governing or one.window is None:
             continue

@@ -128,6 +128,13 @@ def by_value(day: RigDay, meter: str, opens: Decimal, closes: Decimal) -> Fact |
     return Fact("opens_in_value", {"value": opens - track.known, "unit": track.unit})
 
 
+def plan_passed(day: RigDay) -> tuple[Fact, ...]:
+    """The question to the user when the open stay's planned end has passed."""
+    if day.void_plan is None:
+        return ()
+    return (Fact("planned_end_passed", {"on": day.void_plan}),)
+
+
 def by_days(as_of: date, opens: date, closes: date) -> Fact:
     """How many days ago closes was, or are left."""
     if as_of > closes:

@@ -2,8 +2,11 @@
 
 from datetime import date
 from decimal import Decimal
+from random import Random
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from maintenance.core.dates import InUse
 from maintenance.core.facts import Meter, Reading, Replacement, Trip
@@ -92,6 +95,30 @@ def test_a_trip_that_goes_on_credits_nothing_by_hand(end: str, known: int) -> No
 def test_a_trip_that_goes_on_credits_what_was_driven() -> None:
     trip = span("2026-05-01", "2026-05-09", 1000, 1250)
     assert track_towed(Meter("mi"), NO_STAYS, (trip,), AS_OF).known == 250
+
+
+legs = st.tuples(st.integers(0, 40), st.integers(0, 9), st.integers(0, 900))
+
+
+@given(st.lists(legs, max_size=8), st.randoms(use_true_random=False))
+def test_the_order_of_trips_does_not_matter_and_the_union_is_counted(
+    rows: list[tuple[int, int, int]], chance: Random
+) -> None:
+    first = D("2026-01-01").toordinal()
+    trips = [
+        Trip(
+            D("2026-01-01").fromordinal(first + start),
+            D("2026-01-01").fromordinal(first + start + days),
+            tow="pickup",
+            odometer=(Decimal(low), Decimal(low + 60)),
+        )
+        for start, days, low in rows
+    ]
+    driven = {mile for _s, _d, low in rows for mile in range(low, low + 60)}
+    known = [value("2026-05-04", *trips)]
+    chance.shuffle(trips)
+    known.append(value("2026-05-04", *trips))
+    assert known == [len(driven), len(driven)]
 
 
 def hub(*pairs: tuple[str, int], replaced: tuple[Replacement, ...] = ()) -> Meter:

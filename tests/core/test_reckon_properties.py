@@ -242,15 +242,25 @@ def urgency(standing: Standing) -> int:
     return URGENCY.get(standing.standing, 0)
 
 
+def lacks_base(rig: Rig, item: Item) -> bool:
+    """Whether one of several rules, on its own, would be unknown."""
+    alone = (replace(item, triggers=(trigger,)) for trigger in item.triggers)
+    standings = reckoned(replace(rig, items=tuple(alone))).items
+    return len(standings) > 1 and any(s.standing == "unknown" for s in standings)
+
+
 @given(a_rig(), st.booleans())
 def test_a_completion_that_held_never_makes_its_item_more_urgent(
     rig: Rig, figure: bool
 ) -> None:
+    """Of an item whose every rule has its base: otherwise the first completion gives a
+    rule its first window, which may well come before the others."""
     values = {"odometer": shown_at(0)} if figure else {}
     held = Completion(AS_OF, None, values, "held")
     item = rig.items[0]
     done = replace(rig, items=(replace(item, done=(*item.done, held)),))
     before = reckoned(replace(rig, items=(item,))).items[0]
+    assume(not lacks_base(rig, item))
     assert urgency(reckoned(done).items[0]) <= urgency(before)
 
 

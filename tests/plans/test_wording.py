@@ -123,6 +123,16 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             ],
         ),
         (
+            "every-in-use-void-plan",
+            "in_use",
+            [
+                "Last done on 1 Oct 2025.",
+                "Every 60 days not in a stay.",
+                "Days in a stay do not count, and no end of the stay is known.",
+                "The stay was planned to end on 5 Jan. Has it ended?",
+            ],
+        ),
+        (
             "life",
             "month",
             ["Good for 12 years from Apr 2015, to the end of the month."],

@@ -32,6 +32,7 @@ from maintenance.core.units import convert
 from maintenance.core.why import (
     happened,
     meter_rule,
+    plan_passed,
     time_rule,
     window_of_days,
     window_of_values,
@@ -225,7 +226,7 @@ def every_time(day: RigDay, history: History, trigger: EveryTime) -> Found:
         time_rule(counted.interval, counted.cause, trigger.in_use),
     ]
     if cycle is None:
-        return Found(idle=(*facts, Fact("clock_stands", {})))
+        return Found(idle=(*facts, Fact("clock_stands", {}), *plan_passed(day)))
     if counted.anchor is not None and counted.anchor.after is not None:
         facts.append(Fact("anchor_kept", {"on": cycle.previous}))
     facts.append(window_of_days(cycle.opens, cycle.closes))

@@ -12,7 +12,7 @@ from maintenance.core.facts import (
 from maintenance.core.rigday import RigDay
 from maintenance.core.triggers.anchors import lead_days
 from maintenance.core.triggers.windows import DayWindow, Found, History
-from maintenance.core.why import happened, window_of_days
+from maintenance.core.why import happened, plan_passed, window_of_days
 
 EARLY_DAYS = 14  # work up to two weeks ahead of a stay's start or end counts for it
 EXIT_LEAD = timedelta(days=7)
@@ -95,7 +95,4 @@ def _over(day: RigDay, history: History, i: int, end: date) -> bool:
 
 def _stay_facts(day: RigDay, stay: Stay) -> tuple[Fact, ...]:
     fact = Fact("stay", {"start": stay.start, "end": day.end_of(stay)})
-    void = day.void_plan if stay is day.open_stay else None
-    if void is None:
-        return (fact,)
-    return fact, Fact("planned_end_passed", {"on": void})
+    return (fact, *plan_passed(day)) if stay is day.open_stay else (fact,)
