@@ -1,0 +1,54 @@
+"""A browser, and the whole program running as a household starts it."""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from tests.start.program import Program, running
+
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+]
+LAPTOP = {"width": 1280, "height": 800}
+PHONE = {"width": 390, "height": 844}
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    found = shutil.which("chromium")
+    assert found, "Chromium is not installed: apt-get install chromium"
+    with sync_playwright() as driver:
+        started = driver.chromium.launch(executable_path=found, args=FLAGS)
+        yield started
+        started.close()
+
+
+@pytest.fixture(scope="module")
+def empty_program(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
+    """Started on a machine that has never seen it."""
+    folder: Path = tmp_path_factory.mktemp("rig")
+    with running(folder) as program:
+        yield program
+
+
+@pytest.fixture(scope="module")
+def demo_program(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
+    """Started with the demo household."""
+    folder: Path = tmp_path_factory.mktemp("rig")
+    with running(folder, "--demo") as program:
+        yield program
+
+
+@pytest.fixture
+def laptop(browser: Browser) -> Iterator[Page]:
+    context: BrowserContext = browser.new_context(viewport=LAPTOP)  # type: ignore[arg-type]
+    yield context.new_page()
+    context.close()

@@ -1,0 +1,109 @@
+"""The main job in a browser: from the first start to the printed history.
+
+A rig is set up, a wheel service is logged, the lug re-check that it raises is told,
+done and recorded, and the history is printed; by the real program with its worker.
+"""
+
+import re
+from pathlib import Path
+
+import pypdf
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.start.program import Program
+
+PASSWORD = "quiet-paper-lantern"
+
+
+def go(page: Page, name: str) -> None:
+    """By the header's link of that name."""
+    header = page.get_by_role("navigation", name="Pages")
+    header.get_by_role("link", name=name, exact=True).click()
+
+
+def found_household(page: Page, address: str) -> None:
+    page.goto(address)
+    page.get_by_label("Name*", exact=True).fill("Ada")
+    page.get_by_label("Login name").fill("ada")
+    page.get_by_label("Mail address").fill("ada@example.org")
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_label("What shall the household be called?").fill("Alder Lane")
+    page.get_by_label("Time zone").select_option("Etc/UTC")
+    page.get_by_role("button", name="Begin").click()
+
+
+def add_rig(page: Page) -> None:
+    page.get_by_label("Name").fill("Juniper")
+    page.get_by_label("Kind").select_option("Motorhome")
+    page.get_by_label("Wheels").select_option(label="Four wheels")
+    page.get_by_label("In service since").fill("2019-06-01")
+    page.get_by_label("Odometer today").fill("42,300")
+    page.get_by_role("button", name="Next").click()
+    page.get_by_role("button", name="Next").click()
+    page.get_by_role("button", name="Take these on").click()
+
+
+def log_wheel_service(page: Page) -> None:
+    go(page, "Rigs")
+    page.get_by_role("link", name="Juniper").click()
+    page.get_by_role("link", name="Record work", exact=True).click()
+    page.get_by_label("Or in words").first.fill("Two front tires")
+    page.get_by_label("Odometer showed").fill("42310")
+    page.get_by_text("Wheels were off, or their torque was checked").click()
+    for wheel in ("left front", "right front"):
+        page.get_by_label(f"{wheel} was off").check()
+    page.get_by_role("button", name="Record it").click()
+    expect(page.get_by_text("Wheel off at LF, RF")).to_be_visible()
+
+
+def give_reading(page: Page, value: str) -> None:
+    go(page, "Due")
+    page.get_by_role("link", name="Reading: Juniper").click()
+    page.get_by_label("It shows").fill(value)
+    page.get_by_role("button", name="Save").click()
+
+
+def record_recheck(page: Page) -> None:
+    go(page, "Due")
+    row = page.locator(".due-row", has_text="torque after").first
+    expect(row.get_by_text("Safety")).to_be_visible()
+    row.get_by_role("link", name=re.compile("Record it")).click()
+    page.get_by_label("Odometer showed").fill("42370")
+    page.get_by_label("Specified torque").fill("110")
+    page.get_by_label("The figure is from").select_option("invoice")
+    for wheel in ("left front", "right front"):
+        page.get_by_label(f"{wheel} reached").fill("110")
+    page.get_by_role("button", name="Record it").click()
+    expect(page.get_by_text("Checked, held")).to_be_visible()
+
+
+def print_history(page: Page, folder: Path) -> Path:
+    go(page, "Packets")
+    page.get_by_role("button", name=re.compile("Juniper|history")).first.click()
+    link = page.get_by_role("link", name=re.compile("Download|PDF"))
+    expect(link).to_be_visible(timeout=60_000)
+    with page.expect_download() as download:
+        link.click()
+    printed = folder / "history.pdf"
+    download.value.save_as(printed)
+    return printed
+
+
+@pytest.mark.whole_program
+def test_story_from_first_run_to_printed_packet(
+    empty_program: Program, laptop: Page, tmp_path: Path
+) -> None:
+    found_household(laptop, f"http://127.0.0.1:{empty_program.port}/")
+    add_rig(laptop)
+    log_wheel_service(laptop)
+    go(laptop, "Mail")
+    expect(laptop.get_by_text("before you drive on").first).to_be_visible()
+    give_reading(laptop, "42,365")
+    record_recheck(laptop)
+
+    pages = pypdf.PdfReader(print_history(laptop, tmp_path)).pages
+    text = "\n".join(page.extract_text() for page in pages)
+
+    assert "Two front tires" in text
+    assert "110" in text
