@@ -1,0 +1,104 @@
+"""Facts that are always said the same way, by key."""
+
+from django.utils.translation import gettext_lazy
+
+PLAIN = {
+    # --- how things stand by the meter
+    "on_present_meter": gettext_lazy(
+        "On the meter fitted now that is %(value)s %(unit)s."
+    ),
+    "window_values": gettext_lazy(
+        "Falls due between %(opens)s and %(closes)s %(unit)s."
+    ),
+    "over_by_value": gettext_lazy("That was passed by %(value)s %(unit)s."),
+    "opens_in_value": gettext_lazy("It opens in %(value)s %(unit)s."),
+    "no_reading": gettext_lazy("There is no reading of %(of_meter)s yet."),
+    "no_value_then": gettext_lazy(
+        "No reading tells what %(of_meter)s had on %(on)s: enter one of that day or "
+        "before."
+    ),
+    "also_by_value": gettext_lazy("Also by %(closes)s %(unit)s."),
+    # --- by the calendar
+    "window_days": gettext_lazy("Falls due between %(opens)s and %(closes)s."),
+    "also_by_day": gettext_lazy("Also by %(closes)s."),
+    "clock_stands": gettext_lazy(
+        "Days in a stay do not count, and no end of the stay is known."
+    ),
+    # --- stays, trips, seasons, life
+    "no_stay_entry": gettext_lazy("No stay is open or planned that asks for it."),
+    "not_stored": gettext_lazy("The rig is not in a stay."),
+    "no_stay_end": gettext_lazy("No end of a stay is known that asks for it."),
+    "winterized": gettext_lazy("It is winterized, so nothing is asked."),
+    "stay_ends_before": gettext_lazy(
+        "The stay is planned to end before %(closes)s, when it would fall due."
+    ),
+    "planned_end_passed": gettext_lazy(
+        "The stay was planned to end on %(on)s. Has it ended?"
+    ),
+    "waits_in_stay": gettext_lazy(
+        "The rig has been in a stay since %(start)s and is not driven."
+    ),
+    "trip": gettext_lazy("Trip from %(start)s to %(end)s."),
+    "no_trip": gettext_lazy("No trip is planned that nothing was done for yet."),
+    "no_life_start": gettext_lazy(
+        "The date it counts from is not known: read it on the part."
+    ),
+    # --- records and follow-ups
+    "no_record": gettext_lazy("Nothing on record yet."),
+    "settled": gettext_lazy("Done on %(on)s; it is asked for once only."),
+    "recheck_values": gettext_lazy(
+        "Re-check falls between %(opens)s and %(closes)s %(unit)s."
+    ),
+    "recheck_days": gettext_lazy("Re-check falls between %(opens)s and %(closes)s."),
+    "checked_early": gettext_lazy(
+        "Checked on %(on)s, %(value)s %(unit)s after: too early to settle it."
+    ),
+    "checked_without_reading": gettext_lazy(
+        "Checked on %(on)s, but without a reading nobody can tell whether far enough "
+        "on."
+    ),
+    "places_but": gettext_lazy("All places but %(places)s."),
+    "expected_by_use": gettext_lazy(
+        "By its use the rig may be there since %(early)s: check now, or enter a "
+        "reading."
+    ),
+    "expected_no_use": gettext_lazy(
+        "Nothing tells how far the rig went since %(since)s: check now, or enter a "
+        "reading."
+    ),
+    # --- putting off
+    "deferral_needs_reason": gettext_lazy("Say why it is put off."),
+    "deferral_by_keeper_only": gettext_lazy(
+        "It is about safety: only a keeper puts it off."
+    ),
+    "deferral_not_ahead": gettext_lazy("Give a day after %(on)s."),
+    "deferral_not_ahead_value": gettext_lazy(
+        "Give more than the last reading, %(value)s %(unit)s."
+    ),
+    "deferral_too_long": gettext_lazy(
+        "It is about safety: it is put off by at most 30 days, to %(on)s."
+    ),
+    "deferral_too_far": gettext_lazy(
+        "It is about safety: it is put off to %(value)s %(unit)s at most."
+    ),
+    "deferral_by_day_only": gettext_lazy(
+        "It is about safety: put it off to a day, not by hours."
+    ),
+    "deferral_needs_reading": gettext_lazy(
+        "There is no reading of %(of_meter)s yet: put it off to a day."
+    ),
+    "deferral_past_day": gettext_lazy(
+        "It follows something that happened: it is put off to %(closes)s at most."
+    ),
+    "deferral_past_value": gettext_lazy(
+        "It follows something that happened: it is put off by the meter, to "
+        "%(closes)s at most."
+    ),
+    "deferral_no_window": gettext_lazy(
+        "It follows something that happened at a reading not known: do it now, or "
+        "enter that reading."
+    ),
+    # --- forecast
+    "forecast_no_readings": gettext_lazy("No reading to go by."),
+    "forecast_no_use": gettext_lazy("The readings show no use, so no day is given."),
+}
