@@ -24,34 +24,28 @@ def happened(
     kind: str = "",
 ) -> tuple[Fact, ...]:
     """Work, baseline or event: its day, and the figure when a meter counts from it."""
-    base: dict[str, FactValue] = {
+    facts: dict[str, FactValue] = {
         "on": on,
         "until": until,
         "kind": kind,
         "places": tuple(sorted(places)) if places is not None else None,
     }
     if meter is None:
-        return (Fact(key, base),)
-    track = day.tracks[meter]
+        return (Fact(key, facts),)
     true, estimated = day.value_at(meter, on, values)
-    own = values.get(meter)
-    shown = own if own is not None or true is None else track.scale.shown(true)
-    fact = Fact(
-        key,
-        base
-        | {
-            "meter": meter,
-            "value": shown,
-            "unit": track.unit,
-            "estimated": "yes" if estimated and true is not None else "",
-        },
-    )
-    if own is None or true is None or track.scale.shown(true) == own:
-        return (fact,)
-    now = Fact(
-        "on_present_meter", {"value": track.scale.shown(true), "unit": track.unit}
-    )
-    return fact, now
+    if true is None:
+        return (Fact(key, facts),)
+    unit, now = day.tracks[meter].unit, day.tracks[meter].scale.shown(true)
+    figure = values.get(meter, now)
+    facts |= {
+        "value": figure,
+        "unit": unit,
+        "estimated": "yes" if estimated else "",
+    }
+    if figure == now:
+        return (Fact(key, facts),)
+    present = Fact("on_present_meter", {"value": now, "unit": unit})
+    return Fact(key, facts), present
 
 
 def meter_rule(meter: str, unit: str, interval: Decimal, cause: str) -> Fact:
