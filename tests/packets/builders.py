@@ -2,10 +2,9 @@
 
 import hashlib
 import io
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
-from django.utils import timezone
 from PIL import Image, ImageDraw
 
 from maintenance.households.models import Household, Member
@@ -43,9 +42,7 @@ def make_record(rig: Rig, by: Member | None = None, **fields) -> ServiceRecord:
     fields.setdefault("currency", rig.household.currency)
     record = ServiceRecord.objects.create(rig=rig, entered_by=by, **fields)
     entered = entered_on or record.on
-    noon = timezone.datetime(
-        entered.year, entered.month, entered.day, 18, tzinfo=timezone.timezone.utc
-    )
+    noon = datetime(entered.year, entered.month, entered.day, 18, tzinfo=UTC)
     ServiceRecord.objects.filter(pk=record.pk).update(entered_at=noon)
     RecordLine.objects.bulk_create(
         RecordLine(record=record, position=n, title=title, outcome=outcome)

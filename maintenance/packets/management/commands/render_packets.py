@@ -24,7 +24,7 @@ class Command(BaseCommand):
             self.stdout.write("No packet waits.")
 
     def _say(self, packet: Packet) -> None:
-        words = PacketState(packet.state).label
+        words = str(PacketState(packet.state).label)
         if packet.state == PacketState.READY:
             words = f"{words}, {packet.pages} pages"
         elif packet.problem:

@@ -1,0 +1,150 @@
+"""The packets of a household: asking for one, watching it, fetching it."""
+
+from typing import Any
+from uuid import UUID
+
+from csp.decorators import csp_replace
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import FileResponse, Http404, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
+from django_htmx.http import HttpResponseClientRefresh
+
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.models import Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.queries import household_is_stale
+from maintenance.plans.standings import renew_household
+from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.models import Rig
+
+from . import services
+from .access import get_packet
+from .files import download_name, path_of
+from .history import build_history
+from .models import Packet
+from .page import history_page
+from .proof import listed
+from .queries import material_of, packets_of
+
+PAGE = 50
+# The print carries its style inside and loads nothing else.
+PRINT_POLICY = {
+    "default-src": ["'none'"],
+    "style-src": ["'unsafe-inline'"],
+    "frame-ancestors": ["'none'"],
+}
+
+
+@member_required()
+def packets(request: HouseholdRequest) -> HttpResponse:
+    household = request.member.household
+    page = Paginator(packets_of(household), PAGE).get_page(request.GET.get("page"))
+    rigs = Rig.objects.for_household(household)
+    context = {"rows": list(page), "page": page, "rigs": rigs}
+    return render(request, "packets/packets.html", context)
+
+
+@require_POST
+@member_required(Role.CREW)
+def ask(request: HouseholdRequest, pk: int) -> HttpResponse:
+    packet = services.ask_for_history(
+        get_rig(request, pk), by=request.member, today=request.today
+    )
+    return redirect("packet", packet.key)
+
+
+@never_cache
+@member_required()
+def packet(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    """A packet's page; htmx asks it again for how far the packet is."""
+    found = get_packet(request, key)
+    progress = _progress(found)
+    if "HX-Request" not in request.headers:
+        context = {"packet": found, "progress": progress}
+        return render(request, "packets/packet.html", context)
+    if not found.is_in_work:
+        return HttpResponseClientRefresh()
+    if request.GET.get("seen") == _seen(found):
+        return HttpResponse(status=204)
+    return render(request, "ui/_progress.html", progress)
+
+
+def _progress(packet: Packet) -> dict[str, Any]:
+    """What the shared part that shows progress wants to know."""
+    page = reverse("packet", args=[packet.key])
+    return {
+        "words": packet.step or _("Waiting for its turn"),
+        "working": True,
+        "done": packet.percent,
+        "total": 100,
+        "poll_url": f"{page}?seen={_seen(packet)}",
+        "page_url": page,
+    }
+
+
+def _seen(packet: Packet) -> str:
+    return f"{packet.state}-{packet.percent}"
+
+
+@never_cache
+@member_required()
+def packet_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
+    found = get_packet(request, key)
+    path = path_of(found)
+    if not (found.is_ready and path.is_file()):
+        raise Http404
+    response = FileResponse(
+        path.open("rb"),
+        content_type="application/pdf",
+        as_attachment=True,
+        filename=download_name(found),
+    )
+    response["X-Content-Type-Options"] = "nosniff"
+    return response
+
+
+@require_POST
+@member_required(Role.CREW)
+def stop(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    found = get_packet(request, key)
+    try:
+        services.stop_packet(found, by=request.member)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+    return redirect("packet", found.key)
+
+
+@require_POST
+@member_required(Role.CREW)
+def remove(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    found = get_packet(request, key)
+    try:
+        services.remove_packet(found, by=request.member)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+        return redirect("packet", found.key)
+    messages.success(request, _("Removed. It can be made again at any time."))
+    return redirect("packets")
+
+
+@csp_replace(PRINT_POLICY)
+@member_required()
+def preview(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The same content as a page, at once: without photos, files not checked."""
+    household = request.member.household
+    if household_is_stale(household, request.today):
+        renew_household(household, as_of=request.today)
+    history = build_history(
+        material_of(get_rig(request, pk), request.today),
+        made_by=request.member.name,
+        made_at=timezone.now(),
+        proof=listed,
+    )
+    return HttpResponse(history_page(history, back_url=reverse("packets")))

@@ -1,0 +1,119 @@
+"""What a history says of meters and readings."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+
+from maintenance.vehicles.models import MeterReplacement, Reading, Stay
+from tests.builders import make_reading, make_rig
+from tests.packets.builders import make_record
+from tests.packets.reading import history_of
+
+pytestmark = pytest.mark.django_db
+
+
+def meter_of(rig):
+    (meter,) = history_of(rig).meters
+    return meter
+
+
+def test_cover_says_the_last_good_reading_with_its_day():
+    rig = make_rig()
+    make_reading(rig, date(2026, 4, 1), 41_800)
+    make_reading(rig, date(2026, 5, 4), 42_395)
+
+    assert history_of(rig).cover.meters == ("Odometer: 42,395\xa0mi on 4 May 2026",)
+
+
+def test_replaced_odometer_is_told_and_the_true_value_added():
+    rig = make_rig()
+    make_reading(rig, date(2024, 1, 1), 30_000)
+    MeterReplacement.objects.create(
+        meter=rig.meters.get(), on=date(2024, 2, 1), old_final=Decimal(30_210)
+    )
+    make_reading(rig, date(2026, 5, 4), 12_185)
+
+    meter = meter_of(rig)
+
+    assert meter.summary == (
+        "Odometer: 12,185\xa0mi on 4 May 2026; 42,395\xa0mi since new, over all meters"
+    )
+    assert meter.replaced == (
+        "Replaced or rolled over on 1 Feb 2024: the old meter ended at 30,210\xa0mi,"
+        " the new one began at 0\xa0mi.",
+    )
+
+
+def test_marked_readings_say_why_they_do_not_count():
+    rig = make_rig()
+    make_reading(rig, date(2026, 1, 1), 40_000)
+    doubtful = make_reading(rig, date(2026, 2, 1), 140_000)
+    withdrawn = make_reading(rig, date(2026, 3, 1), 40_900)
+    make_reading(rig, date(2026, 4, 1), 41_000)
+    make_reading(rig, date(2026, 4, 1), 41_010)
+    Reading.objects.filter(pk=doubtful.pk).update(doubtful=True)
+    Reading.objects.filter(pk=withdrawn.pk).update(withdrawn=True)
+
+    rows = meter_of(rig).rows
+
+    assert [(row.on, row.note) for row in rows] == [
+        ("1 Apr 2026", ""),
+        ("1 Apr 2026", "corrected the same day"),
+        ("1 Mar 2026", "taken back, not counted"),
+        ("1 Feb 2026", "doubtful, not counted"),
+        ("1 Jan 2026", ""),
+    ]
+
+
+def test_many_readings_become_a_table_of_months_and_the_marked_ones():
+    rig = make_rig()
+    first = date(2024, 6, 1)
+    for week in range(100):
+        make_reading(rig, first + timedelta(days=7 * week), 30_000 + 100 * week)
+    odd = make_reading(rig, date(2026, 5, 1), 99_000)
+    Reading.objects.filter(pk=odd.pk).update(doubtful=True)
+
+    meter = meter_of(rig)
+
+    assert [row.year for row in meter.months] == [2026, 2025, 2024]
+    assert meter.months[-1].values[:7] == ("", "", "", "", "", "30,400", "30,800")
+    assert [row.note for row in meter.rows] == ["doubtful, not counted"]
+
+
+def test_year_says_distance_records_and_cost():
+    rig = make_rig()
+    make_reading(rig, date(2024, 12, 31), 30_000)
+    make_reading(rig, date(2025, 12, 31), 38_000)
+    make_reading(rig, date(2026, 5, 4), 39_500)
+    make_record(rig, on=date(2025, 6, 1), total=Decimal(80))
+
+    rows = history_of(rig).by_year
+
+    said = [(row.year, row.use, row.records, row.paid) for row in rows]
+    assert said == [
+        (2026, ("1,500\xa0mi",), "0", ""),
+        (2025, ("8,000\xa0mi",), "1", "80.00\xa0USD"),
+        (2024, ("0\xa0mi",), "0", ""),
+    ]
+
+
+def test_rig_without_a_meter_has_a_history_too():
+    history = history_of(make_rig(meter=None))
+
+    assert (history.meters, history.cover.meters) == ((), ())
+
+
+def test_stays_say_whether_they_go_on():
+    rig = make_rig()
+    Stay.objects.create(rig=rig, start=date(2026, 6, 1), place="Barn")
+    Stay.objects.create(rig=rig, start=date(2026, 4, 1), winterized=True)
+    Stay.objects.create(rig=rig, start=date(2025, 1, 5), ended_on=date(2025, 3, 2))
+
+    rows = [(row.on, row.what, row.note) for row in history_of(rig).stays]
+
+    assert rows == [
+        ("planned from 1 Jun 2026", "Barn", "not winterized"),
+        ("1 Apr 2026, still there", "Storage", "water system winterized"),
+        ("5 Jan 2025 to 2 Mar 2025", "Storage", "not winterized"),
+    ]

@@ -1,0 +1,211 @@
+"""What a history says of the work on record."""
+
+from datetime import UTC, date, datetime
+from decimal import Decimal
+
+import pytest
+
+from maintenance.service_records.models import RecordLine, ServiceRecord
+from maintenance.vehicles.models import Event
+from maintenance.walkrounds.models import Finding
+from tests.builders import make_member, make_rig
+from tests.packets.builders import make_record, make_torque
+from tests.packets.reading import history_of, only_record, records_in
+
+pytestmark = pytest.mark.django_db
+
+
+def test_record_names_day_readings_and_who_did_it():
+    rig = make_rig()
+    make_record(
+        rig,
+        on=date(2026, 4, 1),
+        values={"odometer": "42310", "generator": "311.4"},
+        done_by="shop",
+        doer="Juniper Wheel",
+        place="Salt Road",
+    )
+
+    record = only_record(rig)
+
+    assert record.on == "1 Apr 2026"
+    assert record.readings == ("42,310\xa0mi", "generator 311.4")
+    assert record.by == "Juniper Wheel (shop), Salt Road"
+
+
+def test_record_whose_day_is_not_known_says_between_which_days():
+    rig = make_rig()
+    make_record(rig, on=date(2026, 3, 1), until=date(2026, 3, 31))
+
+    assert only_record(rig).on == "between 1 Mar 2026 and 31 Mar 2026"
+
+
+def test_records_stand_newest_first_under_their_years():
+    rig = make_rig()
+    for on in (date(2024, 7, 1), date(2026, 1, 2), date(2026, 4, 1)):
+        make_record(rig, on=on)
+
+    history = history_of(rig)
+
+    assert [year.year for year in history.years] == [2026, 2024]
+    days = [record.on for record in records_in(history)]
+    assert days == ["1 Apr 2026", "2 Jan 2026", "1 Jul 2024"]
+
+
+def test_plain_done_is_not_said_and_another_outcome_is():
+    rig = make_rig()
+    record = make_record(rig, titles=["Oil", "Roof"])
+    RecordLine.objects.filter(record=record, title="Roof").update(outcome="serviceable")
+
+    lines = only_record(rig).lines
+
+    assert [(line.what, line.outcome) for line in lines] == [
+        ("Oil", ""),
+        ("Roof", "looked at, serviceable"),
+    ]
+
+
+def test_torque_says_figure_origin_wrench_and_what_each_wheel_reached():
+    rig = make_rig()
+    make_torque(make_record(rig), moved="RF", wrench="half-inch drive")
+
+    assert only_record(rig).torque == (
+        "Wheel torque 110\xa0ft·lbf, from the maker's manual, wrench: half-inch drive."
+        " Reached 110\xa0ft·lbf: left front, left rear and right rear;"
+        " Checked, a nut had moved: right front"
+    )
+
+
+def test_torque_from_an_invoice_with_oiled_threads_says_so():
+    rig = make_rig()
+    make_torque(make_record(rig), origin="invoice", oiled=True)
+
+    torque = only_record(rig).torque
+
+    assert "from the invoice of the shop that fitted the wheel, oiled threads" in torque
+
+
+@pytest.mark.parametrize(
+    ("costs", "total", "parts"),
+    [
+        (
+            {"total": "412.50", "parts": "120", "labor": "250", "tax": "42.50"},
+            "412.50\xa0USD",
+            "Parts 120.00, labor 250.00, tax 42.50",
+        ),
+        ({"parts": "20", "labor": "1000.5"}, "1,020.50\xa0USD", "Parts 20.00, labor"),
+        ({"total": "0"}, "0.00\xa0USD", ""),
+        ({}, "", ""),
+    ],
+)
+def test_costs_are_said_with_currency_and_only_if_known(costs, total, parts):
+    rig = make_rig()
+    make_record(rig, **{name: Decimal(value) for name, value in costs.items()})
+
+    record = only_record(rig)
+
+    assert record.total == total
+    assert record.costs.startswith(parts)
+
+
+@pytest.mark.parametrize(
+    ("entered_on", "late"),
+    [
+        (date(2026, 5, 1), ""),
+        (date(2026, 5, 2), "31 days after the work"),
+        (date(2026, 5, 16), "45 days after the work"),
+    ],
+)
+def test_work_entered_more_than_thirty_days_later_says_so(entered_on, late):
+    rig = make_rig()
+    make_record(rig, make_member(rig.household, name="Ben"), entered_on=entered_on)
+
+    record = only_record(rig)
+
+    assert record.late == late
+    assert record.entered.endswith("by Ben")
+
+
+def test_day_of_entry_is_the_household_s_own():
+    rig = make_rig()
+    record = make_record(rig, on=date(2026, 4, 1))
+    # 2 May, 03:00 in UTC is still 1 May in Denver: thirty days, not late.
+    entered = datetime(2026, 5, 2, 3, tzinfo=UTC)
+    ServiceRecord.objects.filter(pk=record.pk).update(entered_at=entered)
+
+    found = only_record(rig)
+
+    assert (found.entered, found.late) == ("Entered 1 May 2026", "")
+
+
+def test_void_record_stays_with_day_name_and_reason():
+    rig = make_rig()
+    ann = make_member(rig.household, name="Ann")
+    record = make_record(rig)
+    ServiceRecord.objects.filter(pk=record.pk).update(
+        voided_at=datetime(2026, 4, 3, 18, tzinfo=UTC),
+        voided_by=ann,
+        why_voided="it was the pickup",
+    )
+
+    assert only_record(rig).void == "made void 3 Apr 2026 by Ann: it was the pickup"
+
+
+def test_void_record_counts_for_nothing():
+    rig = make_rig()
+    make_record(rig, total=Decimal(100))
+    void = make_record(rig, total=Decimal(900), voided_at=datetime.now(UTC))
+
+    history = history_of(rig)
+
+    glance = dict(history.cover.glance)
+    assert glance["Made void"] == "1, shown with the reason"
+    assert glance["Paid, as recorded"] == "100.00\xa0USD"
+    assert history.years[0].summary == "2 records, 100.00\xa0USD"
+    assert void.voided_at is not None
+
+
+@pytest.mark.parametrize(
+    ("state", "said"),
+    [
+        ({"state": "open"}, "not put right yet"),
+        ({"state": "accepted", "why_accepted": "hairline"}, "accepted: hairline"),
+    ],
+)
+def test_fault_that_was_found_says_what_became_of_it(state, said):
+    rig = make_rig()
+    line = make_record(rig, outcome="fault_found").lines.get()
+    found_on = date(2026, 4, 1)
+    Finding.objects.create(
+        rig=rig, what="Lamp", found_on=found_on, found_by_line=line, **state
+    )
+
+    assert only_record(rig).lines[0].fault == said
+
+
+def test_fault_that_was_put_right_names_the_day():
+    rig = make_rig()
+    found = make_record(rig, on=date(2026, 4, 1), outcome="fault_found").lines.get()
+    fixed = make_record(rig, on=date(2026, 4, 9)).lines.get()
+    Finding.objects.create(
+        rig=rig,
+        what="Lamp",
+        state="fixed",
+        found_on=date(2026, 4, 1),
+        found_by_line=found,
+        fixed_by_line=fixed,
+    )
+
+    _newer, older = records_in(history_of(rig))
+
+    assert older.lines[0].fault == "put right 9 Apr 2026"
+
+
+def test_record_says_what_it_raised():
+    rig = make_rig()
+    event = Event.objects.create(
+        rig=rig, kind="wheel_off", on=date(2026, 4, 1), places=["LF", "RF"]
+    )
+    make_record(rig).events.add(event)
+
+    assert only_record(rig).raised == ("Wheel off, left front and right front",)

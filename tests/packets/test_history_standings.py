@@ -1,0 +1,139 @@
+"""What a history says is open, and what is up to date."""
+
+from datetime import date
+
+import pytest
+
+from maintenance.plans.models import BaselineKind, Completion
+from maintenance.plans.services import defer
+from maintenance.plans.standings import renew_household
+from maintenance.vehicles.models import Event
+from maintenance.walkrounds.models import Finding
+from tests.builders import TODAY, make_item, make_member, make_reading, make_rig
+from tests.packets.reading import history_of
+
+pytestmark = pytest.mark.django_db
+
+LUG = [
+    {
+        "after": {
+            "event": "wheel_off",
+            "distance": [50, 100],
+            "unit": "mi",
+            "meter": "odometer",
+        }
+    }
+]
+
+
+def standings_of(rig):
+    renew_household(rig.household, as_of=TODAY)
+    return history_of(rig).standings
+
+
+def test_overdue_work_is_open_with_its_day_its_why_and_when_last_done():
+    rig = make_rig()
+    item = make_item(rig, title="Engine oil")
+    Completion.objects.create(item=item, on=date(2025, 3, 1), outcome="done")
+
+    (row,) = standings_of(rig).open
+
+    assert (row.standing, row.word, row.what) == ("overdue", "Overdue", "Engine oil")
+    assert row.when == "was due by 1 Mar 2026"
+    assert row.last == "1 Mar 2025"
+    assert any("1 Mar 2025" in sentence for sentence in row.why)
+
+
+def test_work_done_in_time_is_up_to_date():
+    rig = make_rig()
+    item = make_item(rig)
+    Completion.objects.create(
+        item=item, on=date(2026, 4, 1), outcome="done", values={"odometer": "42000"}
+    )
+
+    found = standings_of(rig)
+
+    assert (found.open, found.nothing_open) == ((), True)
+    assert found.ahead[0].last == "1 Apr 2026, 42,000\xa0mi"
+
+
+def test_follow_up_names_its_wheels_and_makes_unfit():
+    rig = make_rig()
+    make_reading(rig, date(2026, 4, 1), 42_000)
+    make_item(rig, "lug", title="Lug nuts", triggers=LUG, safety=True, unfit=True)
+    Event.objects.create(
+        rig=rig,
+        kind="wheel_off",
+        on=date(2026, 4, 1),
+        values={"odometer": "42000"},
+        places=["LF", "RF"],
+    )
+    make_reading(rig, date(2026, 5, 1), 42_150)
+
+    found = standings_of(rig)
+
+    assert found.open[0].what == "Lug nuts, left front and right front"
+    assert found.open[0].safety
+    assert found.unfit == ("Lug nuts, left front and right front",)
+
+
+def test_fault_is_open_and_an_accepted_one_is_told_with_its_reason():
+    rig = make_rig()
+    day = date(2026, 4, 2)
+    Finding.objects.create(rig=rig, what="Hitch cracked", unfit=True, found_on=day)
+    Finding.objects.create(
+        rig=rig, what="Trim", state="accepted", why_accepted="looks only", found_on=day
+    )
+
+    found = standings_of(rig)
+
+    assert [(row.what, row.when) for row in found.faults] == [
+        ("Hitch cracked", "found 2 Apr 2026")
+    ]
+    assert found.unfit == ("Hitch cracked",)
+    assert found.accepted == (("Trim", "looks only"),)
+
+
+def test_work_put_off_says_until_when_and_why():
+    rig = make_rig()
+    item = make_item(rig)
+    Completion.objects.create(item=item, on=date(2025, 5, 1), outcome="done")
+    renew_household(rig.household, as_of=TODAY)
+    crew = make_member(rig.household, "crew")
+    until = date(2026, 5, 20)
+    defer(item, by=crew, today=TODAY, why="part is on its way", until=until)
+
+    (row,) = standings_of(rig).open
+
+    assert row.deferred == "Put off until 20 May 2026: part is on its way"
+
+
+@pytest.mark.parametrize(
+    ("fields", "last"),
+    [
+        ({}, "no record"),
+        ({"baseline": BaselineKind.IN_SERVICE}, "none yet, counted from new"),
+        (
+            {"baseline": BaselineKind.STATED, "baseline_on": date(2026, 1, 2)},
+            "2 Jan 2026, stated without a record",
+        ),
+    ],
+)
+def test_work_without_a_record_says_what_it_counts_from(fields, last):
+    rig = make_rig()
+    make_item(rig, **fields)
+
+    found = standings_of(rig)
+
+    (row,) = (*found.open, *found.ahead)
+    assert row.last == last
+
+
+def test_sold_rig_says_so_and_nothing_is_open():
+    rig = make_rig(sold_on=date(2026, 3, 1))
+    make_item(rig)
+
+    found = standings_of(rig)
+
+    assert found.silent.startswith("Sold on 1 Mar 2026.")
+    assert (found.open, found.nothing_open) == ((), False)
