@@ -79,9 +79,12 @@ def beat(env: dict[str, str]) -> Child:
 
 
 def web(env: dict[str, str], bind: str) -> Child:
-    options = ("--workers", "2", "--threads", "2", "--graceful-timeout", "10")
-    gunicorn = python("gunicorn", "rigsite.wsgi", "--bind", bind, *options)
-    return Child("web server", [*gunicorn, "--no-control-socket"], env, patience=12)
+    gunicorn = python(
+        *("gunicorn", "rigsite.wsgi", "--bind", bind, "--preload"),
+        *("--workers", "2", "--threads", "2", "--graceful-timeout", "10"),
+        "--no-control-socket",
+    )
+    return Child("web server", gunicorn, env, patience=12)
 
 
 def talk(path: Path, word: str) -> str:

@@ -168,20 +168,26 @@ def _family(log: Path) -> Iterator[Family]:
 
 
 def prepare(env: dict[str, str], log: IO[bytes]) -> None:
-    """Migrations and static files, in a session of their own: Ctrl-C must not leave a
-    migration half done, so it is waited for."""
     say("Preparing the database.")
-    command: list[str | Path] = [environment_python(), "-m", "rigsite.prepare"]
-    task = spawn(command, env=env, output=subprocess.PIPE)
+    _run_task(["-m", "rigsite.prepare"], env, log)
+
+
+def _run_task(arguments: list[str | Path], env: dict[str, str], log: IO[bytes]) -> str:
+    """Run one of our own programs to its end and return what it said; Stop with its
+    last line if it fails. It has a session of its own and is waited for: Ctrl-C must
+    not leave a migration half done."""
+    task = spawn([environment_python(), *arguments], env=env, output=subprocess.PIPE)
     try:
         output, _ = task.communicate()
     except Interrupted:
         task.communicate()
         raise
-    log.write(output)
+    words = output.decode(errors="replace").strip()
     if task.returncode:
-        words = output.decode(errors="replace").strip().splitlines()
-        raise Stop(words[-1] if words else "The database could not be prepared.")
+        log.write(output)
+        reason = words.splitlines()[-1] if words else f"{arguments} failed"
+        raise Stop(f"{reason} (all of it: {log.name})")
+    return words
 
 
 def bring_up(family: Family, env: dict[str, str], options: argparse.Namespace) -> None:
@@ -189,7 +195,7 @@ def bring_up(family: Family, env: dict[str, str], options: argparse.Namespace) -
         _bring_up_broker(family, env)
     if options.demo:
         say("Adding the demo household.")
-        _run_command(["load_demo"], env)
+        say(_run_task(["manage.py", "load_demo"], env, family.output))
     family.start(processes.worker(env))
     family.start(processes.beat(env))
     bind = f"{_interface(lan=options.lan)}:{options.port}"
@@ -204,17 +210,6 @@ def _bring_up_broker(family: Family, env: dict[str, str]) -> None:
     family.start(processes.broker(env, data))
     if not processes.wait_until(lambda: processes.answers(path), seconds=30):
         raise Stop(f"The broker does not answer. The reason is in {family.log}")
-
-
-def _run_command(command: list[str], env: dict[str, str]) -> None:
-    """One of our own commands; what it prints is for the user."""
-    task = spawn(
-        [environment_python(), "manage.py", *command], env=env, output=subprocess.PIPE
-    )
-    output, _ = task.communicate()
-    say(output.decode(errors="replace").strip())
-    if task.returncode:
-        raise Stop(f"`manage.py {' '.join(command)}` did not work.")
 
 
 def wait_until_healthy(family: Family, port: int) -> None:

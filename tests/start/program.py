@@ -135,6 +135,16 @@ def running(data: Path, *arguments: str) -> Iterator[Program]:
         program.end()
 
 
+def memory_of(data: Path) -> int:
+    """MB that its processes take together; what they share is counted once (the
+    kernel's proportional set size)."""
+    total = 0
+    for pid, _ in processes_of(data):
+        sizes = Path(f"/proc/{pid}/smaps_rollup").read_text()
+        total += int(sizes.partition("Pss:")[2].split()[0])
+    return total // 1024
+
+
 def wait_until_nothing_is_left(program: Program, *, seconds: float = 20) -> None:
     until = time.monotonic() + seconds
     while program.left_behind() and time.monotonic() < until:

@@ -11,6 +11,7 @@ import pytest
 from tests.servers import wait_for
 from tests.start.program import (
     Program,
+    memory_of,
     processes_of,
     run,
     running,
@@ -52,6 +53,13 @@ def test_start_when_it_runs_then_what_it_keeps_is_private(program):
     ]
 
     assert open_to_others == []
+
+
+def test_start_when_it_runs_then_it_takes_less_memory_than_promised(program):
+    for _ in range(6):
+        program.get("/")
+
+    assert 50 < memory_of(program.data) < 400  # MB; the aim that was set
 
 
 def test_second_start_when_one_runs_then_it_says_where(program):
