@@ -3,12 +3,13 @@
 from uuid import UUID
 
 from django.core.paginator import Paginator
-from django.http import FileResponse, HttpResponse
+from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.vehicles.queries import rigs_of
+from maintenance.vehicles.uploads import file_answer
 
 from .access import get_attachment
 from .proof import path_of
@@ -33,12 +34,9 @@ def log(request: HouseholdRequest) -> HttpResponse:
 @member_required()
 def proof(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
     attachment = get_attachment(request, key)
-    response = FileResponse(
-        path_of(attachment).open("rb"),
+    return file_answer(
+        path_of(attachment),
         content_type=attachment.content_type,
-        filename=attachment.title,
-        as_attachment=not attachment.is_image,
+        name=attachment.title,
+        inline=attachment.is_image,
     )
-    response["X-Content-Type-Options"] = "nosniff"
-    response["Cache-Control"] = "private, max-age=3600"
-    return response

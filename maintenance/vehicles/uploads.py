@@ -1,0 +1,198 @@
+"""Files that people send: checked for what they are, made harmless, kept apart.
+
+A photo is turned upright, shrunk and stripped of what the camera wrote into it (the
+place above all). A PDF is kept byte for byte, or refused when it carries a script.
+Each lies under a name nobody can guess, below the data, and is served by a view that
+checks who asks.
+"""
+
+import hashlib
+import io
+import secrets
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+
+import pypdf
+from django.conf import settings
+from django.core.files.uploadedfile import UploadedFile
+from django.http import FileResponse
+from django.utils.translation import gettext as _
+from PIL import Image, ImageOps
+from pypdf.errors import PyPdfError
+from pypdf.generic import DictionaryObject
+
+from maintenance.core.filetypes import accepted_type, pdf_has_script, refusal
+from maintenance.households.refusals import Refused
+
+LARGEST_BYTES = 20_000_000
+LARGEST_PIXELS = 80_000_000  # a phone's largest photo; more is a decompression bomb
+LONGEST_SIDE = 2000
+SUFFIXES = {"image/jpeg": ".jpg", "application/pdf": ".pdf"}
+PDF = "application/pdf"
+# What pypdf raises on damaged files: besides its own errors, whatever it stumbles over.
+UNREADABLE = (
+    PyPdfError,
+    ArithmeticError,
+    AttributeError,
+    LookupError,
+    NotImplementedError,
+    RecursionError,
+    TypeError,
+    ValueError,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CleanFile:
+    """A file that may be kept. `pages` only where a PDF tells them."""
+
+    name: str
+    data: bytes
+    content_type: str
+    pages: int | None = None
+
+    @property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.data).hexdigest()
+
+
+def clean_upload(
+    upload: UploadedFile,
+    *,
+    field: str,
+    largest: int = LARGEST_BYTES,
+    photos_only: bool = False,
+) -> CleanFile:
+    """The upload made harmless; Refused at `field` says in words why it is not taken.
+
+    `largest` is the limit in bytes; photos always have that of a photo.
+    """
+    name = upload.name or "file"
+    try:
+        _refuse_size(upload, name, largest)
+        data = upload.read()
+        kind = accepted_type(data)
+        if kind is None:
+            raise Refused(f"{name}: {refusal(data)}")
+        if kind != PDF:
+            _refuse_size(upload, name, LARGEST_BYTES)
+            return CleanFile(name, _clean_photo(data, name), "image/jpeg")
+        if photos_only:
+            raise Refused(
+                _("%(name)s is a PDF. Take a photo (JPEG, PNG or WebP) here.")
+                % {"name": name}
+            )
+        return CleanFile(name, data, PDF, _pages_of_harmless_pdf(data, name))
+    except Refused as refused:
+        raise Refused(refused.text, field=field) from None
+
+
+def keep_file(file: CleanFile, folder: str) -> str:
+    """Write it below the data; the name it is stored under."""
+    stored = f"{secrets.token_urlsafe(24)}{SUFFIXES[file.content_type]}"
+    place = folder_of(folder)
+    place.mkdir(parents=True, exist_ok=True)
+    (place / stored).write_bytes(file.data)
+    return stored
+
+
+def folder_of(folder: str) -> Path:
+    return Path(settings.MEDIA_ROOT) / folder
+
+
+def file_answer(
+    path: Path, *, content_type: str, name: str, inline: bool
+) -> FileResponse:
+    """A kept file for a member of its household; the caller has checked that."""
+    answer = FileResponse(
+        path.open("rb"),
+        content_type=content_type,
+        filename=name,
+        as_attachment=not inline,
+    )
+    answer["X-Content-Type-Options"] = "nosniff"
+    answer["Cache-Control"] = "private, max-age=3600"
+    return answer
+
+
+def _refuse_size(upload: UploadedFile, name: str, largest: int) -> None:
+    size = upload.size or 0
+    if size > largest:
+        raise Refused(
+            _("%(name)s has %(size)d MB; at most %(largest)d MB are taken.")
+            % {
+                "name": name,
+                "size": size // 1_000_000,
+                "largest": largest // 1_000_000,
+            }
+        )
+
+
+def _clean_photo(data: bytes, name: str) -> bytes:
+    """JPEG bytes, upright, shrunk, without metadata."""
+    try:
+        with _opened(data) as photo:
+            if photo.width * photo.height > LARGEST_PIXELS:
+                raise Image.DecompressionBombError
+            photo.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+            upright = ImageOps.exif_transpose(photo).convert("RGB")
+            out = io.BytesIO()
+            upright.save(out, "JPEG", quality=82, optimize=True)
+    except Image.DecompressionBombError:
+        raise Refused(
+            _("%(name)s has too many pixels (at most 80 million).") % {"name": name}
+        ) from None
+    except (OSError, ValueError, SyntaxError):
+        raise Refused(
+            _("%(name)s cannot be read as a picture; it may be damaged.")
+            % {"name": name}
+        ) from None
+    return out.getvalue()
+
+
+def _opened(data: bytes) -> Image.Image:
+    """Only the header is read yet, so that a bomb is found before it goes off."""
+    with warnings.catch_warnings():
+        # Pillow warns from its own, smaller limit on; ours decides.
+        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+        return Image.open(io.BytesIO(data))
+
+
+def _pages_of_harmless_pdf(data: bytes, name: str) -> int | None:
+    """How many pages it has, when no action or script is found in it."""
+    try:
+        reader = pypdf.PdfReader(io.BytesIO(data))
+        scripted = pdf_has_script(data) or _acts(reader)
+        pages = None if reader.is_encrypted else len(reader.pages)
+    except UNREADABLE:
+        raise Refused(
+            _("%(name)s cannot be read as a PDF; it may be damaged.") % {"name": name}
+        ) from None
+    if scripted:
+        raise Refused(
+            _("%(name)s carries a script. Print it to a new PDF and send that.")
+            % {"name": name}
+        )
+    return pages
+
+
+def _acts(reader: pypdf.PdfReader) -> bool:
+    """Whether it does something by itself. Objects in compressed streams, which the
+    raw bytes do not show, are unpacked here."""
+    if reader.is_encrypted:
+        return False
+    root = reader.root_object
+    names = _dictionary(root.get("/Names"))
+    opens = _dictionary(root.get("/OpenAction"))
+    return (
+        "/AA" in root
+        or "/JavaScript" in names
+        or opens.get("/S") in {"/JavaScript", "/Launch"}
+    )
+
+
+def _dictionary(value: object) -> DictionaryObject:
+    """What stands there or is referred to, if it is a dictionary, else an empty one."""
+    found = value.get_object() if isinstance(value, pypdf.generic.PdfObject) else None
+    return found if isinstance(found, DictionaryObject) else DictionaryObject()
