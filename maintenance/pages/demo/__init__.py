@@ -1,15 +1,5 @@
-"""The demo: an invented household with some years behind it, told anew for any day."""
+"""The demo: an invented household with some years behind it, told anew for any day.
 
-from .providing import Login, provide_demo, remove_demo
-from .story import Story, StoryError, read_story
-from .telling import tell
-
-__all__ = [
-    "Login",
-    "Story",
-    "StoryError",
-    "provide_demo",
-    "read_story",
-    "remove_demo",
-    "tell",
-]
+`story` reads its files, `telling` tells them to the services day by day (`rigs`, `work`
+and `diary` are its parts), `providing` has the household and its login at hand.
+"""

@@ -4,6 +4,7 @@ import os
 import secrets
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -85,7 +86,7 @@ def _refuse_company() -> None:
         )
 
 
-# --- the login ---------------------------------------------------------------------------
+# --- the login ------------------------------------------------------------------------
 
 
 def login_file() -> Path:
@@ -128,7 +129,7 @@ def _login(household: Household, password: str) -> Login:
     return Login(list(names), password)
 
 
-# --- removing it ---------------------------------------------------------------------------
+# --- removing it ----------------------------------------------------------------------
 
 
 @transaction.atomic
@@ -147,4 +148,9 @@ def remove_demo(household: Household) -> None:
     household.rigs.all().delete()
     household.delete()
     get_user_model().objects.filter(pk__in=users).delete()
-    transaction.on_commit(lambda: [file.unlink(missing_ok=True) for file in files])
+    transaction.on_commit(partial(_delete_files, files))
+
+
+def _delete_files(files: list[Path]) -> None:
+    for file in files:
+        file.unlink(missing_ok=True)

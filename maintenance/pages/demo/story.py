@@ -137,8 +137,8 @@ class RigStory:
     """A rig, all that happened to it, and what of it is on paper.
 
     `adopted` is the day on which the household set it up in the program, `leave` what
-    the library proposes and the household did not take on, `life` the date of parts
-    that have one.
+    the library proposes and the household did not take on, `life` the dates on parts
+    from which their age counts.
     """
 
     key: str
@@ -150,6 +150,7 @@ class RigStory:
     equipment: list[str]
     notes: str = ""
     leave: list[str] = field(default_factory=list)
+    why_left: str = ""
     life: Mapping[str, int] = field(default_factory=dict)
     meters: dict[str, MeterStory]
     stays: list[StayStory] = field(default_factory=list)

@@ -8,7 +8,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from maintenance.households.refusals import Refused
-from maintenance.pages.demo import StoryError, provide_demo
+from maintenance.pages.demo.providing import provide_demo
+from maintenance.pages.demo.story import StoryError
 
 
 class Command(BaseCommand):

@@ -1,0 +1,204 @@
+"""Telling of a rig: set up, its plan, its meters, and what happened to it."""
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from maintenance.plans import services as plans
+from maintenance.plans.models import PlanItem
+from maintenance.plans.queries import proposals_for
+from maintenance.vehicles import services as vehicles
+from maintenance.vehicles.models import Meter
+from maintenance.walkrounds.services import open_finding
+
+from .story import (
+    DeferredStory,
+    DroppedStory,
+    DutyStory,
+    EventStory,
+    FindingStory,
+    RigStory,
+    StatedStory,
+    StayStory,
+    TripStory,
+)
+from .told import Told
+
+
+def adopt(told: Told, rig: RigStory, today: date) -> None:
+    """Set the rig up and take on its proposal, but for what is left out."""
+    keeper, in_service = told.members["keeper"], told.on(rig.in_service)
+    made = told.rigs[rig.key] = vehicles.add_rig(
+        keeper,
+        today=today,
+        meters=[
+            {"kind": kind, "unit": meter.unit, "today_value": None}
+            for kind, meter in rig.meters.items()
+        ],
+        name=rig.name,
+        kind=rig.kind,
+        wheels=rig.wheels,
+        equipment=rig.equipment,
+        in_service_on=in_service,
+        year=in_service.year,
+        notes=rig.notes,
+    )
+    keys = [proposal.procedure.key for proposal in proposals_for(made)]
+    plans.settle_plan(
+        made,
+        by=keeper,
+        today=today,
+        take=[key for key in keys if key not in rig.leave],
+        leave=[key for key in keys if key in rig.leave],
+        drop={},
+        why=rig.why_left,
+    )
+    for item in PlanItem.objects.active().filter(rig=made):
+        told.items[rig.key, item.key] = item
+
+
+# --- the plan -------------------------------------------------------------------------
+
+
+def give_life(told: Told, rig: RigStory, key: str, start: date, today: date) -> None:
+    """The date on a part, from which its age counts."""
+    _answer(told, rig, [key], plans.Answer("made", start=start.isoformat()), today)
+
+
+def state(told: Told, rig: RigStory, row: StatedStory, today: date) -> None:
+    _answer(told, rig, row.keys, plans.Answer("done", told.on(row.day)), today)
+
+
+def _answer(
+    told: Told, rig: RigStory, keys: list[str], answer: plans.Answer, today: date
+) -> None:
+    plans.state_baselines(
+        told.rig(rig),
+        by=told.members["keeper"],
+        today=today,
+        answers={told.item(rig, key): answer for key in keys},
+    )
+
+
+def drop(told: Told, rig: RigStory, row: DroppedStory, today: date) -> None:
+    for key in row.keys:
+        item = told.items.pop((rig.key, key))
+        plans.drop_item(item, by=told.members["keeper"], today=today, why=row.why)
+
+
+def defer(told: Told, rig: RigStory, row: DeferredStory, today: date) -> None:
+    item = told.item(rig, row.key)
+    told.deferred[item] = today
+    plans.defer(
+        item,
+        by=told.members["keeper"],
+        today=today,
+        until=told.on(row.until),
+        why=row.why,
+    )
+
+
+# --- meters ---------------------------------------------------------------------------
+
+
+def read(told: Told, rig: RigStory, kind: str, value: Decimal, today: date) -> None:
+    vehicles.record_reading(
+        _meter(told, rig, kind),
+        by=told.members["crew"],
+        today=today,
+        on=today,
+        value=Decimal(value),
+    )
+
+
+def replace(
+    told: Told, rig: RigStory, kind: str, figures: list[Decimal], today: date
+) -> None:
+    old_final, new_start = map(Decimal, figures)
+    vehicles.replace_meter(
+        _meter(told, rig, kind),
+        by=told.members["crew"],
+        today=today,
+        on=today,
+        old_final=old_final,
+        new_start=new_start,
+    )
+
+
+def _meter(told: Told, rig: RigStory, kind: str) -> Meter:
+    return told.rig(rig).meters.get(kind=kind)
+
+
+def set_duty(told: Told, rig: RigStory, duty: DutyStory, today: date) -> None:
+    vehicles.set_severe_duty(
+        told.rig(rig),
+        by=told.members["keeper"],
+        today=today,
+        start=told.on(duty.start),
+        end=told.on(duty.end),
+        why=duty.why,
+    )
+
+
+# --- stays, trips, what happened ------------------------------------------------------
+
+
+def begin_stay(told: Told, rig: RigStory, stay: StayStory, today: date) -> None:
+    until = stay.end if stay.planned is None else stay.planned
+    vehicles.start_stay(
+        told.rig(rig),
+        by=told.members["crew"],
+        today=today,
+        start=told.on(stay.start),
+        planned_until=None if until is None else told.on(until),
+        place=stay.place,
+        winterized=stay.winterized,
+        notes=stay.notes,
+    )
+
+
+def end_stay(told: Told, rig: RigStory, stay: StayStory, today: date) -> None:
+    row = told.rig(rig).stays.get(start=told.on(stay.start))
+    vehicles.end_stay(row, by=told.members["crew"], today=today, ended_on=today)
+
+
+def travel(told: Told, rig: RigStory, trip: TripStory, today: date) -> None:
+    vehicles.plan_trip(
+        told.rig(rig),
+        by=told.members["crew"],
+        today=today,
+        start=told.on(trip.start),
+        end=told.on(trip.end),
+        title=trip.title,
+        distance=trip.distance,
+        tow_vehicle=told.rigs[trip.towed_by] if trip.towed_by else None,
+        hitched_at=trip.hitched,
+        unhitched_at=trip.unhitched,
+    )
+
+
+def report(told: Told, rig: RigStory, event: EventStory, today: date) -> None:
+    vehicles.report_event(
+        told.rig(rig),
+        by=told.members["crew"],
+        today=today,
+        kind=event.kind,
+        on=today,
+        values=decimals(event.at),
+        note=event.note,
+    )
+
+
+def find(told: Told, rig: RigStory, row: FindingStory, today: date) -> None:
+    open_finding(
+        told.rig(rig),
+        by=told.members["crew"],
+        on=today,
+        what=row.what,
+        unfit=row.unfit,
+    )
+
+
+def decimals(values: Mapping[str, Any]) -> dict[str, Decimal]:
+    return {name: Decimal(value) for name, value in values.items()}

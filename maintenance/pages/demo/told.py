@@ -1,0 +1,45 @@
+"""What has been told so far, and to whom."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+
+from maintenance.households.models import Household, Member
+from maintenance.plans.models import PlanItem
+from maintenance.service_records.models import ServiceRecord
+from maintenance.vehicles.models import Rig
+from maintenance.walkrounds.models import Finding
+
+from .story import RigStory, Story
+
+
+@dataclass
+class Told:
+    story: Story
+    as_of: date
+    household: Household
+    members: Mapping[str, Member]  # by role
+    rigs: dict[str, Rig] = field(default_factory=dict)
+    items: dict[tuple[str, str], PlanItem] = field(default_factory=dict)
+    findings: dict[str, Finding] = field(default_factory=dict)
+    # Entered on another day than that of the work.
+    late: dict[ServiceRecord, date] = field(default_factory=dict)
+    deferred: dict[PlanItem, date] = field(default_factory=dict)
+
+    def on(self, day: int) -> date:
+        return self.as_of + timedelta(days=day)
+
+    def rig(self, rig: RigStory) -> Rig:
+        return self.rigs[rig.key]
+
+    def item(self, rig: RigStory, key: str) -> PlanItem:
+        return self.items[rig.key, key]
+
+
+@dataclass(frozen=True)
+class Step:
+    """What is told on a day; `order` puts the steps of one day in a row."""
+
+    day: int
+    order: int
+    tell: Callable[[date], object]
