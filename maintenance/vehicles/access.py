@@ -1,8 +1,10 @@
 """Which rigs, meters, stays and trips a request may touch."""
 
+from uuid import UUID
+
 from maintenance.households.access import HouseholdRequest, get_or_404
 
-from .models import Reading, Rig, Stay, Trip
+from .models import Manual, PageNote, Reading, Rig, Spot, Stay, Trip
 
 
 def get_rig(request: HouseholdRequest, pk: int) -> Rig:
@@ -25,3 +27,18 @@ def get_stay(request: HouseholdRequest, pk: int) -> Stay:
 def get_trip(request: HouseholdRequest, pk: int) -> Trip:
     rows = Trip.objects.filter(rig__household=request.member.household)
     return get_or_404(rows.select_related("rig__household", "tow_vehicle"), pk=pk)
+
+
+def get_manual(request: HouseholdRequest, key: UUID) -> Manual:
+    rows = Manual.objects.filter(rig__household=request.member.household)
+    return get_or_404(rows.select_related("rig__household"), key=key)
+
+
+def get_note(request: HouseholdRequest, pk: int) -> PageNote:
+    rows = PageNote.objects.filter(manual__rig__household=request.member.household)
+    return get_or_404(rows.select_related("manual__rig"), pk=pk)
+
+
+def get_spot_photo(request: HouseholdRequest, key: UUID) -> Spot:
+    rows = Spot.objects.filter(rig__household=request.member.household)
+    return get_or_404(rows.exclude(photo=""), key=key)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from . import views
+from . import shelf_views, views
 
 urlpatterns = [
     path("rigs/add/", views.add_rig, name="add_rig"),
@@ -18,4 +18,12 @@ urlpatterns = [
     path("trips/", views.trips, name="trips"),
     path("trips/<int:pk>/", views.change_trip, name="change_trip"),
     path("trips/<int:pk>/cancel/", views.cancel_trip, name="cancel_trip"),
+    path("rigs/<int:pk>/manuals/", shelf_views.manuals, name="manuals"),
+    path("rigs/<int:pk>/manuals/add/", shelf_views.add_manual, name="add_manual"),
+    path("manuals/<uuid:key>/", shelf_views.manual, name="manual"),
+    path("manuals/<uuid:key>/file/", shelf_views.manual_file, name="manual_file"),
+    path("manuals/<uuid:key>/pages/", shelf_views.note_page, name="note_page"),
+    path("manuals/<uuid:key>/remove/", shelf_views.remove_manual, name="remove_manual"),
+    path("page-notes/<int:pk>/remove/", shelf_views.remove_note, name="remove_note"),
+    path("spots/<uuid:key>/photo/", shelf_views.spot_photo, name="spot_photo"),
 ]

@@ -1,0 +1,51 @@
+"""Forms of the manuals shelf."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.ui.forms import PageFormHelper
+
+
+class ManualForm(forms.Form):
+    title = forms.CharField(
+        label=_("Title"),
+        max_length=120,
+        help_text=_("As you would ask for it: “Chassis book”, “Tire placard”."),
+    )
+    about = forms.CharField(
+        label=_("What it is about"),
+        max_length=80,
+        required=False,
+        help_text=_("The part it belongs to, such as the water heater."),
+    )
+    upload = forms.FileField(
+        label=_("PDF, or a photo of a placard"),
+        help_text=_(
+            "A PDF of up to 60 MB, or a JPEG, PNG or WebP of up to 20 MB. Place and "
+            "camera are taken out of photos."
+        ),
+        widget=forms.ClearableFileInput(attrs={"accept": "application/pdf,image/*"}),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+
+
+class PageNoteForm(forms.Form):
+    page = forms.IntegerField(
+        label=_("Page"),
+        min_value=1,
+        help_text=_("As the reader on the screen counts, the cover being 1."),
+    )
+    text = forms.CharField(
+        label=_("What stands there"),
+        max_length=200,
+        help_text=_("The figure with its unit: “lug torque 140 ft·lbf”."),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
