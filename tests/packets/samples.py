@@ -1,0 +1,86 @@
+"""A history made by hand: no database behind it."""
+
+from dataclasses import replace
+
+from maintenance.packets.history.model import (
+    Cover,
+    DatedRow,
+    History,
+    Line,
+    MeterSheet,
+    MonthsRow,
+    Open,
+    Proof,
+    Record,
+    Standings,
+    Year,
+    YearRow,
+)
+
+# One red dot.
+DOT = (
+    "data:image/png;base64,iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mP8"
+    "z8BQDwAEhQGAhKmMIQAAAABJRU5ErkJggg=="
+)
+
+RECORD = Record(
+    anchor="record-1",
+    on="30 Apr 2026",
+    title="Wheels off; Brake linings measured",
+    lines=(Line("Wheels off", ""), Line("Brake linings", "fault found", fault="open")),
+    by="Juniper Wheel (shop)",
+    readings=("45,660 mi", "generator 312 h"),
+    torque="Wheel torque 110 ft·lbf, from the maker's manual",
+    total="412.50 USD",
+    costs="Parts 120.00",
+    notes="Light scoring.",
+    proof=(
+        Proof("drum.jpg", "photo", "0082b6295d291c82", photo=DOT),
+        Proof("invoice.pdf", "PDF", "e16fa5d9b5192875", problem="the file is missing"),
+    ),
+    entered="Entered 14 Jun 2026 by Ann",
+    late="45 days after the work",
+)
+VOID = replace(
+    RECORD, anchor="record-2", proof=(), void="made void 2 May 2026: wrong rig"
+)
+
+HISTORY = History(
+    title="Service history of Marlow",
+    household="Alder Lane",
+    as_of="4 May 2026",
+    made="4 May 2026, 10:15 by Ann",
+    paper="letter",
+    cover=Cover(
+        rig="Marlow",
+        kind="Motorhome, model year 2019",
+        facts=(("Plate", "ALD 204"),),
+        meters=("Odometer: 45,680 mi on 4 May 2026",),
+        glance=(("Work on record", "2 records"),),
+    ),
+    standings=Standings(
+        as_of="4 May 2026",
+        unfit=("Lug nuts: check again",),
+        open=(Open("overdue", "Overdue", "Lug nuts: check again", why=("So.",)),),
+        ahead=(Open("later", "Later", "Roof seams", "1 to 12 Jul 2027"),),
+    ),
+    years=(Year(2026, "2 records, 412.50 USD", (RECORD, VOID)),),
+    by_year=(YearRow(2026, ("2,480 mi",), "2", "412.50 USD"),),
+    meters=(
+        MeterSheet(
+            name="Odometer",
+            summary="Odometer: 45,680 mi",
+            months=(MonthsRow(2026, ("43,280",) + ("",) * 11),),
+            rows=(DatedRow("2 Mar 2026", "152,000 mi", "doubtful, not counted"),),
+        ),
+    ),
+    events=(DatedRow("1 Apr 2026", "Wheel off", "left front"),),
+    stays=(DatedRow("5 Nov 2025 to 20 Mar 2026", "Barn", "not winterized"),),
+)
+
+
+def with_records(number: int) -> History:
+    records = tuple(
+        replace(RECORD, anchor=f"record-{n}", title=f"Job {n}") for n in range(number)
+    )
+    return replace(HISTORY, years=(Year(2026, f"{number} records", records),))
