@@ -24,6 +24,7 @@ def check(folder: Path | None = None) -> tuple[int, str, str]:
 def folder(tmp_path: Path) -> Path:
     for name in ("library.toml", "equipment.toml", "body-doors.toml"):
         (tmp_path / name).write_text((FOLDER / name).read_text(encoding="utf-8"))
+    (tmp_path / "spots.toml").write_text("spot = []\n")
     return tmp_path
 
 
@@ -39,6 +40,7 @@ def test_the_library_of_the_program_is_good() -> None:
     assert (code, err) == (0, "")
     assert f": {len(load_library().procedures)} procedures" in out
     assert "Wheels and tires" in out
+    assert f"{len(load_library().spots)} places to find on a rig" in out
     assert "common practice" in out
     assert "Without a source: 0 figures" in out
 

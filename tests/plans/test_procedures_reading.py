@@ -37,6 +37,7 @@ PROCEDURE = {
 def folder(tmp_path: Path) -> Path:
     (tmp_path / "library.toml").write_text(LIBRARY)
     (tmp_path / "equipment.toml").write_text(EQUIPMENT)
+    (tmp_path / "spots.toml").write_text("spot = []\n")
     return tmp_path
 
 

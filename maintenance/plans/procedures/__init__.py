@@ -9,6 +9,7 @@ from maintenance.plans.procedures.model import (
     Measure,
     Procedure,
     Source,
+    Spot,
     System,
 )
 from maintenance.plans.procedures.proposals import (
@@ -31,6 +32,7 @@ __all__ = [
     "Procedure",
     "Proposal",
     "Source",
+    "Spot",
     "System",
     "left_out",
     "load_library",

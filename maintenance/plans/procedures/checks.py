@@ -140,6 +140,12 @@ def refuse_broken_links(library: Library) -> None:
         for key in procedure.renews:
             if key == procedure.key or key not in library.procedures:
                 raise _error(procedure, "renews", f'"{key}" is not another procedure')
+    for spot in library.spots.values():
+        for key in spot.procedures:
+            if key not in library.procedures:
+                raise LibraryError(
+                    "spots.toml", spot.key, "procedures", f'"{key}" is not a procedure'
+                )
 
 
 def refuse_unsourced(library: Library) -> None:

@@ -26,6 +26,7 @@ from maintenance.plans.procedures.model import (
     Procedure,
     Rule,
     Source,
+    Spot,
 )
 
 MOST_MINUTES = 1440  # a whole day
@@ -42,6 +43,22 @@ def read_equipment(row: object) -> Equipment:
     )
     fields.finish()
     return equipment
+
+
+def read_spot(row: object, equipment: Collection[str]) -> Spot:
+    """Which procedures there are is checked when all of them are read."""
+    fields = Fields(row, "")
+    spot = Spot(
+        key=_text(fields, "key"),
+        title=_text(fields, "title"),
+        often=_text(fields, "often"),
+        procedures=_texts(fields, "procedures"),
+        equipment_any=_choices(fields, "equipment_any", equipment),
+    )
+    fields.finish()
+    if not spot.procedures:
+        raise FactError("procedures", "must name at least one procedure")
+    return spot
 
 
 def read_procedure(row: object, system: str, equipment: Collection[str]) -> Procedure:

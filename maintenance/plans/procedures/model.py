@@ -118,6 +118,18 @@ class Procedure:
 
 
 @dataclass(frozen=True, slots=True)
+class Spot:
+    """A place that procedures need and an owner has to find; `often` says where it
+    usually is. Empty `equipment_any`: every rig has it."""
+
+    key: str
+    title: str
+    often: str
+    procedures: tuple[str, ...]
+    equipment_any: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class System:
     key: str
     title: str
@@ -138,3 +150,4 @@ class Library:
     systems: Mapping[str, System]
     equipment: Mapping[str, Equipment]
     procedures: Mapping[str, Procedure]
+    spots: Mapping[str, Spot]

@@ -9,19 +9,25 @@ from pathlib import Path
 from maintenance.core.facts import FactError
 from maintenance.core.fields import Fields, as_day, as_list, as_text
 from maintenance.plans.procedures import checks
-from maintenance.plans.procedures.entries import read_equipment, read_procedure
+from maintenance.plans.procedures.entries import (
+    read_equipment,
+    read_procedure,
+    read_spot,
+)
 from maintenance.plans.procedures.errors import LibraryError, naming
 from maintenance.plans.procedures.model import (
     Change,
     Equipment,
     Library,
     Procedure,
+    Spot,
     System,
 )
 
 FOLDER = Path(__file__).parent.parent / "library"
 LIBRARY_FILE = "library.toml"
 EQUIPMENT_FILE = "equipment.toml"
+SPOTS_FILE = "spots.toml"
 
 
 @functools.cache
@@ -42,12 +48,13 @@ def read_library(folder: Path) -> Library:
     systems: dict[str, System] = {}
     procedures: dict[str, Procedure] = {}
     for path in sorted(folder.glob("*.toml")):
-        if path.name not in (LIBRARY_FILE, EQUIPMENT_FILE):
+        if path.name not in (LIBRARY_FILE, EQUIPMENT_FILE, SPOTS_FILE):
             system, found = _read_system(path, equipment.keys(), procedures.keys())
             systems[system.key] = system
             procedures.update({one.key: one for one in found})
     version = changes[0].on.isoformat()
-    library = Library(version, changes, systems, equipment, procedures)
+    spots = _read_all_spots(folder / SPOTS_FILE, equipment.keys())
+    library = Library(version, changes, systems, equipment, procedures, spots)
     checks.refuse_broken_links(library)
     return library
 
@@ -109,6 +116,17 @@ def _read_all_equipment(path: Path) -> dict[str, Equipment]:
         for key, row in _rows(file, "equipment", ()):
             with naming(path.name, key):
                 found[key] = read_equipment(row)
+        file.finish()
+    return found
+
+
+def _read_all_spots(path: Path, equipment: Collection[str]) -> dict[str, Spot]:
+    found: dict[str, Spot] = {}
+    with naming(path.name):
+        file = _load(path)
+        for key, row in _rows(file, "spot", ()):
+            with naming(path.name, key):
+                found[key] = read_spot(row, equipment)
         file.finish()
     return found
 

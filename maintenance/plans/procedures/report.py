@@ -13,6 +13,7 @@ def report(library: Library) -> Iterator[str]:
     per_system = Counter(one.system for one in library.procedures.values())
     for key, system in library.systems.items():
         yield f"  {per_system[key]:4} {system.title}"
+    yield _count(len(library.spots), "place") + " to find on a rig"
     per_kind = Counter(
         source.kind for one in library.procedures.values() for source in one.sources
     )
