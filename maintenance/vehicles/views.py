@@ -88,7 +88,7 @@ def sell_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required(Role.CREW)
 def give_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
-    initial = {"on": request.today, "meter": request.GET.get("meter")}
+    initial = {"on": request.today, **request.GET.dict()}
     form = ReadingForm(request.POST or None, rig=rig, initial=initial)
     return form_page(
         request,

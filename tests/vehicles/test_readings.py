@@ -43,6 +43,12 @@ def test_reading_that_fits_is_stored_at_once(post):
     assert Reading.objects.filter(value=42500, doubtful=False).exists()
 
 
+def test_only_meter_of_a_rig_is_chosen_already(client_as, keeper, rig):
+    page = client_as(keeper).get(reverse("give_reading", args=[rig.pk]))
+
+    assert page.context["form"]["meter"].value() == rig.meters.get().pk
+
+
 @pytest.mark.parametrize("typed", ["42500", "42,500.0", "42500,0", "42500 mi"])
 def test_reading_takes_comma_point_and_unit(post, typed):
     post(typed)
