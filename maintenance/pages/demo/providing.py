@@ -19,6 +19,7 @@ from maintenance.packets.files import path_of as packet_path
 from maintenance.packets.models import Packet
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.service_records.proof import path_of as proof_path
+from maintenance.vehicles.services import refuse_future
 from maintenance.walkrounds.models import Finding
 
 from .story import read_story
@@ -69,6 +70,8 @@ def provide_demo(
         password = new_password()
         story = read_story(fixtures())
         today = now.astimezone(ZoneInfo(story.timezone)).date()
+        if as_of is not None:
+            refuse_future(as_of, today)
         household = tell(story, as_of=as_of or today, password=password)
     _keep(password)
     return _login(household, password)

@@ -77,7 +77,7 @@ def _answer(
         told.rig(rig),
         by=told.members["keeper"],
         today=today,
-        answers={told.item(rig, key): answer for key in keys},
+        answers=[(told.item(rig, key), answer) for key in keys],
     )
 
 

@@ -1,6 +1,6 @@
 """`manage.py load_demo`: an invented household to look at, and its login."""
 
-from argparse import ArgumentParser
+from argparse import ArgumentParser, ArgumentTypeError
 from datetime import date
 from typing import Any
 
@@ -12,13 +12,20 @@ from maintenance.pages.demo.providing import provide_demo
 from maintenance.pages.demo.story import StoryError
 
 
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text!r} is no day. Write 2026-05-04.") from None
+
+
 class Command(BaseCommand):
     help = "Add the demo household if it is not there, and print its login."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
             "--as-of",
-            type=date.fromisoformat,
+            type=_day,
             metavar="YYYY-MM-DD",
             help="tell it as of this day instead of today",
         )

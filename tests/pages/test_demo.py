@@ -1,0 +1,222 @@
+"""The demo as loaded: what it promises to show, on any day."""
+
+from datetime import date
+
+import pytest
+from django.db import transaction
+from django.test import override_settings
+from django.urls import reverse
+
+from maintenance.core.reckon import reckon
+from maintenance.households.models import Household, Member, Role
+from maintenance.pages.demo.providing import fixtures, remove_demo
+from maintenance.pages.demo.story import read_story
+from maintenance.pages.demo.telling import tell
+from maintenance.plans.models import Completion, Deferral, Standing
+from maintenance.plans.queries import due_standings, load_rigs, standings_of
+from maintenance.plans.standings import recheck
+from maintenance.service_records.models import Attachment, ServiceRecord, TorquePlace
+from maintenance.service_records.proof import path_of
+from maintenance.vehicles.models import (
+    Event,
+    MeterReplacement,
+    Reading,
+    SevereDuty,
+    Stay,
+    Trip,
+)
+from maintenance.walkrounds.models import Finding, FindingState
+from maintenance.walkrounds.queries import open_findings
+
+# In autumn, as the season closes; in spring, before a leap day, as one is to open.
+AS_OF = date(2026, 11, 25)
+ANOTHER_DAY = date(2024, 2, 20)
+RIGS = {
+    "Mule pickup": "tow_vehicle",
+    "Bramble motorhome": "motorhome",
+    "Barn fifth wheel": "fifth_wheel",
+    "Pebble campervan": "campervan",
+}
+
+
+def told(day):
+    return tell(read_story(fixtures()), as_of=day, password="quiet-paper-lantern")
+
+
+@pytest.fixture(scope="module")
+def loaded(django_db_setup, django_db_blocker, tmp_path_factory):
+    """Loaded once for this file, in a transaction that is rolled back at its end."""
+    media = tmp_path_factory.mktemp("demo")
+    with (
+        django_db_blocker.unblock(),
+        override_settings(MEDIA_ROOT=media),
+        transaction.atomic(),
+    ):
+        yield told(AS_OF).pk, media
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def demo(loaded, db, settings):
+    pk, settings.MEDIA_ROOT = loaded
+    return Household.objects.get(pk=pk)
+
+
+def standing(key, rig):
+    return Standing.objects.get(item__key=key, item__rig__name__startswith=rig)
+
+
+def names_by_item(household):
+    rows = standings_of(household).values_list(
+        "item__rig__name", "item__key", "standing"
+    )
+    return {(rig, key): name for rig, key, name in rows}
+
+
+def test_household_has_four_rigs_and_one_member_of_each_role(demo):
+    assert dict(demo.rigs.values_list("name", "kind")) == RIGS
+    roles = Member.objects.for_household(demo).values_list("role", flat=True)
+    assert sorted(roles) == sorted(Role.values)
+
+
+def test_due_is_a_page_that_a_person_can_take_in(demo):
+    rows = due_standings(demo)
+
+    assert 8 <= rows.count() + open_findings(demo).count() <= 25
+    assert {row.standing for row in rows} == {"overdue", "due", "unknown", "soon"}
+    assert {row.item.rig.name for row in rows} == RIGS.keys()
+
+
+def test_most_of_each_plan_is_on_record_or_stated(demo):
+    for rig in demo.rigs.all():
+        items = (
+            rig.plan_items.active()
+            if False
+            else rig.plan_items.filter(dropped_on__isnull=True)
+        )
+        unknown = Standing.objects.filter(item__in=items, standing="unknown")
+        assert items.count() > 50
+        assert unknown.count() <= 2
+
+
+def test_recheck_of_all_standings_finds_no_difference(demo):
+    assert recheck(demo, as_of=AS_OF) == []
+
+
+def test_lug_recheck_of_the_motorhome_is_open_and_within_its_window(demo):
+    row = standing("lug_recheck", "Bramble")
+    last = Reading.objects.filter(
+        meter__rig=row.item.rig, meter__kind="odometer"
+    ).last()
+    window = row.result["window"]
+
+    assert row.standing == "due"
+    assert row.item.safety
+    assert window["opens"]["value"] <= last.value <= window["closes"]["value"]
+    assert standing("lug_recheck_dual", "Bramble").standing == "soon"
+
+
+def test_some_is_overdue_safety_among_it_and_some_safety_has_no_record(demo):
+    def safety(name):
+        return due_standings(demo).filter(standing=name, item__safety=True).count()
+
+    assert safety("overdue") >= 1
+    assert safety("unknown") >= 1
+    assert standing("tire_rotate", "Mule").governing == "every_distance"
+
+
+def test_severe_duty_brings_the_campervan_s_oil_forward(demo):
+    row = standing("engine_oil", "Pebble")
+
+    assert SevereDuty.objects.get().rig.name == "Pebble campervan"
+    assert row.standing == "due"
+    assert any("severe" in values.values() for _key, values in row.why)
+
+
+def test_one_rig_is_stored_now_and_asks_for_a_visit(demo):
+    stay = Stay.objects.get(ended_on__isnull=True)
+
+    assert stay.rig.name == "Barn fifth wheel"
+    assert stay.is_open(AS_OF)
+    assert standing("watch_visit", "Barn").standing == "due"
+    stored = Stay.objects.filter(ended_on__isnull=False).values_list("rig__name")
+    assert {name for (name,) in stored} == RIGS.keys() - {"Mule pickup"}
+
+
+def test_towed_distance_is_that_of_the_trips_behind_the_pickup(demo):
+    trips = Trip.objects.filter(rig__kind="fifth_wheel", end__lte=AS_OF)
+
+    assert trips.count() >= 10
+    assert {trip.tow_vehicle.name for trip in trips} == {"Mule pickup"}
+    towed = sum(trip.unhitched_at - trip.hitched_at for trip in trips)
+    rig = demo.rigs.get(kind="fifth_wheel")
+    known = load_rigs([rig], AS_OF)[rig.pk]
+    meters = reckon(known, calendar=demo.calendar, as_of=AS_OF).meters
+    assert meters["towed"].known == towed
+
+
+def test_one_odometer_was_replaced_and_one_reading_is_doubtful(demo):
+    assert MeterReplacement.objects.get().meter.rig.name == "Pebble campervan"
+    assert Reading.objects.get(doubtful=True).meter.rig.name == "Mule pickup"
+
+
+def test_things_happened_and_a_nut_had_moved_once(demo):
+    kinds = set(Event.objects.values_list("kind", flat=True))
+
+    assert {"hail", "wheel_off", "curb_strike", "bearing_work"} <= kinds
+    assert TorquePlace.objects.get(moved=True).place == "RR"
+    assert Completion.objects.filter(outcome="moved").count() == 1
+
+
+def test_one_finding_is_open_and_makes_unfit_others_were_fixed_by_work(demo):
+    finding = open_findings(demo).get()
+    fixed = Finding.objects.filter(state=FindingState.FIXED)
+
+    assert finding.unfit
+    assert fixed.count() >= 3
+    assert all(one.found_by_line and one.fixed_by_line for one in fixed)
+
+
+def test_one_item_is_deferred_with_a_reason_and_the_day_it_was(demo):
+    deferral = Deferral.objects.get(ended=False)
+
+    assert deferral.why
+    assert deferral.until > AS_OF
+    assert deferral.made_at.astimezone(demo.zone).date() < AS_OF
+
+
+def test_records_reach_back_four_years_few_entered_late(demo):
+    records = ServiceRecord.objects.for_household(demo)
+    late = [record for record in records if record.is_late_entry]
+
+    assert records.count() > 200
+    assert (AS_OF - records.last().on).days > 1400
+    assert 1 <= len(late) <= 3
+    assert all(record.entered_at.date() >= record.on for record in records)
+
+
+def test_photos_and_invoices_are_attached_and_on_the_disk(demo):
+    proofs = Attachment.objects.all()
+
+    assert {proof.content_type for proof in proofs} == {"image/jpeg", "application/pdf"}
+    assert all(proof.record and path_of(proof).stat().st_size for proof in proofs)
+    assert len(proofs) >= 12
+
+
+def test_due_shows_it_to_every_member(demo, client_as, clock):
+    clock("2026-11-25 15:00", "America/Los_Angeles")
+    for member in Member.objects.for_household(demo):
+        page = client_as(member).get(reverse("due")).content.decode()
+        assert "Re-check lug torque after a wheel was off" in page
+        assert "Left rear marker lamp is dark" in page
+
+
+def test_told_for_another_day_after_removal_all_stands_as_before(demo):
+    """Days of months differ in length; no standing hangs on two or three days."""
+    before = names_by_item(demo)
+
+    remove_demo(demo)
+    again = told(ANOTHER_DAY)
+
+    assert names_by_item(again) == before
+    assert recheck(again, as_of=ANOTHER_DAY) == []
