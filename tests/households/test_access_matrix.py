@@ -6,6 +6,7 @@ import pytest
 from django.urls import get_resolver, reverse
 
 from maintenance.households.models import Role
+from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.vehicles.models import Stay, Trip
 from maintenance.walkrounds.models import Finding
@@ -42,6 +43,13 @@ PAGES = {
     "severe_duty": ("rig", KEEP),
     "rig_equipment": ("rig", KEEP),
     "propose_plan": ("rig", KEEP),
+    "rig_plan": ("rig", LOOK),
+    "library": (None, LOOK),
+    "baselines": ("rig", KEEP),
+    "write_procedure": ("rig", KEEP),
+    "change_procedure": ("own", KEEP),
+    "change_rules": ("item", KEEP),
+    "maker_figure": ("item", KEEP),
     "state_baseline": ("item", KEEP),
     "drop_item": ("item", KEEP),
     "accept_finding": ("finding", KEEP),
@@ -53,6 +61,7 @@ POSTS = {
     "settle_reading",
     "cancel_trip",
     "fix_finding",
+    "settle_offer",
     "part_with",
     "proof",
 }
@@ -78,6 +87,16 @@ def objects(household):
     stay = Stay.objects.create(rig=rig, start=builders.TODAY)
     trip = Trip.objects.create(rig=rig, start=builders.TODAY, end=builders.TODAY)
     finding = Finding.objects.create(rig=rig, what="Crack", found_on=builders.TODAY)
+    own = OwnProcedure.objects.create(
+        household=household,
+        title="Check the bike rack",
+        system="body-doors",
+        who="owner",
+        minutes=10,
+        steps=["Shake it."],
+        triggers=[{"before_trip": {}}],
+        written_on=builders.TODAY,
+    )
     return {
         "rig": rig,
         "item": item,
@@ -85,6 +104,7 @@ def objects(household):
         "stay": stay,
         "trip": trip,
         "finding": finding,
+        "own": own,
     }
 
 

@@ -10,6 +10,7 @@ from .baselines import (
 from .items import (
     change_item,
     change_rules,
+    check_rules,
     drop_item,
     follow_library,
     keep_rules,
@@ -28,6 +29,7 @@ __all__ = [
     "change_procedure",
     "change_rules",
     "check_answer",
+    "check_rules",
     "complete",
     "defer",
     "drop_item",

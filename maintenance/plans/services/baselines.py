@@ -1,6 +1,6 @@
 """What is known of the time before an item came onto the plan."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -50,24 +50,24 @@ def state_baseline(
 ) -> PlanItem:
     """“Done before, on about this day”: counted from, but no record."""
     answer = Answer("done", on, values or {})
-    state_baselines(item.rig, by=by, today=today, answers={item: answer})
+    state_baselines(item.rig, by=by, today=today, answers=[(item, answer)])
     return item
 
 
 @transaction.atomic
 def state_baselines(
-    rig: Rig, *, by: Member, today: date, answers: Mapping[PlanItem, Answer]
+    rig: Rig, *, by: Member, today: date, answers: Sequence[tuple[PlanItem, Answer]]
 ) -> int:
-    """Many at once; returns how many items were answered for."""
+    """Many at once; returns how many were given."""
     require(by, Role.KEEPER)
-    highest = highest_readings(rig) if answers else {}
-    for item, answer in answers.items():
+    highest = highest_readings(rig)
+    for item, answer in answers:
         check_answer(item, answer, today=today, highest=highest)
         for name, value in _columns(item, answer).items():
             setattr(item, name, value)
         item.baseline_asked_on = today
         item.save()
-    note_activity(by, "told the past", f"{rig}: {len(answers)} items")
+    note_activity(by, "told the past", f"{rig}: {len(answers)} answers")
     renew(rig, today)
     return len(answers)
 

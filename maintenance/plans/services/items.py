@@ -158,9 +158,9 @@ def check_rules(rules: list[Any], meters: Mapping[str, str], key: str) -> None:
     """Refused, with the reason, for rules that are malformed or not plausible."""
     try:
         parsed = parse_triggers(rules, key, units=meters)  # type: ignore[arg-type]
+        problem = next((text for one in parsed if (text := implausible(one))), None)
     except FactError as error:
-        raise Refused(str(error), field="triggers") from None
-    problem = next((text for one in parsed if (text := implausible(one))), None)
+        problem = error.problem
     if problem:
         raise Refused(f"{problem[0].upper()}{problem[1:]}.", field="triggers")
 

@@ -1,0 +1,114 @@
+"""What an owner is asked of the time before: once an item, only where it counts."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from django.db.models import Exists, OuterRef
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+
+from maintenance.core import facts
+from maintenance.core.triggers import parse_triggers
+from maintenance.vehicles.models import Rig
+
+from .models import BaselineKind, Completion, PlanItem
+from .rules import rule_in_words
+
+# done: when last; paper: when it runs out; life: when the part was made.
+AskedKind = Literal["done", "paper", "life"]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One question about an item. `months` is the interval of a paper or the life of a
+    part; `meter` the one whose reading of that day counts."""
+
+    item: PlanItem
+    kind: AskedKind
+    rules: str
+    until_then: str
+    months: int = 0
+    meter: str = ""
+    unit: str = ""
+
+    @property
+    def id(self) -> str:
+        """For the names of its fields."""
+        return f"{self.kind}{self.item.pk}"
+
+    @property
+    def question(self) -> str:
+        if self.kind == "done":
+            return _("last done")
+        return _("it runs out on") if self.kind == "paper" else _("date on the part")
+
+
+def asked_of_rig(rig: Rig) -> list[Asked]:
+    """What is not answered yet, safety first."""
+    done = Completion.objects.filter(item=OuterRef("pk"), withdrawn=False)
+    items = (
+        PlanItem.objects.active()
+        .filter(rig=rig, baseline_asked_on__isnull=True)
+        .annotate(has_record=Exists(done))
+        .order_by("-safety", "system", "pk")
+    )
+    meters = {meter.kind: meter.unit for meter in rig.meters.all()}
+    return [
+        one
+        for item in items.select_related("rig")
+        for one in _questions(item, meters)
+        if not _answered(item, one)
+    ]
+
+
+def asked_of_item(item: PlanItem) -> list[Asked]:
+    """What can be told of one item, whether it was told before or not."""
+    meters = {meter.kind: meter.unit for meter in item.rig.meters.all()}
+    return _questions(item, meters) or [_done(item, (), meters)]
+
+
+def _answered(item: PlanItem, one: Asked) -> bool:
+    if one.kind == "life":
+        return any(rule["life"].get("from") for rule in item.triggers if "life" in rule)
+    return item.has_record or item.baseline == BaselineKind.STATED  # type: ignore[attr-defined]
+
+
+def _questions(item: PlanItem, meters: dict[str, str]) -> list[Asked]:
+    rules = parse_triggers(item.triggers, item.key)
+    found = [
+        Asked(item, "life", rule_in_words(rule), "", rule.length.months)
+        for rule in rules
+        if isinstance(rule, facts.Life)
+    ]
+    counting = tuple(
+        rule for rule in rules if isinstance(rule, facts.EveryMeter | facts.EveryTime)
+    )
+    if counting:
+        found.append(_done(item, counting, meters))
+    return found
+
+
+def _done(
+    item: PlanItem, rules: Iterable[facts.Trigger], meters: dict[str, str]
+) -> Asked:
+    rules = tuple(rules)
+    words = " · ".join(rule_in_words(rule) for rule in rules)
+    months = next(
+        (one.interval.months for one in rules if isinstance(one, facts.EveryTime)), 0
+    )
+    if item.anchored and months:
+        return Asked(item, "paper", words, "", months)
+    meter = next((one.meter for one in rules if isinstance(one, facts.EveryMeter)), "")
+    return Asked(
+        item, "done", words, _until_then(item), meter=meter, unit=meters.get(meter, "")
+    )
+
+
+def _until_then(item: PlanItem) -> str:
+    if item.baseline != BaselineKind.IN_SERVICE:
+        return ""
+    day = date_format(item.rig.in_service_on, "j M Y")
+    return _("Until you say, it counts from %(day)s, when the rig was new.") % {
+        "day": day
+    }

@@ -1,0 +1,196 @@
+"""The plan proposed for a rig: what is new, what does not fit any more, what was left
+out, each with its reason and what it costs."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy, ngettext
+
+from maintenance.core.triggers import parse_triggers
+from maintenance.vehicles.models import Rig
+
+from .effort import effort_in_words, hours_in_words, year_of
+from .models import PlanItem
+from .procedures import Procedure, left_out, load_library, propose
+from .procedures.effort import YearOfUse, follows_events_only, times_a_year
+from .queries import own_procedures
+from .rule_data import rules_on
+from .rules import rule_in_words
+
+WHO = {
+    "owner": gettext_lazy("any owner"),
+    "practiced_owner": gettext_lazy("an owner with practice"),
+    "shop": gettext_lazy("a licensed shop"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class DraftRow:
+    """A procedure to be taken or left. `usual`: taken unless its owner leaves it."""
+
+    key: str
+    title: str
+    system: str
+    because: str
+    why: str
+    rules: str
+    who: str
+    safety: bool
+    effort: str
+    minutes: Decimal  # a year
+    by_shop: bool
+    usual: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DraftGroup:
+    title: str
+    rows: list[DraftRow]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Leaving:
+    """An item of the plan that does not fit the rig any more."""
+
+    item: PlanItem
+    because: str
+
+    @property
+    def id(self) -> str:
+        return str(self.item.pk)
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    groups: list[DraftGroup]
+    earlier: list[DraftRow]  # left out or dropped before
+    leaving: list[Leaving]
+    total: str
+    reckoned_with: str
+
+    @property
+    def rows(self) -> list[DraftRow]:
+        return [row for group in self.groups for row in group.rows]
+
+
+def draft_plan(rig: Rig, today: date) -> Draft:
+    """What the library and the household's own procedures propose, and what not."""
+    items = {item.key: item for item in PlanItem.objects.filter(rig=rig)}
+    meters = {meter.kind: meter.unit for meter in rig.meters.all()}
+    year, reckoned_with = year_of(rig, today)
+    new: list[DraftRow] = []
+    earlier: list[DraftRow] = []
+    for procedure, because, usual in _fitting(rig, meters):
+        item = items.get(procedure.key)
+        if item is not None and item.dropped_on is None:
+            continue
+        row = _row(procedure, _reason(item, because), meters, year, usual=usual)
+        (new if item is None else earlier).append(row)
+    return Draft(
+        groups=_groups(new),
+        earlier=earlier,
+        leaving=_leaving(rig, meters, items),
+        total=total_in_words((row.minutes, row.by_shop) for row in new),
+        reckoned_with=reckoned_with,
+    )
+
+
+def _fitting(rig: Rig, meters: dict[str, str]) -> Iterable[tuple[Procedure, str, bool]]:
+    proposals = propose(
+        load_library(), kind=rig.kind, equipment=rig.equipment, meters=meters
+    )
+    yield from ((one.procedure, one.because, True) for one in proposals)
+    for own in own_procedures(rig.household).values():
+        yield own, _("because you wrote it"), False
+
+
+def _reason(item: PlanItem | None, because: str) -> str:
+    return because if item is None else item.why_dropped or because
+
+
+def _row(
+    procedure: Procedure,
+    because: str,
+    meters: dict[str, str],
+    year: YearOfUse,
+    *,
+    usual: bool,
+) -> DraftRow:
+    rules = parse_triggers([*rules_on(procedure, meters)], procedure.key)
+    times = Decimal(0) if procedure.once else times_a_year(rules, year)
+    words = [rule_in_words(rule) for rule in rules] or [_("When needed")]
+    return DraftRow(
+        key=procedure.key,
+        title=procedure.title,
+        system=procedure.system,
+        because=because,
+        why=procedure.why,
+        rules=" · ".join(words),
+        who=str(WHO[procedure.who]),
+        safety=procedure.safety,
+        effort=effort_in_words(
+            procedure.minutes, times, on_event=follows_events_only(rules)
+        ),
+        minutes=times * procedure.minutes,
+        by_shop=procedure.who == "shop",
+        usual=usual,
+    )
+
+
+def _groups(rows: Iterable[DraftRow]) -> list[DraftGroup]:
+    by_system: dict[str, list[DraftRow]] = defaultdict(list)
+    for row in rows:
+        by_system[row.system].append(row)
+    return [
+        DraftGroup(system_title(system), found, _counts(found))
+        for system, found in by_system.items()
+    ]
+
+
+def system_title(key: str) -> str:
+    system = load_library().systems.get(key)
+    return system.title if system else key
+
+
+def _counts(rows: list[DraftRow]) -> str:
+    """“12 items, 3 for safety, 4 hours a year”"""
+    parts = [ngettext("%(n)d item", "%(n)d items", len(rows)) % {"n": len(rows)}]
+    safety = sum(row.safety for row in rows)
+    if safety:
+        parts.append(_("%(n)d for safety") % {"n": safety})
+    minutes = sum((row.minutes for row in rows), Decimal(0))
+    if minutes >= 1:
+        parts.append(_("%(time)s a year") % {"time": hours_in_words(minutes)})
+    return ", ".join(parts)
+
+
+def total_in_words(costs: Iterable[tuple[Decimal, bool]]) -> str:
+    """“About 40 hours a year of your own time and 12 hours of a shop's”."""
+    own = shop = Decimal(0)
+    for minutes, by_shop in costs:
+        own, shop = (own, shop + minutes) if by_shop else (own + minutes, shop)
+    if shop < 1:
+        return _("about %(own)s a year") % {"own": hours_in_words(own)}
+    return _("about %(own)s a year by your own hands, and %(shop)s by a shop") % {
+        "own": hours_in_words(own),
+        "shop": hours_in_words(shop),
+    }
+
+
+def _leaving(
+    rig: Rig, meters: dict[str, str], items: dict[str, PlanItem]
+) -> list[Leaving]:
+    """Items of the library on the plan that it would not propose now."""
+    found = left_out(
+        load_library(), kind=rig.kind, equipment=rig.equipment, meters=meters
+    )
+    return [
+        Leaving(items[one.procedure.key], one.because)
+        for one in found
+        if one.procedure.key in items and items[one.procedure.key].dropped_on is None
+    ]

@@ -1,0 +1,179 @@
+"""What was done before: every item that is asked for, on one form."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from maintenance.core.dates import add_months
+from maintenance.households.refusals import Refused
+from maintenance.plans.asking import Asked
+from maintenance.plans.drafts import system_title
+from maintenance.plans.models import PlanItem
+from maintenance.plans.services import Answer, check_answer, highest_readings
+from maintenance.plans.when import When, back_to
+from maintenance.ui.forms import PageFormHelper
+from maintenance.vehicles.fields import MeasureField
+from maintenance.vehicles.models import Rig
+
+from .fields import WhenField
+
+LATER = ("", gettext_lazy("leave it for later"))
+NEVER = ("never", gettext_lazy("never yet, count from new"))
+UNKNOWN = ("unknown", gettext_lazy("I do not know"))
+MADE = ("", gettext_lazy("it was made then"))
+ENDS = ("ends", gettext_lazy("it runs out then"))
+CHOICES = {
+    "done": [LATER, NEVER, UNKNOWN],
+    "paper": [LATER, UNKNOWN],
+    "life": [MADE, ENDS, UNKNOWN],
+}
+
+
+@dataclass(frozen=True, slots=True)
+class BaselineRow:
+    asked: Asked
+    when: forms.BoundField
+    value: forms.BoundField | None
+    other: forms.BoundField
+
+    @property
+    def fields(self) -> list[forms.BoundField]:
+        return [one for one in (self.when, self.value, self.other) if one is not None]
+
+
+@dataclass(frozen=True, slots=True)
+class BaselineGroup:
+    title: str
+    rows: list[BaselineRow]
+    opened: bool
+
+
+class BaselinesForm(forms.Form):
+    """Three fields an item: when, at which reading, or what else there is to say."""
+
+    rest_unknown = forms.BooleanField(
+        label=gettext_lazy("I know nothing of what I left empty: do not ask again"),
+        required=False,
+    )
+
+    def __init__(
+        self, *args: Any, rig: Rig, asked: Iterable[Asked], today: date, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.rig, self.today, self.asked = rig, today, list(asked)
+        for one in self.asked:
+            self._add(one)
+        self.helper = PageFormHelper()
+
+    def _add(self, one: Asked) -> None:
+        title = one.item.title
+        self.fields[f"when_{one.id}"] = WhenField(
+            label=f"{title}: {one.question}", required=False
+        )
+        if one.meter:
+            self.fields[f"value_{one.id}"] = MeasureField(
+                label=_("%(item)s: at which reading") % {"item": title},
+                unit=one.unit,
+                required=False,
+            )
+        self.fields[f"other_{one.id}"] = forms.ChoiceField(
+            label=_("%(item)s: or") % {"item": title},
+            choices=CHOICES[one.kind],
+            required=False,
+        )
+
+    # --- as answers -------------------------------------------------------------------
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        self.answers: list[tuple[PlanItem, Answer]] = []
+        highest = highest_readings(self.rig)
+        for one in self.asked:
+            try:
+                answer = self._answer(one, data)
+                if answer is not None:
+                    check_answer(one.item, answer, today=self.today, highest=highest)
+                    self.answers.append((one.item, answer))
+            except Refused as refusal:
+                self.add_error(f"{refusal.field or 'when'}_{one.id}", refusal.text)
+        return data
+
+    def _answer(self, one: Asked, data: dict[str, Any]) -> Answer | None:
+        if any(name.endswith(f"_{one.id}") for name in self.errors):
+            return None
+        when: When | None = data.get(f"when_{one.id}")
+        value: Decimal | None = data.get(f"value_{one.id}")
+        other = data.get(f"other_{one.id}", "")
+        if other in {"never", "unknown"}:
+            if when is not None or value is not None:
+                raise Refused(_("Give a day, or say the other thing, not both."))
+            return Answer(other)
+        if when is None:
+            return self._without_day(value, other, data)
+        if one.kind == "life":
+            return _life_answer(one, when, ends=other == "ends")
+        if one.kind == "paper":
+            return Answer("done", _paper_anchor(one, when, self.today))
+        values = {} if value is None else {one.meter: value}
+        return Answer("done", self._first_in_service(when), values)
+
+    def _without_day(
+        self, value: Decimal | None, other: str, data: dict[str, Any]
+    ) -> Answer | None:
+        if value is not None or other:
+            raise Refused(_("Give the day too; the year alone will do."))
+        return Answer("unknown") if data.get("rest_unknown") else None
+
+    def _first_in_service(self, when: When) -> date:
+        """What is known as a month or a year counts from its first day in service: so
+        it falls due early, not late."""
+        entered = self.rig.in_service_on
+        return entered if when.first < entered <= when.last else when.first
+
+    # --- on the page ------------------------------------------------------------------
+
+    @property
+    def groups(self) -> list[BaselineGroup]:
+        """Safety first and open, then one group a system."""
+        by_title: dict[str, list[BaselineRow]] = {}
+        for one in self.asked:
+            title = _("Safety") if one.item.safety else system_title(one.item.system)
+            by_title.setdefault(title, []).append(self._row(one))
+        return [
+            BaselineGroup(title, rows, number == 0 or any(map(_has_errors, rows)))
+            for number, (title, rows) in enumerate(by_title.items())
+        ]
+
+    def _row(self, one: Asked) -> BaselineRow:
+        return BaselineRow(
+            asked=one,
+            when=self[f"when_{one.id}"],
+            value=self[f"value_{one.id}"] if one.meter else None,
+            other=self[f"other_{one.id}"],
+        )
+
+
+def _has_errors(row: BaselineRow) -> bool:
+    return any(field.errors for field in row.fields)
+
+
+def _paper_anchor(one: Asked, when: When, today: date) -> date:
+    """The last day on which the paper ran out; one that is still good ran out whole
+    intervals before."""
+    if when.first.month != when.last.month:
+        raise Refused(_("Give the day on it, or at least the month."))
+    return back_to(when.last, one.months, today)
+
+
+def _life_answer(one: Asked, when: When, *, ends: bool) -> Answer:
+    """A life that is known by its end began that long before."""
+    if not ends:
+        return Answer("made", start=when.start)
+    start = add_months(when.first, -one.months).isoformat()
+    return Answer("made", start=start[: len(when.start)])

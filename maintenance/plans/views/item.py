@@ -1,0 +1,64 @@
+"""The page of one item, and putting it off or taking it off the plan."""
+
+from functools import partial
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.plans import services
+from maintenance.plans.access import get_item
+from maintenance.plans.figures import figures_of
+from maintenance.plans.forms import DeferForm, DropForm
+from maintenance.plans.queries import meter_of, plan_of, procedure_of
+from maintenance.plans.rows import row_of
+
+
+@member_required()
+def item(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """One item: cautions first, then why, steps, and what was done before."""
+    found = get_item(request, pk)
+    standing = plan_of(found.rig).filter(item=found).first()
+    figures = figures_of(found, request.today)
+    done = found.completions.filter(withdrawn=False).order_by("-on", "-pk")
+    context = {
+        "item": found,
+        "row": row_of(standing, request.today) if standing else None,
+        "procedure": procedure_of(found),
+        "done": done.prefetch_related("record_lines__record")[:3],
+        "figures": figures,
+        "rules": figures.counted,
+    }
+    return render(request, "plans/item.html", context)
+
+
+@member_required(Role.CREW)
+def defer(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_item(request, pk)
+    meter = meter_of(found)
+    return form_page(
+        request,
+        DeferForm(request.POST or None, item=found, unit=meter.unit if meter else ""),
+        heading=_("Put off: %(item)s") % {"item": found},
+        intro=_("Its standing stays, and says until when and why it is put off."),
+        back=reverse("item", args=[pk]),
+        save=partial(services.defer, found, by=request.member, today=request.today),
+    )
+
+
+@member_required(Role.KEEPER)
+def drop_item(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_item(request, pk)
+    return form_page(
+        request,
+        DropForm(request.POST or None),
+        heading=_("Take off the plan: %(item)s") % {"item": found},
+        intro=_("Its history stays, and it can be taken on again."),
+        back=reverse("item", args=[pk]),
+        go_on=reverse("rig", args=[found.rig_id]),
+        save=partial(services.drop_item, found, by=request.member, today=request.today),
+    )

@@ -1,0 +1,57 @@
+"""What was done before: of a whole rig at once, or of one item."""
+
+from functools import partial
+
+from django.http import HttpResponse
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.plans import services
+from maintenance.plans.access import get_item
+from maintenance.plans.asking import asked_of_item, asked_of_rig
+from maintenance.plans.forms import BaselinesForm
+from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.models import Rig
+
+
+def _page(
+    request: HouseholdRequest, form: BaselinesForm, rig: Rig, heading: str, back: str
+) -> HttpResponse:
+    state = partial(services.state_baselines, rig, by=request.member)
+    return form_page(
+        request,
+        form,
+        heading=heading,
+        template="plans/baselines.html",
+        rig=rig,
+        back=back,
+        save=lambda **_data: state(today=request.today, answers=form.answers) + 1,
+        done=_("Kept. The standings were reckoned anew."),
+    )
+
+
+@member_required(Role.KEEPER)
+def baselines(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """Everything that was not asked yet, on one page."""
+    rig = get_rig(request, pk)
+    asked = asked_of_rig(rig)
+    form = BaselinesForm(
+        request.POST or None, rig=rig, asked=asked, today=request.today
+    )
+    heading = _("What was done before on %(rig)s?") % {"rig": rig}
+    return _page(request, form, rig, heading, reverse("rig", args=[pk]))
+
+
+@member_required(Role.KEEPER)
+def state_baseline(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The same of one item, also to correct what was said."""
+    found = get_item(request, pk)
+    asked = asked_of_item(found)
+    form = BaselinesForm(
+        request.POST or None, rig=found.rig, asked=asked, today=request.today
+    )
+    heading = _("Done before: %(item)s") % {"item": found}
+    return _page(request, form, found.rig, heading, reverse("item", args=[pk]))

@@ -1,0 +1,67 @@
+"""Setting up a rig: what it has, the plan proposed from that, and the plan itself."""
+
+from functools import partial
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.plans import services
+from maintenance.plans.drafts import draft_plan
+from maintenance.plans.forms import EquipmentForm, PlanForm
+from maintenance.plans.procedures import load_library
+from maintenance.plans.sheets import plan_sheet
+from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.services import change_rig
+
+
+@member_required()
+def rig_plan(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The plan of a rig: every item by its rules, and what there is to decide."""
+    rig = get_rig(request, pk)
+    context = {"rig": rig, "sheet": plan_sheet(rig, request.today)}
+    return render(request, "plans/plan.html", context)
+
+
+@member_required(Role.KEEPER)
+def rig_equipment(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    form = EquipmentForm(request.POST or None, rig=rig, library=load_library())
+    return form_page(
+        request,
+        form,
+        heading=_("What %(rig)s has") % {"rig": rig},
+        intro=_("The plan is proposed from this. What is usual is ticked already."),
+        submit=_("Next: the plan"),
+        back=reverse("rig", args=[pk]),
+        save=lambda **_data: change_rig(
+            rig, by=request.member, today=request.today, equipment=form.chosen()
+        ),
+        done=_("Kept. Now look at the plan."),
+        go_on=reverse("propose_plan", args=[pk]),
+    )
+
+
+@member_required(Role.KEEPER)
+def propose_plan(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """What the library proposes for the rig, and what of its plan fits no more."""
+    rig = get_rig(request, pk)
+    draft = draft_plan(rig, request.today)
+    form = PlanForm(request.POST or None, draft=draft)
+    settle = partial(services.settle_plan, rig, by=request.member, today=request.today)
+    return form_page(
+        request,
+        form,
+        heading=_("A plan for %(rig)s") % {"rig": rig},
+        template="plans/propose.html",
+        rig=rig,
+        draft=draft,
+        back=reverse("rig_plan", args=[pk]),
+        save=lambda **_data: settle(**form.settling()),
+        done=_("The plan is kept. Now tell what was done before, where you know it."),
+        go_on=reverse("baselines", args=[pk]),
+    )
