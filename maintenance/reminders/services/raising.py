@@ -95,18 +95,19 @@ def _raise(
 def _mail_at_once(
     household: Household, new: Sequence[core.Notice], today: date
 ) -> None:
-    """After a long silence only what just happened goes out by itself; all that has
-    come due in the meantime is told in one mail, the next digest."""
+    """Mail what cannot wait, and with it all else that waits about the same item.
+
+    After a long silence only what just happened goes out by itself; all that has come
+    due in the meantime is told in one mail, the next digest.
+    """
     mark = queries.last_mark(household)
     silent = mark is None or today - mark.day > SILENCE
-    happened = {notice.key.item for notice in new if notice.key.stage == "safety"}
-    keys = {
-        notice.key
+    at_once = {
+        (notice.key.person, notice.key.item)
         for notice in new
-        if notice.at_once and (notice.key.item in happened or not silent)
+        if notice.key.stage == "safety" or (notice.at_once and not silent)
     }
-    if keys:
-        rows = [
-            row for row in queries.waiting_of(household) if queries.key_of(row) in keys
-        ]
+    if at_once:
+        waiting = queries.waiting_of(household)
+        rows = [row for row in waiting if (row.member_id, row.item_id) in at_once]
         make_safety_mails(rows, today=today)
