@@ -35,6 +35,7 @@ def spawn(
     env: dict[str, str],
     output: IO[bytes] | int,
     parent_death_signal: int = signal.SIGTERM,
+    user: str | None = None,
 ) -> "subprocess.Popen[bytes]":
     """A process in a session of its own: Ctrl-C reaches only us, who know the order in
     which to stop. If we are killed, the kernel sends it the signal."""
@@ -53,6 +54,8 @@ def spawn(
         stdout=output,
         stderr=subprocess.STDOUT,
         start_new_session=True,
+        user=user,
+        extra_groups=[] if user else None,
         preexec_fn=on_birth,  # noqa: PLW1509  (one thread only)
     )
 

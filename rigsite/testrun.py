@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from rigsite import packages, system
+from rigsite.children import die_with_parent
 from rigsite.places import CHECKOUT, environment_python
 from rigsite.speech import Stop, complain, say
 
@@ -48,7 +49,10 @@ def _run(mode: str, arguments: list[str]) -> int:
             env["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
         python = str(environment_python())
         command = [python, "-m", "pytest", *for_pytest(mode, arguments)]
-        return subprocess.run(command, env=env, cwd=CHECKOUT, check=False).returncode
+        done = subprocess.run(
+            command, env=env, cwd=CHECKOUT, check=False, preexec_fn=die_with_parent
+        )
+        return done.returncode
 
 
 def for_pytest(mode: str, arguments: list[str]) -> list[str]:

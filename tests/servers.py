@@ -5,6 +5,7 @@ import contextlib
 import os
 import pwd
 import shutil
+import signal
 import socket
 import subprocess
 import time
@@ -62,10 +63,11 @@ def valkey(folder: Path) -> Iterator[Broker]:
 def _broker(executable: str, folder: Path) -> Iterator[Broker]:
     path = folder / "broker.sock"
     command = [executable, "--port", "0", "--unixsocket", str(path), "--save", ""]
-    with Path(os.devnull).open("wb") as nowhere:
-        process = spawn(
-            [*command, "--dir", str(folder)], env=dict(os.environ), output=nowhere
-        )
+    process = spawn(
+        [*command, "--dir", str(folder)],
+        env=dict(os.environ),
+        output=subprocess.DEVNULL,
+    )
     try:
         wait_for(lambda: answers(path), seconds=20, what=executable)
         yield Broker(f"redis+socket://{path}?virtual_host=0", process)
@@ -77,29 +79,32 @@ def _broker(executable: str, folder: Path) -> Iterator[Broker]:
 @contextlib.contextmanager
 def postgresql(folder: Path) -> Iterator[str]:
     """A cluster of its own on loopback; the address of its database."""
-    port = free_port()
+    port = str(free_port())
     home = folder / "postgresql"
     home.mkdir()
     user = _unprivileged_user(home, folder)
     _run("initdb", "-D", home, "-U", "rigsite", "--auth=trust", "-E", "UTF8", user=user)
     # What must survive a crash of the machine does not matter for a test.
-    options = f"-p {port} -h 127.0.0.1 -k {home} -F -c full_page_writes=off"
-    _run(
-        "pg_ctl",
-        "-D",
-        home,
-        "-w",
-        "-l",
-        home / "log",
-        "-o",
-        options,
-        "start",
+    options = ["-F", "-c", "full_page_writes=off", "-c", "synchronous_commit=off"]
+    where = ["-D", str(home), "-p", port, "-h", "127.0.0.1", "-k", str(home)]
+    process = spawn(
+        [_found("postgres"), *where, *options],
+        env=dict(os.environ),
+        output=subprocess.DEVNULL,
+        parent_death_signal=signal.SIGQUIT,
         user=user,
     )
+    ready = [_found("pg_isready"), "-q", "-h", "127.0.0.1", "-p", port]
     try:
+        wait_for(
+            lambda: subprocess.run(ready, check=False).returncode == 0,
+            seconds=60,
+            what="PostgreSQL",
+        )
         yield f"postgres://rigsite@127.0.0.1:{port}/postgres"
     finally:
-        _run("pg_ctl", "-D", home, "-w", "-m", "immediate", "stop", user=user)
+        process.send_signal(signal.SIGQUIT)
+        process.wait(30)
         shutil.rmtree(home, ignore_errors=True)
 
 
@@ -116,16 +121,19 @@ def _unprivileged_user(home: Path, folder: Path) -> str | None:
     return user
 
 
-def _run(name: str, *arguments: str | Path, user: str | None) -> None:
+def _found(name: str) -> str:
     executable = program(name)
     if executable is None:
         raise RuntimeError(f"{name} is missing; `manage.py test --postgres` has it")
+    return executable
+
+
+def _run(name: str, *arguments: str | Path, user: str | None) -> None:
     subprocess.run(
-        [executable, *arguments],
+        [_found(name), *arguments],
         check=True,
         cwd="/",
         user=user,
-        group=pwd.getpwnam(user).pw_gid if user else None,
         extra_groups=[] if user else None,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,

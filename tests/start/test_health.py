@@ -1,5 +1,6 @@
 """GET /health/: words for a person, a status for a machine."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -44,7 +45,7 @@ def test_health_when_the_last_sweep_is_old_then_503(client, broker):
     answer = client.get("/health/")
 
     assert answer.status_code == 503
-    assert "Last sweep: 1200 seconds ago." in answer.text
+    assert re.search(r"Last sweep: 12\d\d seconds ago\.", answer.text)
 
 
 def test_health_when_the_broker_is_gone_then_503(client, monkeypatch, tmp_path):
