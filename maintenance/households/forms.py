@@ -4,6 +4,7 @@ import zoneinfo
 
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
+from django.contrib.auth.forms import AuthenticationForm
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import PageFormHelper
@@ -39,6 +40,13 @@ class PersonFields(forms.Form):
         ),
         help_text=_("At least 10 characters, and not a common one."),
     )
+
+
+class LoginForm(AuthenticationForm):
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = _("Login name")
+        self.helper = PageFormHelper()
 
 
 class FirstRunForm(PersonFields):

@@ -14,13 +14,14 @@ from django.views.decorators.http import require_POST
 from . import services
 from .access import HouseholdRequest, get_or_404, member_required
 from .form_page import form_page, saved
-from .forms import FirstRunForm, HouseholdForm, MemberForm, MyselfForm
+from .forms import FirstRunForm, HouseholdForm, LoginForm, MemberForm, MyselfForm
 from .models import Member, Role
 from .refusals import Refused
 
 
 class HouseholdLogin(LoginView):
     template_name = "households/login.html"
+    authentication_form = LoginForm
     redirect_authenticated_user = True
 
     def get(self, request: HttpRequest, *args, **kwargs) -> HttpResponse:
