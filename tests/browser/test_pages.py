@@ -1,0 +1,119 @@
+"""The demo's pages as people meet them: axe without findings in light and dark, no
+page wider than a phone, and the main job by keyboard alone."""
+
+import re
+from collections.abc import Iterator
+from urllib.parse import urlsplit
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.conftest import LAPTOP, PHONE
+from tests.start.program import Program
+
+pytestmark = pytest.mark.whole_program
+
+PAGES = (
+    "/",
+    "/rigs/",
+    "/rigs/1/",
+    "/items/1/",
+    "/rigs/1/record/",
+    "/rigs/1/reading/",
+    "/rigs/1/equipment/",
+    "/rigs/1/plan/propose/",
+    "/log/",
+    "/records/1/",
+    "/storage/",
+    "/trips/",
+    "/packets/",
+    "/mail/",
+    "/household/",
+)
+WCAG = {
+    "runOnly": {
+        "type": "tag",
+        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
+    }
+}
+
+
+@pytest.fixture(scope="module")
+def login(demo_program: Program) -> tuple[str, str]:
+    """The keeper's name and password, as the start prints them."""
+    demo_program.says("")
+    names = re.search(r"Log in as one of: ([\w-]+)", demo_program.text)
+    password = re.search(r"Password of each: (\S+)", demo_program.text)
+    assert names, demo_program.text
+    assert password, demo_program.text
+    return names[1], password[1]
+
+
+def logged_in(page: Page, program: Program, login: tuple[str, str]) -> Page:
+    page.goto(f"http://127.0.0.1:{program.port}/login/")
+    page.get_by_label("Login name").fill(login[0])
+    page.get_by_label("Password").fill(login[1])
+    page.get_by_role("button", name="Log in").click()
+    expect(page.get_by_role("heading", name="Due", level=1)).to_be_visible()
+    return page
+
+
+@pytest.fixture(params=["light", "dark"])
+def themed(
+    request: pytest.FixtureRequest,
+    browser: Browser,
+    demo_program: Program,
+    login: tuple[str, str],
+) -> Iterator[Page]:
+    viewport = LAPTOP if request.param == "light" else PHONE
+    context = browser.new_context(viewport=viewport, color_scheme=request.param)  # type: ignore[arg-type]
+    yield logged_in(context.new_page(), demo_program, login)
+    context.close()
+
+
+def test_pages_pass_the_accessibility_scan(themed: Page) -> None:
+    """WCAG 2.2 AA: a laptop in light colors, a phone in dark ones."""
+    for path in PAGES:
+        answer = themed.goto(path_on(themed, path))
+        assert answer is not None
+        assert answer.ok, path
+        found = Axe().run(themed, options=WCAG)
+        assert found.violations_count == 0, f"{path}\n{found.generate_report()}"
+        width = themed.evaluate("document.documentElement.scrollWidth")
+        assert width <= themed.evaluate("window.innerWidth"), f"{path} is too wide"
+
+
+def path_on(page: Page, path: str) -> str:
+    now = urlsplit(page.url)
+    return f"{now.scheme}://{now.netloc}{path}"
+
+
+def tab_to(page: Page, words: str) -> None:
+    """Press Tab until what is focused is called so."""
+    for _ in range(120):
+        page.keyboard.press("Tab")
+        name = page.evaluate(
+            "document.activeElement.innerText || document.activeElement.labels?.[0]"
+            "?.innerText || ''"
+        )
+        if words in name:
+            return
+    raise AssertionError(f"Tab never reaches {words!r}")
+
+
+def test_work_is_recorded_by_keyboard_alone(
+    laptop: Page, demo_program: Program, login: tuple[str, str]
+) -> None:
+    page = logged_in(laptop, demo_program, login)
+
+    tab_to(page, "Record it")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name=re.compile("Record work"))).to_be_visible()
+    tab_to(page, "Note")
+    page.keyboard.type("by keyboard")
+    tab_to(page, "Record it")
+    page.keyboard.press("Enter")
+
+    expect(page.get_by_text("Recorded.")).to_be_visible()
+    expect(page.get_by_text("by keyboard")).to_be_visible()
