@@ -120,6 +120,7 @@ INSTALLED_APPS = [
     "maintenance.ui",
     "maintenance.households",
     "maintenance.vehicles",
+    "maintenance.supplies",
     "maintenance.plans",
     "maintenance.service_records",
     "maintenance.walkrounds",

@@ -9,6 +9,7 @@ urlpatterns = [
     path("", include("maintenance.pages.urls")),
     path("", include("maintenance.households.urls")),
     path("", include("maintenance.vehicles.urls")),
+    path("", include("maintenance.supplies.urls")),
     path("", include("maintenance.plans.urls")),
     path("", include("maintenance.service_records.urls")),
     path("", include("maintenance.reminders.urls")),

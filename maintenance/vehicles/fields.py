@@ -1,4 +1,4 @@
-"""Form fields for measures: what people type, with comma or point and a unit."""
+"""Form fields for numbers and measures as people type them, with comma or point."""
 
 from decimal import Decimal
 from typing import Any
@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from maintenance.core.units import UnitError, convert, parse_measure
+from maintenance.core.units import UnitError, convert, parse_measure, parse_number
 
 LARGEST = Decimal("9999999.9")
 
@@ -45,3 +45,24 @@ class MeasureField(forms.CharField):
                 params={"least": self.least, "most": "9,999,999.9", "unit": self.unit},
             )
         return found
+
+
+class NumberField(forms.DecimalField):
+    """A number as people type it, with comma or point."""
+
+    widget = forms.TextInput
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+
+    def to_python(self, value: Any) -> Any:
+        if isinstance(value, str) and value.strip():
+            try:
+                return super().to_python(parse_number(value))
+            except UnitError as error:
+                raise ValidationError(str(error)) from None
+        return super().to_python(value)
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{value.normalize():f}" if isinstance(value, Decimal) else value

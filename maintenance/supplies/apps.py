@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class SuppliesConfig(AppConfig):
+    name = "maintenance.supplies"
+    verbose_name = "Tools and supplies"

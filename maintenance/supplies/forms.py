@@ -1,0 +1,122 @@
+"""Forms of the list of tools and supplies."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.vehicles.fields import MeasureField, NumberField
+
+from .models import Drive, ScaleUnit, StockUnit, Supply, Tool, ToolKind
+
+NEEDED_BY = {
+    ToolKind.TORQUE_WRENCH: (
+        "name",
+        "drive",
+        "unit",
+        "lowest_mark",
+        "full_scale",
+        "calibrated_on",
+        "cycles",
+        "mishap",
+        "note",
+    ),
+    ToolKind.SOCKET: ("name", "drive", "size", "note"),
+    ToolKind.OTHER: ("name", "note"),
+}
+
+
+class ToolForm(forms.Form):
+    """A tool of one kind, with the fields of that kind."""
+
+    name = forms.CharField(
+        label=_("Name"), max_length=80, help_text=_("As you would ask for it.")
+    )
+    drive = forms.ChoiceField(
+        label=_("Drive"), choices=[("", "—"), *Drive.choices], required=False
+    )
+    size = forms.CharField(
+        label=_("Size"), max_length=20, required=False, help_text=_("21 mm, 13/16 in")
+    )
+    unit = forms.ChoiceField(label=_("Its scale counts in"), choices=ScaleUnit.choices)
+    lowest_mark = MeasureField(
+        label=_("Lowest mark"),
+        unit=ScaleUnit.FOOT_POUNDS,
+        required=False,
+        help_text=_("As printed on it; leave empty if you do not know."),
+    )
+    full_scale = MeasureField(label=_("Highest mark"), unit=ScaleUnit.FOOT_POUNDS)
+    calibrated_on = forms.DateField(
+        label=_("Last calibrated on"),
+        widget=DayInput,
+        required=False,
+        help_text=_("A new wrench: the day on its certificate."),
+    )
+    cycles = forms.IntegerField(
+        label=_("Clicks since then, about"),
+        min_value=0,
+        max_value=1_000_000,
+        required=False,
+        help_text=_("One click per nut: six wheels of eight nuts are 48."),
+    )
+    mishap = forms.BooleanField(
+        label=_("It was dropped or overloaded since"), required=False
+    )
+    note = forms.CharField(label=_("Note"), max_length=200, required=False)
+
+    def __init__(
+        self, *args: Any, kind: str, tool: Tool | None = None, **kwargs: Any
+    ) -> None:
+        wanted = NEEDED_BY[ToolKind(kind)]
+        if tool is not None:
+            kwargs["initial"] = {name: getattr(tool, name) for name in wanted}
+        super().__init__(*args, **kwargs)
+        for name in set(self.fields) - set(wanted):
+            del self.fields[name]
+        unit = self.data.get("unit") or self.initial.get("unit")
+        for name in ("lowest_mark", "full_scale"):
+            if name in self.fields and unit in ScaleUnit.values:
+                self.fields[name].unit = unit
+        self.helper = PageFormHelper()
+
+    def clean_cycles(self) -> int:
+        return self.cleaned_data["cycles"] or 0
+
+
+class SupplyForm(forms.Form):
+    name = forms.CharField(
+        label=_("Name"), max_length=80, help_text=_("Oil filter, thread tape …")
+    )
+    part_number = forms.CharField(label=_("Part number"), max_length=40, required=False)
+    unit = forms.ChoiceField(label=_("Counted in"), choices=StockUnit.choices)
+    stock = NumberField(
+        label=_("In stock"),
+        min_value=0,
+        max_digits=8,
+        decimal_places=2,
+        required=False,
+        help_text=_("Leave empty for what is always at hand and not counted."),
+    )
+    note = forms.CharField(label=_("Note"), max_length=200, required=False)
+
+    def __init__(self, *args: Any, supply: Supply | None = None, **kwargs: Any) -> None:
+        if supply is not None:
+            names = ("name", "part_number", "unit", "stock", "note")
+            kwargs["initial"] = {name: getattr(supply, name) for name in names}
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+
+
+class BuyForm(forms.Form):
+    amount = NumberField(
+        label=_("How much comes in"),
+        min_value=Decimal("0.01"),
+        max_digits=8,
+        decimal_places=2,
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()

@@ -1,0 +1,62 @@
+"""Taking supplies out of stock and putting them back, safe for several at once."""
+
+from decimal import Decimal
+
+from django.db.models import F
+from django.utils.translation import gettext as _
+
+from maintenance.core.units import show_number
+from maintenance.households.refusals import Refused
+
+from .models import StockUnit, Supply
+
+
+def amount_words(amount: Decimal, unit: str) -> str:
+    """“2 pieces”, “1 piece”, “4.5 qt”."""
+    number = show_number(amount, places=2)
+    if unit == StockUnit.PIECE:
+        return _("%(n)s piece") % {"n": 1} if amount == 1 else f"{number} pieces"
+    return f"{number}\N{NO-BREAK SPACE}{unit}"
+
+
+def stock_words(supply: Supply) -> str:
+    if supply.stock is None:
+        return _("at hand, not counted")
+    if supply.stock == 0:
+        return _("none left")
+    return _("%(amount)s in stock") % {
+        "amount": amount_words(supply.stock, supply.unit)
+    }
+
+
+def take_out(supply: Supply, amount: Decimal, *, field: str = "") -> None:
+    """Refused, naming what is there, where less is in stock; never below zero.
+
+    What is not counted stays so. The caller holds the transaction.
+    """
+    if supply.stock is None:
+        return
+    taken = Supply.objects.filter(pk=supply.pk, stock__gte=amount).update(
+        stock=F("stock") - amount
+    )
+    if not taken:
+        supply.refresh_from_db(fields=["stock"])
+        raise Refused(
+            _(
+                "“%(supply)s”: %(there)s, and %(asked)s would be taken. Take what is "
+                "there, or put in first what you bought."
+            )
+            % {
+                "supply": supply,
+                "there": stock_words(supply),
+                "asked": amount_words(amount, supply.unit),
+            },
+            field=field or None,
+        )
+
+
+def put_in(supply: Supply, amount: Decimal) -> None:
+    """Bought, or back from work that was not done after all."""
+    Supply.objects.filter(pk=supply.pk, stock__isnull=False).update(
+        stock=F("stock") + amount
+    )

@@ -1,0 +1,150 @@
+"""The list of tools and supplies, and changing it."""
+
+from functools import partial
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_POST
+
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.ui.going_back import way_back
+
+from . import services
+from .access import get_supply, get_tool
+from .forms import BuyForm, SupplyForm, ToolForm
+from .models import ToolKind
+from .queries import belongings_of
+from .stock import stock_words
+from .wrenches import calibration_words, range_words
+
+HEADINGS = {
+    ToolKind.TORQUE_WRENCH: gettext_lazy("Add a torque wrench"),
+    ToolKind.SOCKET: gettext_lazy("Add a socket"),
+    ToolKind.OTHER: gettext_lazy("Add a tool"),
+}
+
+
+@member_required()
+def supplies(request: HouseholdRequest) -> HttpResponse:
+    has = belongings_of(request.member.household)
+    context = {
+        "has": has,
+        "wrenches": [
+            (tool, range_words(tool), *calibration_words(tool, request.today))
+            for tool in has.torque_wrenches
+        ],
+        "stock": [(supply, stock_words(supply)) for supply in has.supplies],
+    }
+    return render(request, "supplies/supplies.html", context)
+
+
+def _list_url() -> str:
+    return reverse("supplies")
+
+
+@member_required(Role.CREW)
+def add_tool(request: HouseholdRequest, kind: str) -> HttpResponse:
+    if kind not in ToolKind.values:
+        raise Http404
+    initial = {"name": request.GET.get("name", "")}
+    return form_page(
+        request,
+        ToolForm(request.POST or None, kind=kind, initial=initial),
+        heading=str(HEADINGS[ToolKind(kind)]),
+        back=way_back(request, _list_url()),
+        save=partial(
+            services.add_tool,
+            request.member.household,
+            by=request.member,
+            today=request.today,
+            kind=kind,
+        ),
+        done=_("It is on the list."),
+    )
+
+
+@member_required(Role.CREW)
+def change_tool(request: HouseholdRequest, pk: int) -> HttpResponse:
+    tool = get_tool(request, pk)
+    return form_page(
+        request,
+        ToolForm(request.POST or None, kind=tool.kind, tool=tool),
+        heading=str(tool),
+        template="supplies/change.html",
+        remove_url=reverse("remove_tool", args=[pk]),
+        back=way_back(request, _list_url()),
+        save=partial(
+            services.change_tool,
+            get_tool(request, pk),
+            by=request.member,
+            today=request.today,
+        ),
+    )
+
+
+@require_POST
+@member_required(Role.CREW)
+def remove_tool(request: HouseholdRequest, pk: int) -> HttpResponse:
+    tool = get_tool(request, pk)
+    services.remove_tool(tool, by=request.member)
+    messages.success(request, _("“%(tool)s” is off the list.") % {"tool": tool})
+    return redirect("supplies")
+
+
+@member_required(Role.CREW)
+def add_supply(request: HouseholdRequest) -> HttpResponse:
+    initial = {"name": request.GET.get("name", "")}
+    return form_page(
+        request,
+        SupplyForm(request.POST or None, initial=initial),
+        heading=_("Add a supply"),
+        back=way_back(request, _list_url()),
+        save=partial(services.add_supply, request.member.household, by=request.member),
+        done=_("It is on the list."),
+    )
+
+
+@member_required(Role.CREW)
+def change_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
+    supply = get_supply(request, pk)
+    return form_page(
+        request,
+        SupplyForm(request.POST or None, supply=supply),
+        heading=str(supply),
+        template="supplies/change.html",
+        remove_url=reverse("remove_supply", args=[pk]),
+        back=way_back(request, _list_url()),
+        save=partial(
+            services.change_supply, get_supply(request, pk), by=request.member
+        ),
+    )
+
+
+@member_required(Role.CREW)
+def buy_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
+    supply = get_supply(request, pk)
+    return form_page(
+        request,
+        BuyForm(request.POST or None),
+        heading=_("Put in stock: %(supply)s") % {"supply": supply},
+        intro=_("Now: %(there)s. Counted in %(unit)s.")
+        % {"there": stock_words(supply), "unit": supply.get_unit_display()},
+        back=way_back(request, _list_url()),
+        save=partial(services.buy, supply, by=request.member),
+        done=_("Put in stock."),
+    )
+
+
+@require_POST
+@member_required(Role.CREW)
+def remove_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
+    supply = get_supply(request, pk)
+    services.remove_supply(supply, by=request.member)
+    messages.success(request, _("“%(supply)s” is off the list.") % {"supply": supply})
+    return redirect("supplies")

@@ -1,0 +1,131 @@
+"""What is to be said of a torque wrench: does it fit the figure, may it be trusted."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from maintenance.core.bench.torque import (
+    CALIBRATION_CYCLES,
+    DRIVES_FOR_LUGS,
+    LUG_FLOOR,
+    LugFit,
+    Wrench,
+    calibration,
+    wrench_fits_lug_work,
+)
+from maintenance.core.units import convert, show
+
+from .models import Tool
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """`fits` is None while there is no figure to judge by."""
+
+    tool: Tool
+    fits: bool | None
+    trusted: bool
+    sentences: tuple[str, ...]
+
+
+def judge_for_lugs(
+    tool: Tool, today: date, figure: Decimal | None = None, unit: str = "ft·lbf"
+) -> Verdict:
+    """A torque wrench for wheel nuts, in sentences; without a figure only by its drive
+    and its reach."""
+    trusted, words = calibration_words(tool, today)
+    if figure is None:
+        problems = [*_drive(tool), *_reach(tool)]
+        fits: bool | None = False if problems else None
+    else:
+        fit = wrench_fits_lug_work(_wrench(tool), figure, unit)
+        problems = [*_drive(tool), *_reach(tool), *_figure(tool, fit)]
+        fits = fit.fits
+    return Verdict(tool, fits, trusted, (*problems, words))
+
+
+def range_words(tool: Tool) -> str:
+    """“10 to 150 ft·lbf”, “up to 150 ft·lbf”."""
+    top = show(tool.full_scale or Decimal(0), tool.unit)
+    if tool.lowest_mark is None:
+        return _("up to %(top)s") % {"top": top}
+    low = f"{tool.lowest_mark.normalize():f}"
+    return _("%(low)s to %(top)s") % {"low": low, "top": top}
+
+
+def calibration_words(tool: Tool, today: date) -> tuple[bool, str]:
+    """Whether its calibration holds, and why not. After 12 months or 5,000 clicks,
+    whichever comes first (ISO 6789), and at once after a mishap."""
+    if tool.mishap:
+        return False, _(
+            "It was dropped or overloaded: have it tested before you use it."
+        )
+    if tool.calibrated_on is None:
+        return False, _(
+            "When it was calibrated is not known: have it tested before you trust it."
+        )
+    found = calibration(tool.calibrated_on, as_of=today, cycles=tool.cycles)
+    day = date_format(found.due_on, "j M Y")
+    if "time" in found.reasons:
+        return False, _("Its calibration ran out on %(day)s (12 months).") % {
+            "day": day
+        }
+    if "cycles" in found.reasons:
+        return False, _("It has made %(most)s clicks: have it calibrated.") % {
+            "most": f"{CALIBRATION_CYCLES:,}"
+        }
+    words = ngettext(
+        "Calibrated; good until %(day)s or another %(left)s click.",
+        "Calibrated; good until %(day)s or another %(left)s clicks.",
+        found.cycles_left,
+    )
+    return True, words % {"day": day, "left": f"{found.cycles_left:,}"}
+
+
+def _wrench(tool: Tool) -> Wrench:
+    return Wrench(
+        full_scale=tool.full_scale or Decimal(0),
+        unit=tool.unit,
+        lowest_mark=tool.lowest_mark,
+        drive=tool.drive or None,  # type: ignore[arg-type]
+    )
+
+
+def _drive(tool: Tool) -> Iterator[str]:
+    if not tool.drive:
+        yield _("Its drive is not given: wheel nuts need half an inch or more.")
+    elif tool.drive not in DRIVES_FOR_LUGS:
+        yield _("Its drive is %(drive)s: wheel nuts need half an inch or more.") % {
+            "drive": f"{tool.drive} in"
+        }
+
+
+def _reach(tool: Tool) -> Iterator[str]:
+    if convert(tool.full_scale or Decimal(0), tool.unit, "ft·lbf") < LUG_FLOOR:
+        yield _(
+            "It ends at %(top)s: take one that reaches at least %(floor)s ft·lbf "
+            "(common practice)."
+        ) % {"top": show(tool.full_scale or Decimal(0), tool.unit), "floor": LUG_FLOOR}
+
+
+def _figure(tool: Tool, fit: LugFit) -> Iterator[str]:
+    asked = {"figure": show(fit.fit.target, tool.unit), "range": range_words(tool)}
+    if fit.fit.verdict == "above_scale":
+        yield _("%(figure)s lies above its scale (%(range)s).") % asked
+    elif fit.fit.verdict == "below_scale":
+        yield _("%(figure)s lies below its scale (%(range)s).") % asked
+    elif fit.fit.verdict == "low_end":
+        floor = show(fit.fit.floor, tool.unit)
+        yield _(
+            "%(figure)s lies in the lowest fifth of its scale, below %(floor)s, where "
+            "a wrench is least sure."
+        ) % {**asked, "floor": floor}
+    elif fit.fit.in_best_part:
+        yield _("%(figure)s lies in the best part of its scale.") % asked
+    else:
+        yield _("%(figure)s lies on its scale (%(range)s).") % asked
