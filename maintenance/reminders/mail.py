@@ -58,13 +58,14 @@ def build(
 
 def of_digest(digest: Digest) -> EmailMessage:
     """The same mail, however often it is built."""
+    zone = digest.member.household.zone
     return build(
         to=address_of(digest.member, digest.to),
         subject=digest.subject,
         text=digest.text,
         html=digest.html,
         message_id=digest.message_id,
-        at=digest.written_at or digest.made_at,
+        at=(digest.written_at or digest.made_at).astimezone(zone),
         stop=stop_url(digest.member),
     )
 
