@@ -6,7 +6,8 @@ from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.facts import MeterPoint, Point
 from maintenance.households.models import Household, Member
-from maintenance.vehicles.models import MeterKind, Rig, value_field
+from maintenance.supplies.models import Supply
+from maintenance.vehicles.models import Manual, MeterKind, Rig, value_field
 
 
 class Outcome(models.TextChoices):
@@ -291,3 +292,69 @@ class OwnProcedure(models.Model):
     def key(self) -> str:
         """Its name on plan items; no procedure of the library is called so."""
         return f"{OWN_KEY}{self.pk}"
+
+
+class ItemPage(models.Model):
+    """The page of a manual on which the maker says how an item's work is done."""
+
+    item = models.ForeignKey(PlanItem, on_delete=models.CASCADE, related_name="pages")
+    manual = models.ForeignKey(Manual, on_delete=models.CASCADE, related_name="items")
+    page = models.PositiveIntegerField(_("page"), default=1)
+
+    class Meta:
+        ordering = ["manual__title", "page", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["item", "manual", "page"], name="item_page_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.manual}, p. {self.page}"
+
+
+class ItemSupply(models.Model):
+    """What an item's work uses up each time; `asked` is what the procedure calls it."""
+
+    item = models.ForeignKey(
+        PlanItem, on_delete=models.CASCADE, related_name="supplies"
+    )
+    supply = models.ForeignKey(Supply, on_delete=models.CASCADE, related_name="items")
+    asked = models.CharField(max_length=200, blank=True)
+    amount = models.DecimalField(_("each time"), max_digits=8, decimal_places=2)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["item", "supply"], name="item_supply_once"),
+            models.CheckConstraint(
+                condition=Q(amount__gt=0), name="item_supply_takes_something"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.supply} for {self.item}"
+
+
+class SheetEntry(models.Model):
+    """A tick, a measured value or a note of work that is not recorded yet.
+
+    `field` is the field of the work sheet. One row each, so that two people at one rig
+    do not undo each other's ticks.
+    """
+
+    item = models.ForeignKey(PlanItem, on_delete=models.CASCADE, related_name="sheet")
+    field = models.SlugField(max_length=80)
+    value = models.TextField()
+    kept_at = models.DateTimeField()
+    kept_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    class Meta:
+        ordering = ["pk"]
+        verbose_name_plural = "sheet entries"
+        constraints = [
+            models.UniqueConstraint(fields=["item", "field"], name="sheet_field_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.field} of {self.item}"
