@@ -15,6 +15,9 @@ from maintenance.vehicles.models import Rig
 from .models import BaselineKind, Completion, PlanItem
 from .rules import rule_in_words
 
+# What comes round this often is sooner done than remembered.
+OFTEN = facts.Span(days=92, months=3)
+
 # done: when last; paper: when it runs out; life: when the part was made.
 AskedKind = Literal["done", "paper", "life"]
 
@@ -22,7 +25,8 @@ AskedKind = Literal["done", "paper", "life"]
 @dataclass(frozen=True, slots=True)
 class Asked:
     """One question about an item. `months` is the interval of a paper or the life of a
-    part; `meter` the one whose reading of that day counts."""
+    part; `meter` the one whose reading of that day counts; `often`: it comes round
+    within three months, so that to ask of the past is hardly worth it."""
 
     item: PlanItem
     kind: AskedKind
@@ -31,6 +35,7 @@ class Asked:
     months: int = 0
     meter: str = ""
     unit: str = ""
+    often: bool = False
 
     @property
     def id(self) -> str:
@@ -101,8 +106,21 @@ def _done(
         return Asked(item, "paper", words, "", months)
     meter = next((one.meter for one in rules if isinstance(one, facts.EveryMeter)), "")
     return Asked(
-        item, "done", words, _until_then(item), meter=meter, unit=meters.get(meter, "")
+        item,
+        "done",
+        words,
+        _until_then(item),
+        meter=meter,
+        unit=meters.get(meter, ""),
+        often=not meter and any(map(_is_often, rules)),
     )
+
+
+def _is_often(rule: facts.Trigger) -> bool:
+    if not isinstance(rule, facts.EveryTime):
+        return False
+    span = rule.interval
+    return span.days <= OFTEN.days if span.days else span.months <= OFTEN.months
 
 
 def _until_then(item: PlanItem) -> str:

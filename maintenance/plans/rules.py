@@ -48,8 +48,16 @@ def span_in_words(span: facts.Span) -> str:
     return ngettext("%(n)d day", "%(n)d days", span.days) % {"n": span.days}
 
 
+def _every_span(span: facts.Span) -> str:
+    if span.months == 12:
+        return _("Every year")
+    if span.months == 1:
+        return _("Every month")
+    return _("Every %(span)s") % {"span": span_in_words(span)}
+
+
 def _every_time(rule: facts.EveryTime) -> str:
-    text = _("Every %(span)s") % {"span": span_in_words(rule.interval)}
+    text = _every_span(rule.interval)
     if rule.in_use:
         text += _(" of use (days in storage do not count)")
     if rule.first is not None:

@@ -23,11 +23,12 @@ from maintenance.vehicles.models import Rig
 
 from .fields import WhenField
 
-LATER = ("", gettext_lazy("leave it for later"))
-NEVER = ("never", gettext_lazy("never yet, count from new"))
-UNKNOWN = ("unknown", gettext_lazy("I do not know"))
-MADE = ("", gettext_lazy("it was made then"))
-ENDS = ("ends", gettext_lazy("it runs out then"))
+LATER = ("", gettext_lazy("asked later"))
+NEVER = ("never", gettext_lazy("never, since new"))
+UNKNOWN = ("unknown", gettext_lazy("not known"))
+MADE = ("", gettext_lazy("made then"))
+ENDS = ("ends", gettext_lazy("runs out then"))
+OFTEN = gettext_lazy("Comes round within three months: sooner done than remembered")
 CHOICES = {
     "done": [LATER, NEVER, UNKNOWN],
     "paper": [LATER, UNKNOWN],
@@ -140,11 +141,13 @@ class BaselinesForm(forms.Form):
 
     @property
     def groups(self) -> list[BaselineGroup]:
-        """Safety first and open, then one group a system."""
+        """Safety first and open, then the systems, last what comes round often."""
         by_title: dict[str, list[BaselineRow]] = {}
         for one in self.asked:
-            title = _("Safety") if one.item.safety else system_title(one.item.system)
-            by_title.setdefault(title, []).append(self._row(one))
+            by_title.setdefault(_title(one), []).append(self._row(one))
+        often = by_title.pop(str(OFTEN), None)
+        if often:
+            by_title[str(OFTEN)] = often  # last
         return [
             BaselineGroup(title, rows, number == 0 or any(map(_has_errors, rows)))
             for number, (title, rows) in enumerate(by_title.items())
@@ -157,6 +160,12 @@ class BaselinesForm(forms.Form):
             value=self[f"value_{one.id}"] if one.meter else None,
             other=self[f"other_{one.id}"],
         )
+
+
+def _title(one: Asked) -> str:
+    if one.often:
+        return str(OFTEN)
+    return _("Safety") if one.item.safety else system_title(one.item.system)
 
 
 def _has_errors(row: BaselineRow) -> bool:

@@ -16,7 +16,7 @@ from maintenance.plans.services import MakersValue
 from .fields import FigureField
 from .rules import RulesForm
 
-SPARE = 3  # empty lines for further figures
+SPARE = 2  # empty lines for further figures
 
 
 class MakerForm(RulesForm):

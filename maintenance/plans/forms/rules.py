@@ -1,7 +1,7 @@
 """Rules of an item in a plain form: every kind of trigger, its fields, and back."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django import forms
@@ -27,6 +27,7 @@ SPANS = [
     ("years", gettext_lazy("years")),
 ]
 LIVES = SPANS[1:]
+HOURS_OF = {"engine": gettext_lazy("engine"), "generator": gettext_lazy("generator")}
 EVENTS = [("", gettext_lazy("nothing")), *sorted(EVENT_WORDS.items())]
 # Interval field -> the names of what replaces it.
 REPLACING = ("severe", "first")
@@ -83,7 +84,10 @@ class RulesForm(forms.Form):
     )
     every = forms.IntegerField(label=gettext_lazy("Every"), required=False)
     every_unit = forms.ChoiceField(
-        label=gettext_lazy("Counted in"), choices=SPANS, initial="months"
+        label=gettext_lazy("Counted in"),
+        choices=SPANS,
+        initial="months",
+        required=False,
     )
     every_severe = forms.IntegerField(
         label=gettext_lazy("Under severe duty every"), required=False
@@ -96,7 +100,10 @@ class RulesForm(forms.Form):
     )
     life = forms.IntegerField(label=gettext_lazy("Replace after"), required=False)
     life_unit = forms.ChoiceField(
-        label=gettext_lazy("Counted in"), choices=LIVES, initial="years"
+        label=gettext_lazy("Counted in"),
+        choices=LIVES,
+        initial="years",
+        required=False,
     )
     life_from = WhenField(
         label=gettext_lazy("Made, or last requalified"), required=False
@@ -126,7 +133,10 @@ class RulesForm(forms.Form):
         self.helper = PageFormHelper()
 
     def _add_meters(self) -> None:
-        for kind, unit in self.units.items():
+        for kind, own_unit in self.units.items():
+            unit = own_unit
+            if own_unit == "h":
+                unit = _("h of the %(what)s") % {"what": HOURS_OF[kind]}
             labels = {
                 f"{kind}_every": _("Every (%(unit)s)"),
                 f"{kind}_severe": _("Under severe duty every (%(unit)s)"),
@@ -134,7 +144,7 @@ class RulesForm(forms.Form):
             }
             for name, label in labels.items():
                 self.fields[name] = MeasureField(
-                    label=label % {"unit": unit}, unit=unit, required=False
+                    label=label % {"unit": unit}, unit=own_unit, required=False
                 )
 
     def _add_event(self, number: int) -> None:
@@ -148,7 +158,9 @@ class RulesForm(forms.Form):
             help_text=_("Such as 50-100; for several checks 5-10, 20-25."),
         )
         self.fields[f"between_unit{number}"] = forms.ChoiceField(
-            label=_("Counted in"), choices=[*distance, ("days", _("days"))]
+            label=_("Counted in"),
+            choices=[*distance, ("days", _("days"))],
+            required=False,
         )
 
     @property
@@ -177,7 +189,7 @@ class RulesForm(forms.Form):
         yield from self._after_events(data)
         self._need_the_main_thing(data)
         if data.get("life") is not None:
-            life = {data["life_unit"]: data["life"]}
+            life = {data.get("life_unit") or "years": data["life"]}
             start = data.get("life_from")
             yield "life", {"life": life | ({"from": start.start} if start else {})}
 
@@ -212,7 +224,7 @@ class RulesForm(forms.Form):
         if data.get("every") is None:
             yield from self._lonely(data, "every")
             return
-        unit = data["every_unit"]
+        unit = data.get("every_unit") or "months"
         rule: dict[str, Any] = {"every": {unit: data["every"]}}
         if data["in_use"]:
             rule["clock"] = "in_use"
@@ -254,7 +266,7 @@ class RulesForm(forms.Form):
     ) -> dict[str, Any]:
         checks = [[plain_number(end) for end in pair] for pair in pairs]
         body: dict[str, Any] = {"event": event}
-        unit = data[f"between_unit{number}"]
+        unit = data.get(f"between_unit{number}") or "days"
         shown = checks[0] if len(checks) == 1 else checks
         if unit == "days":
             return {"after": body | {"days": shown}}
@@ -265,6 +277,13 @@ class RulesForm(forms.Form):
 
     @property
     def rule_groups(self) -> list[RuleGroup]:
+        """Those that are filled are open; of an empty form, the one by time."""
+        groups = self._groups()
+        if not any(group.filled for group in groups):
+            groups[1] = replace(groups[1], filled=True)
+        return groups
+
+    def _groups(self) -> list[RuleGroup]:
         meters = [
             [f"{kind}_{n}" for n in ("every", *REPLACING)] for kind in self.meters
         ]
