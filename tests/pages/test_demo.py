@@ -34,7 +34,7 @@ ANOTHER_DAY = date(2024, 2, 20)
 RIGS = {
     "Mule pickup": "tow_vehicle",
     "Bramble motorhome": "motorhome",
-    "Barn fifth wheel": "fifth_wheel",
+    "Dumpling fifth wheel": "fifth_wheel",
     "Pebble campervan": "campervan",
 }
 
@@ -136,9 +136,9 @@ def test_severe_duty_brings_the_campervan_s_oil_forward(demo):
 def test_one_rig_is_stored_now_and_asks_for_a_visit(demo):
     stay = Stay.objects.get(ended_on__isnull=True)
 
-    assert stay.rig.name == "Barn fifth wheel"
+    assert stay.rig.name == "Dumpling fifth wheel"
     assert stay.is_open(AS_OF)
-    assert standing("watch_visit", "Barn").standing == "due"
+    assert standing("watch_visit", "Dumpling").standing == "due"
     stored = Stay.objects.filter(ended_on__isnull=False).values_list("rig__name")
     assert {name for (name,) in stored} == RIGS.keys() - {"Mule pickup"}
 

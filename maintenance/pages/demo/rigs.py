@@ -105,7 +105,7 @@ def defer(told: Told, rig: RigStory, row: DeferredStory, today: date) -> None:
 def read(told: Told, rig: RigStory, kind: str, value: Decimal, today: date) -> None:
     vehicles.record_reading(
         _meter(told, rig, kind),
-        by=told.members["crew"],
+        by=told.members[rig.hand],
         today=today,
         on=today,
         value=Decimal(value),
@@ -118,7 +118,7 @@ def replace(
     old_final, new_start = map(Decimal, figures)
     vehicles.replace_meter(
         _meter(told, rig, kind),
-        by=told.members["crew"],
+        by=told.members[rig.hand],
         today=today,
         on=today,
         old_final=old_final,
@@ -148,7 +148,7 @@ def begin_stay(told: Told, rig: RigStory, stay: StayStory, today: date) -> None:
     until = stay.end if stay.planned is None else stay.planned
     vehicles.start_stay(
         told.rig(rig),
-        by=told.members["crew"],
+        by=told.members[rig.hand],
         today=today,
         start=told.on(stay.start),
         planned_until=None if until is None else told.on(until),
@@ -160,13 +160,13 @@ def begin_stay(told: Told, rig: RigStory, stay: StayStory, today: date) -> None:
 
 def end_stay(told: Told, rig: RigStory, stay: StayStory, today: date) -> None:
     row = told.rig(rig).stays.get(start=told.on(stay.start))
-    vehicles.end_stay(row, by=told.members["crew"], today=today, ended_on=today)
+    vehicles.end_stay(row, by=told.members[rig.hand], today=today, ended_on=today)
 
 
 def travel(told: Told, rig: RigStory, trip: TripStory, today: date) -> None:
     vehicles.plan_trip(
         told.rig(rig),
-        by=told.members["crew"],
+        by=told.members[rig.hand],
         today=today,
         start=told.on(trip.start),
         end=told.on(trip.end),
@@ -181,7 +181,7 @@ def travel(told: Told, rig: RigStory, trip: TripStory, today: date) -> None:
 def report(told: Told, rig: RigStory, event: EventStory, today: date) -> None:
     vehicles.report_event(
         told.rig(rig),
-        by=told.members["crew"],
+        by=told.members[rig.hand],
         today=today,
         kind=event.kind,
         on=today,
@@ -193,7 +193,7 @@ def report(told: Told, rig: RigStory, event: EventStory, today: date) -> None:
 def find(told: Told, rig: RigStory, row: FindingStory, today: date) -> None:
     open_finding(
         told.rig(rig),
-        by=told.members["crew"],
+        by=told.members[rig.hand],
         on=today,
         what=row.what,
         unfit=row.unfit,

@@ -38,6 +38,8 @@ class StayStory:
 
 @dataclass(frozen=True, kw_only=True)
 class TripStory:
+    """`noted`: the day on which a coming trip was planned; a past one at its end."""
+
     start: int
     end: int
     title: str
@@ -45,6 +47,7 @@ class TripStory:
     towed_by: str = ""
     hitched: Decimal | None = None
     unhitched: Decimal | None = None
+    noted: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,7 +87,6 @@ class WorkStory:
     days: list[int] = field(default_factory=list)
     season: str = ""
     late: int = 0
-    by: str = "crew"
     shop: str = ""
     mobile: str = ""
     place: str = ""
@@ -136,9 +138,9 @@ class DeferredStory:
 class RigStory:
     """A rig, all that happened to it, and what of it is on paper.
 
-    `adopted` is the day on which the household set it up in the program, `leave` what
-    the library proposes and the household did not take on, `life` the dates on parts
-    from which their age counts.
+    `adopted` is the day on which the household set it up in the program, `hand` the
+    role of who looks after it, `leave` what the library proposes and the household did
+    not take on, `life` the dates on parts from which their age counts.
     """
 
     key: str
@@ -148,6 +150,7 @@ class RigStory:
     in_service: int
     adopted: int
     equipment: list[str]
+    hand: str = "crew"
     notes: str = ""
     leave: list[str] = field(default_factory=list)
     why_left: str = ""

@@ -104,10 +104,10 @@ def _meter_steps(rig: RigStory, step: Maker) -> Iterator[Step]:
 
 
 def _travel_steps(rig: RigStory, step: Maker) -> Iterator[Step]:
-    """What is still to come was planned by today."""
+    """Past trips are noted at their end, coming ones when they were planned."""
     for stay in rig.stays:
-        yield step(min(stay.start, 0), STAY, rigs.begin_stay, stay)
+        yield step(stay.start, STAY, rigs.begin_stay, stay)
         if stay.end is not None:
             yield step(stay.end, STAY, rigs.end_stay, stay)
     for trip in rig.trips:
-        yield step(min(trip.end, 0), TRIP, rigs.travel, trip)
+        yield step(min(trip.end, trip.noted), TRIP, rigs.travel, trip)

@@ -34,7 +34,7 @@ def days_of(told: Told, rig: RigStory, work: WorkStory) -> list[int]:
 
 def log(told: Told, rig: RigStory, work: WorkStory, day: int, today: date) -> None:
     """One record with its proof, the findings it opens and those it puts right."""
-    by, token = told.members[work.by], uuid.uuid4()
+    by, token = told.members[rig.hand], uuid.uuid4()
     for name in work.proof:
         upload = SimpleUploadedFile(name, told.story.proof(name))
         hold(told.rig(rig), by=by, form_token=token, upload=upload)
