@@ -76,11 +76,37 @@ class MeterLine:
 
 
 @dataclass(frozen=True)
+class PlanGroup:
+    """Items of a plan that stand alike; those that ask for nothing are folded."""
+
+    title: str
+    asks: bool
+    rows: list[Row]
+
+
+PLAN_GROUPS = (
+    (_("Asks for something now"), True, {"overdue", "due", "unknown"}),
+    (_("Coming"), True, {"soon"}),
+    (_("Later"), False, {"later"}),
+    (_("Waiting for an occasion"), False, {"waiting"}),
+    (_("Finished"), False, {"settled"}),
+)
+
+
+def plan_groups(rows: list[Row]) -> list[PlanGroup]:
+    groups = [
+        PlanGroup(str(title), asks, [row for row in rows if row.standing in standings])
+        for title, asks, standings in PLAN_GROUPS
+    ]
+    return [group for group in groups if group.rows]
+
+
+@dataclass(frozen=True)
 class RigPage:
     rig: Rig
     meters: list[MeterLine]
     doubtful: list[Reading]
-    rows: list[Row]
+    groups: list["PlanGroup"]
     records: list[ServiceRecord]
     stay: Stay | None
     findings: list[Finding]
@@ -94,7 +120,7 @@ def rig_page(rig: Rig, today: date) -> RigPage:
             MeterLine(meter, _last_good(readings, meter)) for meter in rig.meters.all()
         ],
         doubtful=[row for row in readings if row.doubtful],
-        rows=[row_of(standing, today) for standing in plan_of(rig)],
+        groups=plan_groups([row_of(standing, today) for standing in plan_of(rig)]),
         records=list(records_of_rig(rig)[:10]),
         stay=open_stay(rig, today),
         findings=list(open_findings(rig.household).filter(rig=rig)),

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household, Member
@@ -13,6 +14,9 @@ from maintenance.vehicles.models import Event, Reading, Rig
 
 if TYPE_CHECKING:
     from django_stubs_ext import StrOrPromise
+
+
+SUMMED_UP = 2  # jobs that a list names
 
 
 class DoneBy(models.TextChoices):
@@ -79,6 +83,16 @@ class ServiceRecord(models.Model):
 
     def __str__(self) -> str:
         return f"work on {self.rig} on {self.on}"
+
+    @property
+    def summary(self) -> str:
+        """The first jobs by name, the others by number; lines are prefetched."""
+        titles = [line.title for line in self.lines.all()]
+        more = len(titles) - SUMMED_UP
+        if more <= 1:
+            return "; ".join(titles)
+        first = "; ".join(titles[:SUMMED_UP])
+        return gettext("%(first)s and %(more)d more") % {"first": first, "more": more}
 
     @property
     def is_late_entry(self) -> bool:
