@@ -220,7 +220,7 @@ def wait_until_healthy(family: Family, port: int) -> None:
         status, words = health(port)
         if status == 200:
             return
-        time.sleep(0.2)
+        time.sleep(0.5)
     raise Stop(f"It did not get ready: {words} The reason is in {family.log}")
 
 

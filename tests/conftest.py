@@ -10,6 +10,7 @@ import pytest
 import time_machine
 from django.conf import settings as django_settings
 from django.test import Client
+from kombu import pools
 
 from rigsite.celery import app
 from tests import mail_server, servers
@@ -101,10 +102,10 @@ def broker(broker_server: servers.Broker) -> Iterator[str]:
 
 def _use_broker(url: str) -> None:
     app.conf.broker_url = url
-    # The app keeps its connections; they lead to the broker of before.
-    app.pool.force_close_all()
-    app.set_current()
-    app._pool = None
+    # The app keeps its connections, which lead to the broker of before; this is how it
+    # forgets them in a new process.
+    pools.reset()
+    app._after_fork()
 
 
 @pytest.fixture
