@@ -4,7 +4,7 @@ from decimal import Decimal
 from functools import partial
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -19,7 +19,9 @@ from maintenance.households.models import Role
 from maintenance.plans.event_words import event_words
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
+from maintenance.plans.use import uses_of
 from maintenance.service_records.access import get_record
+from maintenance.ui.charts import draw_band
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rigs_of
@@ -69,6 +71,25 @@ def rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     _renew_if_stale(request)
     page = rig_page(get_rig(request, pk), request.today)
     return render(request, "pages/rig.html", {"page": page, "rig": page.rig})
+
+
+@member_required()
+def rig_use(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """How much the rig is used, and what is expected: charts with their numbers."""
+    found = get_rig(request, pk)
+    context = {"rig": found, "uses": uses_of(found, request.today)}
+    return render(request, "pages/rig_use.html", context)
+
+
+@member_required()
+def use_chart(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
+    use = uses_of(get_rig(request, pk), request.today).get(kind)
+    if use is None:
+        raise Http404
+    picture = HttpResponse(draw_band(use.chart), content_type="image/svg+xml")
+    # Its own style elements, and nothing else, may act inside the picture.
+    picture["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
+    return picture
 
 
 @member_required(Role.CREW)

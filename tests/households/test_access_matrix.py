@@ -24,6 +24,7 @@ PAGES = {
     "household": (None, LOOK),
     "myself": (None, LOOK),
     "rig": ("rig", LOOK),
+    "rig_use": ("rig", LOOK),
     "item": ("item", LOOK),
     "record": ("record", LOOK),
     "give_reading": ("rig", LOG),
@@ -64,6 +65,7 @@ POSTS = {
     "settle_offer",
     "part_with",
     "proof",
+    "use_chart",
 }
 # Without a member: first run, login and what belongs to it; health has tests of its own.
 OPEN = {"first_run", "login", "logout", "no_household", "health"}
