@@ -19,10 +19,11 @@ BACK = timedelta(days=3 * 365)  # what a chart shows of the past
 
 @dataclass(frozen=True)
 class Use:
-    """Values as the meter shows them; `table` repeats the picture in numbers."""
+    """A picture of true values; `table` has the numbers as the meter shows them."""
 
     chart: BandChart
     meter: str
+    unit: str
     table: list[tuple[date, Decimal, Decimal, Decimal]]
     why: list[str]
 
@@ -39,30 +40,32 @@ def uses_of(rig: Rig, as_of: date) -> dict[str, Use]:
 def _use(day: RigDay, kind: str, as_of: date) -> Use:
     track, forecast = day.tracks[kind], day.use(kind)
     offset = float(track.scale.offset)
-    band = [
-        (on, low - offset, middle - offset, high - offset)
-        for on, low, middle, high in forecast.band(as_of + AHEAD)
-    ]
+    band = forecast.band(as_of + AHEAD)
     read = zip(track.days, track.values, strict=True)
     label = str(MeterKind(kind).label)
     return Use(
         chart=BandChart(
             title=label,
-            unit=track.unit,
-            known=[(on, float(v) - offset) for on, v in read if on >= as_of - BACK],
+            # The picture runs on through a replaced meter; the table does not.
+            unit=_("%(unit)s, old and new meter") % {"unit": track.unit}
+            if offset
+            else track.unit,
+            known=[(on, float(v)) for on, v in read if on >= as_of - BACK],
             expected=band,
             today=as_of,
             known_label=_("read"),
             expected_label=_("likely, 8 times in 10"),
         ),
         meter=label,
-        table=[_rounded(row) for row in band[::13]],
+        unit=track.unit,
+        table=[_as_shown(row, offset) for row in band[::13]],
         why=[word(fact, as_of) for fact in forecast.why],
     )
 
 
-def _rounded(
-    row: tuple[date, float, float, float],
+def _as_shown(
+    row: tuple[date, float, float, float], offset: float
 ) -> tuple[date, Decimal, Decimal, Decimal]:
-    on, low, middle, high = row
-    return on, Decimal(round(low)), Decimal(round(middle)), Decimal(round(high))
+    on, *values = row
+    low, middle, high = (Decimal(round(value - offset)) for value in values)
+    return on, low, middle, high

@@ -47,6 +47,8 @@ def draw_band(chart: BandChart) -> bytes:
 
 
 def _plot(axes: Any, chart: BandChart) -> None:
+    from matplotlib.dates import AutoDateLocator, ConciseDateFormatter  # noqa: PLC0415
+
     if chart.expected:
         days, low, middle, high = zip(*chart.expected, strict=True)
         axes.fill_between(days, low, high, color=BAND, label=chart.expected_label)
@@ -65,6 +67,8 @@ def _plot(axes: Any, chart: BandChart) -> None:
     axes.axvline(chart.today, color=SOFT, linewidth=0.8)
     axes.set_ylabel(chart.unit)
     axes.yaxis.set_major_formatter("{x:,.0f}")
+    axes.xaxis.set_major_locator(locator := AutoDateLocator(minticks=3, maxticks=7))
+    axes.xaxis.set_major_formatter(ConciseDateFormatter(locator, show_offset=False))
     axes.margins(x=0.01)
     axes.grid(visible=True, axis="y", color=SOFT, alpha=0.25, linewidth=0.6)
     axes.spines[["top", "right"]].set_visible(False)
