@@ -115,7 +115,7 @@ def test_safety_item_left_with_a_word_keeps_it(rig, browser):
     assert (left.dropped_on, left.why_dropped) == (TODAY, "The tire shop does it.")
 
 
-def test_new_equipment_proposes_what_it_brings_and_what_it_rules_out(rig, keeper, browser):
+def test_new_equipment_proposes_what_it_brings_and_rules_out(rig, keeper, browser):
     take_on(rig, by=keeper, today=TODAY, keys=keys_of(draft_plan(rig, TODAY)))
     form = browser.get(reverse("rig_equipment", args=[rig.pk])).context["form"]
     ticked = {name: form[name].initial for name in form.fields}

@@ -196,8 +196,8 @@ class RulesForm(forms.Form):
     def _need_the_main_thing(self, data: dict[str, Any]) -> None:
         """What only says more of a rule was typed, and the rule itself was not."""
         for name, main in DETAILS.items():
-            given = name in self.changed_data and data.get(name) not in (None, False)
-            if given and data.get(main) in (None, False) and main not in self.errors:
+            given = name in self.changed_data and _is_given(data.get(name))
+            if given and not _is_given(data.get(main)) and main not in self.errors:
                 self.add_error(
                     main,
                     _("“%(detail)s” was given without this.")
@@ -323,6 +323,11 @@ class RulesForm(forms.Form):
             lines=[[self[name] for name in line] for line in lines],
             filled=any(shown) or any(name in self.errors for name in names),
         )
+
+
+def _is_given(value: Any) -> bool:
+    """Zero is given: no days before."""
+    return value is not None and value is not False
 
 
 def _occasions(data: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:

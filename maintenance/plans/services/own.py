@@ -70,6 +70,11 @@ def _check(own: OwnProcedure) -> None:
     others = OwnProcedure.objects.filter(household=own.household, title=own.title)
     if others.exclude(pk=own.pk).exists():
         raise Refused(_("There is a procedure of this title already."), field="title")
+    if own.who != "owner" and not own.cautions:
+        raise Refused(
+            _("Say what to mind: this work is not for just any owner."),
+            field="cautions",
+        )
     try:
         checks.check_procedure(as_procedure(own))
         checks.check_triggers([*own.triggers])
