@@ -12,6 +12,7 @@ from maintenance.core.triggers import parse_triggers
 from maintenance.vehicles.models import SevereDuty
 
 from .models import MakerFigure, MakerValue, PlanItem, RulesFrom
+from .own_procedures import is_own
 from .procedures import Measure, Procedure
 from .queries import procedure_of
 from .rule_data import rules_on
@@ -29,13 +30,14 @@ class FigureLine:
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """`counted` are the rules that rule; `library` those of the library (or of the
-    procedure) where they differ. `severe` says what is shorter under severe duty."""
+    """`counted` are the rules that rule; `library` those of the library, or of one's own
+    procedure (`library_is_own`), where they differ. `severe` says what is shorter under severe duty."""
 
     item: PlanItem
     counted: list[str]
     counted_from: str
     library: list[str]
+    library_is_own: bool
     maker: MakerFigure | None
     lines: list[FigureLine]
     severe: list[str]
@@ -52,6 +54,7 @@ def figures_of(item: PlanItem, today: date) -> Figures:
         counted=counted,
         counted_from=_counted_from(item, maker),
         library=[] if library == counted else library,
+        library_is_own=is_own(item.key),
         maker=maker,
         lines=_lines(maker, procedure),
         severe=[
@@ -76,7 +79,7 @@ def _counted_from(item: PlanItem, maker: MakerFigure | None) -> str:
         return _("the maker's book: %(place)s") % {"place": place_of(maker)}
     if item.rules_from == RulesFrom.OWN:
         return _("your own rules")
-    return _("the library")
+    return _("your own procedure") if is_own(item.key) else _("the library")
 
 
 def place_of(maker: MakerFigure) -> str:

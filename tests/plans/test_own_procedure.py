@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from maintenance.households.refusals import Refused
 from maintenance.plans.drafts import draft_plan
+from maintenance.plans.figures import figures_of
 from maintenance.plans.models import OwnProcedure
 from maintenance.plans.queries import procedure_of, procedures_of
 from maintenance.plans.services import change_procedure, change_rules, write_procedure
@@ -73,6 +74,10 @@ def test_its_words_are_those_of_the_item(written, keeper):
     assert found is not None
     assert found.steps[0] == "Fold it down."
     assert found.sources[0].text == f"written by {keeper} on 4 May 2026"
+
+
+def test_item_counts_by_it_and_says_so(written):
+    assert figures_of(written, TODAY).counted_from == "your own procedure"
 
 
 def test_it_is_among_the_procedures_of_its_household_alone(written):
