@@ -30,8 +30,9 @@ class FigureLine:
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """`counted` are the rules that rule; `library` those of the library, or of one's own
-    procedure (`library_is_own`), where they differ. `severe` says what is shorter under severe duty."""
+    """`counted` are the rules that rule; `library` those of the library, or of one's
+    own procedure (`library_is_own`), where they differ. `severe` says what is shorter
+    under severe duty."""
 
     item: PlanItem
     counted: list[str]
