@@ -61,7 +61,14 @@ HISTORY = History(
     standings=Standings(
         as_of="4 May 2026",
         unfit=("Lug nuts: check again",),
-        open=(Open("overdue", "Overdue", "Lug nuts: check again", why=("So.",)),),
+        open=(
+            Open(
+                "overdue",
+                "Overdue",
+                "Lug nuts: check again",
+                rule="50 to 100 mi after: wheel off",
+            ),
+        ),
         ahead=(Open("later", "Later", "Roof seams", "1 to 12 Jul 2027"),),
     ),
     years=(Year(2026, "2 records, 412.50 USD", (RECORD, VOID)),),

@@ -31,7 +31,7 @@ def standings_of(rig):
     return history_of(rig).standings
 
 
-def test_overdue_work_is_open_with_its_day_its_why_and_when_last_done():
+def test_overdue_work_is_open_with_its_day_its_rule_and_when_last_done():
     rig = make_rig()
     item = make_item(rig, title="Engine oil")
     Completion.objects.create(item=item, on=date(2025, 3, 1), outcome="done")
@@ -41,7 +41,7 @@ def test_overdue_work_is_open_with_its_day_its_why_and_when_last_done():
     assert (row.standing, row.word, row.what) == ("overdue", "Overdue", "Engine oil")
     assert row.when == "was due by 1 Mar 2026"
     assert row.last == "1 Mar 2025"
-    assert any("1 Mar 2025" in sentence for sentence in row.why)
+    assert row.rule == "Every year"
 
 
 def test_work_done_in_time_is_up_to_date():
@@ -87,7 +87,7 @@ def test_fault_is_open_and_an_accepted_one_is_told_with_its_reason():
 
     found = standings_of(rig)
 
-    assert [(row.what, row.when) for row in found.faults] == [
+    assert [(row.what, row.when) for row in found.open] == [
         ("Hitch cracked", "found 2 Apr 2026")
     ]
     assert found.unfit == ("Hitch cracked",)
@@ -106,6 +106,33 @@ def test_work_put_off_says_until_when_and_why():
     (row,) = standings_of(rig).open
 
     assert row.deferred == "Put off until 20 May 2026: part is on its way"
+
+
+def test_what_has_no_room_on_the_cover_follows_in_the_same_order():
+    rig = make_rig()
+    for n in range(12):
+        make_item(rig, f"item_{n}", title=f"Item {n}")
+
+    found = standings_of(rig)
+
+    assert [row.what for row in found.rest] == [f"Item {n}" for n in range(7, 12)]
+    assert (*found.first, *found.rest) == found.open
+
+
+def test_work_by_two_rules_names_both():
+    rig = make_rig()
+    every = {"distance": 5000, "unit": "mi", "meter": "odometer"}
+    make_item(rig, triggers=[{"every": every}, {"every": {"months": 6}}])
+    Completion.objects.create(
+        item=rig.plan_items.get(),
+        on=date(2026, 4, 1),
+        values={"odometer": "42000"},
+        outcome="done",
+    )
+
+    (row,) = standings_of(rig).ahead
+
+    assert row.rule == "Every 5,000 mi; every 6 months"
 
 
 @pytest.mark.parametrize(

@@ -92,7 +92,7 @@ def test_bookmarks_lead_to_parts_years_and_records(pdf):
         "What is open",
         "This record at a glance",
         "Contents",
-        "What is up to date",
+        "Up to date, or not called for now",
         "Work done, newest first",
         "Use and meters",
         "Storage and events",

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+ON_COVER = 7
+
 Pairs = tuple[tuple[str, str], ...]  # label, value
 
 
@@ -14,7 +16,7 @@ class Open:
     what: str
     when: str = ""
     last: str = ""
-    why: tuple[str, ...] = ()
+    rule: str = ""  # or, where no window can be reckoned, why not
     deferred: str = ""
     unfit: bool = False
     safety: bool = False
@@ -23,7 +25,8 @@ class Open:
 
 @dataclass(frozen=True, slots=True)
 class Standings:
-    """Where the rig stands: what makes it unfit, what is open, what is up to date.
+    """Where the rig stands: what makes it unfit, what is open (faults, then work in the
+    order of Due), what is up to date.
 
     `silent` says why nothing is reckoned (a rig that was sold), or is empty.
     """
@@ -31,14 +34,22 @@ class Standings:
     as_of: str
     silent: str = ""
     unfit: tuple[str, ...] = ()
-    faults: tuple[Open, ...] = ()
     open: tuple[Open, ...] = ()
     ahead: tuple[Open, ...] = ()
     accepted: Pairs = ()
 
     @property
     def nothing_open(self) -> bool:
-        return not (self.faults or self.open or self.silent)
+        return not (self.open or self.silent)
+
+    @property
+    def first(self) -> tuple[Open, ...]:
+        """What has room on the cover, so that a glance at one page is enough."""
+        return self.open[:ON_COVER]
+
+    @property
+    def rest(self) -> tuple[Open, ...]:
+        return self.open[ON_COVER:]
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from typing import Any
 
 from maintenance.plans.models import BaselineKind, Completion, Standing, StandingName
 from maintenance.plans.rows import row_of
+from maintenance.plans.rules import rules_in_words
 from maintenance.ui.templatetags.ui import day, standing_word
 from maintenance.walkrounds.models import Finding
 
@@ -28,14 +29,13 @@ class StandingSetter:
     def row(self, standing: Standing) -> Open:
         row = row_of(standing, self.as_of)
         at = places(_places(standing.result))
-        is_open = row.standing in OPEN
         return Open(
             standing=row.standing,
             word=standing_word(row.standing),
             what=f"{row.title}, {at}" if at else row.title,
             when=", ".join(filter(None, (row.when, row.about))),
             last=self._last(standing),
-            why=row.why if is_open else (),
+            rule=_rule(standing, row.why),
             deferred=f"Put off {row.deferred}" if row.deferred else "",
             unfit=row.unfit,
             safety=row.safety,
@@ -57,6 +57,15 @@ class StandingSetter:
         return tuple(
             self.meters.value(kind, value) for kind, value in done.values.items()
         )
+
+
+def _rule(standing: Standing, why: Iterable[str]) -> str:
+    """The rules in words: with the last time and the next they are the whole reason.
+    Where nothing can be reckoned, what is missing."""
+    if standing.standing == StandingName.UNKNOWN:
+        return " ".join(why)
+    first, *more = rules_in_words(standing.item)
+    return "; ".join([first, *(rule[:1].lower() + rule[1:] for rule in more)])
 
 
 def _places(result: Mapping[str, Any]) -> Sequence[str] | None:
@@ -100,8 +109,7 @@ def standings(
         as_of=day(setter.as_of),
         silent=silent,
         unfit=tuple(row.what for row in (*found, *still_open) if row.unfit),
-        faults=found,
-        open=still_open,
+        open=(*found, *still_open),
         ahead=tuple(row for row in known if row.standing not in OPEN),
         accepted=tuple((each.what, each.why_accepted) for each in accepted),
     )
