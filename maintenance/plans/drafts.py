@@ -72,6 +72,7 @@ class Draft:
     leaving: list[Leaving]
     total: str
     reckoned_with: str
+    is_first: bool  # nothing is on the plan yet
 
     @property
     def rows(self) -> list[DraftRow]:
@@ -97,6 +98,7 @@ def draft_plan(rig: Rig, today: date) -> Draft:
         leaving=_leaving(rig, meters, items),
         total=total_in_words((row.minutes, row.by_shop) for row in new),
         reckoned_with=reckoned_with,
+        is_first=all(item.dropped_on is not None for item in items.values()),
     )
 
 
