@@ -9,7 +9,10 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household, Member
+from maintenance.plans.doing.lugs import FigureOrigin, TorqueUnit
 from maintenance.plans.models import Completion, Outcome, PlanItem
+from maintenance.supplies.models import Supply
+from maintenance.supplies.stock import amount_words
 from maintenance.vehicles.models import Event, Reading, Rig
 
 if TYPE_CHECKING:
@@ -117,6 +120,9 @@ class RecordLine(models.Model):
     )
     places = models.JSONField(null=True, blank=True)  # wheels worked on; None: all
     note = models.CharField(_("note"), max_length=300, blank=True)
+    # As plans.doing.measures writes them: [{name, value, unit, place}].
+    measures = models.JSONField(default=list, blank=True)
+    steps = models.JSONField(default=list, blank=True)  # [[words, ticked], …]
     # What it completed: its own item, and those that the procedure also renews.
     completions = models.ManyToManyField(Completion, related_name="record_lines")
 
@@ -125,17 +131,6 @@ class RecordLine(models.Model):
 
     def __str__(self) -> str:
         return self.title
-
-
-class FigureOrigin(models.TextChoices):
-    INVOICE = "invoice", _("Invoice of the shop that fitted the wheel")
-    MANUAL = "manual", _("Maker's manual")
-    PLACARD = "placard", _("Placard on the rig")
-
-
-class TorqueUnit(models.TextChoices):
-    FOOT_POUNDS = "ft·lbf", _("ft·lbf")
-    NEWTON_METERS = "N·m", _("N·m")
 
 
 class TorqueCheck(models.Model):
@@ -185,6 +180,28 @@ class TorquePlace(models.Model):
 
     def __str__(self) -> str:
         return self.place
+
+
+class SupplyUsed(models.Model):
+    """What work took out of stock, in words that stay when the list changes."""
+
+    record = models.ForeignKey(
+        ServiceRecord, on_delete=models.CASCADE, related_name="supplies"
+    )
+    supply = models.ForeignKey(Supply, on_delete=models.SET_NULL, null=True)
+    name = models.CharField(max_length=121)
+    amount = models.DecimalField(max_digits=8, decimal_places=2)
+    unit = models.CharField(max_length=5)
+
+    class Meta:
+        ordering = ["pk"]
+        verbose_name_plural = "supplies used"
+        constraints = [
+            models.CheckConstraint(condition=Q(amount__gt=0), name="used_something")
+        ]
+
+    def __str__(self) -> str:
+        return f"{amount_words(self.amount, self.unit)}: {self.name}"
 
 
 class Attachment(models.Model):

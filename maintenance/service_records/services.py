@@ -16,9 +16,14 @@ from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.plans.doing.measures import EXPIRES, Measured, to_data
+from maintenance.plans.doing.papers import tell_expiry
+from maintenance.plans.doing.sheet import clear as clear_sheet
 from maintenance.plans.models import COMPLETING, Completion, Outcome, PlanItem
 from maintenance.plans.procedures import load_library
 from maintenance.plans.services import complete, withdraw_completions
+from maintenance.supplies.models import Supply
+from maintenance.supplies.stock import put_in, take_out
 from maintenance.vehicles.models import Event, Reading, Rig
 from maintenance.vehicles.services import (
     check_places,
@@ -32,6 +37,7 @@ from .models import (
     Attachment,
     RecordLine,
     ServiceRecord,
+    SupplyUsed,
     TorqueCheck,
     TorquePlace,
 )
@@ -47,6 +53,17 @@ class Line:
     item: PlanItem | None = None
     outcome: str = Outcome.DONE
     note: str = ""
+    measures: Sequence[Measured] = ()
+    steps: Sequence[tuple[str, bool]] = ()  # words, and whether it was ticked
+
+
+@dataclass(frozen=True)
+class Take:
+    """So much out of stock; a refusal is said at `field`."""
+
+    supply: Supply
+    amount: Decimal
+    field: str = ""
 
 
 @dataclass(frozen=True)
@@ -80,13 +97,15 @@ def log_service(
     values: Mapping[str, Decimal] | None = None,
     confirmed: bool = False,
     wheels: Wheels | None = None,
+    supplies: Sequence[Take] = (),
     **fields,
 ) -> ServiceRecord:
     """Log work on a rig. The same `form_token` a second time gives the first record.
 
     Proof that was held under the token becomes the record's.
     `values` are the readings of the day by meter; `fields` are the plain columns of
-    the record: place, done_by, doer, labor, parts, tax, total, notes.
+    the record: place, done_by, doer, labor, parts, tax, total, notes. `supplies` are
+    taken out of stock. The work sheets of the lines' items are cleared.
     """
     require(by, Role.CREW)
     known = ServiceRecord.objects.filter(form_token=form_token, rig=rig).first()
@@ -109,6 +128,8 @@ def log_service(
         record.readings.set(_store_readings(rig, by, on, values, confirmed))
     _store_torque(record, wheels)
     made = [_store_line(record, by, n, line, wheels) for n, line in enumerate(lines)]
+    _take_out(record, supplies)
+    _tell_expiries(lines, today)
     record.events.set(_raise_events(record, by, made, wheels))
     held = Attachment.objects.filter(rig=rig, form_token=form_token, record=None)
     held.update(record=record)
@@ -188,6 +209,30 @@ def _store_torque(record: ServiceRecord, wheels: Wheels) -> None:
     )
 
 
+def _take_out(record: ServiceRecord, supplies: Sequence[Take]) -> None:
+    for take in supplies:
+        if take.supply.household_id != record.rig.household_id:
+            raise Refused(_("This is not on your list."), field=take.field or None)
+        take_out(take.supply, take.amount, field=take.field)
+        SupplyUsed.objects.create(
+            record=record,
+            supply=take.supply,
+            name=str(take.supply),
+            amount=take.amount,
+            unit=take.supply.unit,
+        )
+
+
+def _tell_expiries(lines: Sequence[Line], today: date) -> None:
+    """A paper that was renewed is good until the date on the new one."""
+    for line in lines:
+        if line.item is None or line.outcome not in COMPLETING:
+            continue
+        for one in line.measures:
+            if one.name == EXPIRES and isinstance(one.value, date):
+                tell_expiry(line.item, today=today, expires=one.value)
+
+
 def _store_line(
     record: ServiceRecord, by: Member, position: int, line: Line, wheels: Wheels
 ) -> RecordLine:
@@ -198,7 +243,11 @@ def _store_line(
         title=line.title,
         outcome=line.outcome,
         note=line.note,
+        measures=to_data(line.measures),
+        steps=[list(step) for step in line.steps],
     )
+    if line.item is not None:
+        clear_sheet(line.item)
     if line.item is not None and line.outcome in COMPLETING:
         made.completions.set(_complete(record, by, line.item, line.outcome, wheels))
     return made
@@ -284,7 +333,8 @@ def _raise_events(
 
 @transaction.atomic
 def void_record(record: ServiceRecord, *, by: Member, today: date, why: str) -> None:
-    """Void: it stays visible as void, and what it gave and raised is withdrawn."""
+    """Void: it stays visible as void, what it gave and raised is withdrawn, and what it
+    used is in stock again."""
     require(by, Role.CREW)
     if not why.strip():
         raise Refused(_("Say why this record is void."), field="why")
@@ -295,5 +345,8 @@ def void_record(record: ServiceRecord, *, by: Member, today: date, why: str) -> 
         raise Refused(_("This record is void already."))
     withdraw(readings=record.readings.all(), events=record.events.all())
     withdraw_completions(Completion.objects.filter(record_lines__record=record))
+    for used in record.supplies.select_related("supply"):
+        if used.supply is not None:
+            put_in(used.supply, used.amount)
     note_activity(by, "voided record", f"{record.rig}, {record.on}")
     _renew(record.rig, today)

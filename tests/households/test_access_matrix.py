@@ -8,7 +8,8 @@ from django.urls import get_resolver, reverse
 from maintenance.households.models import Role
 from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.models import Attachment, ServiceRecord
-from maintenance.vehicles.models import Stay, Trip
+from maintenance.supplies.models import Supply, Tool
+from maintenance.vehicles.models import Manual, Stay, Trip
 from maintenance.walkrounds.models import Finding
 from tests import builders
 
@@ -54,6 +55,22 @@ PAGES = {
     "state_baseline": ("item", KEEP),
     "drop_item": ("item", KEEP),
     "accept_finding": ("finding", KEEP),
+    "manuals": ("rig", LOOK),
+    "manual": ("manual", LOOK),
+    "add_manual": ("rig", LOG),
+    "note_page": ("manual", LOG),
+    "rig_spots": ("rig", LOOK),
+    "tell_spot": (("rig", "water_pump"), LOG),
+    "point_to_page": ("item", LOG),
+    "paper_date": ("item", LOG),
+    "use_supply": ("item", LOG),
+    "supplies": (None, LOOK),
+    "asked_for": (None, LOG),
+    "add_tool": ((None, "torque_wrench"), LOG),
+    "change_tool": ("tool", LOG),
+    "add_supply": (None, LOG),
+    "change_supply": ("supply", LOG),
+    "buy_supply": ("supply", LOG),
     "change_household": (None, KEEP),
     "add_member": (None, KEEP),
 }
@@ -66,8 +83,17 @@ POSTS = {
     "part_with",
     "proof",
     "use_chart",
+    "keep_sheet",
+    "remove_manual",
+    "manual_file",
+    "remove_note",
+    "spot_photo",
+    "remove_page",
+    "stop_using",
+    "remove_tool",
+    "remove_supply",
 }
-# Without a member: first run, login and what belongs to it; health has tests of its own.
+# Without a member: first run, login and what belongs to it; health has its own tests.
 OPEN = {"first_run", "login", "logout", "no_household", "health"}
 # Whose own tests hold the same rule.
 ELSEWHERE = ("maintenance.reminders", "maintenance.packets")
@@ -99,7 +125,20 @@ def objects(household):
         triggers=[{"before_trip": {}}],
         written_on=builders.TODAY,
     )
+    manual = Manual.objects.create(
+        rig=rig,
+        title="Chassis book",
+        content_type="application/pdf",
+        stored="x.pdf",
+        size=1,
+        sha256="0" * 64,
+    )
+    tool = Tool.objects.create(household=household, kind="other", name="Ladder")
+    supply = Supply.objects.create(household=household, name="Oil filter", stock=1)
     return {
+        "manual": manual,
+        "tool": tool,
+        "supply": supply,
         "rig": rig,
         "item": item,
         "record": record,
@@ -112,7 +151,15 @@ def objects(household):
 
 def url_of(name, objects):
     about = PAGES[name][0]
-    return reverse(name, args=[objects[about].pk] if about else [])
+    about, *more = about if isinstance(about, tuple) else (about,)
+    found = objects.get(about)
+    ids = [found.key if about == "manual" else found.pk] if found else []
+    return reverse(name, args=[*ids, *more])
+
+
+def is_about_something(name):
+    about = PAGES[name][0]
+    return (about[0] if isinstance(about, tuple) else about) is not None
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -126,7 +173,7 @@ def test_page_opens_for_roles_that_reach(name, role, household, objects, client_
     assert answer.status_code == (200 if allowed else 403)
 
 
-@pytest.mark.parametrize("name", [n for n, (about, _r) in PAGES.items() if about])
+@pytest.mark.parametrize("name", list(filter(is_about_something, PAGES)))
 def test_page_of_another_household_is_not_found(name, objects, client_as):
     stranger = builders.make_member(role=Role.KEEPER)
 

@@ -1,9 +1,8 @@
-"""The page of one item, and putting it off or taking it off the plan."""
+"""Putting an item off, and taking it off the plan."""
 
 from functools import partial
 
 from django.http import HttpResponse
-from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
@@ -12,28 +11,8 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans import services
 from maintenance.plans.access import get_item
-from maintenance.plans.figures import figures_of
 from maintenance.plans.forms import DeferForm, DropForm
-from maintenance.plans.queries import meter_of, plan_of, procedure_of
-from maintenance.plans.rows import row_of
-
-
-@member_required()
-def item(request: HouseholdRequest, pk: int) -> HttpResponse:
-    """One item: cautions first, then why, steps, and what was done before."""
-    found = get_item(request, pk)
-    standing = plan_of(found.rig).filter(item=found).first()
-    figures = figures_of(found, request.today)
-    done = found.completions.filter(withdrawn=False).order_by("-on", "-pk")
-    context = {
-        "item": found,
-        "row": row_of(standing, request.today) if standing else None,
-        "procedure": procedure_of(found),
-        "done": done.prefetch_related("record_lines__record")[:3],
-        "figures": figures,
-        "rules": figures.counted,
-    }
-    return render(request, "plans/item.html", context)
+from maintenance.plans.queries import meter_of
 
 
 @member_required(Role.CREW)

@@ -1,0 +1,119 @@
+"""Papers with a date printed on them: registration, insurance, licenses …
+
+The date on the paper wins over every rule: once it is told, the item is a life that
+ends on it, and renewing the paper gives it a new date.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.core.dates import add_months
+from maintenance.core.facts import EveryTime, Life
+from maintenance.core.triggers import parse_triggers
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.changes import inputs_changed
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import PlanItem, RulesFrom, Standing
+
+PAPERS = "papers"
+LONGEST = 20  # years: no paper is good for longer
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """`ends` is the last good day; `told`: read on the paper, not reckoned.
+
+    `asks`: it was renewed, and the date on the new paper is still missing.
+    """
+
+    ends: date | None
+    told: bool
+    over: bool
+    asks: bool
+
+
+def is_dated_paper(item: PlanItem) -> bool:
+    """A look that comes round, such as that for recalls, has no date on paper."""
+    return (
+        item.system == PAPERS and _months(item) is not None and not _comes_round(item)
+    )
+
+
+def _comes_round(item: PlanItem) -> bool:
+    return not item.anchored and not any("life" in rule for rule in item.triggers)
+
+
+def _months(item: PlanItem) -> int | None:
+    for rule in parse_triggers(item.triggers, item.key):
+        if isinstance(rule, Life) and rule.length.months:
+            return rule.length.months
+        if isinstance(rule, EveryTime) and rule.interval.months:
+            return rule.interval.months
+    return None
+
+
+def paper_of(item: PlanItem, standing: Standing | None, today: date) -> Paper | None:
+    if not is_dated_paper(item):
+        return None
+    window = (standing.result.get("window") if standing else None) or {}
+    ends, opens = _day(window.get("closes")), _day(window.get("opens"))
+    told = any("from" in rule.get("life", {}) for rule in item.triggers)
+    renewed = item.completions.filter(withdrawn=False).order_by("-on").first()
+    return Paper(
+        ends=ends,
+        told=told,
+        over=ends is not None and ends < today,
+        asks=bool(told and renewed and opens and renewed.on >= opens),
+    )
+
+
+def _day(point: Any) -> date | None:
+    return date.fromisoformat(point) if isinstance(point, str) else None
+
+
+@transaction.atomic
+def set_expiry(item: PlanItem, *, by: Member, today: date, expires: date) -> PlanItem:
+    """The last good day, as printed; from now on the item ends on it."""
+    require(by, Role.CREW)
+    tell_expiry(item, today=today, expires=expires)
+    note_activity(by, "told a date", f"{item.rig}: {item}, {expires}")
+    inputs_changed.send(
+        sender=PlanItem,
+        household=item.rig.household,
+        rig_ids=[item.rig_id],
+        as_of=today,
+    )
+    return item
+
+
+def tell_expiry(item: PlanItem, *, today: date, expires: date) -> None:
+    """As `set_expiry`; the caller (a record) holds the transaction and renews."""
+    length = _months(item) or 12
+    months, start = _life_until(expires, length, today)
+    item.triggers = [{"life": {"months": months, "from": start.isoformat()}}]
+    item.rules_from = RulesFrom.OWN
+    item.save(update_fields=["triggers", "rules_from"])
+
+
+def _life_until(expires: date, months: int, today: date) -> tuple[int, date]:
+    """A span of whole `months` that ends on the day and has begun already.
+
+    Several are tried, since a year before the 29th of February has no such day.
+    """
+    if not date(1990, 1, 1) <= expires <= add_months(today, 12 * LONGEST):
+        raise Refused(
+            _("%(day)s is not plausible. Read the date on the paper again.")
+            % {"day": expires},
+            field="expires",
+        )
+    for span in range(months, 12 * LONGEST + 1, months):
+        start = add_months(expires, -span)
+        if start <= today and add_months(start, span) == expires:
+            return span, start
+    return months, add_months(expires, -months)

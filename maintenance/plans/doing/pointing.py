@@ -1,0 +1,36 @@
+"""Pointing an item to the page of a manual."""
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import ItemPage, PlanItem
+from maintenance.vehicles.models import Manual
+from maintenance.vehicles.shelf import check_page, note_page
+
+
+@transaction.atomic
+def point_to_page(
+    item: PlanItem, *, by: Member, manual: Manual, page: int = 1, text: str = ""
+) -> ItemPage:
+    """`text`, what stands there, becomes a note on the page of the manual."""
+    require(by, Role.CREW)
+    if manual.rig_id != item.rig_id:
+        raise Refused(_("This manual belongs to another rig."), field="manual")
+    check_page(manual, page)
+    if text and not manual.notes.filter(page=page, text=text).exists():
+        note_page(manual, by=by, page=page, text=text)
+    made, _new = ItemPage.objects.get_or_create(item=item, manual=manual, page=page)
+    note_activity(by, "pointed to a page", f"{item}: {made}")
+    return made
+
+
+@transaction.atomic
+def remove_page(page: ItemPage, *, by: Member) -> None:
+    """The page and the notes on it stay with the manual."""
+    require(by, Role.CREW)
+    note_activity(by, "points no more to a page", f"{page.item}: {page}")
+    page.delete()

@@ -1,0 +1,31 @@
+"""Pointing an item to the page of a manual."""
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.plans.models import PlanItem
+from maintenance.ui.forms import PageFormHelper
+from maintenance.vehicles.models import Manual
+
+
+class PageForm(forms.Form):
+    manual = forms.ModelChoiceField(label=_("Manual"), queryset=Manual.objects.none())
+    page = forms.IntegerField(
+        label=_("Page"),
+        min_value=1,
+        initial=1,
+        help_text=_("As the screen counts, the cover being 1. A photo has one page."),
+    )
+    text = forms.CharField(
+        label=_("What stands there"),
+        max_length=200,
+        required=False,
+        help_text=_("The figure with its unit: “lug torque 140 ft·lbf”."),
+    )
+
+    def __init__(self, *args: Any, item: PlanItem, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["manual"].queryset = item.rig.manuals.all()
+        self.helper = PageFormHelper()
