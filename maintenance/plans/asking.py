@@ -46,7 +46,7 @@ class Asked:
     def question(self) -> str:
         if self.kind == "done":
             return _("last done")
-        return _("it runs out on") if self.kind == "paper" else _("date on the part")
+        return _("it runs out on") if self.kind == "paper" else _("date on it")
 
 
 def asked_of_rig(rig: Rig) -> list[Asked]:
