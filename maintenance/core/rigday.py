@@ -68,8 +68,12 @@ class RigDay:
         """The use of a meter, fitted when first asked for."""
         if meter not in self._uses:
             track = self.tracks[meter]
+            known = list(zip(track.days, track.values, strict=True))
+            if is_towed(meter) and known and not self.rig.meters[meter].readings:
+                # Without a trip no distance: what trips credit is known up to today.
+                known.append((max(self.as_of, known[-1][0]), known[-1][1]))
             self._uses[meter] = fit(
-                list(zip(track.days, track.values, strict=True)),
+                known,
                 unit=track.unit,
                 as_of=self.as_of,
                 stays=self.rig.stays,

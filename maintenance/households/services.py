@@ -17,8 +17,13 @@ from .refusals import Refused
 
 
 def nobody_is_here() -> bool:
-    """True until the first household is founded on this machine."""
+    """True until somebody can log in, be it to the demo."""
     return not Member.objects.exists()
+
+
+def first_run_is_open() -> bool:
+    """True until the first household is founded on this machine; a demo is none."""
+    return not Household.objects.filter(is_demo=False).exists()
 
 
 @transaction.atomic

@@ -29,10 +29,14 @@ class HouseholdLogin(LoginView):
             return redirect("first_run")
         return super().get(request, *args, **kwargs)
 
+    def get_context_data(self, **kwargs) -> dict:
+        first_run = services.first_run_is_open()
+        return super().get_context_data(first_run=first_run, **kwargs)
+
 
 def first_run(request: HouseholdRequest) -> HttpResponse:
     """Founds the household and makes its keeper; closed for ever after that."""
-    if not services.nobody_is_here():
+    if not services.first_run_is_open():
         return redirect("due")
     form = FirstRunForm(request.POST or None)
     found = partial(services.found_household, today=request.today)

@@ -49,7 +49,7 @@ def row_of(standing: Standing, today: date) -> Row:
         when=_when(standing.standing, opens, closes),
         about=_about(standing, today),
         deferred=_deferred(item, standing.result.get("unit", "")),
-        why=tuple(word(fact) for fact in facts_from_data(standing.why)),
+        why=tuple(dict.fromkeys(map(word, facts_from_data(standing.why)))),
     )
 
 

@@ -20,7 +20,7 @@ from maintenance.plans.doing.measures import EXPIRES, Measured, to_data
 from maintenance.plans.doing.papers import tell_expiry
 from maintenance.plans.doing.sheet import clear as clear_sheet
 from maintenance.plans.models import COMPLETING, Completion, Outcome, PlanItem
-from maintenance.plans.procedures import load_library
+from maintenance.plans.queries import procedure_of, procedures_of
 from maintenance.plans.services import complete, withdraw_completions
 from maintenance.supplies.models import Supply
 from maintenance.supplies.stock import put_in, take_out
@@ -293,7 +293,7 @@ def checks_wheels(item: PlanItem) -> bool:
 
 
 def _renewed(item: PlanItem) -> Iterable[PlanItem]:
-    procedure = load_library().procedures.get(item.key)
+    procedure = procedure_of(item)
     keys = procedure.renews if procedure else ()
     return PlanItem.objects.active().filter(rig=item.rig, key__in=keys)
 
@@ -308,12 +308,12 @@ def _raise_events(
 
     Without wheels named, work that takes wheels off means all of them.
     """
-    library = load_library().procedures
+    known = procedures_of(record.rig.household)
     kinds = {
         kind: line.title
         for line in lines
-        if line.item and line.outcome in COMPLETING and line.item.key in library
-        for kind in library[line.item.key].raises
+        if line.item and line.outcome in COMPLETING and line.item.key in known
+        for kind in known[line.item.key].raises
     }
     if wheels.off:
         kinds.setdefault(WHEEL_OFF, lines[0].title)

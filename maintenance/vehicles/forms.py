@@ -12,6 +12,7 @@ from .models import (
     TRAILERS,
     Meter,
     MeterKind,
+    MeterUnit,
     Rig,
     Stay,
     Trip,
@@ -177,6 +178,19 @@ class ReplacementForm(forms.Form):
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["meter"].queryset = rig.meters.all()
+        self.helper = PageFormHelper()
+
+
+class MeterForm(forms.Form):
+    kind = forms.ChoiceField(label=_("Meter"), choices=MeterKind.choices)
+    unit = forms.ChoiceField(label=_("It counts in"), choices=MeterUnit.choices)
+    value = MeasureField(label=_("It shows today"), unit="h")
+
+    def __init__(self, *args, rig: Rig, **kwargs):
+        super().__init__(*args, **kwargs)
+        has = set(rig.meters.values_list("kind", flat=True))
+        self.fields["kind"].choices = [c for c in MeterKind.choices if c[0] not in has]
+        self.fields["value"].unit = self.data.get("unit") or "h"
         self.helper = PageFormHelper()
 
 

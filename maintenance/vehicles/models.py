@@ -278,6 +278,13 @@ class Trip(models.Model):
     def __str__(self) -> str:
         return self.title or f"trip from {self.start}"
 
+    @property
+    def driven(self) -> Decimal | None:
+        """Its distance as given, or as the tow vehicle's odometer tells it."""
+        if self.distance is None and self.hitched_at is not None:
+            return (self.unhitched_at or self.hitched_at) - self.hitched_at
+        return self.distance
+
 
 class Event(models.Model):
     """Something that happened to a rig and that raises follow-ups."""

@@ -61,6 +61,21 @@ def add_rig(by: Member, *, today: date, meters: Iterable[dict], **fields) -> Rig
     return rig
 
 
+@transaction.atomic
+def fit_meter(
+    rig: Rig, *, by: Member, today: date, kind: str, unit: str, value: Decimal
+) -> Meter:
+    """A meter that the rig has had all along, or that was fitted later."""
+    require(by, Role.KEEPER)
+    if rig.meters.filter(kind=kind).exists():
+        raise Refused(_("The rig has this meter already."), field="kind")
+    meter = add_meter(rig, kind=kind, unit=unit)
+    store_reading(meter, by=by, on=today, value=value)
+    note_activity(by, "added meter", f"{rig}: {meter}")
+    _renew(rig, today)
+    return meter
+
+
 def add_meter(
     rig: Rig, *, kind: str, unit: str, in_service_value: Decimal | None = None
 ) -> Meter:

@@ -19,6 +19,7 @@ from . import services
 from .access import get_reading, get_rig, get_stay, get_trip
 from .forms import (
     EndStayForm,
+    MeterForm,
     NewRigForm,
     ReadingForm,
     ReplacementForm,
@@ -123,6 +124,19 @@ def replace_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
         back=_rig_url(rig),
         save=_bound(services.replace_meter, request),
         done=_("Kept: the true value goes on."),
+    )
+
+
+@member_required(Role.KEEPER)
+def add_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    return form_page(
+        request,
+        MeterForm(request.POST or None, rig=rig),
+        heading=_("Add a meter to %(rig)s") % {"rig": rig},
+        intro=_("An hour meter of the generator or the engine, or a hub meter."),
+        back=_rig_url(rig),
+        save=_bound(services.fit_meter, request, rig),
     )
 
 

@@ -59,6 +59,8 @@ def fix_finding(finding: Finding, *, by: Member, line: RecordLine | None) -> Non
 def accept_finding(finding: Finding, *, by: Member, why: str) -> None:
     """A keeper lives with it, and says why."""
     require(by, Role.KEEPER)
+    if finding.unfit:
+        raise Refused(_("What makes the rig unfit to travel must be put right."))
     if not why.strip():
         raise Refused(_("Say why you accept it."), field="why")
     finding.state, finding.why_accepted = FindingState.ACCEPTED, why

@@ -43,6 +43,7 @@ PAGES = {
     "change_rig": ("rig", KEEP),
     "sell_rig": ("rig", KEEP),
     "severe_duty": ("rig", KEEP),
+    "add_meter": ("rig", KEEP),
     "rig_equipment": ("rig", KEEP),
     "propose_plan": ("rig", KEEP),
     "rig_plan": ("rig", LOOK),
