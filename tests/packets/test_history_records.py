@@ -2,6 +2,7 @@
 
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -100,7 +101,8 @@ def test_torque_from_an_invoice_with_oiled_threads_says_so():
 )
 def test_costs_are_said_with_currency_and_only_if_known(costs, total, parts):
     rig = make_rig()
-    make_record(rig, **{name: Decimal(value) for name, value in costs.items()})
+    fields: dict[str, Any] = {name: Decimal(value) for name, value in costs.items()}
+    make_record(rig, **fields)
 
     record = only_record(rig)
 

@@ -152,8 +152,7 @@ def test_work_without_a_record_says_what_it_counts_from(fields, last):
 
     found = standings_of(rig)
 
-    (row,) = (*found.open, *found.ahead)
-    assert row.last == last
+    assert [row.last for row in found.open + found.ahead] == [last]
 
 
 def test_sold_rig_says_so_and_nothing_is_open():

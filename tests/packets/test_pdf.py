@@ -81,8 +81,8 @@ def test_pages_after_the_first_name_the_rig_and_the_day(reader):
 
 def test_contents_name_the_page_on_which_a_part_begins(reader):
     first = reader.pages[0].extract_text()
-    named = int(re.search(r"Use and meters[ .]+(\d+)", first)[1])
-    assert "By calendar year" in reader.pages[named - 1].extract_text()
+    (named,) = re.findall(r"Use and meters[ .]+(\d+)", first)
+    assert "By calendar year" in reader.pages[int(named) - 1].extract_text()
 
 
 def test_bookmarks_lead_to_parts_years_and_records(pdf):

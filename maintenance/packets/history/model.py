@@ -90,6 +90,11 @@ class Record:
     void: str = ""
 
     @property
+    def margin(self) -> str:
+        """What stands left of the margin line, line by line."""
+        return "\n".join((self.on, *self.readings))
+
+    @property
     def photos(self) -> tuple[Proof, ...]:
         return tuple(each for each in self.proof if each.photo)
 
