@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
-from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -81,7 +80,7 @@ def wheel_off(
 ) -> Event:
     values = {"odometer": value} if value else {}
     if value:
-        make_reading(rig, on, Decimal(value))
+        make_reading(rig, on, value)
     return Event.objects.create(
         rig=rig, kind="wheel_off", on=on, values=values, places=places
     )
@@ -93,10 +92,12 @@ def renewed(home: Household, day: date = TODAY) -> Household:
     return home
 
 
-def digest_for(member: Member, day: date = TODAY) -> Digest | None:
+def digest_for(member: Member, day: date = TODAY) -> Digest:
     """Raise all that there is to say, and make the day's mail of it."""
     raise_notices(member.household, today=day)
-    return make_digest(member, day=day)
+    made = make_digest(member, day=day)
+    assert made is not None, "there is nothing to say"
+    return made
 
 
 def stages(notices: Iterable[Notice] | None = None) -> list[tuple[str, str]]:

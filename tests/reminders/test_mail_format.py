@@ -6,6 +6,7 @@ import re
 from email import message_from_bytes, policy
 from email.headerregistry import Address
 from email.message import EmailMessage
+from typing import Literal
 
 import pytest
 
@@ -24,6 +25,12 @@ def parsed(raw: bytes) -> EmailMessage:
     for name in message:
         assert not message[name].defects, name
     return message
+
+
+def part_of(message: EmailMessage, kind: Literal["plain", "html"]) -> str:
+    body = message.get_body((kind,))
+    assert body is not None
+    return str(body.get_content())
 
 
 def sent_digest(**household) -> Digest:
@@ -51,9 +58,9 @@ def test_mail_when_received_then_it_is_whole(smtp):
     assert all(part.defects == [] for part in received.walk())
     assert message["Subject"] == digest.subject
     assert message["To"] == f"Robin <{digest.to}>"
-    text = message.get_body(("plain",)).get_content()
+    text = part_of(message, "plain")
     assert text.replace("\r\n", "\n") == digest.text
-    html = message.get_body(("html",)).get_content()
+    html = part_of(message, "html")
     assert html.replace("\r\n", "\n").strip() == digest.html.strip()
 
 
@@ -62,7 +69,7 @@ def test_mail_has_each_header_once(digest):
     message = parsed(of_digest(digest).as_bytes())
 
     for name in ("Date", "From", "To", "Subject", "Message-ID", "MIME-Version"):
-        assert len(message.get_all(name)) == 1, name
+        assert len(message.get_all(name, [])) == 1, name
 
 
 # RFC 5322, 3.6.4: one msg-id in angle brackets; 3.3: a date with its zone.

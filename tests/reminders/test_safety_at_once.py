@@ -6,10 +6,11 @@ import pytest
 
 from maintenance.plans.models import Outcome
 from maintenance.reminders.models import Digest, Notice
-from maintenance.reminders.services import make_digest, raise_notices, tell_at_once
+from maintenance.reminders.services import raise_notices, tell_at_once
 from maintenance.vehicles.models import Event
 from tests.builders import TODAY, make_member, make_reading
 from tests.reminders.builders import (
+    digest_for,
     done,
     make_home,
     overdue_item,
@@ -147,8 +148,7 @@ def test_new_household_when_a_wheel_was_off_then_told_at_once_and_not_again():
 
     told = Notice.objects.filter(digest__key__startswith="safety:")
     assert {notice.item.key for notice in told} == {"lug_recheck"}
-    raise_notices(member.household, today=TODAY)
-    digest = make_digest(member, day=TODAY)
+    digest = digest_for(member)
     assert stages(digest.notices.all()) == [("smoke", "overdue")]
 
 
