@@ -42,6 +42,12 @@ def test_tasks_when_run_in_turn_then_the_mail_is_made_and_sent(home):
     assert digest.state == DigestState.IN_TRAY
 
 
+def test_the_name_that_mail_is_queued_under_is_that_of_a_task():
+    app.loader.import_default_modules()
+
+    assert queue.SEND in app.tasks
+
+
 def test_send_digest_when_the_mail_is_gone_then_quiet(home):
     tasks.send_digest(4711)
 
