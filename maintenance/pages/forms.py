@@ -12,11 +12,13 @@ from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.units import UnitError, parse_number
 from maintenance.plans.event_words import EVENT_WORDS
-from maintenance.plans.models import Outcome, PlanItem
+from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
-from maintenance.service_records.services import Line, Wheels
+from maintenance.service_records.services import Line, Take, Wheels
+from maintenance.supplies.models import Supply
+from maintenance.supplies.stock import stock_words
 from maintenance.ui.forms import DayInput, PageFormHelper
-from maintenance.vehicles.fields import MeasureField
+from maintenance.vehicles.fields import MeasureField, NumberField
 from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
 
 
@@ -230,6 +232,43 @@ class WheelsForm(forms.Form):
     def _reached(self) -> Mapping[str, Decimal]:
         given = {p: self.cleaned_data[f"reached_{p}"] for p in self.places}
         return {place: value for place, value in given.items() if value is not None}
+
+
+class SuppliesForm(forms.Form):
+    """How much of each supply comes out of stock: one row for each that jobs use."""
+
+    def __init__(
+        self,
+        *args: Any,
+        uses: Iterable[ItemSupply],
+        chosen: PlanItem | None,
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.supplies: dict[str, Supply] = {}
+        for use in uses:
+            name = f"take_{use.supply_id}"
+            if name not in self.fields:
+                self.supplies[name] = use.supply
+                self.fields[name] = self._field(use.supply)
+            if use.item == chosen:
+                self.initial.setdefault(name, use.amount)
+        self.helper = PageFormHelper()
+
+    def _field(self, supply: Supply) -> NumberField:
+        return NumberField(
+            label=str(supply),
+            required=False,
+            min_value=0,
+            max_digits=8,
+            decimal_places=2,
+            help_text=_("In %(unit)s; %(there)s.")
+            % {"unit": supply.get_unit_display(), "there": stock_words(supply)},
+        )
+
+    def takes(self) -> list[Take]:
+        given = ((name, self.cleaned_data.get(name)) for name in self.supplies)
+        return [Take(self.supplies[name], n, name) for name, n in given if n]
 
 
 class EventForm(forms.Form):

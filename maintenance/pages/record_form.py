@@ -1,25 +1,36 @@
 """The three forms of work done, handled as one: filled, checked, saved."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from django import forms as django_forms
 from django.core.files.uploadedfile import UploadedFile
+from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from maintenance.core.facts import After
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import HouseholdRequest
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
+from maintenance.plans.forms.measuring import MeasuresForm
 from maintenance.plans.models import Outcome, PlanItem
-from maintenance.plans.procedures import load_library
+from maintenance.plans.queries import procedure_of
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.service_records.proof import hold
-from maintenance.service_records.services import WHEEL_OFF
+from maintenance.service_records.services import WHEEL_OFF, Line
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
 
-from .forms import BaseLines, RecordForm, WheelsForm, lines_formset
+from .carried import (
+    Carried,
+    carried_from,
+    outside_words,
+    start_of_wheels,
+    uses_on,
+)
+from .forms import BaseLines, RecordForm, SuppliesForm, WheelsForm, lines_formset
 from .services import record_work
 
 LINES = 6
@@ -34,6 +45,9 @@ class WorkForms:
     lines: BaseLines
     wheels: WheelsForm
     wheel_work: bool  # the wheels' part is shown open
+    supplies: SuppliesForm
+    carried: Carried | None = None  # from the work sheet of the item chosen
+    measures: MeasuresForm | None = None
 
     @property
     def held(self) -> list[Attachment]:
@@ -44,19 +58,32 @@ class WorkForms:
 
     def is_valid(self) -> bool:
         """Every part is checked, so that all problems show at once."""
-        parts = [p.is_valid() for p in (self.record, self.lines, self.wheels)]
-        return all(parts)
+        found = [self.record.is_valid(), self.lines.is_valid()]
+        return all([*found, *[part.is_valid() for part in self.also]])
+
+    @property
+    def also(self) -> list[django_forms.Form]:
+        """The parts beside the record and its lines."""
+        parts = (self.measures, self.wheels, self.supplies)
+        return [part for part in parts if part is not None]
+
+    @property
+    def outside(self) -> str:
+        return outside_words(self.carried) if self.carried else ""
 
 
 def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms:
     items = PlanItem.objects.active().filter(rig=rig).order_by("title")
     chosen = items.filter(pk=pk).first() if (pk := _chosen(request)) else None
+    carried = carried_from(chosen, timezone.now()) if chosen else None
     data, files = request.POST or None, request.FILES or None
     meters = list(rig.meters.all())
     start = {"on": request.today, "done_by": "member", "doer": member.name}
-    first = [{"item": chosen, "outcome": _usual_outcome(chosen)}] if chosen else []
+    start |= {"notes": carried.kept.get("note", "")} if carried else {}
+    first = [_first_line(carried)] if carried else []
     formset = lines_formset(LINES - len(first))
-    wheels = WheelsForm(data, prefix="wheels", rig=rig)
+    on_wheels = start_of_wheels(carried, request.today) if carried else {}
+    wheels = WheelsForm(data, prefix="wheels", rig=rig, initial=on_wheels)
     return WorkForms(
         rig=rig,
         record=RecordForm(data, files, rig=rig, meters=meters, initial=start),
@@ -65,7 +92,21 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         ),
         wheels=wheels,
         wheel_work=bool(data and wheels.has_changed()) or touches_wheels(chosen),
+        supplies=SuppliesForm(
+            data, prefix="supplies", uses=uses_on(rig), chosen=chosen
+        ),
+        carried=carried,
+        measures=carried.measures_form(data) if carried else None,
     )
+
+
+def _first_line(carried: Carried) -> dict[str, Any]:
+    """A value outside its limit is a fault until somebody says otherwise."""
+    outside = outside_words(carried)
+    if outside:
+        note = outside[:300]
+        return {"item": carried.item, "outcome": Outcome.FAULT_FOUND, "note": note}
+    return {"item": carried.item, "outcome": _usual_outcome(carried.item)}
 
 
 def _chosen(request: HouseholdRequest) -> str:
@@ -77,7 +118,7 @@ def touches_wheels(item: PlanItem | None) -> bool:
     """True for work that takes wheels off and for the checks that follow it."""
     if item is None:
         return False
-    procedure = load_library().procedures.get(item.key)
+    procedure = procedure_of(item)
     takes_off = procedure is not None and WHEEL_OFF in procedure.raises
     return takes_off or _follows_wheel_off(item)
 
@@ -108,7 +149,8 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
             by=by,
             today=today,
             form_token=forms.record.cleaned_data["form_token"],
-            lines=forms.lines.lines(),
+            lines=_lines(forms),
+            supplies=forms.supplies.takes(),
             wheels=forms.wheels.wheels(),
             values=forms.record.values(),
             confirmed=forms.record.cleaned_data["doubt"] == RIGHT,
@@ -117,6 +159,23 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
     except Refused as refusal:
         _show_refusal(forms, refusal)
         return None
+
+
+def _lines(forms: WorkForms) -> list[Line]:
+    """With what was measured and ticked at the job that the form was opened for."""
+    lines = forms.lines.lines()
+    if forms.measures is None or forms.carried is None:
+        return lines
+    measured, steps = forms.measures.measured(), forms.carried.steps
+    at = next((n for n, x in enumerate(lines) if x.item == forms.carried.item), None)
+    if at is not None:
+        lines[at] = replace(lines[at], measures=measured, steps=steps)
+    elif measured:
+        raise Refused(
+            _("Values were measured for “%(item)s”, which is not among the jobs.")
+            % {"item": forms.carried.item}
+        )
+    return lines
 
 
 def _hold_files(forms: WorkForms, by: Member) -> bool:
@@ -150,7 +209,11 @@ def _readings_fit(forms: WorkForms, today: date) -> bool:
 
 
 def _show_refusal(forms: WorkForms, refusal: Refused) -> None:
-    if refusal.field in forms.wheels.fields:
+    if refusal.field in forms.supplies.fields:
+        forms.supplies.add_error(refusal.field, refusal.text)
+    elif forms.measures is not None and refusal.field in forms.measures.fields:
+        forms.measures.add_error(refusal.field, refusal.text)
+    elif refusal.field in forms.wheels.fields:
         forms.wheels.add_error(refusal.field, refusal.text)
         forms.wheel_work = True
     elif refusal.field in forms.record.fields:

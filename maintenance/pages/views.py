@@ -1,7 +1,9 @@
 """Due, the rigs, a rig's page, and what is recorded about a rig."""
 
+from collections.abc import Iterator
 from decimal import Decimal
 from functools import partial
+from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
@@ -16,11 +18,14 @@ from maintenance.households.access import (
 )
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
+from maintenance.plans.doing.measures import in_words
 from maintenance.plans.event_words import event_words
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.plans.use import uses_of
 from maintenance.service_records.access import get_record
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.queries import measured_on, steps_left_out
 from maintenance.ui.charts import draw_band
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
@@ -115,11 +120,25 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
             (names[kind][0], Decimal(v), names[kind][1])
             for kind, v in found.values.items()
         ],
+        "measured": list(_measured(found)),
         "amounts": [(label, value) for label, value in amounts if value is not None],
         "findings": Finding.objects.filter(found_by_line__record=found),
         "events": [(event_words(e.kind), e) for e in found.events.all()],
     }
     return render(request, "pages/record.html", context)
+
+
+def _measured(found: ServiceRecord) -> Iterator[tuple[Any, ...]]:
+    """Each line that measured or ticked something, in words."""
+    for line in found.lines.all():
+        words, left_out = in_words(measured_on(line)), steps_left_out(line)
+        ticked = len(line.steps) - len(left_out)
+        steps = _("%(n)d of %(all)d steps ticked.") % {
+            "n": ticked,
+            "all": len(line.steps),
+        }
+        if words or line.steps:
+            yield line, words, steps if line.steps else "", left_out
 
 
 @member_required(Role.CREW)

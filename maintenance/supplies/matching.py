@@ -11,23 +11,28 @@ from functools import cache
 _WORD = re.compile(r"[a-z0-9]+(?:[-/][a-z0-9]+)*")
 # What follows one of these says more about the thing; it is not its name.
 _MORE = re.compile(
-    r",|\s(?:that|which|of|for|with|on|above|in|to|made|marked|kept|you|never|reads)\s"
+    r",|\s(?:that|which|if|of|for|with|on|above|in|made|marked|kept|you|never|reads)\s"
 )
+_OR = re.compile(r",?\s+or\s+")
 _IDLE = {"a", "an", "the", "your", "one", "new", "clean", "right"}
+_NUMBER_FIRST = re.compile(r"(?:a\s+)?[0-9]", re.IGNORECASE)
 
 
 @cache
 def heads(asked: str) -> tuple[frozenset[str], ...]:
     """The words of each thing that would do, without what is said about it."""
-    parts = re.split(r",?\s+or\s+", asked.lower())
-    found = (_words(_MORE.split(f"{part} ")[0]) for part in parts)
+    found = (_words(_name(part).lower()) for part in _OR.split(asked))
     return tuple(head for head in found if head)
 
 
 def head_text(asked: str) -> str:
     """The first thing that would do, as a name: “Jack”, “Ruler”."""
-    first = re.split(r",?\s+or\s+", asked)[0]
-    return _MORE.split(f"{first} ")[0].strip()
+    return _name(_OR.split(asked)[0])
+
+
+def _name(part: str) -> str:
+    """An amount belongs to the name: “A 2.5 to 5 lb bag of ice”."""
+    return part if _NUMBER_FIRST.match(part) else _MORE.split(f"{part} ")[0].strip()
 
 
 def tool_answers(name: str, asked: str) -> bool:
@@ -47,8 +52,15 @@ def asks_for_torque_wrench(asked: str) -> bool:
     return "torque wrench" in asked.lower()
 
 
-def asks_for_a_person(asked: str) -> bool:
-    return asked.lower().startswith("helper")
+def same_thing(one: str, other: str) -> bool:
+    """“Rag” and “Rags” are one thing."""
+    return _words(one.lower()) == _words(other.lower())
+
+
+def is_at_hand(asked: str) -> bool:
+    """What nobody puts on a list: people, water, a phone, pen and paper, a scale by the
+    road. It is never said to be missing."""
+    return any(head <= words for head in heads(asked) for words in AT_HAND)
 
 
 @cache
@@ -62,3 +74,19 @@ def _singular(word: str) -> str:
     if word.endswith("s") and not word.endswith("ss") and len(word) > 3:
         return word[:-1]
     return word
+
+
+AT_HAND = [
+    _words(text)
+    for text in (
+        "helper standing well aside",
+        "fresh warm hot water",
+        "phone camera",
+        "photo",
+        "notebook pencil paper strip note tag",
+        "cup",
+        "watch",
+        "storage list",
+        "public scale",
+    )
+]

@@ -11,7 +11,7 @@ from django.utils.translation import gettext as _
 
 from maintenance.core.units import UNITS, UnitError, convert, show
 from maintenance.plans.figures import number
-from maintenance.plans.models import MakerValue, PlanItem
+from maintenance.plans.models import MakerFigure, MakerValue, PlanItem
 from maintenance.plans.procedures import Measure
 
 DATE = "date"  # the unit of a measured day, such as the one printed on a paper
@@ -54,8 +54,15 @@ def figure_words(value: Decimal, unit: str) -> str:
 
 def makers_values_of(item: PlanItem) -> dict[str, MakerValue]:
     """What the maker's book says of each thing measured, by its name."""
-    rows = MakerValue.objects.filter(maker__item=item)
-    return {row.name.casefold(): row for row in rows}
+    return by_name(maker_of(item))
+
+
+def maker_of(item: PlanItem) -> MakerFigure | None:
+    return MakerFigure.objects.filter(item=item).prefetch_related("values").first()
+
+
+def by_name(maker: MakerFigure | None) -> dict[str, MakerValue]:
+    return {one.name.casefold(): one for one in maker.values.all()} if maker else {}
 
 
 def limits_of(measure: Measure, maker: MakerValue | None) -> Limits:

@@ -15,9 +15,10 @@ from maintenance.plans.models import ItemSupply, PlanItem
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedures_of
 from maintenance.supplies.matching import (
-    asks_for_a_person,
     asks_for_torque_wrench,
     head_text,
+    is_at_hand,
+    same_thing,
     supply_answers,
     tool_answers,
 )
@@ -89,7 +90,7 @@ def _tool(asked: str, has: Belongings) -> ToolNeed:
             for tool in (*has.sockets, *has.other_tools)
             if tool_answers(f"{tool.name} {_kind_word(tool)}", asked)
         ]
-    missing = not names and not asks_for_a_person(asked)
+    missing = not names and not is_at_hand(asked)
     return ToolNeed(asked, ", ".join(names), missing, wrench)
 
 
@@ -106,7 +107,7 @@ def _supply(asked: str, use: ItemSupply | None, has: Belongings) -> SupplyNeed:
         return _used(asked, use)
     found = next((one for one in has.supplies if supply_answers(one.name, asked)), None)
     if found is None:
-        return SupplyNeed(asked, None, None, "", missing=True)
+        return SupplyNeed(asked, None, None, "", missing=not is_at_hand(asked))
     return SupplyNeed(asked, found, None, stock_words(found), found.stock == 0)
 
 
@@ -182,8 +183,7 @@ def asked_for(household: Household) -> AskedFor:
 
 
 def _count(found: dict[str, int], name: str) -> None:
-    """Names that differ in case alone are one."""
-    same = next((one for one in found if one.casefold() == name.casefold()), name)
+    same = next((one for one in found if same_thing(one, name)), name)
     found[same] = found.get(same, 0) + 1
 
 

@@ -18,6 +18,7 @@ from maintenance.vehicles.models import WHEEL_PLACES
 from .lugs import TorqueUnit, is_lug_torque
 from .measures import (
     Limits,
+    by_name,
     figure_words,
     is_outside,
     limit_words,
@@ -30,6 +31,7 @@ from .measures import (
 class Cell:
     """A field with what is said of the value in it."""
 
+    name: str
     field: BoundField
     unit: str
     said: str
@@ -59,7 +61,10 @@ class PlaceRow:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    name: str
+    """Things measured at each place, together where all but the name is the same."""
+
+    names: tuple[str, ...]
+    per: str
     unit: str
     limits: str
     source: str
@@ -67,7 +72,8 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class SheetView:
-    """`rest` are the wheels that no follow-up asks for; `shown` the fields filled."""
+    """`rest` are the places that can be left out: wheels that no follow-up asks for,
+    further places without a name yet. `shown` are the fields filled."""
 
     form: WorkSheetForm
     steps: list[tuple[BoundField, bool]]
@@ -86,10 +92,10 @@ def sheet_view(
     maker: MakerFigure | None,
     places_asked: Iterable[str],
 ) -> SheetView:
-    values = makers_values(maker)
+    values = by_name(maker)
     once = [one for one in form.asked if not one.measure.per]
     rows = _rows(form, values)
-    asked = set(places_asked) & {row.place for row in rows}
+    wanted = set(places_asked) & {row.place for row in rows} or _first_places(rows)
     return SheetView(
         form=form,
         steps=[
@@ -101,14 +107,10 @@ def sheet_view(
         kept=kept_words(entries),
         lines=[_line(form, one, values) for one in once],
         columns=_columns(form, values),
-        rows=[row for row in rows if not asked or row.place in asked],
-        rest=[row for row in rows if asked and row.place not in asked],
+        rows=[row for row in rows if row.place in wanted],
+        rest=[row for row in rows if row.place not in wanted],
         shown=[row.field for row in entries],
     )
-
-
-def makers_values(maker: MakerFigure | None) -> dict[str, MakerValue]:
-    return {one.name.casefold(): one for one in maker.values.all()} if maker else {}
 
 
 def progress_words(form: WorkSheetForm, entries: Iterable[SheetEntry]) -> str:
@@ -135,7 +137,8 @@ def cell_of(form: WorkSheetForm, asked: Asked, maker: MakerValue | None) -> Cell
     value = _value(form, asked.field)
     outside = value is not None and is_outside(value, limits)
     said = "" if value is None else _said(value, limits, asked.measure)
-    return Cell(form[asked.field], limits.unit, said, outside)
+    name = asked.measure.name
+    return Cell(name, form[asked.field], limits.unit, said, outside)
 
 
 def _said(value: Decimal, limits: Limits, measure: Measure) -> str:
@@ -188,16 +191,22 @@ def _line(
 
 
 def _columns(form: WorkSheetForm, values: dict[str, MakerValue]) -> list[Column]:
-    measures = {one.measure: None for one in form.asked if one.measure.per}
-    return [
-        Column(
-            name=one.name,
-            unit=_limits(form, one, None).unit,
-            limits=limit_words(limits_of(one, values.get(one.name.casefold()))),
-            source=source_words(form.procedure, one),
-        )
-        for one in measures
-    ]
+    found: dict[tuple[str, ...], list[str]] = {}
+    for one in dict.fromkeys(one.measure for one in form.asked if one.measure.per):
+        unit = _limits(form, one, None).unit
+        limits = limit_words(limits_of(one, values.get(one.name.casefold())))
+        source = source_words(form.procedure, one)
+        found.setdefault((one.per, unit, limits, source), []).append(one.name)
+    return [Column(tuple(names), *rest) for rest, names in found.items()]
+
+
+def _first_places(rows: Sequence[PlaceRow]) -> set[str]:
+    """All wheels; of other places the first two, and those that have a name."""
+    return {
+        row.place
+        for number, row in enumerate(rows)
+        if row.at is None or number < 2 or row.at.value()
+    }
 
 
 def _rows(form: WorkSheetForm, values: dict[str, MakerValue]) -> list[PlaceRow]:
@@ -221,10 +230,17 @@ def _rows(form: WorkSheetForm, values: dict[str, MakerValue]) -> list[PlaceRow]:
 
 
 def source_words(procedure: Procedure | None, measure: Measure) -> str:
-    """Where the limit is from: the source that names the measure or the limit."""
+    """Where the limit is from: the source of that name, else one that speaks of the
+    measure or of its limit."""
+    sources = procedure.sources if procedure else ()
     figures = {f"{n}" for n in (measure.low, measure.high) if n is not None}
-    for source in procedure.sources if procedure else ():
-        words = source.of.split()
-        if measure.name in source.of or figures.intersection(words):
-            return f"{source.kind}: {source.text}" if source.text else source.kind
-    return ""
+    named = [one for one in sources if one.of == measure.name]
+    speaking = [
+        one
+        for one in sources
+        if measure.name in one.of or figures.intersection(one.of.split())
+    ]
+    found = next(iter(named + speaking), None)
+    if found is None:
+        return ""
+    return f"{found.kind}: {found.text}" if found.text else found.kind

@@ -14,6 +14,7 @@ from django.utils.translation import gettext_lazy
 
 from maintenance.core.units import UNITS, UnitError, convert, parse_measure
 from maintenance.core.units import parse_number as parse
+from maintenance.plans.doing.lugs import is_lug_torque
 from maintenance.plans.doing.measures import (
     DATE,
     EXPIRES,
@@ -92,18 +93,33 @@ class MeasuredField(forms.CharField):
 
 
 class MeasuresForm(forms.Form):
-    """What the procedure of an item measures, and the date on a new paper."""
+    """What the procedure of an item measures, and the date on a new paper.
+
+    `without_torque`: of the wheels, where another form asks for it.
+    """
 
     def __init__(
-        self, *args: Any, item: PlanItem, procedure: Procedure | None, **kwargs: Any
+        self,
+        *args: Any,
+        item: PlanItem,
+        procedure: Procedure | None,
+        without_torque: bool = False,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
         self.item, self.procedure = item, procedure
-        self.asked = [*self._wanted()]
+        self.asked = [
+            one
+            for one in (asked_values(procedure, item) if procedure else ())
+            if not (without_torque and is_lug_torque(one.measure))
+        ]
         for at in dict.fromkeys(one.at for one in self.asked if one.at):
-            label = _("Which, %(n)s") % {"n": at.removeprefix("at_")}
+            label = _("Where, %(n)s") % {"n": at.removeprefix("at_")}
             self.fields[at] = forms.CharField(
-                label=label, max_length=30, required=False
+                label=label,
+                max_length=30,
+                required=False,
+                help_text=_("Front axle, house battery 1 …"),
             )
         for one in self.asked:
             self.fields[one.field] = MeasuredField(
@@ -117,9 +133,6 @@ class MeasuresForm(forms.Form):
                 help_text=gettext_lazy("The last day on which it is good."),
             )
         self.helper = PageFormHelper()
-
-    def _wanted(self) -> Iterator[Asked]:
-        return asked_values(self.procedure, self.item) if self.procedure else iter(())
 
     def _unit(self, measure: Measure) -> str:
         return measure.unit

@@ -96,8 +96,9 @@ def url_or_none(name: str) -> str | None:
 
 @register.simple_tag
 def problems(
-    *parts: "forms.BaseForm | forms.BaseFormSet[Any]",
+    *parts: "forms.BaseForm | forms.BaseFormSet[Any] | list[forms.Form]",
 ) -> list[ui_forms.Problem]:
     """What is wrong with a page's forms, for the list at its top; a part that the page
-    does not have is left out."""
-    return ui_forms.problems(*(part for part in parts if part))
+    does not have is left out, and one may be several."""
+    several = (part if isinstance(part, list) else [part] for part in parts if part)
+    return ui_forms.problems(*(one for some in several for one in some))

@@ -1,0 +1,127 @@
+"""What the work sheet of an item brings into the form of work done."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from maintenance.plans.doing.lugs import is_lug_work, makers_torque, wrenches_for
+from maintenance.plans.doing.measures import (
+    Measured,
+    is_outside,
+    limits_of,
+    maker_of,
+    makers_values_of,
+    verdict_words,
+)
+from maintenance.plans.doing.sheet import kept_of
+from maintenance.plans.forms.measuring import MeasuresForm
+from maintenance.plans.forms.work_sheet import step_field
+from maintenance.plans.models import ItemSupply, PlanItem
+from maintenance.plans.procedures import Procedure
+from maintenance.plans.queries import procedure_of
+from maintenance.supplies.queries import belongings_of
+from maintenance.vehicles.models import Rig
+
+
+@dataclass(frozen=True)
+class Carried:
+    """`kept` is the sheet as it stands, by its fields."""
+
+    item: PlanItem
+    procedure: Procedure | None
+    kept: Mapping[str, str]
+
+    @property
+    def steps(self) -> list[tuple[str, bool]]:
+        """Each step and whether it was ticked; nothing where none was."""
+        steps = self.procedure.steps if self.procedure else ()
+        found = [(step, step_field(step) in self.kept) for step in steps]
+        return found if any(ticked for _step, ticked in found) else []
+
+    @property
+    def left_out(self) -> list[str]:
+        return [step for step, ticked in self.steps if not ticked]
+
+    def measures_form(self, data: Any) -> MeasuresForm:
+        return MeasuresForm(
+            data,
+            prefix="measured",
+            initial=dict(self.kept),
+            item=self.item,
+            procedure=self.procedure,
+            without_torque=True,  # the wheels have a form of their own
+        )
+
+
+def carried_from(item: PlanItem, now: datetime) -> Carried:
+    return Carried(item, procedure_of(item), kept_of(item, now))
+
+
+def start_of_wheels(carried: Carried, today: date) -> dict[str, Any]:
+    """What the form of the wheels begins with; nothing for other work."""
+    if not is_lug_work(carried.procedure):
+        return {}
+    kept = carried.kept
+    start: dict[str, Any] = {
+        name: kept[name] for name in ("figure", "unit", "origin") if name in kept
+    }
+    makers = makers_torque(maker_of(carried.item))
+    if makers and "figure" not in start:
+        start |= {"figure": makers[0], "unit": makers[1], "origin": "manual"}
+    for place in carried.item.rig.places:
+        reached, moved = kept.get(f"m_torque_{place}"), f"moved_{place}" in kept
+        start |= {f"reached_{place}": reached} if reached else {}
+        start |= {f"moved_{place}": True} if moved else {}
+    figure = Decimal(start["figure"]) if "figure" in start else None
+    return start | _wrench(carried.item, today, figure, start.get("unit", "ft·lbf"))
+
+
+def _wrench(
+    item: PlanItem, today: date, figure: Decimal | None, unit: str
+) -> dict[str, str]:
+    """The wrench that fits, where just one of the household's does."""
+    wrenches = belongings_of(item.rig.household).torque_wrenches
+    fitting = [one for one in wrenches_for(wrenches, today, figure, unit) if one.fits]
+    return {"wrench": fitting[0].tool.name} if len(fitting) == 1 else {}
+
+
+def outside_words(carried: Carried) -> str:
+    """“Tread LF 1/32 in: below the 2/32 in limit”: what is not as it must be."""
+    form = carried.measures_form(None)
+    makers = makers_values_of(carried.item)
+    found = [*_below_the_figure(carried)]
+    for one in form.asked:
+        value = carried.kept.get(one.field)
+        limits = limits_of(one.measure, makers.get(one.measure.name.casefold()))
+        if value and is_outside(Decimal(value), limits):
+            place = one.place or carried.kept.get(one.at, "")
+            shown = Measured(one.measure.name, Decimal(value), limits.unit, place)
+            name = f"{one.measure.name} {place}".strip()
+            verdict = verdict_words(Decimal(value), limits)
+            found.append(f"{name} {shown.words}: {verdict}")
+    return "; ".join(found)
+
+
+def _below_the_figure(carried: Carried) -> Iterator[str]:
+    """Wheels on which less than the specified torque was reached."""
+    kept = carried.kept
+    if "figure" not in kept:
+        return
+    for place in carried.item.rig.places:
+        reached = kept.get(f"m_torque_{place}")
+        if reached and Decimal(reached) < Decimal(kept["figure"]):
+            yield _("torque %(place)s %(reached)s: below the specified %(figure)s") % {
+                "place": place,
+                "reached": reached,
+                "figure": f"{kept['figure']} {kept.get('unit', 'ft·lbf')}",
+            }
+
+
+def uses_on(rig: Rig) -> list[ItemSupply]:
+    """What jobs on the rig's plan use up, one row for each job and supply."""
+    rows = ItemSupply.objects.filter(item__rig=rig, item__dropped_on__isnull=True)
+    return list(rows.select_related("supply", "item"))
