@@ -24,12 +24,15 @@ def renew_on_change(
     as_of: date,
     **_kwargs: Any,
 ) -> None:
-    """Reckon the rigs named, or all of the household, in the caller's transaction."""
+    """Reckon the rigs named, or all of the household, in the caller's transaction.
+
+    The first change of a new day reckons all: a household stands at one day.
+    """
     waiting = _waiting.get()
     if waiting is not None:
         waiting[household.pk] = household
         return
-    if rig_ids is None:
+    if rig_ids is None or household.reckoned_on != as_of:
         renew_household(household, as_of=as_of)
         return
     rigs = Rig.objects.for_household(household).kept().filter(pk__in=rig_ids)

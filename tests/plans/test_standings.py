@@ -114,6 +114,20 @@ def test_new_day_renews_once_and_then_changes_nothing(rig):
     assert rig.household.reckoned_on == tomorrow
 
 
+def test_first_change_of_a_new_day_reckons_every_rig(keeper, rig):
+    other = builders.make_rig(keeper.household)
+    item = builders.make_item(other, baseline="stated", baseline_on=TODAY)
+    renew_household(keeper.household, as_of=TODAY)
+    later = TODAY + timedelta(days=400)
+
+    services.record_reading(
+        rig.meters.get(), by=keeper, today=later, on=later, value=Decimal(50000)
+    )
+
+    assert standing(other, item.key).standing == "overdue"
+    assert no_difference(rig, later)
+
+
 def test_recheck_names_what_was_changed_behind_the_back(rig):
     Standing.objects.filter(item__key="engine_oil").update(standing="settled")
 

@@ -47,6 +47,18 @@ def test_send_digest_when_the_server_takes_it_then_sent(smtp, digest):
     assert ids(smtp) == [digest.message_id]
 
 
+def test_send_digest_when_the_household_is_the_demo_then_it_stays_in_the_tray(
+    smtp, digest
+):
+    household = digest.member.household
+    household.is_demo = True
+    household.save()
+
+    send_digest(digest, now=NOW)
+
+    assert (digest.state, smtp.messages) == (DigestState.IN_TRAY, [])
+
+
 def test_send_digest_when_called_again_then_it_is_not_sent_twice(smtp, digest):
     for minutes in (0, 1, 60, 6 * 60):
         send_digest(digest, now=NOW + minutes * MINUTE)

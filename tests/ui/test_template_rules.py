@@ -75,7 +75,7 @@ def test_pages_are_found():
 
 SHEETS = [
     Path(bootstrap.BASE_DIR) / "css" / "bootstrap.css",
-    *(APPS / "ui" / "static" / "ui").glob("*.css"),
+    *APPS.glob("*/static/**/*.css"),
 ]
 CLASSES = set(
     re.findall(r"\.([_a-zA-Z][\w-]*)", "".join(s.read_text() for s in SHEETS))

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
@@ -197,11 +198,18 @@ def _forecast(fact: Fact, shown: Shown) -> str:
 def _forecast_rests_on(fact: Fact, shown: Shown) -> str:
     count = whole(fact, "readings")
     text = ngettext(
-        "That rests on %(n)d reading over %(years)s years.",
-        "That rests on %(n)d readings over %(years)s years.",
+        "That rests on %(n)d reading over %(span)s.",
+        "That rests on %(n)d readings over %(span)s.",
         count,
     )
-    return text % {"n": count, "years": shown["years"]}
+    return text % {"n": count, "span": _years(fact, shown["years"])}
+
+
+def _years(fact: Fact, shown: str) -> str:
+    years = fact.values["years"]
+    if not isinstance(years, Decimal | int) or years < 1:
+        return _("less than a year")
+    return ngettext("%(n)s year", "%(n)s years", 1 if years == 1 else 2) % {"n": shown}
 
 
 def _forecast_few_readings(fact: Fact, _shown: Shown) -> str:
