@@ -211,3 +211,18 @@ def test_record_says_what_it_raised():
     make_record(rig).events.add(event)
 
     assert only_record(rig).raised == ("Wheel off, left front and right front",)
+
+
+@pytest.mark.parametrize(
+    ("fields", "lines"),
+    [
+        ({"on": date(2026, 4, 1)}, 1),
+        ({"on": date(2026, 4, 1), "values": {"odometer": "42310"}}, 2),
+        ({"on": date(2026, 3, 1), "until": date(2026, 3, 31)}, 3),
+    ],
+)
+def test_margin_keeps_room_for_day_and_readings(fields, lines):
+    rig = make_rig()
+    make_record(rig, **fields)
+
+    assert only_record(rig).margin_lines == lines

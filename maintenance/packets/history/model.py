@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-ON_COVER = 7
+ON_COVER = 7  # rows
+MARGIN_WIDTH = 14  # characters that fit left of the margin line in a wide font
 
 Pairs = tuple[tuple[str, str], ...]  # label, value
 
@@ -93,6 +94,12 @@ class Record:
     def margin(self) -> str:
         """What stands left of the margin line, line by line."""
         return "\n".join((self.on, *self.readings))
+
+    @property
+    def margin_lines(self) -> int:
+        """How many lines that takes at most, whatever the font."""
+        lines = sum(-(-len(each) // MARGIN_WIDTH) for each in (self.on, *self.readings))
+        return min(lines, 6)
 
     @property
     def photos(self) -> tuple[Proof, ...]:
