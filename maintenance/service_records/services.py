@@ -169,6 +169,13 @@ def _check(
         )
     if wheels.figure is not None and not wheels.origin:
         raise Refused(_("Say where the torque figure comes from."), field="origin")
+    says_moved = any(
+        line.item and checks_wheels(line.item) and line.outcome == Outcome.MOVED
+        for line in lines
+    )
+    if says_moved and wheels.checked and not wheels.moved:
+        # Settled as held, a wheel whose nut had turned would not be checked again.
+        raise Refused(_("A fastener had moved: tick at which wheel a nut moved."))
 
 
 def _store_readings(
@@ -236,21 +243,30 @@ def _tell_expiries(lines: Sequence[Line], today: date) -> None:
 def _store_line(
     record: ServiceRecord, by: Member, position: int, line: Line, wheels: Wheels
 ) -> RecordLine:
+    outcome = _outcome(line, wheels)
     made = RecordLine.objects.create(
         record=record,
         position=position,
         item=line.item,
         title=line.title,
-        outcome=line.outcome,
+        outcome=outcome,
         note=line.note,
         measures=to_data(line.measures),
         steps=[list(step) for step in line.steps],
     )
     if line.item is not None:
         clear_sheet(line.item)
-    if line.item is not None and line.outcome in COMPLETING:
-        made.completions.set(_complete(record, by, line.item, line.outcome, wheels))
+    if line.item is not None and outcome in COMPLETING:
+        made.completions.set(_complete(record, by, line.item, outcome, wheels))
     return made
+
+
+def _outcome(line: Line, wheels: Wheels) -> str:
+    """What the record says of a check of wheels is what its wheels say."""
+    checks = line.item is not None and checks_wheels(line.item)
+    if checks and wheels.moved and line.outcome in COMPLETING:
+        return Outcome.MOVED
+    return line.outcome
 
 
 def _complete(

@@ -100,6 +100,41 @@ def test_recheck_completes_wheel_by_wheel_and_moved_raises_anew(keeper, rig):
     assert [p["places"] for p in lug.standing.result["pending"]] == [["LR"]]
 
 
+def recheck(rig, keeper, outcome, moved=()):
+    lug = item(rig, "lug_recheck")
+    reached = {"LF": Decimal(110), "LR": Decimal(110)}
+    return log(
+        rig,
+        keeper,
+        Line(lug.title, lug, outcome),
+        on=date(2026, 5, 3),
+        values={"odometer": Decimal(42370)},
+        wheels=Wheels(
+            figure=Decimal(110),
+            origin="invoice",
+            reached=reached,
+            moved=frozenset(moved),
+        ),
+    )
+
+
+def test_recheck_with_a_nut_that_moved_is_not_recorded_as_held(keeper, rig):
+    wheel_service(rig, keeper)
+
+    record = recheck(rig, keeper, "held", moved=["LR"])
+
+    assert record.lines.get().outcome == "moved"
+
+
+def test_recheck_said_to_have_moved_without_its_wheel_is_refused(keeper, rig):
+    wheel_service(rig, keeper)
+
+    with pytest.raises(Refused, match="at which wheel"):
+        recheck(rig, keeper, "moved")
+
+    assert not Completion.objects.exists()
+
+
 def test_torque_check_keeps_figure_origin_and_each_wheel(keeper, rig):
     wheels = Wheels(
         figure=Decimal(110),
