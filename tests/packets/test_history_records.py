@@ -66,6 +66,17 @@ def test_plain_done_is_not_said_and_another_outcome_is():
     ]
 
 
+def test_long_round_runs_its_simple_jobs_together_and_keeps_the_rest_apart():
+    rig = make_rig()
+    record = make_record(rig, titles=["Alarm", "Tires", "Washed", "Roof"])
+    RecordLine.objects.filter(record=record, title="Tires").update(note="all at 80 psi")
+
+    found = only_record(rig)
+
+    assert [line.what for line in found.lines] == ["Tires"]
+    assert found.routine == "Alarm; Washed; Roof"
+
+
 def test_torque_says_figure_origin_wrench_and_what_each_wheel_reached():
     rig = make_rig()
     make_torque(make_record(rig), moved="RF", wrench="half-inch drive")
@@ -75,6 +86,13 @@ def test_torque_says_figure_origin_wrench_and_what_each_wheel_reached():
         " Reached 110\xa0ft·lbf: left front, left rear and right rear;"
         " Checked, a nut had moved: right front"
     )
+
+
+def test_torque_that_all_wheels_reached_says_so_at_once():
+    rig = make_rig()
+    make_torque(make_record(rig))
+
+    assert only_record(rig).torque.endswith("Reached 110\xa0ft·lbf: all wheels")
 
 
 def test_torque_from_an_invoice_with_oiled_threads_says_so():

@@ -19,7 +19,7 @@ from .meters import distance_by_year, known, meter_sheet
 from .model import Cover, DatedRow, History, Pairs, Proof, YearRow
 from .records import LATE_AFTER, RecordSetter, by_year, days_late, sums
 from .standings import StandingSetter, standings
-from .words import MeterWords, counted, places
+from .words import RigWords, counted
 
 # Where paper is cut to Letter; everywhere else it is A4.
 LETTER = {"USD", "CAD", "MXN"}
@@ -35,7 +35,7 @@ def build_history(
     """Set a rig's history into words, as of a day."""
     rig = material.rig
     household = rig.household
-    words = MeterWords(material.meters)
+    words = RigWords(material.meters, rig.places)
     setter = RecordSetter(words, household.zone, _by_line(material.findings), proof)
     stand = standings(
         material.standings,
@@ -141,8 +141,8 @@ def _year_rows(material: Material) -> tuple[YearRow, ...]:
     )
 
 
-def _event(event: Event, words: MeterWords) -> DatedRow:
-    said = [places(event.places), *words.all(event.values), event.note]
+def _event(event: Event, words: RigWords) -> DatedRow:
+    said = [words.places(event.places), *words.all(event.values), event.note]
     return DatedRow(
         day(event.on), event_words(event.kind), "; ".join(filter(None, said))
     )

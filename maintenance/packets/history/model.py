@@ -56,7 +56,7 @@ class Standings:
 @dataclass(frozen=True, slots=True)
 class Line:
     what: str
-    outcome: str
+    outcome: str = ""  # nothing: it was done
     note: str = ""
     fault: str = ""  # of a fault that was found: what became of it
 
@@ -79,6 +79,7 @@ class Record:
     title: str
     lines: tuple[Line, ...]
     by: str
+    routine: str = ""  # the simple jobs of a long round, run together
     readings: tuple[str, ...] = ()
     raised: tuple[str, ...] = ()
     torque: str = ""

@@ -20,12 +20,14 @@ from maintenance.service_records.models import (
     TorquePlace,
 )
 from maintenance.ui.templatetags.ui import day, measure
+from maintenance.vehicles.models import Event
 from maintenance.walkrounds.models import Finding, FindingState
 
 from .model import Line, Proof, Record, Year
-from .words import MeterWords, counted, money, places, span
+from .words import RigWords, counted, money, span
 
 LATE_AFTER = 30  # days; an entry after more of them says so
+ALL_APART = 3  # lines of a record
 ORIGINS = {
     FigureOrigin.INVOICE: "from the invoice of the shop that fitted the wheel",
     FigureOrigin.MANUAL: "from the maker's manual",
@@ -41,29 +43,29 @@ class RecordSetter:
 
     def __init__(
         self,
-        meters: MeterWords,
+        words: RigWords,
         zone: tzinfo,
         faults: Mapping[int, Finding],
         proof: Load,
     ) -> None:
-        self.meters = meters
+        self.words = words
         self.zone = zone
         self.faults = faults  # record line id -> the finding it opened
         self.proof = proof
 
     def record(self, row: ServiceRecord) -> Record:
-        lines = list(row.lines.all())
+        rows = row.lines.all()
+        lines, routine = _apart([self._line(line) for line in rows])
         return Record(
             anchor=f"record-{row.pk}",
             on=span(row.on, row.until),
-            title="; ".join(line.title for line in lines) or "Work",
-            lines=tuple(self._line(line) for line in lines),
+            title="; ".join(line.title for line in rows) or "Work",
+            lines=lines,
+            routine=routine,
             by=_doer(row),
-            readings=self.meters.all(row.values),
-            raised=tuple(
-                _raised(event.kind, event.places) for event in row.events.all()
-            ),
-            torque=_torque(row),
+            readings=self.words.all(row.values),
+            raised=tuple(self._raised(event) for event in row.events.all()),
+            torque=self._torque(row),
             total=_total(row),
             costs=_costs(row),
             notes=row.notes.strip(),
@@ -74,7 +76,7 @@ class RecordSetter:
         )
 
     def _line(self, line: RecordLine) -> Line:
-        worked_on = places(line.places)
+        worked_on = self.words.places(line.places)
         return Line(
             what=f"{line.title}, {worked_on}" if worked_on else line.title,
             outcome=_outcome(line.outcome),
@@ -92,6 +94,31 @@ class RecordSetter:
         if finding.state == FindingState.ACCEPTED:
             return f"accepted: {finding.why_accepted}"
         return "not put right yet"
+
+    def _raised(self, event: Event) -> str:
+        where = self.words.places(event.places)
+        words = event_words(event.kind)
+        return f"{words}, {where}" if where else words
+
+    def _torque(self, row: ServiceRecord) -> str:
+        """`Wheel torque 110 ft·lbf, from the maker's manual. Reached 110 ft·lbf: all
+        wheels`"""
+        check: TorqueCheck | None = getattr(row, "torque", None)
+        if check is None:
+            return ""
+        said = [
+            f"Wheel torque {measure(check.figure, check.unit)}",
+            ORIGINS[FigureOrigin(check.origin)],
+        ]
+        if check.oiled:
+            said.append("oiled threads")
+        if check.wrench:
+            said.append(f"wrench: {check.wrench}")
+        wheels: dict[str, list[str]] = {}
+        for each in check.places.all():
+            wheels.setdefault(_reached(each, check.unit), []).append(each.place)
+        reached = [f"{words}: {self.words.places(at)}" for words, at in wheels.items()]
+        return ". ".join(filter(None, (", ".join(said), "; ".join(reached))))
 
     def _entered(self, row: ServiceRecord) -> str:
         by = f" by {row.entered_by}" if row.entered_by else ""
@@ -114,6 +141,15 @@ def days_late(row: ServiceRecord, zone: tzinfo) -> int:
     return (localdate(row.entered_at, zone) - (row.until or row.on)).days
 
 
+def _apart(lines: list[Line]) -> tuple[tuple[Line, ...], str]:
+    """Of a long round, what is worth a line of its own, and the rest run together."""
+    if len(lines) <= ALL_APART:
+        return tuple(lines), ""
+    plain = [line for line in lines if line == Line(line.what)]
+    apart = tuple(line for line in lines if line not in plain)
+    return apart, "; ".join(line.what for line in plain)
+
+
 def _outcome(outcome: str) -> str:
     """Nothing for what was simply done: that is what the list is about."""
     return "" if outcome == Outcome.DONE else str(Outcome(outcome).label).lower()
@@ -122,32 +158,6 @@ def _outcome(outcome: str) -> str:
 def _doer(row: ServiceRecord) -> str:
     place = f", {row.place}" if row.place else ""
     return f"{row.doer}{BY.get(DoneBy(row.done_by), '')}{place}"
-
-
-def _raised(kind: str, at: Iterable[str] | None) -> str:
-    where = places(at)
-    return f"{event_words(kind)}, {where}" if where else event_words(kind)
-
-
-def _torque(row: ServiceRecord) -> str:
-    """`Wheel torque 110 ft·lbf, from the maker's manual. Reached 110 ft·lbf: left front
-    and right front; …`"""
-    check: TorqueCheck | None = getattr(row, "torque", None)
-    if check is None:
-        return ""
-    said = [
-        f"Wheel torque {measure(check.figure, check.unit)}",
-        ORIGINS[FigureOrigin(check.origin)],
-    ]
-    if check.oiled:
-        said.append("oiled threads")
-    if check.wrench:
-        said.append(f"wrench: {check.wrench}")
-    wheels: dict[str, list[str]] = {}
-    for each in check.places.all():
-        wheels.setdefault(_reached(each, check.unit), []).append(each.place)
-    reached = [f"{words}: {places(at)}" for words, at in wheels.items()]
-    return ". ".join(filter(None, (", ".join(said), "; ".join(reached))))
 
 
 def _reached(wheel: TorquePlace, unit: str) -> str:

@@ -11,7 +11,7 @@ from maintenance.ui.templatetags.ui import day, standing_word
 from maintenance.walkrounds.models import Finding
 
 from .model import Open, Standings
-from .words import MeterWords, places, span
+from .words import RigWords, span
 
 OPEN = (StandingName.OVERDUE, StandingName.DUE, StandingName.UNKNOWN)
 
@@ -20,15 +20,15 @@ class StandingSetter:
     """Sets the standings of one rig into words."""
 
     def __init__(
-        self, meters: MeterWords, last: Mapping[int, Completion], as_of: date
+        self, words: RigWords, last: Mapping[int, Completion], as_of: date
     ) -> None:
-        self.meters = meters
+        self.words = words
         self.last = last  # plan item id -> its last completion
         self.as_of = as_of
 
     def row(self, standing: Standing) -> Open:
         row = row_of(standing, self.as_of)
-        at = places(_places(standing.result))
+        at = self.words.places(_places(standing.result))
         return Open(
             standing=row.standing,
             word=standing_word(row.standing),
@@ -55,7 +55,7 @@ class StandingSetter:
 
     def _values(self, done: Completion) -> tuple[str, ...]:
         return tuple(
-            self.meters.value(kind, value) for kind, value in done.values.items()
+            self.words.value(kind, value) for kind, value in done.values.items()
         )
 
 

@@ -1,6 +1,6 @@
 """Figures, days, places and money as the print says them."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 
@@ -34,20 +34,16 @@ def joined(words: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(first)} {last} {final}" if first else final
 
 
-def places(codes: Iterable[str] | None) -> str:
-    """`left front and right rear`; nothing for all places."""
-    return joined(str(WHEEL_PLACES.get(code, code)) for code in codes) if codes else ""
-
-
 def counted(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
-class MeterWords:
-    """The meters of one rig, so that a value can be said with name and unit."""
+class RigWords:
+    """The meters and wheels of one rig, to say values with their unit, and places."""
 
-    def __init__(self, meters: Iterable[Meter]) -> None:
+    def __init__(self, meters: Iterable[Meter], wheels: Collection[str]) -> None:
         self.units = {meter.kind: meter.unit for meter in meters}
+        self.wheels = wheels
 
     def value(self, kind: str, value: Decimal | str) -> str:
         return measure(Decimal(value), self.units.get(kind, ""))
@@ -60,3 +56,11 @@ class MeterWords:
 
     def all(self, values: Mapping[str, str]) -> tuple[str, ...]:
         return tuple(self.named(kind, value) for kind, value in values.items())
+
+    def places(self, codes: Collection[str] | None) -> str:
+        """`left front and right rear`, `all wheels`; nothing where none is named."""
+        if not codes:
+            return ""
+        if set(codes) >= set(self.wheels):
+            return "all wheels"
+        return joined(str(WHEEL_PLACES.get(code, code)) for code in codes)
