@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from maintenance.core.facts import (
     Fact,
@@ -54,7 +55,7 @@ def stand(day: RigDay, item: Item) -> Standing:
         return Standing(item.key, "settled", why=(fact,))
     found = [find_windows(day, history, trigger) for trigger in item.triggers]
     outcomes = [_judge(day, item, one) for one in _all_windows(found)]
-    judged = [one for one in outcomes if isinstance(one, Judged)]
+    judged = _closing_first([one for one in outcomes if isinstance(one, Judged)])
     if not judged:
         return _without_window(item, found, outcomes)
     standing = min((one.standing for one in judged), key=URGENT.index)
@@ -63,7 +64,7 @@ def stand(day: RigDay, item: Item) -> Standing:
         ruling = judged
     else:
         ruling = [one for one in judged if one.standing == standing]
-    governing = min(ruling, key=lambda one: one.likely)
+    governing = ruling[0]
     return Standing(
         item.key,
         standing,
@@ -78,6 +79,20 @@ def stand(day: RigDay, item: Item) -> Standing:
 
 def _all_windows(found: Iterable[Found]) -> list[OpenWindow | Lack]:
     return [one for each in found for one in (*each.windows, *each.lacks)]
+
+
+def _closing_first(judged: Sequence[Judged]) -> list[Judged]:
+    """By the likely day of closes. On one day, or without one, as given, but those on
+    one meter by value: 10 miles come before 20, whenever that will be."""
+    order: list[tuple[date, int, Decimal]] = []
+    met: dict[str, int] = {}
+    for i, one in enumerate(judged):
+        if isinstance(one.window, ValueWindow):
+            at = met.setdefault(one.window.meter, i)
+            order.append((one.likely, at, one.window.closes))
+        else:
+            order.append((one.likely, i, Decimal(0)))
+    return [judged[i] for i in sorted(range(len(judged)), key=order.__getitem__)]
 
 
 def _without_window(
@@ -210,7 +225,7 @@ def _shown(day: RigDay, window: OpenWindow | None) -> Window | None:
 
 def _pending(day: RigDay, judged: Sequence[Judged]) -> tuple[Pending, ...]:
     found = []
-    for one in sorted(judged, key=lambda one: one.likely):
+    for one in judged:
         shown = _shown(day, one.window)
         if shown is not None and one.window is not None:
             found.append(Pending(one.kind, shown, one.window.places))

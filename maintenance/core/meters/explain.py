@@ -34,10 +34,13 @@ class Neighbors:
         """What the meter may have shown: evenly between, else as its neighbor."""
         if self.before is None or self.after is None:
             only = self.before or self.after
-            return only.value if only else Decimal(0)
+            if only is None:
+                return Decimal(0)
+            return self.scale.shown_on(self._entry(only).value, on)
         start, end = self._entry(self.before), self._entry(self.after)
         share = Decimal(on.toordinal() - start.day) / (end.day - start.day)
-        return self.scale.shown(start.value + (end.value - start.value) * share)
+        true = start.value + (end.value - start.value) * share
+        return self.scale.shown_on(true, on)
 
     def _entry(self, reading: Reading) -> Entry:
         value = self.scale.true(reading.value, reading.on)

@@ -28,18 +28,27 @@ class Scale:
         On the very day of a replacement, a value is the old meter's if it lies nearer
         to the old meter's last value, else the new one's.
         """
+        offset = ZERO
         for one in self._replaced:
             if on < one.on:
                 break
             nearer = abs(shown - one.old_final) < abs(shown - one.new_start)
             if on == one.on and nearer:
                 break
-            shown += one.old_final - one.new_start
-        return shown
+            offset += one.old_final - one.new_start
+        return shown + offset
 
     def shown(self, true: Decimal) -> Decimal:
         """What the meter fitted now shows at a true value."""
         return true - self.offset
+
+    def shown_on(self, true: Decimal, on: date) -> Decimal:
+        """What the meter fitted on a day (on that of a replacement, the new one) shows
+        at a true value."""
+        gains = (
+            one.old_final - one.new_start for one in self._replaced if one.on <= on
+        )
+        return true - sum(gains, ZERO)
 
 
 @dataclass(frozen=True, slots=True)
