@@ -41,7 +41,7 @@ def add_rig(page: Page) -> None:
     page.get_by_label("Odometer today").fill("42,300")
     page.get_by_role("button", name="Next").click()
     page.get_by_role("button", name="Next").click()
-    page.get_by_role("button", name="Take these on").click()
+    page.get_by_role("button", name="Keep this plan").click()
 
 
 def log_wheel_service(page: Page) -> None:
