@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from maintenance.core.units import show
+from maintenance.ui.words import day_words
 
 from .fact_data import facts_from_data
 from .models import Deferral, PlanItem, Standing
@@ -67,11 +68,6 @@ def _point(point: Any, unit: str) -> str:
     return show(Decimal(str(point["value"])), unit)
 
 
-def day_words(day: date) -> str:
-    """1 May 2026"""
-    return date_format(day, "j M Y")
-
-
 def _when(standing: str, opens: str, closes: str) -> str:
     if not closes:
         return ""
@@ -92,8 +88,17 @@ def _about(standing: Standing, today: date) -> str:
     edge = "closes" if standing.standing == "due" else "opens"
     likely = dates[edge]["likely"]
     if likely is None:
-        return _("not for years")
+        return (
+            ""
+            if standing.standing == "due" or _unused(standing)
+            else _("not for years")
+        )
     return _("likely %(when)s") % {"when": around(date.fromisoformat(likely), today)}
+
+
+def _unused(standing: Standing) -> bool:
+    """True where no day can be told because the readings show no use."""
+    return any(key == "forecast_no_use" for key, *_values in standing.why)
 
 
 PARTS = (

@@ -17,7 +17,8 @@ from maintenance.plans.figures import place_of, value_in_words
 from maintenance.plans.models import MakerFigure, Standing
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedures_of, standings_of
-from maintenance.plans.rows import Row, day_words, row_of
+from maintenance.plans.rows import Row, row_of
+from maintenance.ui.words import day_words
 
 from .models import Notice
 from .queries import key_of

@@ -47,6 +47,12 @@ class RigForm(forms.ModelForm):
             Fieldset(_("Papers, if at hand"), "year", "vin", "plate"),
         )
 
+    def clean_year(self) -> int | None:
+        year: int | None = self.cleaned_data["year"]
+        if year is not None and not 1900 <= year <= 2100:
+            raise forms.ValidationError(_("Write the year in full, such as 2016."))
+        return year
+
     def clean_vin(self) -> str:
         return self.cleaned_data["vin"].upper().strip()
 
@@ -209,6 +215,13 @@ class StayForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()
 
+    def clean(self):
+        data = super().clean()
+        start, until = data.get("start"), data.get("planned_until")
+        if start and until and until < start:
+            self.add_error("planned_until", _("The stay would end before it starts."))
+        return data
+
 
 class EndStayForm(forms.Form):
     ended_on = forms.DateField(label=_("It ended on"), widget=DayInput)
@@ -256,6 +269,13 @@ class TripForm(forms.ModelForm):
             for name in ("tow_vehicle", "hitched_at", "unhitched_at"):
                 del self.fields[name]
         self.helper = PageFormHelper()
+
+    def clean(self):
+        data = super().clean()
+        start, end = data.get("start"), data.get("end")
+        if start and end and end < start:
+            self.add_error("end", _("The trip would end before it starts."))
+        return data
 
 
 class SevereDutyForm(forms.Form):

@@ -13,6 +13,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.ui.words import day_words
 
 from .models import (
     HOUR_METERS,
@@ -39,7 +40,7 @@ def refuse_future(on: date, today: date, field: str = "on") -> None:
     if on > today:
         raise Refused(
             _("%(on)s is still to come. Give the day on which it happened.")
-            % {"on": on},
+            % {"on": day_words(on)},
             field=field,
         )
 
@@ -226,7 +227,7 @@ def end_stay(stay: Stay, *, by: Member, today: date, ended_on: date) -> Stay:
     if ended_on < stay.start:
         raise Refused(
             _("The stay began on %(start)s; it cannot end before that.")
-            % {"start": stay.start},
+            % {"start": day_words(stay.start)},
             field="ended_on",
         )
     return change_stay(stay, by=by, today=today, ended_on=ended_on)
@@ -247,13 +248,17 @@ def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
                     "%(rig)s has another stay from %(start)s. End that one first, or "
                     "choose other days."
                 )
-                % {"rig": rig, "start": other.start},
+                % {"rig": rig, "start": day_words(other.start)},
                 field="start",
             )
     for trip in rig.trips.filter(start__lt=end, end__gt=start):
         raise Refused(
             _("%(rig)s is on a trip from %(start)s to %(end)s. Choose other days.")
-            % {"rig": rig, "start": trip.start, "end": trip.end},
+            % {
+                "rig": rig,
+                "start": day_words(trip.start),
+                "end": day_words(trip.end),
+            },
             field="start",
         )
 

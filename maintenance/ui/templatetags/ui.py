@@ -7,13 +7,13 @@ from typing import Any
 
 from django import forms, template
 from django.templatetags.static import static
-from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from maintenance.core.units import show_number
 from maintenance.ui import forms as ui_forms
 from maintenance.ui import navigation
+from maintenance.ui.words import day_words
 
 register = template.Library()
 
@@ -76,7 +76,7 @@ def measure(value: Decimal | int | None, unit: str = "") -> str:
 @register.filter
 def day(value: date | None) -> str:
     """A day as people write it: `1 May 2026`."""
-    return date_format(value, "j M Y") if value else ""
+    return day_words(value) if value else ""
 
 
 @register.simple_tag(takes_context=True)
