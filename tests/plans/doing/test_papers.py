@@ -6,7 +6,7 @@ from maintenance.core.dates import add_months
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
-from maintenance.plans.doing.papers import is_dated_paper, paper_of, set_expiry
+from maintenance.plans.doing.papers import Paper, is_dated_paper, paper_of, set_expiry
 from maintenance.plans.services import take_on
 from tests import builders
 from tests.builders import TODAY
@@ -99,7 +99,7 @@ def test_without_a_date_told_it_is_reckoned(rig, keeper):
 
     found = paper_of(item, item.standing, TODAY)
 
-    assert (found.ends, found.told, found.asks) == (None, False, False)
+    assert found == Paper(ends=None, told=False, over=False, asks=False)
 
 
 def test_renewed_paper_without_its_new_date_asks_for_it(rig, keeper):
@@ -107,7 +107,10 @@ def test_renewed_paper_without_its_new_date_asks_for_it(rig, keeper):
     tell(item, keeper, date(2026, 6, 30))
     item.completions.create(on=date(2026, 5, 2), outcome="done")
 
-    assert paper_of(item, item.standing, TODAY).asks
+    before = paper_of(item, item.standing, TODAY)
+
+    assert before
+    assert before.asks
     assert not tell(item, keeper, date(2027, 6, 30)).asks
 
 
