@@ -121,7 +121,7 @@ def _before_trip(rule: facts.BeforeTrip) -> str:
 
 
 def _life(rule: facts.Life) -> str:
-    return _("Replaced after %(span)s, whatever its use") % {
+    return _("Good for %(span)s from its date, whatever its use") % {
         "span": span_in_words(rule.length)
     }
 
