@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from maintenance.core.dates import InUse
-from maintenance.core.facts import Completion, Meter, Reading, Replacement, Stay
-from maintenance.core.meters import carried, track_meter
+from maintenance.core.facts import Meter, Reading, Replacement, Stay
+from maintenance.core.meters import track_meter
 from maintenance.core.meters.consistent import Entry, can_follow, consistent
 
 D = date.fromisoformat
@@ -124,16 +124,3 @@ def test_value_between_readings_that_lie_in_one_stay_grows_evenly() -> None:
 def test_no_readings_no_value() -> None:
     track = track_meter(Meter("mi"), NO_STAYS)
     assert (track.known, track.known_on, track.value_on(FIRST)) == (None, None, None)
-
-
-# --- a component that moved -------------------------------------------------------
-
-
-def test_a_component_brings_its_use_along() -> None:
-    """Fitted at 40,000 on one rig, moved at 43,000 to a rig that showed 10,000."""
-    fitted = Completion(D("2025-06-01"), values={"odometer": Decimal(40000)})
-    moved = carried(
-        fitted, spent={"odometer": Decimal(3000)}, at_move={"odometer": Decimal(10000)}
-    )
-    assert moved.values == {"odometer": 7000}
-    assert moved.on == fitted.on
