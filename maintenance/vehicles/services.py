@@ -8,6 +8,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from maintenance.core.triggers import EVENT_KINDS
+from maintenance.core.units import show
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
@@ -112,6 +113,12 @@ def sell_rig(rig: Rig, *, by: Member, today: date, on: date) -> Rig:
 
 
 @transaction.atomic
+def take_back(rig: Rig, *, by: Member, today: date) -> Rig:
+    """It was not sold after all: its plan counts again as it stands."""
+    return change_rig(rig, by=by, today=today, sold_on=None)
+
+
+@transaction.atomic
 def record_reading(
     meter: Meter,
     *,
@@ -125,7 +132,9 @@ def record_reading(
     require(by, Role.CREW)
     refuse_future(on, today)
     reading = store_reading(meter, by=by, on=on, value=value, confirmed=confirmed)
-    note_activity(by, "gave reading", f"{meter.rig}, {meter}: {value} {meter.unit}")
+    note_activity(
+        by, "gave reading", f"{meter.rig}, {meter}: {show(value, meter.unit)}"
+    )
     _renew(meter.rig, today)
     return reading
 
@@ -200,7 +209,7 @@ def start_stay(rig: Rig, *, by: Member, today: date, start: date, **fields) -> S
     _check_stay_days(start, planned)
     _refuse_overlap(rig, start, planned or date.max, None)
     stay = Stay.objects.create(rig=rig, start=start, **fields)
-    note_activity(by, "started stay", f"{rig} from {start}")
+    note_activity(by, "started stay", f"{rig} from {day_words(start)}")
     _renew(rig, today)
     return stay
 
@@ -215,7 +224,7 @@ def change_stay(stay: Stay, *, by: Member, today: date, **fields) -> Stay:
     for name, value in fields.items():
         setattr(stay, name, value)
     stay.save(update_fields=list(fields))
-    note_activity(by, "changed stay", f"{stay.rig} from {stay.start}")
+    note_activity(by, "changed stay", f"{stay.rig} from {day_words(stay.start)}")
     _renew(stay.rig, today)
     return stay
 
@@ -269,7 +278,7 @@ def plan_trip(rig: Rig, *, by: Member, today: date, **fields) -> Trip:
     trip = Trip(rig=rig, **fields)
     _check_trip(trip)
     trip.save()
-    note_activity(by, "planned trip", f"{rig} from {trip.start}")
+    note_activity(by, "planned trip", f"{rig} from {day_words(trip.start)}")
     _renew_with_tow(trip, today)
     return trip
 
@@ -282,7 +291,7 @@ def change_trip(trip: Trip, *, by: Member, today: date, **fields) -> Trip:
         setattr(trip, name, value)
     _check_trip(trip)
     trip.save(update_fields=list(fields))
-    note_activity(by, "changed trip", f"{trip.rig} from {trip.start}")
+    note_activity(by, "changed trip", f"{trip.rig} from {day_words(trip.start)}")
     _renew_with_tow(trip, today, before)
     return trip
 
@@ -292,7 +301,7 @@ def cancel_trip(trip: Trip, *, by: Member, today: date) -> None:
     require(by, Role.CREW)
     if trip.start <= today:
         raise Refused(_("This trip has begun. Change its days instead."))
-    note_activity(by, "canceled trip", f"{trip.rig} from {trip.start}")
+    note_activity(by, "canceled trip", f"{trip.rig} from {day_words(trip.start)}")
     trip.delete()
     _renew_with_tow(trip, today)
 

@@ -6,6 +6,7 @@ urlpatterns = [
     path("rigs/add/", views.add_rig, name="add_rig"),
     path("rigs/<int:pk>/change/", views.change_rig, name="change_rig"),
     path("rigs/<int:pk>/sold/", views.sell_rig, name="sell_rig"),
+    path("rigs/<int:pk>/sold/not/", views.take_back, name="take_back"),
     path("rigs/<int:pk>/reading/", views.give_reading, name="give_reading"),
     path("rigs/<int:pk>/meter/", views.replace_meter, name="replace_meter"),
     path("rigs/<int:pk>/meters/add/", views.add_meter, name="add_meter"),

@@ -86,6 +86,15 @@ def sell_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     )
 
 
+@require_POST
+@member_required(Role.KEEPER)
+def take_back(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    services.take_back(rig, by=request.member, today=request.today)
+    messages.success(request, _("It is yours still, and its plan counts again."))
+    return redirect(_rig_url(rig))
+
+
 @member_required(Role.CREW)
 def give_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)

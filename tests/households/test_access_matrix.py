@@ -91,6 +91,7 @@ POSTS = {
     "spot_photo",
     "remove_page",
     "stop_using",
+    "take_back",
     "remove_tool",
     "remove_supply",
 }
