@@ -133,6 +133,10 @@ class Rig(models.Model):
     def places(self) -> tuple[str, ...]:
         return LAYOUT_PLACES[WheelLayout(self.wheels)]
 
+    @property
+    def has_dual_wheels(self) -> bool:
+        return "LRI" in self.places
+
 
 class Meter(models.Model):
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="meters")

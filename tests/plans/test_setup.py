@@ -226,3 +226,20 @@ def test_plan_page_takes_the_same_queries_for_many_items(
         browser.get(url)
 
     assert PlanItem.objects.filter(rig=rig).count() > 50
+
+
+@pytest.mark.parametrize(
+    ("wheels", "ticked"), [("four", False), ("six", True), ("tag", True)]
+)
+def test_dual_wheels_are_ticked_where_the_rig_was_said_to_have_them(
+    keeper, browser, wheels, ticked
+):
+    rig = builders.make_rig(keeper.household, wheels=wheels)
+
+    page = browser.get(reverse("rig_equipment", args=[rig.pk]))
+
+    assert ("dual_rear_wheels" in _ticked(page.context["form"])) is ticked
+
+
+def _ticked(form):
+    return {key for field in form.fields.values() for key in field.initial}

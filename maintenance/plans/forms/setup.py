@@ -13,6 +13,8 @@ from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import MeasureField
 from maintenance.vehicles.models import Rig
 
+DUAL_WHEELS = "dual_rear_wheels"  # known from the rig's wheels
+
 
 class EquipmentForm(forms.Form):
     """What a rig has, one group of boxes after the other."""
@@ -41,7 +43,8 @@ def _equipment(rig: Rig, library: Library) -> list[str]:
     """What the rig has; what is usual for its kind until that was asked once."""
     if rig.equipment or rig.plan_items.exists():
         return rig.equipment
-    return [e.key for e in library.equipment.values() if rig.kind in e.usual]
+    usual = [e.key for e in library.equipment.values() if rig.kind in e.usual]
+    return [*usual, DUAL_WHEELS] if rig.has_dual_wheels else usual
 
 
 class PlanForm(forms.Form):
