@@ -32,18 +32,19 @@ def form_page(
     heading: str,
     back: str,
     save: Callable[..., Any],
-    done: str = "",
+    done: Callable[[Any], str] | str = "",
     go_on: Callable[[Any], str] | str = "",
     template: str = "households/form_page.html",
     **context: Any,
 ) -> HttpResponse:
     """Run `save(**cleaned_data)` when the form is valid, else show the form.
 
-    `back` is where Cancel leads; `go_on` is where a success leads, or makes it from
-    what `save` returned.
+    `back` is where Cancel leads; `go_on` is where a success leads and `done` what it
+    says, or they make it from what `save` returned.
     """
     if form.is_valid() and (made := saved(form, save, **form.cleaned_data)):
-        messages.success(request, done or _("Saved."))
+        said = done(made) if callable(done) else done
+        messages.success(request, said or _("Saved."))
         return redirect(go_on(made) if callable(go_on) else go_on or back)
     context |= {"form": form, "heading": heading, "cancel_url": back}
     return render(request, template, context)

@@ -20,15 +20,16 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.doing.measures import in_words
 from maintenance.plans.event_words import event_words
-from maintenance.plans.queries import household_is_stale
+from maintenance.plans.queries import following, household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.plans.use import uses_of
 from maintenance.service_records.access import get_record
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import measured_on, steps_left_out
 from maintenance.ui.charts import draw_band
+from maintenance.ui.words import day_words
 from maintenance.vehicles.access import get_rig
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.models import Event, Rig
 from maintenance.vehicles.queries import rigs_of
 from maintenance.walkrounds import services as findings
 from maintenance.walkrounds.models import Finding
@@ -191,8 +192,17 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro=_("What follows from it stands on Due from then on."),
         back=reverse("rig", args=[pk]),
         save=save,
-        done=_("Kept. What follows from it stands on Due."),
+        done=_what_follows,
     )
+
+
+def _what_follows(event: Event) -> str:
+    items = ", ".join(item.title for item in following(event))
+    if items:
+        return _("Kept. What follows from it: %(items)s.") % {"items": items}
+    return _(
+        "Kept. Nothing on the plan follows from it, as the plan stood on %(day)s."
+    ) % {"day": day_words(event.on)}
 
 
 def _get_finding(request: HouseholdRequest, pk: int) -> Finding:

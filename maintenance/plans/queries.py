@@ -9,7 +9,7 @@ from django.db.models import F, Prefetch, QuerySet
 from maintenance.core import facts
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.models import Household
-from maintenance.vehicles.models import Meter, Rig
+from maintenance.vehicles.models import Event, Meter, Rig
 from maintenance.vehicles.queries import decimals, place_set, rig_facts
 
 from .models import (
@@ -129,6 +129,19 @@ def due_standings(household: Household) -> QuerySet[Standing]:
 
 def plan_of(rig: Rig) -> QuerySet[Standing]:
     return standings_of(rig.household).filter(item__rig=rig)
+
+
+def following(event: Event) -> list[PlanItem]:
+    """The items that an event brings on: those on the plan on its day."""
+    items = PlanItem.objects.active().filter(rig=event.rig, taken_on__lte=event.on)
+    return [
+        item
+        for item in items.order_by("title")
+        if any(
+            trigger.get("after", {}).get("event") == event.kind
+            for trigger in item.triggers
+        )
+    ]
 
 
 def household_is_stale(household: Household, as_of: date) -> bool:
