@@ -43,6 +43,13 @@ class PersonFields(forms.Form):
 
 
 class LoginForm(AuthenticationForm):
+    error_messages = {
+        **AuthenticationForm.error_messages,
+        "invalid_login": _(
+            "Login name and password do not go together. Mind capital letters."
+        ),
+    }
+
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["username"].label = _("Login name")

@@ -24,6 +24,7 @@ from maintenance.plans.queries import procedure_of, procedures_of
 from maintenance.plans.services import complete, withdraw_completions
 from maintenance.supplies.models import Supply
 from maintenance.supplies.stock import put_in, take_out
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Event, Reading, Rig
 from maintenance.vehicles.services import (
     check_places,
@@ -364,5 +365,5 @@ def void_record(record: ServiceRecord, *, by: Member, today: date, why: str) -> 
     for used in record.supplies.select_related("supply"):
         if used.supply is not None:
             put_in(used.supply, used.amount)
-    note_activity(by, "voided record", f"{record.rig}, {record.on}")
+    note_activity(by, "voided record", f"{record.rig}, {day_words(record.on)}")
     _renew(record.rig, today)

@@ -85,3 +85,10 @@ def test_measure_has_thousands_and_a_tenth_only_where_it_says_something(
 )
 def test_day_keeps_its_year(value, shown):
     assert ui.day(value) == shown
+
+
+@pytest.mark.parametrize(
+    ("stored", "shown"), [("03-15", "15 Mar"), ("09-05", "5 Sep"), ("02-29", "29 Feb")]
+)
+def test_day_of_every_year_is_written_as_people_do(stored, shown):
+    assert rendered("{{ stored|month_day }}", stored=stored) == shown

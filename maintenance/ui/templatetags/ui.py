@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms, template
 from django.templatetags.static import static
+from django.utils.dates import MONTHS_3
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
@@ -77,6 +78,13 @@ def measure(value: Decimal | int | None, unit: str = "") -> str:
 def day(value: date | None) -> str:
     """A day as people write it: `1 May 2026`."""
     return day_words(value) if value else ""
+
+
+@register.filter
+def month_day(value: str) -> str:
+    """A day of every year, stored as `03-15`, as people write it: `15 Mar`."""
+    month, number = value.split("-")
+    return f"{int(number)} {MONTHS_3[int(month)].capitalize()}"
 
 
 @register.simple_tag(takes_context=True)

@@ -70,6 +70,9 @@
     note.setAttribute("role", "status");
     const words = document.createElement("p");
     words.textContent = "You had begun to fill this in, and it was not saved.";
+    if (form.querySelector("[type=file]")) {
+      words.textContent += " Photos and files have to be chosen again.";
+    }
     const close = () => {
       note.remove();
       fieldsOf(form)[0]?.focus();
