@@ -8,6 +8,7 @@ from django.core.paginator import Page, Paginator
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household
+from maintenance.plans.models import StandingName
 from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.models import ServiceRecord
@@ -39,6 +40,12 @@ class Group:
     size: int
     rows: list[Row]
     findings: list[Finding]
+
+    @property
+    def without_record(self) -> dict[int, str]:
+        """Rigs, by id, of which nobody has said yet when some of the work was done."""
+        unknown = [row for row in self.rows if row.standing == StandingName.UNKNOWN]
+        return {row.item.rig_id: row.rig for row in unknown}
 
 
 @dataclass(frozen=True)

@@ -41,6 +41,21 @@ def test_due_with_nothing_due_says_so(client_as, keeper):
     assert "Nothing is due" in due_page(client_as, keeper)
 
 
+@pytest.mark.parametrize(
+    ("baseline_on", "led"), [(None, True), (date(2024, 1, 1), False)]
+)
+def test_due_leads_to_the_past_of_rigs_without_a_record(
+    client_as, keeper, baseline_on, led
+):
+    rig = builders.make_rig(keeper.household)
+    told = {"baseline": "stated", "baseline_on": baseline_on} if baseline_on else {}
+    builders.make_item(rig, **told)
+
+    page = due_page(client_as, keeper)
+
+    assert (reverse("baselines", args=[rig.pk]) in page) is led
+
+
 def test_due_runs_in_the_order_of_urgency(client_as, keeper):
     rig = builders.make_rig(keeper.household)
     long_ago = date(2024, 1, 1)
