@@ -77,6 +77,14 @@ def test_long_round_runs_its_simple_jobs_together_and_keeps_the_rest_apart():
     assert found.routine == "Alarm; Washed; Roof"
 
 
+def test_every_job_of_a_shop_keeps_its_own_line():
+    rig = make_rig()
+    jobs = ["Drums", "Brakes", "Springs", "Alignment"]
+    make_record(rig, titles=jobs, done_by="shop")
+
+    assert [line.what for line in only_record(rig).lines] == jobs
+
+
 def test_torque_says_figure_origin_wrench_and_what_each_wheel_reached():
     rig = make_rig()
     make_torque(make_record(rig), moved="RF", wrench="half-inch drive")

@@ -119,6 +119,20 @@ def test_what_has_no_room_on_the_cover_follows_in_the_same_order():
     assert (*found.first, *found.rest) == found.open
 
 
+def test_work_that_waits_for_what_never_came_is_only_counted():
+    rig = make_rig()
+    done = make_item(rig, "lug", triggers=LUG)
+    make_item(rig, "hail", triggers=[{"after": {"event": "hail", "days": [0, 3]}}])
+    Completion.objects.create(item=done, on=date(2025, 4, 1), outcome="held")
+
+    found = standings_of(rig)
+
+    assert [row.what for row in found.ahead] == [done.title]
+    assert found.left_out == (
+        "Left out: 1 piece of work that waits for what has not happened yet."
+    )
+
+
 def test_work_by_two_rules_names_both():
     rig = make_rig()
     every = {"distance": 5000, "unit": "mi", "meter": "odometer"}

@@ -37,6 +37,7 @@ class Standings:
     unfit: tuple[str, ...] = ()
     open: tuple[Open, ...] = ()
     ahead: tuple[Open, ...] = ()
+    left_out: str = ""
     accepted: Pairs = ()
 
     @property

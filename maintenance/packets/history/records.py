@@ -55,7 +55,7 @@ class RecordSetter:
 
     def record(self, row: ServiceRecord) -> Record:
         rows = row.lines.all()
-        lines, routine = _apart([self._line(line) for line in rows])
+        lines, routine = _apart([self._line(line) for line in rows], row.done_by)
         return Record(
             anchor=f"record-{row.pk}",
             on=span(row.on, row.until),
@@ -141,9 +141,10 @@ def days_late(row: ServiceRecord, zone: tzinfo) -> int:
     return (localdate(row.entered_at, zone) - (row.until or row.on)).days
 
 
-def _apart(lines: list[Line]) -> tuple[tuple[Line, ...], str]:
-    """Of a long round, what is worth a line of its own, and the rest run together."""
-    if len(lines) <= ALL_APART:
+def _apart(lines: list[Line], done_by: str) -> tuple[tuple[Line, ...], str]:
+    """Of a member's long round, what is worth a line of its own, and the rest run
+    together. Each job of a shop keeps its line."""
+    if done_by != DoneBy.MEMBER or len(lines) <= ALL_APART:
         return tuple(lines), ""
     plain = [line for line in lines if line == Line(line.what)]
     apart = tuple(line for line in lines if line not in plain)

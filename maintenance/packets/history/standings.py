@@ -11,8 +11,9 @@ from maintenance.ui.templatetags.ui import day, standing_word
 from maintenance.walkrounds.models import Finding
 
 from .model import Open, Standings
-from .words import RigWords, span
+from .words import RigWords, counted, span
 
+NO_RECORD = "no record"
 OPEN = (StandingName.OVERDUE, StandingName.DUE, StandingName.UNKNOWN)
 
 
@@ -51,7 +52,7 @@ class StandingSetter:
             return f"{day(item.baseline_on)}, stated without a record"
         if item.baseline == BaselineKind.IN_SERVICE:
             return "none yet, counted from new"
-        return "no record"
+        return NO_RECORD
 
     def _values(self, done: Completion) -> tuple[str, ...]:
         return tuple(
@@ -89,6 +90,18 @@ def _fault(finding: Finding) -> Open:
     )
 
 
+def _never_called_for(row: Open) -> bool:
+    """Work that waits for an event which never came says nothing of this rig."""
+    return row.standing == StandingName.WAITING and row.last == NO_RECORD
+
+
+def _left_out(number: int) -> str:
+    if not number:
+        return ""
+    works = counted(number, "piece of work that waits", "pieces of work that wait")
+    return f"Left out: {works} for what has not happened yet."
+
+
 def standings(
     rows: Iterable[Standing],
     *,
@@ -102,6 +115,8 @@ def standings(
     found = tuple(_fault(finding) for finding in faults)
     known = [setter.row(row) for row in rows]
     still_open = tuple(row for row in known if row.standing in OPEN)
+    quiet = [row for row in known if row.standing not in OPEN]
+    ahead = tuple(row for row in quiet if not _never_called_for(row))
     silent = ""
     if sold_on:
         silent = f"Sold on {day(sold_on)}. From then on nothing is reckoned."
@@ -110,6 +125,7 @@ def standings(
         silent=silent,
         unfit=tuple(row.what for row in (*found, *still_open) if row.unfit),
         open=(*found, *still_open),
-        ahead=tuple(row for row in known if row.standing not in OPEN),
+        ahead=ahead,
+        left_out=_left_out(len(quiet) - len(ahead)),
         accepted=tuple((each.what, each.why_accepted) for each in accepted),
     )
