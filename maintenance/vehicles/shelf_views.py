@@ -18,7 +18,7 @@ from maintenance.households.models import Role
 from . import shelf
 from .access import get_manual, get_note, get_rig, get_spot_photo
 from .shelf_forms import ManualForm, PageNoteForm
-from .uploads import file_answer
+from .uploads import HOUR, file_answer
 
 
 @member_required()
@@ -58,6 +58,7 @@ def manual_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
         content_type=found.content_type,
         name=f"{found.title}{suffix}",
         inline=True,
+        keep_for=30 * 24 * HOUR,  # large, and never another one under this address
     )
 
 

@@ -30,6 +30,7 @@ LARGEST_PIXELS = 80_000_000  # a phone's largest photo; more is a decompression 
 LONGEST_SIDE = 2000
 SUFFIXES = {"image/jpeg": ".jpg", "application/pdf": ".pdf"}
 PDF = "application/pdf"
+HOUR = 3600
 # What pypdf raises on damaged files: besides its own errors, whatever it stumbles over.
 UNREADABLE = (
     PyPdfError,
@@ -102,9 +103,12 @@ def folder_of(folder: str) -> Path:
 
 
 def file_answer(
-    path: Path, *, content_type: str, name: str, inline: bool
+    path: Path, *, content_type: str, name: str, inline: bool, keep_for: int = HOUR
 ) -> FileResponse:
-    """A kept file for a member of its household; the caller has checked that."""
+    """A kept file for a member of its household; the caller has checked that.
+
+    `keep_for`: how many seconds the browser may show it again without asking.
+    """
     answer = FileResponse(
         path.open("rb"),
         content_type=content_type,
@@ -112,7 +116,7 @@ def file_answer(
         as_attachment=not inline,
     )
     answer["X-Content-Type-Options"] = "nosniff"
-    answer["Cache-Control"] = "private, max-age=3600"
+    answer["Cache-Control"] = f"private, max-age={keep_for}"
     return answer
 
 

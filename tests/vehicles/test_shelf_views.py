@@ -55,6 +55,7 @@ def test_manual_is_added_by_the_page_and_opens_in_the_browser(rig, crew, client_
     assert file["Content-Type"] == "application/pdf"
     assert file["Content-Disposition"] == 'inline; filename="Chassis book.pdf"'
     assert file["X-Content-Type-Options"] == "nosniff"
+    assert file["Cache-Control"] == "private, max-age=2592000"
     assert b"".join(file.streaming_content).startswith(b"%PDF-")
 
 
