@@ -5,15 +5,19 @@ and its memory returns. It knows no database, no settings and no network. How fa
 goes to standard error, in lines that `printing` reads.
 """
 
+import ctypes
 import gc
 import logging
 import os
 import re
+import signal
 import sys
 from typing import BinaryIO
 
 from weasyprint import HTML
 from weasyprint.urls import URLFetcher
+
+PR_SET_PDEATHSIG = 1  # <linux/prctl.h>
 
 PAGE = re.compile(r"Creating layout - Page (\d+)$")
 WRITING = re.compile(r"Step 6 ")
@@ -51,7 +55,14 @@ class TellProgress(logging.Handler):
             tell("writing")
 
 
+def end_with_parent() -> None:
+    """Nobody waits for the pages of a worker that is gone (Linux alone can tell)."""
+    if sys.platform == "linux":
+        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGKILL)
+
+
 def main() -> None:
+    end_with_parent()
     os.nice(5)  # web pages come first
     progress = logging.getLogger("weasyprint.progress")
     progress.addHandler(TellProgress())
