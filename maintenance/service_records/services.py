@@ -16,8 +16,8 @@ from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.plans.doing.measures import EXPIRES, Measured, to_data
-from maintenance.plans.doing.papers import tell_expiry
+from maintenance.plans.doing.measures import EXPIRES, Measured, from_data, to_data
+from maintenance.plans.doing.papers import forget_expiry, tell_expiry
 from maintenance.plans.doing.sheet import clear as clear_sheet
 from maintenance.plans.models import COMPLETING, Completion, Outcome, PlanItem
 from maintenance.plans.queries import procedure_of, procedures_of
@@ -236,9 +236,16 @@ def _tell_expiries(lines: Sequence[Line], today: date) -> None:
     for line in lines:
         if line.item is None or line.outcome not in COMPLETING:
             continue
-        for one in line.measures:
-            if one.name == EXPIRES and isinstance(one.value, date):
-                tell_expiry(line.item, today=today, expires=one.value)
+        for expires in _expiries(line.measures):
+            tell_expiry(line.item, today=today, expires=expires)
+
+
+def _expiries(measures: Iterable[Measured]) -> list[date]:
+    return [
+        one.value
+        for one in measures
+        if one.name == EXPIRES and isinstance(one.value, date)
+    ]
 
 
 def _store_line(
@@ -362,8 +369,17 @@ def void_record(record: ServiceRecord, *, by: Member, today: date, why: str) -> 
         raise Refused(_("This record is void already."))
     withdraw(readings=record.readings.all(), events=record.events.all())
     withdraw_completions(Completion.objects.filter(record_lines__record=record))
+    _undo(record)
+    note_activity(by, "voided record", f"{record.rig}, {day_words(record.on)}")
+    _renew(record.rig, today)
+
+
+def _undo(record: ServiceRecord) -> None:
+    """Back into stock what it used, and forgotten what date it told of a paper."""
     for used in record.supplies.select_related("supply"):
         if used.supply is not None:
             put_in(used.supply, used.amount)
-    note_activity(by, "voided record", f"{record.rig}, {day_words(record.on)}")
-    _renew(record.rig, today)
+    for line in record.lines.select_related("item"):
+        for expires in _expiries(from_data(line.measures)):
+            if line.item is not None:
+                forget_expiry(line.item, expires=expires)

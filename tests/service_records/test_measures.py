@@ -10,6 +10,7 @@ import pytest
 from maintenance.households.refusals import Refused
 from maintenance.plans.doing import sheet
 from maintenance.plans.doing.measures import Measured
+from maintenance.plans.doing.papers import set_expiry
 from maintenance.plans.doing.past import last_times
 from maintenance.plans.services import take_on
 from maintenance.service_records.models import ServiceRecord
@@ -172,6 +173,27 @@ def test_renewed_paper_is_good_until_its_new_date(keeper, rig, outcome, closes):
 
     standing = rig.plan_items.get(key="registration_renewal").standing
     assert (standing.result["window"] or {}).get("closes") == closes
+
+
+def test_void_forgets_the_date_that_the_record_told(keeper, rig):
+    record = log(rig, keeper, line(rig, "registration_renewal", measures=[EXPIRES]))
+
+    void_record(record, by=keeper, today=TODAY, why="wrong rig")
+
+    standing = rig.plan_items.get(key="registration_renewal").standing
+    assert (standing.standing, standing.result["window"]) == ("unknown", None)
+
+
+def test_void_keeps_a_date_that_was_told_since(keeper, rig):
+    record = log(rig, keeper, line(rig, "registration_renewal", measures=[EXPIRES]))
+    later = date(2028, 6, 30)
+    item = rig.plan_items.get(key="registration_renewal")
+    set_expiry(item, by=keeper, today=TODAY, expires=later)
+
+    void_record(record, by=keeper, today=TODAY, why="entered twice")
+
+    item = rig.plan_items.get(key="registration_renewal")
+    assert item.standing.result["window"]["closes"] == "2028-06-30"
 
 
 def test_date_that_cannot_be_refuses_the_record(keeper, rig):

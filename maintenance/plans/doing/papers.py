@@ -11,7 +11,7 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from maintenance.core.dates import add_months
+from maintenance.core.dates import add_months, add_span
 from maintenance.core.facts import EveryTime, Life
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import require
@@ -99,6 +99,17 @@ def tell_expiry(item: PlanItem, *, today: date, expires: date) -> None:
     item.triggers = [{"life": {"months": months, "from": start.isoformat()}}]
     item.rules_from = RulesFrom.OWN
     item.save(update_fields=["triggers", "rules_from"])
+
+
+def forget_expiry(item: PlanItem, *, expires: date) -> None:
+    """A record that told this day is void: unless another was told since, the day is
+    not known any more and is asked for. The caller renews."""
+    for rule in parse_triggers(item.triggers, item.key):
+        if not isinstance(rule, Life) or rule.start is None:
+            continue
+        if add_span(rule.start, rule.length) == expires:
+            item.triggers = [{"life": {"months": rule.length.months}}]
+            item.save(update_fields=["triggers"])
 
 
 def _life_until(expires: date, months: int, today: date) -> tuple[int, date]:
