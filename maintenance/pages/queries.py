@@ -7,6 +7,7 @@ from datetime import date
 from django.core.paginator import Page, Paginator
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.core.order import NOT_ON_DUE
 from maintenance.households.models import Household
 from maintenance.plans.models import StandingName
 from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
@@ -22,6 +23,7 @@ from maintenance.walkrounds.queries import open_findings
 GROUPS = (
     ("now", _("Before you drive on"), {0}),
     ("overdue", _("Overdue"), {1, 2}),
+    ("ahead", _("Within the next miles"), {NOT_ON_DUE}),  # checks ahead, no others
     ("due", _("Due now"), {3, 4, 5}),
     ("unknown", _("No record yet"), {6}),
     ("soon", _("Coming"), {7}),
@@ -100,9 +102,13 @@ PLAN_GROUPS = (
 )
 
 
+def _group(row: Row) -> str:
+    return "soon" if row.check_ahead else row.standing
+
+
 def plan_groups(rows: list[Row]) -> list[PlanGroup]:
     groups = [
-        PlanGroup(str(title), asks, [row for row in rows if row.standing in standings])
+        PlanGroup(str(title), asks, [row for row in rows if _group(row) in standings])
         for title, asks, standings in PLAN_GROUPS
     ]
     return [group for group in groups if group.rows]

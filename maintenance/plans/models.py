@@ -198,6 +198,15 @@ class Standing(models.Model):
     def __str__(self) -> str:
         return f"{self.item}: {self.standing}"
 
+    @property
+    def is_check_ahead(self) -> bool:
+        """A safety check that an event raised some miles ahead. A new rig gives no day
+        for it, yet who drives off today has to know."""
+        window = self.result.get("window") or {}
+        on_a_meter = isinstance(window.get("opens"), dict)
+        later = self.standing == StandingName.LATER and self.item.safety
+        return later and self.governing == "after" and on_a_meter
+
 
 class MakerFigure(models.Model):
     """What the maker's book says of an item, and where. Its interval is the item's own

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from django.db.models import F, Prefetch, QuerySet
+from django.db.models import Case, F, Prefetch, Q, QuerySet, Value, When
 
 from maintenance.core import facts
 from maintenance.core.triggers import parse_triggers
@@ -122,9 +122,19 @@ DUE_PAGE = (
 )
 
 
+CHECK_AHEAD = Q(  # as Standing.is_check_ahead
+    standing=StandingName.LATER,
+    item__safety=True,
+    governing="after",
+    result__window__opens__has_key="meter",
+)
+
+
 def due_standings(household: Household) -> QuerySet[Standing]:
-    """What the page Due shows."""
-    return standings_of(household).filter(standing__in=DUE_PAGE)
+    """What the page Due shows: checks ahead stand before what is due."""
+    shown = standings_of(household).filter(Q(standing__in=DUE_PAGE) | CHECK_AHEAD)
+    place = Case(When(CHECK_AHEAD, then=Value(2.5)), default=F("rank") * 1.0)
+    return shown.order_by(place, F("closes_on").asc(nulls_last=True), "item__pk")
 
 
 def plan_of(rig: Rig) -> QuerySet[Standing]:

@@ -31,6 +31,7 @@ class Row:
     expected: bool
     when: str
     about: str
+    check_ahead: bool
     deferred: str
     why: tuple[str, ...]
 
@@ -49,6 +50,7 @@ def row_of(standing: Standing, today: date) -> Row:
         expected=standing.expected,
         when=_when(standing.standing, opens, closes),
         about=_about(standing, today),
+        check_ahead=standing.is_check_ahead,
         deferred=_deferred(item, standing.result.get("unit", "")),
         why=tuple(dict.fromkeys(map(word, facts_from_data(standing.why)))),
     )

@@ -1,11 +1,14 @@
 """Due: the order of urgency, words and shape, and a budget of queries."""
 
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 
+from maintenance.plans.services import take_on
 from maintenance.plans.standings import renew_household
+from maintenance.vehicles.services import report_event
 from maintenance.walkrounds.models import Finding
 from tests import builders
 from tests.builders import TODAY
@@ -54,6 +57,42 @@ def test_due_leads_to_the_past_of_rigs_without_a_record(
     page = due_page(client_as, keeper)
 
     assert (reverse("baselines", args=[rig.pk]) in page) is led
+
+
+def wheel_off(keeper, rig):
+    take_on(rig, by=keeper, today=TODAY, keys=["lug_recheck"])
+    builders.make_reading(rig, TODAY, 42310)
+    report_event(
+        rig,
+        by=keeper,
+        today=TODAY,
+        on=TODAY,
+        kind="wheel_off",
+        values={"odometer": Decimal(42310)},
+    )
+
+
+def test_check_ahead_stands_on_due_from_the_day_the_wheel_was_off(client_as, keeper):
+    rig = builders.make_rig(keeper.household)
+    dated(rig, "overdue_item", date(2024, 1, 1))
+    dated(rig, "due_item", TODAY - timedelta(days=345))
+    wheel_off(keeper, rig)
+
+    page = due_page(client_as, keeper)
+
+    words = ("Overdue item", "Within the next miles", "Re-check lug torque", "Due item")
+    assert [page.index(word) for word in words] == sorted(map(page.index, words))
+    assert "42,360 mi to 42,410 mi" in page
+
+
+def test_check_ahead_is_not_folded_away_on_the_page_of_its_rig(client_as, keeper):
+    rig = builders.make_rig(keeper.household)
+    wheel_off(keeper, rig)
+    due_page(client_as, keeper)
+
+    groups = client_as(keeper).get(reverse("rig", args=[rig.pk])).context["page"].groups
+
+    assert [(group.title, group.asks) for group in groups] == [("Coming", True)]
 
 
 def test_due_runs_in_the_order_of_urgency(client_as, keeper):
