@@ -23,7 +23,7 @@ from maintenance.walkrounds.queries import open_findings
 GROUPS = (
     ("now", _("Before you drive on"), {0}),
     ("overdue", _("Overdue"), {1, 2}),
-    ("ahead", _("Within the next miles"), {NOT_ON_DUE}),  # checks ahead, no others
+    ("ahead", _("Ahead on the road"), {NOT_ON_DUE}),  # checks ahead, no others
     ("due", _("Due now"), {3, 4, 5}),
     ("unknown", _("No record yet"), {6}),
     ("soon", _("Coming"), {7}),

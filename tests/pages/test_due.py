@@ -80,7 +80,7 @@ def test_check_ahead_stands_on_due_from_the_day_the_wheel_was_off(client_as, kee
 
     page = due_page(client_as, keeper)
 
-    words = ("Overdue item", "Within the next miles", "Re-check lug torque", "Due item")
+    words = ("Overdue item", "Ahead on the road", "Re-check lug torque", "Due item")
     assert [page.index(word) for word in words] == sorted(map(page.index, words))
     assert "42,360 mi to 42,410 mi" in page
 
