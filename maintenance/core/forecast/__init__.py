@@ -1,7 +1,20 @@
 """When a meter will reach a value: early, likely and late, from the rig's own use.
 
-The use per day out of stays over the last year is carried on; the band is how much past
-spans of the same length differed from each other.
+The use ahead is level x season x days not in a stay, and a doubt about each:
+
+- *level*: what the rig is used now. A habit holds until it changes; when it last did is
+  weighed over all blocks of readings (`habit`).
+- *season*: how each half month differs from the year, from spans of readings that reach
+  over several, older years counting less (`season`).
+- *days in a stay* count nothing: entered stays and plans are taken as given, else stays
+  recur as in years past, whether they were entered or show as a season of no use
+  (`storage`). The distance of a trip is taken as given for its days.
+- *doubt*: the level has a posterior distribution, use comes in lumps (a gamma process),
+  and one year is unlike another (`spread`).
+
+The estimator is our own; the parts name their sources. It is fitted once per meter,
+into three curves by day; a question is then a look-up. No chance enters: the same
+readings give the same dates.
 """
 
 from collections.abc import Sequence
@@ -10,14 +23,23 @@ from decimal import Decimal
 
 import numpy as np
 
-from maintenance.core.facts import Fact, Stay, Trip, Unit
-from maintenance.core.forecast.days import Floats, given_use, stored_days
+from maintenance.core.facts import Stay, Trip, Unit
+from maintenance.core.forecast.days import (
+    Floats,
+    given_use,
+    half_months,
+    stored_days,
+)
+from maintenance.core.forecast.history import read_history
+from maintenance.core.forecast.learn import Learned, learn
+from maintenance.core.forecast.reasons import reasons
+from maintenance.core.forecast.spread import use_ahead
+from maintenance.core.forecast.storage import stored_ahead
 from maintenance.core.forecast.use import HORIZON_DAYS, Past, Use
 
 __all__ = ["Use", "fit"]
 
-_YEAR = 365
-_Z90 = 1.2815515655446004  # standard normal quantile of 0.9
+_GRID = np.linspace(0, 1, 192) ** 2  # finer for what is near
 
 
 def fit(
@@ -33,73 +55,44 @@ def fit(
     `readings` are consistent true values in `unit`, by day, none after `as_of`.
     """
     if not readings:
-        why = (Fact("forecast_no_readings", {}),)
-        return Use(Past(), as_of, as_of, why=why)
+        return Use(Past(), as_of, as_of, why=reasons((), (), unit, None))
     days = tuple(on for on, _ in readings)
     values = tuple(value for _, value in readings)
     first, last = days[0], days[-1]
-    length = (as_of - first).days + HORIZON_DAYS + 1
-    in_use = ~stored_days(stays, as_of=as_of, first=first, length=length)
-    counted = np.concatenate(([0.0], np.cumsum(in_use)))
     at = np.array([(day - first).days for day in days])
-    past = Past(days, values, counted[: at[-1] + 1])
-    daily = _daily_use(at, values, in_use)
-    rate, spread = _rate(daily, in_use[: at[-1]])
-    use, given = given_use(trips, unit=unit, first=last, length=length - at[-1])
-    future = in_use[at[-1] :] & ~given
-    why = _why(days, values)
-    if rate == 0 and not given.any():
+    stored = stored_days(stays, as_of=as_of, first=first, length=int(at[-1]))
+    counted = np.concatenate(([0.0], np.cumsum(~stored)))
+    past = Past(days, values, counted)
+    learned = None
+    if len(days) > 1:
+        learned = learn(read_history(days, values, at, stored), unit)
+    why = reasons(days, values, unit, learned)
+    length = (as_of - last).days + HORIZON_DAYS + 1
+    given, stated, traveled = given_use(trips, unit=unit, first=last, length=length)
+    if learned is None and not stated.any():
         return Use(past, last, as_of, why=why)
-    center = float(values[-1]) + np.cumsum(np.where(given, use, future * rate))
-    off = spread * np.cumsum(future) ** 0.5 * rate * _Z90
-    low = np.maximum.accumulate(np.maximum(center - off, float(values[-1])))
-    high = np.maximum.accumulate(center + off)
-    return Use(
-        past,
-        last,
-        as_of,
-        tuple(low.tolist()),
-        tuple(center.tolist()),
-        tuple(high.tolist()),
-        why,
-    )
+    given[0] = 0.0  # the reading of that day has it
+    known = float(values[-1]) + np.cumsum(given)
+    if learned is None:
+        curves = np.tile(known, (3, 1))
+    else:
+        stored_share = stored_ahead(
+            stays, as_of=as_of, first=first, last=last, length=length
+        )
+        stored_share[traveled] = 0.0
+        stored_share[stated] = 1.0  # their use is in `known`
+        curves = known + _by_habit(learned, 1 - stored_share, last)
+    low, mid, high = (tuple(curve) for curve in curves.tolist())
+    return Use(past, last, as_of, low, mid, high, why)
 
 
-def _daily_use(
-    at: np.ndarray[tuple[int], np.dtype[np.int64]],
-    values: Sequence[Decimal],
-    in_use: np.ndarray[tuple[int], np.dtype[np.bool_]],
-) -> Floats:
-    """Each span's use spread evenly over its days out of stays."""
-    daily = np.zeros(int(at[-1]))
-    for begin, end, low, high in zip(at, at[1:], values, values[1:], strict=False):
-        span = in_use[begin:end].astype(np.float64)
-        weights = span if span.any() else np.ones(end - begin)
-        daily[begin:end] = float(high - low) * weights / weights.sum()
-    return daily
-
-
-def _rate(
-    daily: Floats, in_use: np.ndarray[tuple[int], np.dtype[np.bool_]]
-) -> tuple[float, float]:
-    """Use per day in use over the last year, and its spread over a day's use."""
-    recent = daily[-_YEAR:]
-    counted = max(int(in_use[-_YEAR:].sum()), 1)
-    rate = float(recent.sum()) / counted
-    if rate == 0:
-        return 0.0, 0.0
-    months = [daily[i : i + 30].sum() for i in range(0, max(len(daily) - 29, 0), 30)]
-    differ = float(np.std(months)) / (30 * rate) if len(months) > 2 else 1.0
-    return rate, max(differ, 0.3) * 30**0.5
-
-
-def _why(days: Sequence[date], values: Sequence[Decimal]) -> tuple[Fact, ...]:
-    years = (Decimal((days[-1] - days[0]).days) / Decimal("365.25")).quantize(
-        Decimal("0.1")
-    )
-    facts = [Fact("forecast_rests_on", {"readings": len(days), "years": years})]
-    if len(days) < 4:
-        facts.append(Fact("forecast_few_readings", {"readings": len(days)}))
-    if values[-1] == values[0]:
-        facts.append(Fact("forecast_no_use", {}))
-    return tuple(facts)
+def _by_habit(learned: Learned, in_use: Floats, last: date) -> Floats:
+    """Use by the end of each day from `last` on, a row for each level of confidence."""
+    left, right, share = half_months(last, len(in_use))
+    season = learned.shape[left] * (1 - share) + learned.shape[right] * share
+    counted = season * in_use
+    counted[0] = 0.0  # the reading of that day has it
+    counted = np.cumsum(counted)
+    grid = counted[-1] * _GRID
+    rows = use_ahead(learned.habit, learned.lump, grid)
+    return np.stack([np.interp(counted, grid, row) for row in rows])

@@ -1,4 +1,4 @@
-"""Which days count as use: stays, and trips whose distance is given.
+"""Which days count as use: stays, trips whose distance is given, half months.
 
 Arrays run over days, index 0 being `first`. A stay's days run from its first day up to,
 not including, its last.
@@ -6,25 +6,20 @@ not including, its last.
 
 from collections.abc import Sequence
 from datetime import date
-from decimal import Decimal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from maintenance.core.dates import stay_end
 from maintenance.core.facts import Stay, Trip, Unit
+from maintenance.core.units import convert
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Ints = NDArray[np.int64]
 
-_KM_PER_MILE = Decimal("1.609344")  # exact: international mile, 1959
-
-
-def end_of(stay: Stay, as_of: date) -> date | None:
-    """The stay's actual or planned end; None: not known (a passed plan is void)."""
-    if stay.until is not None:
-        return stay.until
-    planned = stay.planned_until
-    return planned if planned is not None and planned >= as_of else None
+YEAR = 365.2425  # days; mean Gregorian year
+HALF_MONTHS = 24
 
 
 def stored_days(
@@ -33,7 +28,7 @@ def stored_days(
     """The days from `first` on that lie in a stay; one without an end never ends."""
     stored = np.zeros(length, dtype=np.bool_)
     for stay in stays:
-        end = end_of(stay, as_of)
+        end = stay_end(stay, as_of)
         begin = max((stay.start - first).days, 0)
         stop = length if end is None else min((end - first).days, length)
         if stop > begin:
@@ -41,30 +36,42 @@ def stored_days(
     return stored
 
 
-def trip_distance(trip: Trip, unit: Unit) -> Decimal | None:
+def trip_distance(trip: Trip, unit: Unit) -> float | None:
     """The trip's distance in `unit`; None when not given or the meter counts hours."""
     if trip.distance is None or trip.distance <= 0 or unit == "h":
         return None
-    if trip.unit == unit:
-        return trip.distance
-    return (
-        trip.distance * _KM_PER_MILE if unit == "km" else trip.distance / _KM_PER_MILE
-    )
+    return float(convert(trip.distance, trip.unit, unit))
 
 
 def given_use(
     trips: Sequence[Trip], *, unit: Unit, first: date, length: int
-) -> tuple[Floats, Flags]:
-    """Use per day that trips state, spread evenly over their days, and those days."""
+) -> tuple[Floats, Flags, Flags]:
+    """Use per day that trips state, spread evenly over their days (both ends count);
+    the days whose use is stated; and all days of trips."""
     use = np.zeros(length)
-    given = np.zeros(length, dtype=np.bool_)
+    stated, traveled = np.zeros((2, length), dtype=np.bool_)
     for trip in trips:
-        distance = trip_distance(trip, unit)
         days = (trip.end - trip.start).days + 1
         begin = max((trip.start - first).days, 0)
         stop = min((trip.end - first).days + 1, length)
-        if distance is None or stop <= begin:
+        if stop <= begin:
             continue
-        use[begin:stop] += float(distance) / days
-        given[begin:stop] = True
-    return use, given
+        traveled[begin:stop] = True
+        distance = trip_distance(trip, unit)
+        if distance is not None:
+            use[begin:stop] += distance / days
+            stated[begin:stop] = True
+    return use, stated, traveled
+
+
+def days_of_year(first: date, length: int) -> Ints:
+    """For each day its place in the year, 0 to 365."""
+    place = (first.toordinal() + np.arange(length)) % YEAR
+    return place.astype(np.int64)
+
+
+def half_months(first: date, length: int) -> tuple[Ints, Ints, Floats]:
+    """For each day the half months it lies between, and its share of the second."""
+    place = (first.toordinal() + np.arange(length)) % YEAR * (HALF_MONTHS / YEAR)
+    left = place.astype(np.int64) % HALF_MONTHS
+    return left, (left + 1) % HALF_MONTHS, place - np.floor(place)
