@@ -37,6 +37,7 @@ def test_print_ends_when_its_worker_is_killed(tmp_path):
         text=True,
     )
     with worker:
+        assert worker.stdout is not None
         printing = int(worker.stdout.readline())
         time.sleep(2)  # it has read the page and is laying it out
         assert is_running(printing)
