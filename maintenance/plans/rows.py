@@ -52,8 +52,14 @@ def row_of(standing: Standing, today: date) -> Row:
         about=_about(standing, today),
         check_ahead=standing.is_check_ahead,
         deferred=_deferred(item, standing.result.get("unit", "")),
-        why=tuple(dict.fromkeys(map(word, facts_from_data(standing.why)))),
+        why=_why(standing),
     )
+
+
+def _why(standing: Standing) -> tuple[str, ...]:
+    """Each sentence once: two rules may lack the same."""
+    said = dict.fromkeys(map(word, facts_from_data(standing.why)))
+    return tuple(said) or (_("It is done when it is needed."),)
 
 
 def _window(standing: Standing) -> tuple[str, str]:

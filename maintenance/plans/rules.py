@@ -16,7 +16,8 @@ from .models import PlanItem
 
 
 def rules_in_words(item: PlanItem) -> list[str]:
-    return words_of_rules(item.triggers, item.key)
+    """Its rules; an item without any is done when it is needed."""
+    return words_of_rules(item.triggers, item.key) or [_("When it is needed")]
 
 
 def words_of_rules(rules: Iterable[Mapping[str, Any]], key: str) -> list[str]:

@@ -86,17 +86,14 @@ def test_due_is_a_page_that_a_person_can_take_in(demo):
     rows = due_standings(demo)
 
     assert 8 <= rows.count() + open_findings(demo).count() <= 25
-    assert {row.standing for row in rows} == {"overdue", "due", "unknown", "soon"}
+    standings = {row.standing for row in rows}
+    assert standings >= {"overdue", "due", "unknown", "soon"}
     assert {row.item.rig.name for row in rows} == RIGS.keys()
 
 
 def test_most_of_each_plan_is_on_record_or_stated(demo):
     for rig in demo.rigs.all():
-        items = (
-            rig.plan_items.active()
-            if False
-            else rig.plan_items.filter(dropped_on__isnull=True)
-        )
+        items = rig.plan_items.filter(dropped_on__isnull=True)
         unknown = Standing.objects.filter(item__in=items, standing="unknown")
         assert items.count() > 50
         assert unknown.count() <= 2
@@ -116,7 +113,9 @@ def test_lug_recheck_of_the_motorhome_is_open_and_within_its_window(demo):
     assert row.standing == "due"
     assert row.item.safety
     assert window["opens"]["value"] <= last.value <= window["closes"]["value"]
-    assert standing("lug_recheck_dual", "Bramble").standing == "soon"
+    # Its second check falls due after 450 miles: not before the rig is parked, as it
+    # is every winter.
+    assert standing("lug_recheck_dual", "Bramble").standing == "later"
 
 
 def test_some_is_overdue_safety_among_it_and_some_safety_has_no_record(demo):

@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 
 from maintenance.plans.rows import row_of
+from maintenance.plans.rules import rules_in_words
 from maintenance.plans.services import take_on
 from maintenance.vehicles.services import record_reading, report_event
 from tests import builders
@@ -44,3 +45,13 @@ def test_rig_without_use_gives_no_day_and_no_years(keeper):
 
     assert (row.standing, row.when) == ("later", "42,360 mi to 42,410 mi")
     assert row.about == ""
+
+
+def test_work_without_a_rule_is_done_when_it_is_needed(keeper):
+    rig = builders.make_rig(keeper.household)
+    (item,) = take_on(rig, by=keeper, today=TODAY, keys=["wheel_change"])
+
+    row = row_of(item.standing, TODAY)
+
+    assert row.why == ("It is done when it is needed.",)
+    assert rules_in_words(item) == ["When it is needed"]
