@@ -11,6 +11,7 @@ from maintenance.core.rigday import RigDay
 from maintenance.households.models import Household
 from maintenance.plans.models import COMPLETING, Completion, Standing
 from maintenance.plans.queries import plan_of
+from maintenance.plans.use import Use, uses_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Event, Meter, Rig, Stay
@@ -42,6 +43,7 @@ class Material:
     as_of: date
     meters: list[Meter]
     tracks: dict[str, Track]
+    uses: dict[str, Use]  # meter kind -> what was read and what is expected
     records: list[ServiceRecord]
     standings: list[Standing]
     last_done: dict[int, Completion]  # plan item id -> its last completion
@@ -63,6 +65,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
         as_of=as_of,
         meters=list(meters),
         tracks=tracks_of(rig, as_of),
+        uses=uses_of(rig, as_of),
         records=list(
             records_of_rig(rig).select_related("voided_by").prefetch_related("events")
         ),

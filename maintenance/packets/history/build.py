@@ -55,7 +55,10 @@ def build_history(
         years=by_year(material.records, setter),
         by_year=_year_rows(material),
         meters=tuple(
-            meter_sheet(meter, material.tracks[meter.kind]) for meter in material.meters
+            meter_sheet(
+                meter, material.tracks[meter.kind], material.uses.get(meter.kind)
+            )
+            for meter in material.meters
         ),
         events=tuple(_event(each, words) for each in material.events),
         stays=tuple(_stay(each, material.as_of) for each in material.stays),

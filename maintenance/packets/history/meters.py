@@ -1,9 +1,12 @@
 """Meters and their readings as the print shows them."""
 
+import base64
 from collections.abc import Iterable, Mapping
 from datetime import date
 
 from maintenance.core.meters import Track
+from maintenance.plans.use import Use
+from maintenance.ui.charts import draw_band
 from maintenance.ui.templatetags.ui import day, measure
 from maintenance.vehicles.models import Meter, MeterReplacement, Reading
 
@@ -31,7 +34,7 @@ def known(meter: Meter, track: Track) -> str:
     return words
 
 
-def meter_sheet(meter: Meter, track: Track) -> MeterSheet:
+def meter_sheet(meter: Meter, track: Track, use: Use | None) -> MeterSheet:
     readings = sorted(meter.readings.all(), key=lambda row: (row.on, row.pk))
     marks = _marks(readings)
     few = len(readings) <= LISTED
@@ -39,12 +42,21 @@ def meter_sheet(meter: Meter, track: Track) -> MeterSheet:
     return MeterSheet(
         name=str(meter),
         summary=known(meter, track),
+        chart=_picture(use),
         replaced=tuple(_replaced(each, meter) for each in meter.replacements.all()),
         months=() if few else _months(readings),
         months_caption=f"Last good reading of each month, in {meter.unit}",
         rows=tuple(_row(row, meter, marks) for row in reversed(listed)),
         rows_caption="Readings, newest first" if few else "Marked readings",
     )
+
+
+def _picture(use: Use | None) -> str:
+    """What was read and what is expected, as on the rig's page."""
+    if use is None or not use.table:
+        return ""
+    svg = base64.b64encode(draw_band(use.chart)).decode()
+    return f"data:image/svg+xml;base64,{svg}"
 
 
 def _replaced(row: MeterReplacement, meter: Meter) -> str:

@@ -154,6 +154,7 @@ class MeterSheet:
 
     name: str
     summary: str
+    chart: str = ""  # a data: address, as the print loads nothing
     replaced: tuple[str, ...] = ()
     months: tuple[MonthsRow, ...] = ()
     months_caption: str = ""
