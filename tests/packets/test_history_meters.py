@@ -117,3 +117,15 @@ def test_stays_say_whether_they_go_on():
         ("1 Apr 2026, still there", "Storage", "water system winterized"),
         ("5 Jan 2025 to 2 Mar 2025", "Storage", "not winterized"),
     ]
+
+
+def test_chart_of_use_is_carried_in_the_page_itself():
+    rig = make_rig()
+    make_reading(rig, date(2026, 1, 1), 40_000)
+    make_reading(rig, date(2026, 5, 1), 41_000)
+
+    assert meter_of(rig).chart.startswith("data:image/svg+xml;base64,")
+
+
+def test_meter_without_a_reading_has_no_chart():
+    assert meter_of(make_rig()).chart == ""
