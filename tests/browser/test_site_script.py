@@ -66,7 +66,7 @@ def progress(request: HttpRequest) -> HttpResponse:
 
 
 URLS = (
-    path("work/", work),
+    path("job/", work),
     path("login/", work, {"kind": Login}),
     path("progress/", progress),
 )
@@ -96,7 +96,7 @@ def page(browser: Any, live_server: Any, settings: Any) -> Iterator[Page]:
     assert refused == []
 
 
-def fill_and_fail(page: Page, at: str = "/work/") -> None:
+def fill_and_fail(page: Page, at: str = "/job/") -> None:
     page.goto(at)
     page.fill("[name=notes]", "fail")
     page.fill("[name=odometer]", "42395")
@@ -107,7 +107,7 @@ def fill_and_fail(page: Page, at: str = "/work/") -> None:
 
 def test_what_was_typed_can_be_put_back_after_a_failed_post(page: Page) -> None:
     fill_and_fail(page)
-    page.goto("/work/")
+    page.goto("/job/")
     expect(page.locator("[name=odometer]")).to_have_value("")
     page.click("text=Put it back")
     expect(page.locator("[name=odometer]")).to_have_value("42395")
@@ -117,23 +117,23 @@ def test_what_was_typed_can_be_put_back_after_a_failed_post(page: Page) -> None:
 
 def test_what_was_typed_can_be_thrown_away(page: Page) -> None:
     fill_and_fail(page)
-    page.goto("/work/")
+    page.goto("/job/")
     page.click("text=Throw it away")
-    page.goto("/work/")
+    page.goto("/job/")
     expect(page.locator(".kept")).to_have_count(0)
 
 
 def test_nothing_is_offered_once_it_was_saved(page: Page) -> None:
-    page.goto("/work/")
+    page.goto("/job/")
     page.fill("[name=odometer]", "42395")
     page.click("text=Save")
     expect(page.locator("[data-saved]")).to_have_text("Saved.")
-    page.goto("/work/")
+    page.goto("/job/")
     expect(page.locator(".kept")).to_have_count(0)
 
 
 def test_a_form_that_came_back_with_errors_offers_nothing(page: Page) -> None:
-    page.goto("/work/")
+    page.goto("/job/")
     page.fill("[name=odometer]", "many")
     page.click("text=Save")
     expect(page.locator(".form-errors")).to_be_focused()
@@ -142,7 +142,7 @@ def test_a_form_that_came_back_with_errors_offers_nothing(page: Page) -> None:
 
 
 def test_an_error_leads_to_its_field(page: Page) -> None:
-    page.goto("/work/")
+    page.goto("/job/")
     page.fill("[name=odometer]", "many")
     page.click("text=Save")
     page.click(".form-errors a")
@@ -165,7 +165,7 @@ def test_progress_goes_on_by_itself(page: Page) -> None:
 
 
 def test_skip_link_comes_first_and_passes_the_header(page: Page) -> None:
-    page.goto("/work/")
+    page.goto("/job/")
     page.keyboard.press("Tab")
     expect(page.locator(".skip-link")).to_be_focused()
     page.keyboard.press("Enter")
