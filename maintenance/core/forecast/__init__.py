@@ -31,7 +31,7 @@ from maintenance.core.forecast.days import (
     stored_days,
 )
 from maintenance.core.forecast.history import read_history
-from maintenance.core.forecast.learn import Learned, learn
+from maintenance.core.forecast.learning import Learned, learn
 from maintenance.core.forecast.reasons import reasons
 from maintenance.core.forecast.spread import use_ahead
 from maintenance.core.forecast.storage import stored_ahead

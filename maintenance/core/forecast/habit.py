@@ -17,9 +17,9 @@ from maintenance.core.forecast.days import Floats, Ints
 _LASTS = 4000.0  # days that a habit holds on average
 _HALF = 1100.0  # days after which what was seen counts half
 _SURE_FIRST = 3.0  # lumps that the first guess of a level weighs
-_SURE_NEW = 6.0  # lumps that the old level weighs for a new habit
+_SURE_NEW = 8.0  # lumps that the old level weighs for a new habit
 _PULLED_IN = 3.0  # standard deviations
-_HABITS = 40  # starts kept in mind
+_HABITS = 24  # starts kept in mind
 _LEAST = 1e-6
 
 
@@ -58,6 +58,14 @@ def follow(lumps: Floats, days: Floats, lengths: Ints, guess: float) -> Habit:
             habit = _weigh(habit, float(lumps[i]), float(days[i]))
         habit.path[i] = habit.weight @ (habit.shape / habit.rate)
     return habit
+
+
+def in_hindsight(habit: Habit) -> Floats:
+    """The level of each block, in lumps per day, knowing when the habit changed last."""
+    held = habit.since[:, np.newaxis] <= np.arange(len(habit.path))
+    now = (habit.weight * habit.shape / habit.rate) @ held
+    level: Floats = now + (habit.weight @ ~held) * habit.path
+    return level
 
 
 def _may_change(habit: Habit, block: int, length: int) -> Habit:

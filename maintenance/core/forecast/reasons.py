@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from maintenance.core.facts import Fact, Unit
 from maintenance.core.forecast.days import YEAR
-from maintenance.core.forecast.learn import Learned
+from maintenance.core.forecast.learning import Learned
 
 _FEW = 4  # readings
 

@@ -13,8 +13,9 @@ from maintenance.core.forecast.days import Floats
 from maintenance.core.forecast.habit import Habit
 
 LEVELS = (0.1, 0.5, 0.9)
-_UNLIKE = 0.2  # standard deviation of a season against its like, as a share
-_WIDER = 1.5  # lumps are measured against a shape fitted to the same readings
+_UNLIKE = 0.17  # standard deviation of a season against its like, as a share
+_TIMING = 2.5  # how much more lumps vary at first: they come sooner or later
+_TIMING_DAYS = 100.0  # days in use over which that evens out
 _LEVEL_POINTS = 16
 _NOISE_POINTS = 9
 
@@ -57,7 +58,8 @@ def use_ahead(habit: Habit, lump: float, days: Floats) -> Floats:
     `lump` and the use are in the meter's unit.
     """
     mean = lump * np.outer(levels_now(habit), days)
-    variance = _WIDER * lump * mean + (_UNLIKE * mean) ** 2
+    timing = 1 + _TIMING / (1 + days / _TIMING_DAYS)
+    variance = timing * lump * mean + (_UNLIKE * mean) ** 2
     members = gamma_quantile(
         mean[:, np.newaxis, :], variance[:, np.newaxis, :], _NOISE[:, np.newaxis]
     )

@@ -7,7 +7,7 @@ import numpy as np
 
 from maintenance.core.facts import Unit
 from maintenance.core.forecast.days import Floats, Ints
-from maintenance.core.forecast.habit import Habit, follow
+from maintenance.core.forecast.habit import Habit, follow, in_hindsight
 from maintenance.core.forecast.history import History
 from maintenance.core.forecast.season import even_year, shape_year
 
@@ -44,14 +44,13 @@ def learn(history: History, unit: Unit) -> Learned | None:
     block_of = np.repeat(np.arange(len(starts)), np.diff([*starts, len(history.use)]))
     lengths = np.add.reduceat(history.lengths, starts)
     use = np.add.reduceat(history.use, starts)
-    level, shape, lump = np.full(len(use), usual), even_year(), LUMP[unit]
+    level, shape = np.full(len(use), usual), even_year()
     for _ in range(_ROUNDS):
         shape = shape_year(history, level[block_of], shape)
         counted = np.add.reduceat(history.in_use @ shape, starts)
-        habit = follow(use / lump, counted, lengths, usual / lump)
-        level = habit.path * lump
         lump = _lump(use, counted, level, LUMP[unit])
-    habit = follow(use / lump, counted, lengths, usual / lump)
+        habit = follow(use / lump, counted, lengths, usual / lump)
+        level = in_hindsight(habit) * lump
     first = history.first
     days_in = tuple(first + timedelta(days=int(history.at[i])) for i in starts)
     return Learned(habit, shape, lump, days_in)
