@@ -1,7 +1,6 @@
 """The small script of every page, in a real browser: what is typed survives a post that
 failed, and focus goes to what is new."""
 
-import shutil
 from collections.abc import Iterator
 from typing import Any
 
@@ -12,18 +11,9 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import path
-from playwright.sync_api import Page, expect, sync_playwright
+from playwright.sync_api import Page, expect
 
 from maintenance.ui.forms import PageFormHelper
-
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-]
 
 
 class Work(forms.Form):
@@ -70,14 +60,6 @@ URLS = (
     path("login/", work, {"kind": Login}),
     path("progress/", progress),
 )
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with sync_playwright() as driver:
-        yield driver.chromium.launch(
-            executable_path=shutil.which("chromium"), args=FLAGS
-        )
 
 
 @pytest.fixture
