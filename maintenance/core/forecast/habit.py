@@ -61,7 +61,7 @@ def follow(lumps: Floats, days: Floats, lengths: Ints, guess: float) -> Habit:
 
 
 def in_hindsight(habit: Habit) -> Floats:
-    """The level of each block, in lumps per day, knowing when the habit changed last."""
+    """Lumps per day in each block, knowing when the habit changed last."""
     held = habit.since[:, np.newaxis] <= np.arange(len(habit.path))
     now = (habit.weight * habit.shape / habit.rate) @ held
     level: Floats = now + (habit.weight @ ~held) * habit.path
@@ -113,7 +113,7 @@ def _evidence(shape: Floats, rate: Floats, lumps: Floats, days: float) -> Floats
 
 
 def log_gamma(x: Floats) -> Floats:
-    """Logarithm of the gamma function for x > 0, to 1e-7.
+    """Logarithm of the gamma function for x > 0, to 4e-6.
 
     Stirling's series (Abramowitz and Stegun, 6.1.40) three steps up, then back down by
     the recurrence (6.1.15). Numpy has none for arrays.

@@ -33,7 +33,7 @@ def gamma_quantile(mean: Floats, variance: Floats, normal: Floats) -> Floats:
     """Quantile of a gamma distribution at a standard normal quantile.
 
     The cube of a normal (Wilson and Hilferty, Proc. Natl. Acad. Sci. 17, 1931): within
-    2 % of the mean for a variance up to the mean squared, 0 where it would fall below.
+    2.5 % of the mean for a variance up to the mean squared; never below 0.
     """
     ninth = variance / (9 * np.maximum(mean, 1e-12) ** 2)
     found: Floats = mean * np.maximum(1 - ninth + normal * np.sqrt(ninth), 0) ** 3
