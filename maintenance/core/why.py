@@ -140,8 +140,11 @@ def by_days(as_of: date, opens: date, closes: date) -> Fact:
 
 def reached(opens: Dates, closes: Dates, of_use: Iterable[Fact]) -> tuple[Fact, ...]:
     """When opens and closes are reached by the rig's use, and what that rests on."""
-    if opens.likely is None and closes.likely is None:
-        return tuple(of_use)
+    ahead = opens.likely is not None and opens.early != opens.late
+    if closes.likely is None and not ahead:
+        facts = tuple(of_use)
+        no_use = tuple(fact for fact in facts if fact.key == "forecast_no_use")
+        return no_use or facts  # no day is told, so nothing that one would rest on
     fact = Fact(
         "forecast",
         {
