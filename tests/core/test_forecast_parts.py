@@ -11,12 +11,13 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from maintenance.core.facts import Stay
-from maintenance.core.forecast.days import HALF_MONTHS, half_months, stored_days
+from maintenance.core.forecast.days import stored_days
 from maintenance.core.forecast.habit import follow, in_hindsight, log_gamma
 from maintenance.core.forecast.history import History, read_history
 from maintenance.core.forecast.season import around, even_year, shape_year
 from maintenance.core.forecast.spread import LEVELS, levels_now, use_ahead
 from maintenance.core.forecast.storage import stored_ahead
+from maintenance.core.forecast.year import HALF_MONTHS, Year, year_between
 
 FIRST = date(2024, 1, 1)
 
@@ -24,7 +25,8 @@ FIRST = date(2024, 1, 1)
 def history_of(on: list[int], values: list[int], stays: tuple[Stay, ...]) -> History:
     days = [FIRST + timedelta(days=n) for n in on]
     stored = stored_days(stays, as_of=days[-1], first=FIRST, length=on[-1])
-    return read_history(days, [Decimal(v) for v in values], np.array(on), stored)
+    entered = [Decimal(v) for v in values]
+    return read_history(days, entered, np.array(on), stored, Year())
 
 
 @given(st.floats(1e-6, 1e6))
@@ -34,7 +36,7 @@ def test_log_gamma_against_the_standard_library(x: float) -> None:
 
 
 def test_a_fortnight_lies_wholly_in_its_half_month() -> None:
-    left, right, share = half_months(FIRST, 366)
+    left, right, share = Year().half_months(FIRST, 366)
     assert set(left) == set(right) == set(range(HALF_MONTHS))
     assert all((right - left) % HALF_MONTHS == 1)
     assert all((share >= 0) & (share < 1))
@@ -147,3 +149,44 @@ def test_a_stay_entered_ahead_is_certain_and_the_only_one_near() -> None:
     assert by_day[date(2026, 12, 1)] == by_day[date(2027, 1, 31)] == 1
     assert by_day[date(2027, 2, 1)] == 0
     assert by_day[date(2028, 1, 1)] > 0.5  # the winter after is a usual one again
+
+
+def place_of(year: Year, on: date) -> float:
+    """Half months since New Year, by the place in the rig's year."""
+    left, _right, share = year.half_months(on, 1)
+    return float(left[0] + share[0])
+
+
+def test_a_year_without_stays_is_the_calendar() -> None:
+    middle = place_of(year_between([], FIRST), date(2025, 7, 2))
+    assert middle == pytest.approx(12, abs=0.2)
+    assert year_between([Stay(date(2023, 5, 1), date(2023, 5, 20))], FIRST) == Year()
+
+
+def test_seasons_lie_between_the_stays() -> None:
+    """Stored from 1 November to 1 April; once three weeks earlier, then as planned."""
+    usual = [Stay(date(y, 11, 1), date(y + 1, 4, 1)) for y in (2022, 2023)]
+    early = Stay(date(2024, 10, 11), date(2025, 4, 1))
+    year = year_between([*usual, early], date(2025, 6, 1))
+    into, out = place_of(year, date(2023, 11, 1)), place_of(year, date(2024, 4, 1))
+    assert place_of(year, date(2024, 10, 11)) == pytest.approx(into, abs=0.1)
+    assert place_of(year, date(2025, 4, 1)) == pytest.approx(out, abs=0.1)
+    # Half way through the shorter season is half way through any.
+    half = place_of(year, date(2024, 7, 6))
+    assert half == pytest.approx((into + out) / 2, abs=0.2)
+    # What is not entered is as usual again.
+    assert place_of(year, date(2026, 11, 1)) == pytest.approx(into, abs=0.1)
+
+
+def test_a_stay_out_of_season_does_not_move_the_year() -> None:
+    usual = [Stay(date(y, 11, 1), date(y + 1, 4, 1)) for y in (2022, 2023)]
+    as_of = date(2024, 9, 1)
+    odd = Stay(date(2024, 6, 1), date(2024, 8, 1))
+    planned = Stay(date(2024, 11, 20), planned_until=date(2025, 4, 10))
+    year, plain = year_between([*usual, odd], as_of), year_between(usual, as_of)
+    on = date(2024, 7, 1)
+    assert place_of(year, on) == pytest.approx(place_of(plain, on), abs=0.1)
+    moved = year_between([*usual, planned], as_of)
+    assert place_of(moved, date(2024, 11, 20)) == pytest.approx(
+        place_of(plain, date(2024, 11, 1)), abs=0.1
+    )

@@ -1,4 +1,4 @@
-"""Which days count as use: stays, trips whose distance is given, half months.
+"""Which days count as use: stays, trips whose distance is given.
 
 Arrays run over days, index 0 being `first`. A stay's days run from its first day up to,
 not including, its last.
@@ -19,7 +19,6 @@ Flags = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
 YEAR = 365.2425  # days; mean Gregorian year
-HALF_MONTHS = 24
 
 
 def stored_days(
@@ -68,10 +67,3 @@ def days_of_year(first: date, length: int) -> Ints:
     """For each day its place in the year, 0 to 365."""
     place = (first.toordinal() + np.arange(length)) % YEAR
     return place.astype(np.int64)
-
-
-def half_months(first: date, length: int) -> tuple[Ints, Ints, Floats]:
-    """For each day the half months it lies between, and its share of the second."""
-    place = (first.toordinal() + np.arange(length)) % YEAR * (HALF_MONTHS / YEAR)
-    left = place.astype(np.int64) % HALF_MONTHS
-    return left, (left + 1) % HALF_MONTHS, place - np.floor(place)

@@ -14,7 +14,7 @@ import numpy as np
 
 from maintenance.core.forecast.days import Floats, Ints
 
-_LASTS = 4000.0  # days that a habit holds on average
+_LASTS = 3000.0  # days that a habit holds on average
 _HALF = 1100.0  # days after which what was seen counts half
 _SURE_FIRST = 3.0  # lumps that the first guess of a level weighs
 _SURE_NEW = 8.0  # lumps that the old level weighs for a new habit

@@ -7,13 +7,8 @@ from decimal import Decimal
 
 import numpy as np
 
-from maintenance.core.forecast.days import (
-    HALF_MONTHS,
-    Flags,
-    Floats,
-    Ints,
-    half_months,
-)
+from maintenance.core.forecast.days import Flags, Floats, Ints
+from maintenance.core.forecast.year import HALF_MONTHS, Year
 
 _LOOK_BACK = 6 * 365  # days; what lies before says little about now
 _APART = 7  # days between readings: closer ones say more of the day than of the habit
@@ -42,7 +37,11 @@ class History:
 
 
 def read_history(
-    days: Sequence[date], values: Sequence[Decimal], at: Ints, stored: Flags
+    days: Sequence[date],
+    values: Sequence[Decimal],
+    at: Ints,
+    stored: Flags,
+    year: Year,
 ) -> History:
     """The last six years; `at` and `stored` count days from `days[0]`."""
     begin = max(int(np.searchsorted(at, at[-1] - _LOOK_BACK)) - 1, 0)
@@ -54,7 +53,8 @@ def read_history(
     before = np.concatenate(([0], np.cumsum(active)))
     for i in np.flatnonzero((np.diff(before[spans]) == 0) & (use > 0)):
         active[spans[i] : spans[i + 1]] = True  # it did move while entered as stored
-    return History(days[begin], spans, use, _by_half_month(days[begin], spans, active))
+    places = year.half_months(days[begin], len(active))
+    return History(days[begin], spans, use, _by_half_month(places, spans, active))
 
 
 def _spaced(at: Ints, begin: int) -> list[int]:
@@ -67,8 +67,10 @@ def _spaced(at: Ints, begin: int) -> list[int]:
     return kept
 
 
-def _by_half_month(first: date, spans: Ints, active: Flags) -> Floats:
-    left, right, share = half_months(first, len(active))
+def _by_half_month(
+    places: tuple[Ints, Ints, Floats], spans: Ints, active: Flags
+) -> Floats:
+    left, right, share = places
     daily = np.zeros((len(active) + 1, HALF_MONTHS))
     row = np.arange(1, len(active) + 1)
     daily[row, left] = (1 - share) * active

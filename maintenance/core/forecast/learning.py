@@ -19,6 +19,7 @@ USUAL_PER_DAY: dict[Unit, float] = {"mi": 20.0, "km": 32.0, "h": 0.5}
 ENOUGH_DAYS = 60  # days in use from which on a rig's own use speaks for itself
 _LUMPS_KNOWN = 2.0  # pairs of blocks that the usual lump weighs
 _BLOCK = 14  # days
+_LEAST_LUMP = 0.2  # of the usual one: no use is as even as few readings may look
 _ROUNDS = 3
 _SOME_USE = 5.0  # days in use that a block needs to tell of lumps
 
@@ -81,4 +82,5 @@ def _lump(use: Floats, days: Floats, level: Floats, usual: float) -> float:
     both = (level * days)[1:] + (level * days)[:-1]
     here = both / (days[1:] + days[:-1])
     lumps = np.diff(rate) ** 2 / np.maximum(here * (share[1:] + share[:-1]), 1e-9)
-    return float((usual * _LUMPS_KNOWN + lumps.sum()) / (_LUMPS_KNOWN + len(lumps)))
+    found = (usual * _LUMPS_KNOWN + lumps.sum()) / (_LUMPS_KNOWN + len(lumps))
+    return max(float(found), usual * _LEAST_LUMP)

@@ -8,8 +8,9 @@ neighbors (Silverman et al., J. R. Stat. Soc. B 52, 1990) and a little to an eve
 
 import numpy as np
 
-from maintenance.core.forecast.days import HALF_MONTHS, YEAR, Floats
+from maintenance.core.forecast.days import YEAR, Floats
 from maintenance.core.forecast.history import History
+from maintenance.core.forecast.year import HALF_MONTHS
 
 _FADE = 0.75  # weight of a year against the one after it
 _NEIGHBORS = 3  # half months to either side

@@ -12,7 +12,7 @@ from maintenance.core.forecast.days import YEAR, Floats, days_of_year, stored_da
 _FADE = 0.75  # weight of a year against the one after it
 _LOOK_BACK = 6 * 365  # days
 _BLUR = 7.0  # days by which a stay comes sooner or later than a year ago
-_UNSURE = 0.15  # years without a stay that are added to those seen
+_UNSURE = 0.3  # years without a stay that are added to those seen
 _NEAR = 75  # days around an entered stay in which none is expected beside it
 _USUAL = 0.4  # share of years from which on a stay is a usual one
 _OVER = 0.05  # share of the usual at which a stay has ended
