@@ -25,18 +25,15 @@ from decimal import Decimal
 import numpy as np
 
 from maintenance.core.facts import Stay, Trip, Unit
-from maintenance.core.forecast.days import Floats, given_use, stored_days
+from maintenance.core.forecast.ahead import value_ahead
+from maintenance.core.forecast.days import stored_days
 from maintenance.core.forecast.history import read_history
-from maintenance.core.forecast.learning import Learned, learn
+from maintenance.core.forecast.learning import learn
 from maintenance.core.forecast.reasons import reasons
-from maintenance.core.forecast.spread import use_ahead
-from maintenance.core.forecast.storage import stored_ahead
-from maintenance.core.forecast.use import HORIZON_DAYS, Past, Use
-from maintenance.core.forecast.year import Year, year_between
+from maintenance.core.forecast.use import Past, Use
+from maintenance.core.forecast.year import year_between
 
 __all__ = ["Use", "fit"]
-
-_GRID = np.linspace(0, 1, 192) ** 2  # finer for what is near
 
 
 def fit(
@@ -65,32 +62,14 @@ def fit(
     if len(days) > 1:
         learned = learn(read_history(days, values, at, stored, year), unit)
     why = reasons(days, values, unit, learned)
-    length = (as_of - last).days + HORIZON_DAYS + 1
-    given, stated, traveled = given_use(trips, unit=unit, first=last, length=length)
-    if learned is None and not stated.any():
-        return Use(past, last, as_of, why=why)
-    given[0] = 0.0  # the reading of that day has it
-    known = float(values[-1]) + np.cumsum(given)
-    if learned is None:
-        curves = np.tile(known, (3, 1))
-    else:
-        stored_share = stored_ahead(
-            stays, as_of=as_of, first=first, last=last, length=length
-        )
-        stored_share[traveled] = 0.0
-        stored_share[stated] = 1.0  # their use is in `known`
-        curves = known + _by_habit(learned, 1 - stored_share, year, last)
-    low, mid, high = (tuple(curve) for curve in curves.tolist())
-    return Use(past, last, as_of, low, mid, high, why)
-
-
-def _by_habit(learned: Learned, in_use: Floats, year: Year, last: date) -> Floats:
-    """Use by the end of each day from `last` on, a row for each level of confidence."""
-    left, right, share = year.half_months(last, len(in_use))
-    season = learned.shape[left] * (1 - share) + learned.shape[right] * share
-    counted = season * in_use
-    counted[0] = 0.0  # the reading of that day has it
-    counted = np.cumsum(counted)
-    grid = counted[-1] * _GRID
-    rows = use_ahead(learned.habit, learned.lump, grid)
-    return np.stack([np.interp(counted, grid, row) for row in rows])
+    curves = value_ahead(
+        learned,
+        float(values[-1]),
+        unit=unit,
+        first=first,
+        last=last,
+        as_of=as_of,
+        stays=stays,
+        trips=trips,
+    )
+    return Use(past, last, as_of, *curves, why=why)

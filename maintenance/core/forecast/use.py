@@ -11,7 +11,7 @@ from maintenance.core.facts import Dates, Fact
 from maintenance.core.forecast.days import Floats
 
 HORIZON_DAYS = 5479  # 15 years; nothing beyond it is given as a date
-NEVER = Dates(None, None, None)
+Curve = tuple[float, ...]  # by day
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +59,9 @@ class Use:
     past: Past
     start: date
     as_of: date
-    low: tuple[float, ...] = ()
-    mid: tuple[float, ...] = ()
-    high: tuple[float, ...] = ()
+    low: Curve = ()
+    mid: Curve = ()
+    high: Curve = ()
     why: tuple[Fact, ...] = ()
 
     def reach(self, value: Decimal) -> Dates:
@@ -80,7 +80,7 @@ class Use:
             self._first_day(self.low, wanted),
         )
 
-    def _first_day(self, curve: tuple[float, ...], wanted: float) -> date | None:
+    def _first_day(self, curve: Curve, wanted: float) -> date | None:
         at = bisect_left(curve, wanted - 1e-6)
         if at == len(curve):
             return None
