@@ -49,7 +49,8 @@ def fit(
     `readings` are consistent true values in `unit`, by day, none after `as_of`.
     """
     if not readings:
-        return Use(Past(), as_of, as_of, why=reasons((), (), unit, None))
+        why = reasons((), unit=unit, learned=None, stays=stays, as_of=as_of)
+        return Use(Past(), as_of, as_of, why=why)
     days = tuple(on for on, _ in readings)
     values = tuple(value for _, value in readings)
     first, last = days[0], days[-1]
@@ -61,7 +62,7 @@ def fit(
     learned = None
     if len(days) > 1:
         learned = learn(read_history(days, values, at, stored, year), unit)
-    why = reasons(days, values, unit, learned)
+    why = reasons(days, unit=unit, learned=learned, stays=stays, as_of=as_of)
     curves = value_ahead(
         learned,
         float(values[-1]),

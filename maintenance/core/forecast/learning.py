@@ -33,6 +33,11 @@ class Learned:
     lump: float
     blocks: tuple[date, ...]  # first day of each block that the habit went through
 
+    @property
+    def changed_with(self) -> int:
+        """The block with which the present habit most likely began."""
+        return int(self.habit.since[self.habit.weight.argmax()])
+
 
 def learn(history: History, unit: Unit) -> Learned | None:
     """None when the readings show no use."""

@@ -1,21 +1,28 @@
 """What a forecast rests on, as facts that the shell words."""
 
-from collections.abc import Sequence
-from datetime import date
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
 from decimal import Decimal
 
-from maintenance.core.facts import Fact, Unit
+from maintenance.core.facts import Fact, Stay, Unit
 from maintenance.core.forecast.days import YEAR
 from maintenance.core.forecast.learning import Learned
+from maintenance.core.forecast.year import LONG
 
 _FEW = 4  # readings
+_LATELY = timedelta(days=430)  # a stay that ended before says little of the next
+_SURE = 0.6  # that the habit changed with one block or the next
+_TOLD = 1.4  # times more or less use that an owner would call another habit
+_MONTH = 30  # days
 
 
 def reasons(
     days: Sequence[date],
-    values: Sequence[Decimal],
+    *,
     unit: Unit,
     learned: Learned | None,
+    stays: Sequence[Stay],
+    as_of: date,
 ) -> tuple[Fact, ...]:
     if not days:
         return (Fact("forecast_no_readings", {}),)
@@ -23,8 +30,8 @@ def reasons(
     if len(days) < _FEW:
         facts.append(Fact("forecast_few_readings", {"readings": len(days)}))
     if learned is None:
-        facts.append(Fact("forecast_no_use", {}))
-    return tuple(facts)
+        return (*facts, Fact("forecast_no_use", {}))
+    return (*facts, *_changed(learned, unit), *_parked(stays, as_of))
 
 
 def _rests_on(days: Sequence[date]) -> Fact:
@@ -33,3 +40,45 @@ def _rests_on(days: Sequence[date]) -> Fact:
         "forecast_rests_on",
         {"readings": len(days), "years": years.quantize(Decimal("0.1"))},
     )
+
+
+def _changed(learned: Learned, unit: Unit) -> Iterator[Fact]:
+    """The last change of habit, when it is all but sure and an owner would notice."""
+    habit, block = learned.habit, learned.changed_with
+    near = abs(habit.since - block) <= 1
+    if not block or habit.weight[near].sum() < _SURE:
+        return
+    before = float(habit.path[block - 1])
+    now = float(habit.weight @ (habit.shape / habit.rate))
+    if not 1 / _TOLD < now / before < _TOLD:
+        yield Fact(
+            "forecast_habit_changed",
+            {
+                "since": learned.blocks[block],
+                "before": _a_month(before * learned.lump),
+                "now": _a_month(now * learned.lump),
+                "unit": unit,
+            },
+        )
+
+
+def _a_month(per_day: float) -> Decimal:
+    """To two figures: it is an estimate."""
+    month = per_day * _MONTH
+    return Decimal(int(float(f"{month:.2g}")) if month >= 10 else round(month))
+
+
+def _parked(stays: Sequence[Stay], as_of: date) -> Iterator[Fact]:
+    """The last long stay, from which the next is learned; not when that is entered."""
+    if any(stay.until is None for stay in stays):
+        return
+    ended = [
+        (stay.until, stay.start)
+        for stay in stays
+        if stay.until is not None
+        and as_of - _LATELY <= stay.until <= as_of
+        and (stay.until - stay.start).days >= LONG
+    ]
+    if ended:
+        until, start = max(ended)
+        yield Fact("forecast_parked_before", {"start": start, "until": until})

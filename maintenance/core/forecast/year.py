@@ -16,7 +16,7 @@ from maintenance.core.facts import Stay
 from maintenance.core.forecast.days import YEAR, Floats, Ints
 
 HALF_MONTHS = 24
-_LONG = 45  # days: a shorter stay does not part seasons
+LONG = 45  # days: a shorter stay does not part seasons
 _LIKE = 60  # days by which a stay comes sooner or later and is still the usual one
 
 
@@ -43,13 +43,13 @@ def year_between(stays: Sequence[Stay], as_of: date) -> Year:
     begun = [
         (start.toordinal(), end.toordinal())
         for start, end in sorted(spans, key=lambda span: span[0])
-        if end is not None and start <= as_of and (end - start).days >= _LONG
+        if end is not None and start <= as_of and (end - start).days >= LONG
     ]
     if not begun:
         return Year()
     into, out = (_usual([span[edge] for span in begun]) for edge in (0, 1))
     between = YEAR - (out - into)
-    if not _LONG < between < YEAR:
+    if not LONG < between < YEAR:
         return Year()
     days: list[float] = []
     off: list[float] = []

@@ -101,4 +101,12 @@ PLAIN = {
     # --- forecast
     "forecast_no_readings": gettext_lazy("No reading to go by."),
     "forecast_no_use": gettext_lazy("The readings show no use, so no day is given."),
+    "forecast_habit_changed": gettext_lazy(
+        "Since about %(since)s it is used otherwise: some %(now)s %(unit)s a month, "
+        "before that %(before)s."
+    ),
+    "forecast_parked_before": gettext_lazy(
+        "It was in storage from %(start)s to %(until)s; much the same is expected "
+        "again."
+    ),
 }
