@@ -15,13 +15,15 @@ LARGEST = Decimal("9999999.9")
 class MeasureField(forms.CharField):
     """A value in `unit`; another unit of the same quantity is converted.
 
-    `42,310.5`, `42310,5` and `42310 mi` are all understood.
+    `42,310.5`, `42310,5` and `42310 mi` are all understood. Rounded to `step`.
     """
 
-    def __init__(self, *, unit: str, least: str = "0", **kwargs: Any) -> None:
+    def __init__(
+        self, *, unit: str, least: str = "0", step: str = "0.1", **kwargs: Any
+    ) -> None:
         kwargs.setdefault("max_length", 24)
         super().__init__(**kwargs)
-        self.unit, self.least = unit, Decimal(least)
+        self.unit, self.least, self.step = unit, Decimal(least), Decimal(step)
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
 
     def prepare_value(self, value: Any) -> Any:
@@ -38,7 +40,7 @@ class MeasureField(forms.CharField):
             found = convert(given.value, given.unit, self.unit)
         except UnitError as error:
             raise ValidationError(str(error)) from None
-        found = found.quantize(Decimal("0.1"))
+        found = found.quantize(self.step)
         if not self.least <= found <= LARGEST:
             raise ValidationError(
                 _("Give a value from %(least)s to %(most)s %(unit)s."),

@@ -1,13 +1,15 @@
 """Forms about rigs: the rig itself, readings, stays, trips."""
 
+from collections.abc import Iterable
+
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from maintenance.households.models import DistanceUnit
+from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
 
-from .fields import MeasureField
+from .fields import MeasureField, NumberField
 from .models import (
     TRAILERS,
     Meter,
@@ -16,8 +18,16 @@ from .models import (
     Rig,
     Stay,
     Trip,
+    VolumeUnit,
     WheelLayout,
 )
+
+
+def usual_volume_unit(household: Household) -> VolumeUnit:
+    """Who counts miles buys gallons."""
+    miles = household.distance_unit == DistanceUnit.MILES
+    return VolumeUnit.GALLONS if miles else VolumeUnit.LITERS
+
 
 TRAILER_LAYOUTS = {
     WheelLayout.TRAILER_ONE,
@@ -137,7 +147,8 @@ class NewRigForm(RigForm):
 
 
 class ReadingForm(forms.Form):
-    """One reading. A doubtful one is asked about once before it is stored."""
+    """One reading, at a fuel stop with the fuel if wanted. A doubtful one is asked
+    about once before it is stored."""
 
     meter = forms.ModelChoiceField(
         label=_("Meter"), queryset=Meter.objects.none(), empty_label=None
@@ -146,6 +157,21 @@ class ReadingForm(forms.Form):
     on = forms.DateField(label=_("On"), widget=DayInput)
     doubt = forms.CharField(
         label=_("What is it?"), required=False, widget=forms.RadioSelect
+    )
+    volume = MeasureField(
+        label=_("Fuel taken in"), unit="gal", step="0.001", required=False
+    )
+    price = NumberField(
+        label=_("Paid in all"),
+        min_value=0,
+        max_digits=10,
+        decimal_places=2,
+        required=False,
+    )
+    full = forms.BooleanField(
+        label=_("Filled up"),
+        required=False,
+        help_text=_("Use is reckoned from one filled tank to the next."),
     )
 
     def __init__(self, *args, rig: Rig, **kwargs):
@@ -163,6 +189,34 @@ class ReadingForm(forms.Form):
             self.fields["meter"].widget = forms.HiddenInput()
         self.helper = PageFormHelper()
         self.helper.layout = Layout("meter", "value", "on")
+        self._with_fuel(rig, meters)
+
+    def _with_fuel(self, rig: Rig, meters: Iterable[Meter]) -> None:
+        """Fuel goes by the odometer; what has none, burns none."""
+        names = ("volume", "price", "full")
+        if not any(meter.kind == MeterKind.ODOMETER for meter in meters):
+            for name in names:
+                del self.fields[name]
+            return
+        unit = usual_volume_unit(rig.household)
+        self.fields["volume"].unit = unit
+        self.fields["volume"].label = _("Fuel taken in (%(unit)s)") % {
+            "unit": VolumeUnit(unit).label
+        }
+        self.fields["price"].label = _("Paid in all (%(currency)s)") % {
+            "currency": rig.household.currency
+        }
+        self.initial.setdefault("full", True)
+        self.helper.layout.append(Fieldset(_("At a fuel stop, if you like"), *names))
+
+    def clean(self):
+        data = super().clean()
+        if data.get("price") is not None and not data.get("volume"):
+            self.add_error("volume", _("Give how much was taken in for this price."))
+        meter = data.get("meter")
+        if data.get("volume") and meter and meter.kind != MeterKind.ODOMETER:
+            self.add_error("meter", _("Give fuel with a reading of the odometer."))
+        return data
 
     def _unit(self, rig: Rig) -> str:
         chosen = str(self.data.get("meter") or self.initial.get("meter") or "")

@@ -196,6 +196,39 @@ class Reading(models.Model):
         return f"{self.value} {self.meter.unit} on {self.on}"
 
 
+class VolumeUnit(models.TextChoices):
+    GALLONS = "gal", _("gallons")
+    LITERS = "L", _("liters")
+
+
+class FuelStop(models.Model):
+    """Fuel taken in at a reading of the odometer. It counts as long as that does."""
+
+    reading = models.OneToOneField(
+        Reading, on_delete=models.CASCADE, related_name="fuel"
+    )
+    volume = models.DecimalField(_("fuel taken in"), max_digits=8, decimal_places=3)
+    unit = models.CharField(_("in"), max_length=3, choices=VolumeUnit.choices)
+    price = models.DecimalField(
+        _("price paid in all"), max_digits=10, decimal_places=2, null=True, blank=True
+    )
+    currency = models.CharField(max_length=3)
+    full = models.BooleanField(_("filled up"), default=True)
+
+    class Meta:
+        ordering = ["reading__on", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(volume__gt=0), name="fuel_some"),
+            models.CheckConstraint(
+                condition=Q(price__isnull=True) | Q(price__gte=0),
+                name="fuel_price_not_negative",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.volume} {self.unit} on {self.reading.on}"
+
+
 class SevereDuty(models.Model):
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="duty")
     start = models.DateField(_("from"))

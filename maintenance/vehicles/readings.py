@@ -13,10 +13,10 @@ from maintenance.core.units import show
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 
-from .forms import ReadingForm
+from .forms import ReadingForm, usual_volume_unit
 from .models import Meter, Reading, Rig
 from .queries import meters_of_household
-from .services import record_reading
+from .services import record_fuel_stop, record_reading
 
 RIGHT, KEEP, REPLACED, MEANT = "right", "keep", "replaced", "meant:"
 
@@ -96,14 +96,32 @@ def give(
     value: Decimal,
     on: date,
     doubt: str = "",
+    volume: Decimal | None = None,
+    price: Decimal | None = None,
+    full: bool = False,
 ) -> Reading:
-    """Store the reading of a form, or ask back in it when the reading is doubtful."""
+    """Store the reading of a form, or ask back in it when the reading is doubtful. With
+    `volume`, in the household's usual unit, it was at a fuel stop."""
     found = doubt_about(meter, on=on, value=value) if on <= today else None
     if found is not None and doubt not in {RIGHT, KEEP}:
         value, meter = _settled(form, found, meter, value, doubt)
-    return record_reading(
-        meter, by=by, today=today, on=on, value=value, confirmed=doubt == RIGHT
-    )
+    confirmed = doubt == RIGHT
+    if not volume:
+        return record_reading(
+            meter, by=by, today=today, on=on, value=value, confirmed=confirmed
+        )
+    return record_fuel_stop(
+        meter,
+        by=by,
+        today=today,
+        on=on,
+        value=value,
+        confirmed=confirmed,
+        volume=volume,
+        unit=usual_volume_unit(by.household),
+        price=price,
+        full=full,
+    ).reading
 
 
 def _settled(

@@ -19,6 +19,7 @@ from maintenance.ui.words import day_words
 from .models import (
     HOUR_METERS,
     Event,
+    FuelStop,
     Meter,
     MeterKind,
     MeterReplacement,
@@ -147,6 +148,38 @@ def store_reading(
         raise Refused(_("A meter never shows less than nothing."), field="value")
     return Reading.objects.create(
         meter=meter, on=on, value=value, confirmed=confirmed, entered_by=by
+    )
+
+
+@transaction.atomic
+def record_fuel_stop(
+    meter: Meter,
+    *,
+    by: Member,
+    today: date,
+    on: date,
+    value: Decimal,
+    volume: Decimal,
+    unit: str,
+    price: Decimal | None = None,
+    full: bool = True,
+    confirmed: bool = False,
+) -> FuelStop:
+    """A reading of the odometer with the fuel that was taken in there."""
+    if meter.kind != MeterKind.ODOMETER:
+        raise Refused(_("Give fuel with a reading of the odometer."), field="meter")
+    if volume <= 0:
+        raise Refused(_("Give how much was taken in."), field="volume")
+    reading = record_reading(
+        meter, by=by, today=today, on=on, value=value, confirmed=confirmed
+    )
+    return FuelStop.objects.create(
+        reading=reading,
+        volume=volume,
+        unit=unit,
+        price=price,
+        currency=meter.rig.household.currency,
+        full=full,
     )
 
 
