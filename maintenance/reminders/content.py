@@ -1,6 +1,7 @@
 """What a mail says: subject, text and HTML, from the notices that it carries."""
 
 import textwrap
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -12,16 +13,18 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from maintenance.core import notices as core
-from maintenance.households.models import Household, Member
+from maintenance.households.models import Member
 from maintenance.plans.figures import place_of, value_in_words
 from maintenance.plans.models import MakerFigure, Standing
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.ui.words import day_words
+from maintenance.vehicles.models import Meter
 
+from .answer_links import GOOD_FOR, AnswerLink, Purpose
 from .models import Notice
-from .queries import key_of
+from .queries import key_of, meter_of
 
 SUBJECT_LENGTH = 200
 # A mail with the steps of more than these would be read by nobody.
@@ -45,7 +48,16 @@ GROUP_OF_STAGE = {
     "heads_up": COMING,
 }
 ANSWER_BY_LINK = gettext_lazy(
-    "Open the item and press Record it, or give a reading on its rig's page."
+    "The links under each item need no login and change nothing until you confirm. "
+    "Each works once, for %(days)d days, in your name: pass this mail on to nobody who "
+    "may not answer for you."
+)
+# What each link is called; the first where a reading tells whether the work is due.
+TELL, DONE, READ, LATER = (
+    gettext_lazy("Tell what the %(meter)s shows"),
+    gettext_lazy("It is done"),
+    gettext_lazy("Give a reading"),
+    gettext_lazy("Remind me later"),
 )
 ANSWER_BY_HAND = gettext_lazy(
     "This mail has no links, since the program has no public address. Open it where it "
@@ -58,7 +70,8 @@ WHEELS = "wheels-tires"
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One item in a mail. `with_steps`: its cautions and steps are printed."""
+    """One item in a mail. `with_steps`: its cautions and steps are printed. `answers`
+    are links with what each is called."""
 
     group: int
     row: Row
@@ -66,6 +79,7 @@ class Line:
     makers: str
     url: str
     with_steps: bool
+    answers: Sequence[tuple[str, str]] = ()
 
     @property
     def title(self) -> str:
@@ -117,8 +131,8 @@ class Written:
 def write(member: Member, notices: Iterable[Notice], *, today: date) -> Written:
     """The mail as things are on `today`: with links where there is a public address,
     else with cautions and steps in words."""
-    household = member.household
-    lines = _lines(household, notices, today)
+    household, notices = member.household, list(notices)
+    lines = _lines(member, notices, today)
     context = {
         "household": household,
         "day": day_words(today),
@@ -128,7 +142,7 @@ def write(member: Member, notices: Iterable[Notice], *, today: date) -> Written:
             if any(line.group == group for line in lines)
         ],
         "left_out": _left_out(lines),
-        "answer": str(ANSWER_BY_LINK if settings.PUBLIC_URL else ANSWER_BY_HAND),
+        "answer": _how_to_answer(),
         "reason": _(
             "You get this as a member of %(name)s. When mail comes, and whether:"
             " Household, How to write to me."
@@ -144,6 +158,12 @@ def write(member: Member, notices: Iterable[Notice], *, today: date) -> Written:
     )
 
 
+def _how_to_answer() -> str:
+    if not settings.PUBLIC_URL:
+        return str(ANSWER_BY_HAND)
+    return ANSWER_BY_LINK % {"days": GOOD_FOR.days}
+
+
 def _tidy(text: str) -> str:
     """No space at the end of a line, no two empty lines."""
     lines = [line.rstrip(" ") for line in text.strip().splitlines()]
@@ -154,8 +174,10 @@ def _tidy(text: str) -> str:
 # --- lines ----------------------------------------------------------------------------
 
 
-def _lines(household: Household, notices: Iterable[Notice], today: date) -> list[Line]:
+def _lines(member: Member, notices: Sequence[Notice], today: date) -> list[Line]:
     """Each item once, under what says most of it, in the order of Due."""
+    household = member.household
+    mail = next((row.digest_id for row in notices if row.digest_id), 0)
     told = [core.Notice(key_of(row), 0, at_once=False) for row in notices]
     stages = {n.key.item: n.key.stage for n in core.one_per_item(told)}
     procedures, makers = procedures_of(household), _makers_words(stages)
@@ -165,6 +187,7 @@ def _lines(household: Household, notices: Iterable[Notice], today: date) -> list
         group = _group(standing, row, stages[standing.item_id])
         found.append((group, row, procedures.get(row.item.key)))
     found.sort(key=lambda one: one[0])
+    meters = _meters(member)
     return [
         Line(
             group=group,
@@ -173,6 +196,16 @@ def _lines(household: Household, notices: Iterable[Notice], today: date) -> list
             makers=makers.get(row.item.pk, ""),
             url=_url(row),
             with_steps=n < MOST_STEPS and _wants_steps(group, procedure),
+            answers=_answers(
+                member,
+                mail,
+                row,
+                meter_of(row.item, meters[row.item.rig_id]),
+                asks=_asks_for_reading(group, row),
+                today=today,
+            )
+            if settings.PUBLIC_URL
+            else (),
         )
         for n, (group, row, procedure) in enumerate(found)
     ]
@@ -207,6 +240,42 @@ def _url(row: Row) -> str:
     if not settings.PUBLIC_URL:
         return ""
     return settings.PUBLIC_URL + reverse("item", args=[row.item.pk])
+
+
+def _answers(
+    member: Member, mail: int, row: Row, meter: Meter | None, *, asks: bool, today: date
+) -> list[tuple[str, str]]:
+    """What can be answered without logging in. Where a reading tells whether the work
+    is due, it is asked for first."""
+    labels: dict[Purpose, str] = {}
+    if meter and asks:
+        name = meter.get_kind_display().lower()
+        labels["reading"] = str(TELL) % {"meter": name}
+    if member.may_log:
+        labels["done"] = str(DONE)
+    if meter:
+        labels.setdefault("reading", str(READ))
+    labels["later"] = str(LATER)
+    until = today + GOOD_FOR
+    return [
+        (label, AnswerLink(purpose, mail, member.pk, row.item.pk, until).url)
+        for purpose, label in labels.items()
+    ]
+
+
+def _asks_for_reading(group: int, row: Row) -> bool:
+    """A check by distance that no reading has made due so far."""
+    by_reading = row.standing in {"due", "overdue"} and not row.expected
+    return group in {CHECK, AHEAD} and not by_reading
+
+
+def _meters(member: Member) -> dict[int, list[Meter]]:
+    """rig id -> its meters, where this person may tell what they show."""
+    found: dict[int, list[Meter]] = defaultdict(list)
+    if settings.PUBLIC_URL and member.may_log:
+        for meter in Meter.objects.filter(rig__household=member.household):
+            found[meter.rig_id].append(meter)
+    return found
 
 
 def _wants_steps(group: int, procedure: Procedure | None) -> bool:

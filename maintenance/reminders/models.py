@@ -124,3 +124,35 @@ class SweepMark(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name} at {self.at}"
+
+
+class HeldReminder(models.Model):
+    """Until when a person wants no reminder of an item. The work stays where it is."""
+
+    item = models.ForeignKey(PlanItem, on_delete=models.CASCADE, related_name="held")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="held")
+    until = models.DateField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["item", "member"], name="held_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item} until {self.until}"
+
+
+class AnsweredLink(models.Model):
+    """A link of a mail that was used: its row lets nobody use it again. `key` is the
+    digest of its token; the row goes once the link has expired anyway."""
+
+    key = models.CharField(max_length=64, unique=True)
+    member = models.ForeignKey(
+        Member, on_delete=models.CASCADE, related_name="answered_links"
+    )
+    at = models.DateTimeField()
+    what = models.CharField(max_length=300)
+    expires_on = models.DateField(db_index=True)
+
+    def __str__(self) -> str:
+        return self.what

@@ -30,9 +30,9 @@ from maintenance.plans.models import (
     StandingName,
 )
 from maintenance.plans.queries import procedures_of, standings_of
-from maintenance.vehicles.models import Event
+from maintenance.vehicles.models import Event, Meter, MeterKind
 
-from .models import Digest, DigestState, Notice, NoticeMark
+from .models import Digest, DigestState, HeldReminder, Notice, NoticeMark
 
 # --- who, and what was told -----------------------------------------------------------
 
@@ -40,7 +40,12 @@ from .models import Digest, DigestState, Notice, NoticeMark
 def people_of(household: Household) -> list[Person]:
     """Whom to write to: members who are here, want mail and have an address."""
     members = Member.objects.for_household(household).with_mail()
-    return [Person(pk) for pk in members.order_by("pk").values_list("pk", flat=True)]
+    return [person_of(member) for member in members.order_by("pk")]
+
+
+def person_of(member: Member) -> Person:
+    held = HeldReminder.objects.filter(member=member)
+    return Person(member.pk, held=dict(held.values_list("item", "until")))
 
 
 def told_of(items: Iterable[ItemNow]) -> list[Told]:
@@ -126,6 +131,16 @@ def _put_off(rows: Iterable[Standing], today: date) -> dict[int, date]:
     for item, until in put_off.filter(ended=False).values_list("item", "until"):
         days[item] = until or date.max
     return days
+
+
+def meter_of(item: PlanItem, meters: Iterable[Meter]) -> Meter | None:
+    """Of its rig's meters the one that the item's rules count on, else the odometer."""
+    known = {meter.kind: meter for meter in meters}
+    if not item.rig.is_trailer:
+        known.pop(MeterKind.TOWED, None)
+    rules = parse_triggers(item.triggers, item.key)
+    kinds = [getattr(rule, "meter", None) for rule in rules] + [MeterKind.ODOMETER]
+    return next((known[kind] for kind in kinds if kind in known), None)
 
 
 # --- events whose follow-up is open ---------------------------------------------------

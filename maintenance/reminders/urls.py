@@ -1,6 +1,6 @@
 from django.urls import path
 
-from . import views
+from . import answer_views, views
 
 urlpatterns = [
     path("mail/", views.mail_tray, name="mail"),
@@ -8,4 +8,5 @@ urlpatterns = [
     path("mail/<int:pk>/", views.one_mail, name="one_mail"),
     path("mail/<int:pk>/formatted/", views.formatted_mail, name="formatted_mail"),
     path("mail/stop/<str:token>/", views.stop_mail, name="stop_mail"),
+    path("answer/<str:purpose>/<str:token>/", answer_views.answer, name="answer"),
 ]

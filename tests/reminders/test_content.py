@@ -1,5 +1,6 @@
 """What a mail says: what matters in its subject, figures, steps, where to answer."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -230,3 +231,54 @@ def test_html_loads_nothing_from_elsewhere():
     assert "<img" not in html
     assert "url(" not in html
     assert "<link" not in html
+
+
+# --- links to answer by ---------------------------------------------------------------
+
+
+def answers(mail: Written) -> list[str]:
+    lines = mail.text.splitlines()
+    return [
+        lines[n - 1].strip()
+        for n, line in enumerate(lines)
+        if f"{PUBLIC}/answer/" in line
+    ]
+
+
+def test_mail_with_a_public_address_then_each_item_can_be_answered(settings):
+    settings.PUBLIC_URL = PUBLIC
+    member, rig = make_home()
+    overdue_item(rig)
+
+    mail = written(member)
+
+    assert answers(mail) == ["It is done:", "Give a reading:", "Remind me later:"]
+    for url in re.findall(rf"{PUBLIC}/answer/\S+", mail.text):
+        assert f'href="{url}"' in mail.html
+    assert "change nothing until you confirm" in squeezed(mail.text)
+
+
+def test_mail_of_a_lug_check_that_hangs_on_a_reading_then_it_asks_for_it(settings):
+    settings.PUBLIC_URL = PUBLIC
+    member, rig = make_home()
+    take_on(rig, "lug_recheck")
+    wheel_off(rig)
+
+    assert answers(written(member))[0] == "Tell what the odometer shows:"
+
+
+def test_mail_to_a_viewer_then_only_what_a_viewer_may_do(settings):
+    settings.PUBLIC_URL = PUBLIC
+    member, rig = make_home()
+    member.role = "viewer"
+    member.save()
+    overdue_item(rig)
+
+    assert answers(written(member)) == ["Remind me later:"]
+
+
+def test_mail_without_a_public_address_then_no_link_to_answer_by():
+    member, rig = make_home()
+    overdue_item(rig)
+
+    assert "/answer/" not in written(member).text + written(member).html

@@ -13,6 +13,7 @@ For the shell:
   off until a day comes once more under that day (`…@2026-06-10`).
 - `at_once` goes out by itself, the rest waits for the digest. Several notices for one
   item are told as one: `one_per_item`.
+- `longest_hold` says by how many days a person may move a reminder.
 - Just before sending, `still_true` says whether what was raised still holds.
 - Sold rigs, dropped items and people who left are simply not given.
 - `digest_day` says whose day's digest is due; unique per `digest_key`. `message_id`
@@ -23,6 +24,7 @@ wait for a shop and a week), `due`, `overdue` (again weekly, then monthly), `saf
 (an event asks for a safety check: told as soon as it is recorded).
 """
 
+from maintenance.core.notices.holding import LONGEST_HOLD, longest_hold
 from maintenance.core.notices.mail import digest_day, digest_key, message_id
 from maintenance.core.notices.raising import (
     SHOP_WAIT_DAYS,
@@ -43,6 +45,7 @@ from maintenance.core.notices.values import (
 
 __all__ = [
     "ALL_STAGES",
+    "LONGEST_HOLD",
     "SHOP_WAIT_DAYS",
     "ItemNow",
     "Key",
@@ -52,6 +55,7 @@ __all__ = [
     "Told",
     "digest_day",
     "digest_key",
+    "longest_hold",
     "message_id",
     "notices_now",
     "one_per_item",

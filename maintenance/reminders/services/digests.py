@@ -123,7 +123,7 @@ def drop_untrue(
     ids = {row.item_id for row in rows}
     found = queries.items_now(household, today=today, item__in=ids)
     items = {item.item: item for item in found}
-    person = core.Person(member.pk)
+    person = queries.person_of(member)
     holds = [
         row
         for row in rows

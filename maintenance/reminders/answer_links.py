@@ -1,0 +1,154 @@
+"""Signed links by which a mail is answered without logging in. Each serves one purpose
+for one person and one item, for some weeks, once."""
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Literal
+
+from django.conf import settings
+from django.core import signing
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from maintenance.households.models import Member
+from maintenance.plans.models import PlanItem
+from maintenance.ui.words import day_words
+
+from .models import AnsweredLink
+
+Purpose = Literal["reading", "done", "later"]
+GOOD_FOR = timedelta(days=30)
+
+
+class DeadLink(Exception):
+    """Why a link does nothing, and what to do; fit for a user. `used` is what it did
+    when it was used."""
+
+    def __init__(
+        self,
+        heading: str,
+        text: str,
+        *,
+        status: int = 410,
+        used: AnsweredLink | None = None,
+    ) -> None:
+        super().__init__(heading)
+        self.heading, self.text, self.status, self.used = heading, text, status, used
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerLink:
+    """What a link's token says; `mail` is the number of the mail that carried it."""
+
+    purpose: Purpose
+    mail: int
+    member: int
+    item: int
+    until: date
+
+    @property
+    def token(self) -> str:
+        parts = (self.mail, self.member, self.item, self.until.toordinal())
+        return _signer(self.purpose).sign(".".join(map(str, parts)))
+
+    @property
+    def key(self) -> str:
+        text = f"{self.purpose}/{self.token}"
+        return hashlib.sha256(text.encode()).hexdigest()
+
+    @property
+    def url(self) -> str:
+        """Nothing without a public address: off this machine the link would be dead."""
+        if not settings.PUBLIC_URL:
+            return ""
+        path = reverse("answer", args=[self.purpose, self.token])
+        return settings.PUBLIC_URL + path
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A link that may be used, with the person and the item behind it."""
+
+    link: AnswerLink
+    member: Member
+    item: PlanItem
+
+
+def _signer(purpose: Purpose) -> signing.Signer:
+    return signing.Signer(salt=f"reminders.answer.{purpose}")
+
+
+def read_link(purpose: Purpose, token: str) -> AnswerLink:
+    try:
+        numbers = [int(n) for n in _signer(purpose).unsign(token).split(".")]
+        mail, member, item, until = numbers
+        return AnswerLink(purpose, mail, member, item, date.fromordinal(until))
+    except (signing.BadSignature, ValueError):
+        raise DeadLink(
+            _("This link does not work"),
+            _("It was changed on its way. Copy the whole link from the mail."),
+            status=404,
+        ) from None
+
+
+def open_link(link: AnswerLink) -> Asked:
+    """Raises DeadLink where the link leads nowhere, or nowhere any more."""
+    member = (
+        Member.objects.present()
+        .select_related("household", "user")
+        .filter(pk=link.member)
+        .first()
+    )
+    if member is None:
+        raise DeadLink(
+            _("This link is no longer yours"),
+            _("The person it was made for has left the household."),
+        )
+    refuse_used(link)
+    if link.purpose != "later" and not member.may_log:
+        raise DeadLink(
+            _("This link is no longer yours"),
+            _("You look only, by now. A keeper of the household can change that."),
+        )
+    if member.household.today() > link.until:
+        raise DeadLink(
+            _("This link has expired"),
+            _("It was good until %(until)s. Log in, or use the links of a newer mail.")
+            % {"until": day_words(link.until)},
+        )
+    return Asked(link, member, _item(link, member))
+
+
+def refuse_used(link: AnswerLink) -> None:
+    used = AnsweredLink.objects.filter(key=link.key).first()
+    if used is not None:
+        raise DeadLink(
+            _("This link has been used"),
+            _("Each link works once. To change what was kept, log in."),
+            used=used,
+        )
+
+
+def _item(link: AnswerLink, member: Member) -> PlanItem:
+    found = PlanItem.objects.select_related("rig__household").filter(pk=link.item)
+    item = found.first()
+    if item is None or item.rig.household_id != member.household_id:
+        raise DeadLink(
+            _("This link leads nowhere"),
+            _("What it was about is not on your household's plan. Log in to look."),
+        )
+    if item.rig.sold_on is not None:
+        raise DeadLink(
+            _("%(rig)s is sold") % {"rig": item.rig},
+            _(
+                "Nothing is recorded on it any more. If it is yours still, log in and "
+                "take it back under Rigs."
+            ),
+        )
+    if item.dropped_on is not None:
+        raise DeadLink(
+            _("“%(item)s” is no longer on the plan") % {"item": item},
+            _("To record work all the same, log in and open the page of the rig."),
+        )
+    return item

@@ -1,0 +1,133 @@
+"""The small pages behind the links of a mail. No login: the link itself says who asks,
+and about what."""
+
+from collections.abc import Callable
+from datetime import date
+from functools import partial
+from typing import Any
+
+from django import forms
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
+from django.views.decorators.csrf import csrf_exempt
+
+from maintenance.core.notices import LONGEST_HOLD
+from maintenance.households.form_page import saved
+from maintenance.plans.models import PlanItem, Standing
+from maintenance.plans.queries import procedure_of
+from maintenance.plans.rows import Row, row_of
+from maintenance.vehicles.forms import ReadingForm
+
+from . import answering
+from .answer_links import Asked, DeadLink, open_link, read_link
+from .answering import Moment
+from .forms import DoneForm, LaterForm
+from .queries import meter_of
+
+Page = Callable[[HttpRequest, Asked, Moment], HttpResponse]
+
+
+# The link is what proves who asks, not a cookie: no other site can know it.
+@csrf_exempt
+@never_cache
+def answer(request: HttpRequest, purpose: str, token: str) -> HttpResponse:
+    """Opening a link changes nothing, whoever opens it: a person, or a program that
+    looks into mail. Only what is sent from its page does."""
+    if purpose not in PAGES:
+        raise Http404
+    try:
+        asked = open_link(read_link(purpose, token))  # type: ignore[arg-type]
+        with timezone.override(asked.member.household.zone):
+            moment = Moment(timezone.now(), asked.member.household.today())
+            page = PAGES[purpose](request, asked, moment)
+    except DeadLink as dead:
+        page = _dead_page(request, dead)
+    page["Referrer-Policy"] = "no-referrer"
+    page["X-Robots-Tag"] = "noindex, nofollow, noarchive"
+    return page
+
+
+def _dead_page(request: HttpRequest, dead: DeadLink) -> HttpResponse:
+    # Who has just confirmed comes here too, to read what was kept.
+    status = 200 if dead.used and request.method != "POST" else dead.status
+    context = {"dead": dead}
+    zone = dead.used.member.household.zone if dead.used else None
+    with timezone.override(zone):
+        return render(request, "reminders/answer/dead.html", context, status=status)
+
+
+def _reading(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
+    meter = meter_of(asked.item, asked.item.rig.meters.all())
+    initial = {"on": moment.today, "meter": meter.pk if meter else None}
+    form = ReadingForm(request.POST or None, rig=asked.item.rig, initial=initial)
+    return _form(
+        request,
+        asked,
+        moment,
+        form,
+        heading=_("Reading of %(rig)s") % {"rig": asked.item.rig},
+        submit=_("Keep the reading"),
+        save=partial(answering.give_reading, asked, form, moment),
+    )
+
+
+def _done(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
+    initial = {"on": moment.today}
+    form = DoneForm(request.POST or None, item=asked.item, initial=initial)
+    return _form(
+        request,
+        asked,
+        moment,
+        form,
+        heading=_("%(item)s, %(rig)s") % {"item": asked.item, "rig": asked.item.rig},
+        submit=_("Record it"),
+        save=partial(answering.record_done, asked, form, moment),
+        procedure=procedure_of(asked.item),
+    )
+
+
+def _later(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
+    most = answering.days_to_move(asked.item, moment.today)
+    return _form(
+        request,
+        asked,
+        moment,
+        LaterForm(request.POST or None, most=most),
+        heading=_("Remind me later: %(item)s") % {"item": asked.item},
+        submit=_("Move the reminder"),
+        save=partial(answering.move_reminder, asked, moment),
+        capped=most < LONGEST_HOLD,
+    )
+
+
+def _form(
+    request: HttpRequest,
+    asked: Asked,
+    moment: Moment,
+    form: forms.Form,
+    *,
+    save: Callable[..., str],
+    **rest: Any,
+) -> HttpResponse:
+    link = asked.link
+    if form.is_valid() and saved(form, save, **form.cleaned_data):
+        # The same address again: it tells by now what it was used for.
+        return redirect("answer", link.purpose, link.token)
+    context = rest | {
+        "form": form,
+        "reader": asked.member,
+        "item": asked.item,
+        "row": _row(asked.item, moment.today),
+    }
+    return render(request, f"reminders/answer/{link.purpose}.html", context)
+
+
+def _row(item: PlanItem, today: date) -> Row | None:
+    standing = Standing.objects.select_related("item__rig").filter(item=item).first()
+    return row_of(standing, today) if standing else None
+
+
+PAGES: dict[str, Page] = {"reading": _reading, "done": _done, "later": _later}

@@ -1,0 +1,175 @@
+"""What the links of a mail do once confirmed: each is one transaction that uses the
+link up, through the same services as the pages."""
+
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from maintenance.core.notices import longest_hold
+from maintenance.core.units import show
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import Outcome, PlanItem
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.services import Line, log_service
+from maintenance.ui.words import day_words
+from maintenance.vehicles.forms import ReadingForm
+from maintenance.vehicles.models import Meter, Reading
+from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about, give
+from maintenance.walkrounds.services import open_findings_of
+
+from .answer_links import Asked, refuse_used
+from .forms import DoneForm
+from .models import AnsweredLink, HeldReminder
+from .queries import items_now
+from .services import tell_at_once
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When a link is confirmed, and the household's day then."""
+
+    now: datetime
+    today: date
+
+
+@transaction.atomic
+def _once(asked: Asked, moment: Moment, act: Callable[[], str]) -> str:
+    """Use the link up and act, or neither. Of two at once, one finds the row there."""
+    AnsweredLink.objects.filter(
+        expires_on__lt=moment.today - timedelta(days=1)
+    ).delete()
+    used, new = AnsweredLink.objects.get_or_create(
+        key=asked.link.key,
+        defaults={
+            "member": asked.member,
+            "at": moment.now,
+            "expires_on": asked.link.until,
+        },
+    )
+    if not new:
+        refuse_used(asked.link)
+    used.what = act()[:300]
+    used.save(update_fields=["what"])
+    return used.what
+
+
+def give_reading(asked: Asked, form: ReadingForm, moment: Moment, **given: Any) -> str:
+    def act() -> str:
+        reading: Reading = give(form, by=asked.member, today=moment.today, **given)
+        tell_at_once(asked.member.household, today=moment.today)
+        return _("Reading of %(rig)s kept: %(value)s on %(on)s.") % {
+            "rig": reading.meter.rig,
+            "value": show(reading.value, reading.meter.unit),
+            "on": day_words(reading.on),
+        }
+
+    return _once(asked, moment, act)
+
+
+def record_done(
+    asked: Asked,
+    form: DoneForm,
+    moment: Moment,
+    *,
+    on: date,
+    outcome: str,
+    note: str = "",
+    value: Decimal | None = None,
+    doubt: str = "",
+) -> str:
+    """Record the item's work, or ask back in the form about a reading that does not
+    fit."""
+    if form.meter is not None and value is not None and on <= moment.today:
+        _ask_if_doubtful(form, form.meter, on, value, doubt)
+
+    def act() -> str:
+        record = log_service(
+            asked.item.rig,
+            by=asked.member,
+            today=moment.today,
+            # The same link, the same record.
+            form_token=uuid.uuid5(uuid.NAMESPACE_OID, asked.link.key),
+            on=on,
+            lines=[Line(asked.item.title, asked.item, outcome, note[:300])],
+            values=_values(form.meter, value),
+            confirmed=doubt == RIGHT,
+            done_by="member",
+            doer=asked.member.name,
+        )
+        open_findings_of(record, by=asked.member)
+        tell_at_once(asked.member.household, today=moment.today)
+        return _recorded(record, asked.item, outcome, form.meter, value)
+
+    return _once(asked, moment, act)
+
+
+def _values(meter: Meter | None, value: Decimal | None) -> dict[str, Decimal]:
+    return {} if meter is None or value is None else {meter.kind: value}
+
+
+def _ask_if_doubtful(
+    form: DoneForm, meter: Meter, on: date, value: Decimal, doubt: str
+) -> None:
+    found = doubt_about(meter, on=on, value=value)
+    if found is not None and doubt not in {RIGHT, KEEP}:
+        form.ask([pair for pair in found.choices if pair[0] in {RIGHT, KEEP}])
+        raise Refused(found.text, field="value")
+
+
+def _recorded(
+    record: ServiceRecord,
+    item: PlanItem,
+    outcome: str,
+    meter: Meter | None,
+    value: Decimal | None,
+) -> str:
+    at = "" if meter is None or value is None else f", {show(value, meter.unit)}"
+    return _("Recorded on %(rig)s: %(item)s, %(outcome)s, on %(on)s%(at)s.") % {
+        "rig": record.rig,
+        "item": item,
+        "outcome": Outcome(outcome).label.lower(),
+        "on": day_words(record.on),
+        "at": at,
+    }
+
+
+def days_to_move(item: PlanItem, today: date) -> int:
+    """The most days by which a reminder of the item may be moved."""
+    rows = items_now(item.rig.household, today=today, item=item)
+    return longest_hold(rows[0], as_of=today) if rows else 1
+
+
+def move_reminder(asked: Asked, moment: Moment, *, days: int) -> str:
+    """No reminder of the item to this person for some days. The work stays due, the
+    other members are told as before, and what newly happens is told at once."""
+    most = days_to_move(asked.item, moment.today)
+    if not 1 <= days <= most:
+        raise Refused(
+            ngettext(
+                "This may wait %(n)d day at most.",
+                "This may wait %(n)d days at most.",
+                most,
+            )
+            % {"n": most},
+            field="days",
+        )
+
+    def act() -> str:
+        until = moment.today + timedelta(days=days)
+        HeldReminder.objects.update_or_create(
+            item=asked.item, member=asked.member, defaults={"until": until}
+        )
+        return _("You are reminded of “%(item)s” on %(rig)s again on %(on)s.") % {
+            "item": asked.item,
+            "rig": asked.item.rig,
+            "on": day_words(until),
+        }
+
+    return _once(asked, moment, act)

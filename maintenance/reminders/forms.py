@@ -1,0 +1,100 @@
+"""The forms behind the links of a mail."""
+
+from typing import Any
+
+from crispy_forms.layout import Layout
+from django import forms
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
+
+from maintenance.core.facts import After
+from maintenance.core.triggers import parse_triggers
+from maintenance.plans.models import Outcome, PlanItem
+from maintenance.service_records.services import checks_wheels
+from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.vehicles.fields import MeasureField
+from maintenance.vehicles.models import MeterKind
+
+from .queries import meter_of
+
+OFFERED_DAYS = (1, 2, 3, 7, 14, 30)
+
+
+def follows_event(item: PlanItem) -> bool:
+    rules = parse_triggers(item.triggers, item.key)
+    return any(isinstance(rule, After) for rule in rules)
+
+
+class DoneForm(forms.Form):
+    """Work done, at a reading. A reading that does not fit is asked about once."""
+
+    outcome = forms.ChoiceField(label=_("How it went"), widget=forms.RadioSelect)
+    on = forms.DateField(label=_("Done on"), widget=DayInput)
+    value = MeasureField(label=_("It shows"), unit="mi")
+    doubt = forms.CharField(
+        label=_("What is it?"), required=False, widget=forms.RadioSelect
+    )
+    note = forms.CharField(
+        label=_("What you found"),
+        required=False,
+        max_length=300,
+        help_text=_("Needed where something was not right."),
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+
+    def __init__(self, *args: Any, item: PlanItem, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.meter = meter_of(item, item.rig.meters.all())
+        self.fields["outcome"].choices = self._outcomes(item)
+        self.initial.setdefault("outcome", self.fields["outcome"].choices[0][0])
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout("outcome", "on", "value", "note")
+        if self.meter is None:
+            del self.fields["value"], self.fields["doubt"]
+            self.helper.layout = Layout("outcome", "on", "note")
+            return
+        value = self.fields["value"]
+        value.unit = self.meter.unit
+        value.label = _("The %(meter)s shows (%(unit)s)") % {
+            "meter": self.meter.get_kind_display().lower(),
+            "unit": self.meter.unit,
+        }
+        # A follow-up by distance is settled by a figure, not by a guess.
+        value.required = self.meter.kind != MeterKind.TOWED and follows_event(item)
+
+    @staticmethod
+    def _outcomes(item: PlanItem) -> list[tuple[str, str]]:
+        good = Outcome.HELD if follows_event(item) else Outcome.DONE
+        moved = [Outcome.MOVED] if checks_wheels(item) else []
+        found = [good, *moved, Outcome.FAULT_FOUND]
+        return [(outcome.value, str(outcome.label)) for outcome in found]
+
+    def ask(self, choices: list[tuple[str, str]]) -> None:
+        self.fields["doubt"].widget.choices = choices
+        self.helper.layout.insert(3, "doubt")
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if data.get("outcome") == Outcome.FAULT_FOUND and not data.get("note"):
+            self.add_error("note", _("Say what is not right."))
+        return data
+
+
+class LaterForm(forms.Form):
+    days = forms.TypedChoiceField(
+        label=_("Remind me again"), coerce=int, widget=forms.RadioSelect
+    )
+
+    def __init__(self, *args: Any, most: int, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offered = [n for n in OFFERED_DAYS if n <= most]
+        self.fields["days"].choices = [(n, _in_days(n)) for n in offered]
+        self.initial.setdefault("days", offered[-1] if most <= 3 else 7)
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout("days")
+
+
+def _in_days(n: int) -> str:
+    if n == 1:
+        return str(_("tomorrow"))
+    return ngettext("in %(n)d day", "in %(n)d days", n) % {"n": n}
