@@ -11,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
+from maintenance.core.bench.answers import BenchError
 from maintenance.core.dates import add_months
 from maintenance.core.units import convert
 
@@ -25,7 +26,7 @@ CALIBRATION_MONTHS = 12
 CALIBRATION_CYCLES = 5000
 
 
-class TorqueError(ValueError):
+class TorqueError(BenchError):
     """A figure that cannot be; the text is fit for a user."""
 
 
