@@ -20,6 +20,7 @@ from maintenance.plans.doing.measures import EXPIRES, Measured, from_data, to_da
 from maintenance.plans.doing.papers import forget_expiry, tell_expiry
 from maintenance.plans.doing.sheet import clear as clear_sheet
 from maintenance.plans.models import COMPLETING, Completion, Outcome, PlanItem
+from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedure_of, procedures_of
 from maintenance.plans.services import complete, withdraw_completions
 from maintenance.supplies.models import Supply
@@ -114,7 +115,7 @@ def log_service(
         return known
     wheels, values = wheels or Wheels(), dict(values or {})
     refuse_future(until or on, today, "until" if until else "on")
-    _check(rig, on, until, lines, wheels)
+    check_work(rig, on, until, lines, wheels)
     record = ServiceRecord.objects.create(
         rig=rig,
         form_token=form_token,
@@ -145,13 +146,14 @@ def _renew(rig: Rig, today: date) -> None:
     )
 
 
-def _check(
+def check_work(
     rig: Rig,
     on: date,
     until: date | None,
     lines: Sequence[Line],
     wheels: Wheels,
 ) -> None:
+    """Refused for work that cannot have been so; `log_history` holds to the same."""
     if until is not None and until < on:
         raise Refused(_("The last day lies before the first."), field="until")
     if not lines:
@@ -303,7 +305,7 @@ def _complete(
         done = [complete(item, outcome=outcome, **about)]
     return done + [
         complete(other, outcome=part.outcome, places=part.places, **about)
-        for other in _renewed(item)
+        for other in also_renewed(item)
         for part in done
         if part.outcome != Outcome.SERVICEABLE  # looking renews nothing but the look
     ]
@@ -316,7 +318,8 @@ def checks_wheels(item: PlanItem) -> bool:
     )
 
 
-def _renewed(item: PlanItem) -> Iterable[PlanItem]:
+def also_renewed(item: PlanItem) -> Iterable[PlanItem]:
+    """The items of the same rig that the item's procedure renews with it."""
     procedure = procedure_of(item)
     keys = procedure.renews if procedure else ()
     return PlanItem.objects.active().filter(rig=item.rig, key__in=keys)
@@ -332,13 +335,7 @@ def _raise_events(
 
     Without wheels named, work that takes wheels off means all of them.
     """
-    known = procedures_of(record.rig.household)
-    kinds = {
-        kind: line.title
-        for line in lines
-        if line.item and line.outcome in COMPLETING and line.item.key in known
-        for kind in known[line.item.key].raises
-    }
+    kinds = raised_kinds(lines, procedures_of(record.rig.household))
     if wheels.off:
         kinds.setdefault(WHEEL_OFF, lines[0].title)
     return [
@@ -353,6 +350,18 @@ def _raise_events(
         )
         for kind, note in kinds.items()
     ]
+
+
+def raised_kinds(
+    lines: Iterable[Line | RecordLine], known: Mapping[str, Procedure]
+) -> dict[str, str]:
+    """Kind of event -> title of the job that raises it; `known` are the procedures."""
+    return {
+        kind: line.title
+        for line in lines
+        if line.item and line.outcome in COMPLETING and line.item.key in known
+        for kind in known[line.item.key].raises
+    }
 
 
 @transaction.atomic
