@@ -301,6 +301,9 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
+    """`changes_on`: the first day on which it may be another though nothing is entered;
+    `date.max` for never. It is no part of what the standing says."""
+
     key: str
     standing: StandingName
     governing: TriggerKind | None = None
@@ -309,6 +312,7 @@ class Standing:
     pending: tuple[Pending, ...] = ()
     forecast: WindowDates | None = None
     why: tuple[Fact, ...] = ()
+    changes_on: date = field(default=date.max, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

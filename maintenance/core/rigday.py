@@ -5,7 +5,7 @@ from datetime import date
 from decimal import Decimal
 from functools import cached_property
 
-from maintenance.core.dates import InUse, stay_end
+from maintenance.core.dates import DAY, InUse, stay_end
 from maintenance.core.facts import Calendar, Event, MeterState, Rig, Stay, Values
 from maintenance.core.forecast import Use, fit
 from maintenance.core.meters import is_towed, track_meter, track_towed
@@ -48,6 +48,20 @@ class RigDay:
         if stay is None or stay.planned_until is None:
             return None
         return stay.planned_until if stay.planned_until < self.as_of else None
+
+    @cached_property
+    def turns(self) -> tuple[date, ...]:
+        """Days on which what is given of the rig may bear otherwise on its items: its
+        stays, trips and duty begin, end, or are void a day after."""
+        given: set[date | None] = {duty.start for duty in self.rig.duty}
+        for stay in self.rig.stays:
+            given |= {stay.start, stay.until, stay.planned_until}
+        for trip in self.rig.trips:
+            given |= {trip.start, trip.end}
+            if trip.odometer and trip.start <= self.as_of < trip.end:
+                given.add(self.as_of)  # it credits what was towed, day by day
+        days = [one for one in given if one is not None and one < date.max - 2 * DAY]
+        return tuple(one + n * DAY for one in days for n in range(3))
 
     @cached_property
     def distance_meter(self) -> str | None:

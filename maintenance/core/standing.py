@@ -1,10 +1,11 @@
 """From the windows of an item to its standing and the trigger that governs it."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
+from maintenance.core.changes import changes_on
 from maintenance.core.facts import (
     Fact,
     Item,
@@ -54,10 +55,12 @@ def stand(day: RigDay, item: Item) -> Standing:
         fact = Fact("settled", {"on": history.done[0].on})
         return Standing(item.key, "settled", why=(fact,))
     found = [find_windows(day, history, trigger) for trigger in item.triggers]
-    outcomes = [_judge(day, item, one) for one in _all_windows(found)]
+    windows = _all_windows(found)
+    next_on = changes_on(day, item, windows)
+    outcomes = [_judge(day, item, one) for one in windows]
     judged = _closing_first([one for one in outcomes if isinstance(one, Judged)])
     if not judged:
-        return _without_window(item, found, outcomes)
+        return replace(_without_window(item, found, outcomes), changes_on=next_on)
     standing = min((one.standing for one in judged), key=URGENT.index)
     if standing in ("soon", "later") and _parked(day, judged):
         standing = "waiting"
@@ -74,6 +77,7 @@ def stand(day: RigDay, item: Item) -> Standing:
         pending=_pending(day, judged),
         forecast=governing.dates,
         why=_why(day, standing, governing, judged),
+        changes_on=next_on,
     )
 
 

@@ -80,7 +80,17 @@ class Household(models.Model):
         _("usual wait for a shop (days)"), default=21
     )
     reckoned_on = models.DateField(null=True, blank=True, editable=False)
+    # The first day on which a standing, or what there is to tell, may be another though
+    # nobody enters anything. So the jobs of a day load the households that it touches.
+    next_change_on = models.DateField(default=date.min, editable=False)
+    next_notice_on = models.DateField(default=date.min, editable=False)
     is_demo = models.BooleanField(default=False, editable=False)
+
+    class Meta:
+        indexes = [
+            models.Index(fields=["next_change_on"]),
+            models.Index(fields=["next_notice_on"]),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -115,6 +125,10 @@ class MemberQuerySet(models.QuerySet["Member"]):
         return self.present().filter(wants_mail=True).exclude(user__email="")
 
 
+def every_stage() -> list[str]:
+    return ["safety", "overdue", "due", "book", "heads_up"]
+
+
 class Member(models.Model):
     """A person in a household, and how that person wants to be written to."""
 
@@ -130,6 +144,11 @@ class Member(models.Model):
     left_on = models.DateField(null=True, blank=True)
     wants_mail = models.BooleanField(_("write to me"), default=True)
     digest_hour = models.PositiveSmallIntegerField(_("hour of the mail"), default=7)
+    told_stages = models.JSONField(_("tell me"), default=every_stage)
+    told_rigs = models.JSONField(_("of these rigs"), null=True, blank=True)  # None: all
+    quiet_days = models.JSONField(  # 0 is Monday
+        _("no daily mail on"), default=list, blank=True
+    )
 
     objects = MemberQuerySet.as_manager()
 
@@ -167,6 +186,7 @@ class ActivityEntry(models.Model):
 
     class Meta:
         ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["at"])]
         verbose_name_plural = "activity entries"
 
     def __str__(self) -> str:

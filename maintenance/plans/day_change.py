@@ -1,39 +1,69 @@
-"""Standings of a new day: the job that renews them where the local day has changed."""
+"""Standings of a new day: the job that renews those that the day may have changed."""
 
 import logging
-from collections.abc import Iterator
-from datetime import datetime
-from zoneinfo import ZoneInfo
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Sequence
+from datetime import date, datetime
 
-from django.db.models import Q
-from django.utils import timezone
+from django.db import transaction
 
 from maintenance.core.facts import FactError
 from maintenance.households.models import Household
+from maintenance.households.queries import whose_day_has_come
 
-from .standings import renew_household
+from .standings import renew_households
 
 log = logging.getLogger(__name__)
 
+# Households that are reckoned in one transaction: queries cost more than reckoning, and
+# whoever wants to change one of them waits for the whole.
+BATCH = 25
 
-def households_behind(now: datetime) -> Iterator[Household]:
-    """Households reckoned last for an earlier day than theirs is now."""
-    zones = Household.objects.order_by("timezone").values_list("timezone", flat=True)
-    for zone in zones.distinct():
-        today = timezone.localdate(now, ZoneInfo(zone))
-        behind = Q(reckoned_on__isnull=True) | Q(reckoned_on__lt=today)
-        yield from Household.objects.filter(behind, timezone=zone).order_by("pk")
+
+def behind(now: datetime) -> list[int]:
+    """Ids of the households in which a standing may be another today though nobody
+    entered anything."""
+    return whose_day_has_come("next_change_on", now)
 
 
 def renew_behind(now: datetime) -> int:
     """Renew the standings of these households; says how many households."""
+    return renew_some(behind(now), now)
+
+
+def renew_some(ids: Sequence[int], now: datetime) -> int:
+    """Renew those of these households that are behind; says how many. Any number of
+    workers may be at it, also at the same ones."""
     renewed = 0
-    for household in households_behind(now):
+    for chunk in in_batches(ids):
         try:
-            renew_household(household, as_of=household.today(now))
-        except FactError as error:
+            renewed += _renew_batch(chunk, now)
+        except FactError:
             # One that cannot be reckoned does not keep the others from their day.
-            log.error("household %s cannot be reckoned: %s", household.pk, error)
-        else:
-            renewed += 1
+            renewed += sum(_renew_alone(pk, now) for pk in chunk)
     return renewed
+
+
+def in_batches(ids: Sequence[int]) -> Iterator[Sequence[int]]:
+    for start in range(0, len(ids), BATCH):
+        yield ids[start : start + BATCH]
+
+
+@transaction.atomic
+def _renew_batch(ids: Collection[int], now: datetime) -> int:
+    by_day: dict[date, list[Household]] = defaultdict(list)
+    for household in Household.objects.filter(pk__in=ids).order_by("pk"):
+        today = household.today(now)
+        if household.next_change_on <= today:
+            by_day[today].append(household)
+    for today, households in by_day.items():
+        renew_households(households, as_of=today)
+    return sum(map(len, by_day.values()))
+
+
+def _renew_alone(pk: int, now: datetime) -> int:
+    try:
+        return _renew_batch([pk], now)
+    except FactError as error:
+        log.error("household %s cannot be reckoned: %s", pk, error)
+        return 0

@@ -144,6 +144,8 @@ class Deferral(models.Model):
     made_at = models.DateTimeField(auto_now_add=True)
     made_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
     ended = models.BooleanField(default=False)
+    # The day on which it ran out by itself; empty when somebody took it back.
+    ended_on = models.DateField(null=True, blank=True)
 
     class Meta:
         ordering = ["-made_at"]

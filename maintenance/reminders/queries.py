@@ -1,14 +1,12 @@
 """What the notices are reckoned from, as plain facts, and which mail waits."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
-from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
-from django.utils import timezone
+from django.db.models import F, Q, QuerySet
 
 from maintenance.core import facts
 from maintenance.core.notices import (
@@ -44,8 +42,15 @@ def people_of(household: Household) -> list[Person]:
 
 
 def person_of(member: Member) -> Person:
+    """What a member chose to be told of, and what they put off for themselves."""
+    rigs = member.told_rigs
     held = HeldReminder.objects.filter(member=member)
-    return Person(member.pk, held=dict(held.values_list("item", "until")))
+    return Person(
+        member.pk,
+        stages=frozenset(member.told_stages),
+        rigs=None if rigs is None else frozenset(rigs),
+        held=dict(held.values_list("item", "until")),
+    )
 
 
 def told_of(items: Iterable[ItemNow]) -> list[Told]:
@@ -124,10 +129,15 @@ def _dates(data: Mapping[str, str | None]) -> facts.Dates:
 
 def _put_off(rows: Iterable[Standing], today: date) -> dict[int, date]:
     """item id -> the day until which it is put off, or was: what was told before comes
-    back on that day. Hanging on a meter it is the last day there is."""
+    back on that day. Hanging on a meter it is the last day there is, until the meter
+    shows the value."""
     put_off = Deferral.objects.filter(item__in=[row.item_id for row in rows])
-    over = put_off.filter(ended=True, until__lte=today).order_by("until")
-    days = {item: until for item, until in over.values_list("item", "until") if until}
+    over = put_off.filter(ended=True).order_by("pk")
+    days = {
+        row.item_id: day
+        for row in over
+        if (day := row.until or row.ended_on) is not None and day <= today
+    }
     for item, until in put_off.filter(ended=False).values_list("item", "until"):
         days[item] = until or date.max
     return days
@@ -218,18 +228,16 @@ def _name(one: Event | Completion) -> str:
 # --- what waits -----------------------------------------------------------------------
 
 
-def households_to_look_at(now: datetime) -> Iterator[Household]:
-    """Households whose day has changed since notices were raised, or where somebody did
-    something since."""
-    did = ActivityEntry.objects.filter(
-        household=OuterRef("pk"), at__gte=OuterRef("notice_mark__seen_until")
+def active_since(since: datetime, now: datetime) -> QuerySet[Household]:
+    """Households where somebody did something after their notices were raised; nothing
+    older than `since` is looked at."""
+    unseen = (
+        Q(household__notice_mark=None)
+        | Q(at__gte=F("household__notice_mark__seen_until"))
+        | Q(household__notice_mark__seen_until__gt=now)  # the clock was set back
     )
-    zones = Household.objects.order_by("timezone").values_list("timezone", flat=True)
-    for zone in zones.distinct():
-        today = timezone.localdate(now, ZoneInfo(zone))
-        behind = Q(notice_mark__isnull=True) | Q(notice_mark__day__lt=today)
-        rows = Household.objects.filter(timezone=zone).order_by("pk")
-        yield from rows.filter(behind | Exists(did))
+    did = ActivityEntry.objects.filter(unseen, at__gte=since).order_by()
+    return Household.objects.filter(pk__in=did.values("household"))
 
 
 def waiting_of(household: Household) -> QuerySet[Notice]:
@@ -241,8 +249,8 @@ def waiting_of(household: Household) -> QuerySet[Notice]:
 def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
     """Members for whom notices wait and whose hour has come, each with their day, but
     for those who had their mail of that day."""
-    waiting = Notice.objects.filter(member=OuterRef("pk"), digest__isnull=True)
-    members = Member.objects.with_mail().filter(Exists(waiting))
+    waiting = Notice.objects.filter(digest__isnull=True).order_by()
+    members = Member.objects.with_mail().filter(pk__in=waiting.values("member"))
     due = {
         digest_key(member.pk, day): (member, day)
         for member in members.select_related("household", "user").order_by("pk")
@@ -253,7 +261,12 @@ def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
 
 
 def _day_due(member: Member, now: datetime) -> date | None:
-    return digest_day(now, member.household.timezone, member.digest_hour)
+    return digest_day(
+        now,
+        member.household.timezone,
+        member.digest_hour,
+        frozenset(member.quiet_days),
+    )
 
 
 def digests_to_send(now: datetime) -> QuerySet[Digest]:

@@ -3,13 +3,27 @@
 from celery import shared_task
 from django.utils import timezone
 
+from maintenance.plans.day_change import in_batches
+
 from . import services
 from .models import Digest
+from .queue import EXPIRES
 
 
 @shared_task
 def raise_notices() -> None:
-    services.raise_everywhere(timezone.now())
+    """One batch is done here; more are shared out among the workers."""
+    now = timezone.now()
+    batches = list(in_batches(services.to_look_at(now)))
+    for ids in batches[1:]:
+        raise_some_notices.apply_async([ids], expires=EXPIRES)
+    for ids in batches[:1]:
+        services.raise_for(ids, now)
+
+
+@shared_task
+def raise_some_notices(household_ids: list[int]) -> None:
+    services.raise_for(household_ids, timezone.now())
 
 
 @shared_task

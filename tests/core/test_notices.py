@@ -26,6 +26,7 @@ from maintenance.core.notices import (
     Person,
     Stage,
     Told,
+    next_day,
     notices_now,
     stages_now,
     still_true,
@@ -384,3 +385,54 @@ def test_key_fits_its_row_and_reads_back() -> None:
     assert len(key.cycle) <= 80
     assert (key.window, key.number) == (told[0].key.cycle, 4 + 3972 // 30)
     assert str(key) == f"7/{key.cycle}/overdue/1"
+
+
+# --- the next day -------------------------------------------------------------------
+
+
+@st.composite
+def standing_items(draw: st.DrawFn) -> ItemNow:
+    """Items that stay as they stand, though not as long as the day goes on."""
+    name = draw(st.sampled_from(["later", "soon", "due", "overdue", "waiting"]))
+    closes = TODAY + draw(st.integers(-90, 90)) * DAY
+    on_a_meter = draw(st.booleans())
+    return item(
+        name,
+        closes=miles("42000") if on_a_meter else closes,
+        opens=miles("41000") if on_a_meter else closes - 9 * DAY,
+        likely=closes if on_a_meter and draw(st.booleans()) else None,
+        expected=name == "due" and draw(st.booleans()),
+        shop=draw(st.booleans()),
+        safety=draw(st.booleans()),
+        held_until=draw(st.none() | st.integers(-5, 20).map(lambda n: TODAY + n * DAY)),
+    )
+
+
+@given(standing_items(), st.lists(st.integers(-60, 0), max_size=4))
+def test_until_the_next_day_there_is_nothing_to_raise(
+    now: ItemNow, looked: list[int]
+) -> None:
+    told: list[Told] = []
+    for ago in sorted({*looked, 0}):
+        raise_all(now, told, TODAY + ago * DAY)
+
+    until = next_day([now], [ANN], told, as_of=TODAY)
+
+    for ahead in range(1, min((until - TODAY).days, 100)):
+        assert notices_now([now], [ANN], told, as_of=TODAY + ahead * DAY) == ()
+
+
+def test_next_day_of_an_overdue_item_is_its_next_repeat() -> None:
+    told: list[Told] = []
+    overdue = item("overdue")  # closed on 1 June, so overdue from 2 June on
+    days, on = [], date(2026, 6, 2)
+    for _ in range(7):
+        days.append((on - date(2026, 6, 2)).days)
+        assert raise_all(overdue, told, on)
+        on = next_day([overdue], [ANN], told, as_of=on)
+
+    assert days == [0, 7, 14, 21, 28, 58, 88]
+
+
+def test_next_day_of_what_asks_for_nothing_is_never() -> None:
+    assert next_day([item("later")], [ANN], [], as_of=TODAY) == date.max

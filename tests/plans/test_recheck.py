@@ -127,8 +127,18 @@ def test_renew_behind_when_one_cannot_be_reckoned_then_the_others_are(home, capl
     broken = make_household(name="Broken")
     make_item(make_rig(broken), triggers=[{"every": {"hours": 9, "meter": "engine"}}])
 
-    assert renew_behind(noon(TODAY + DAY)) == 1
+    assert renew_behind(noon(TODAY + 20 * DAY)) == 1
     assert f"household {broken.pk} cannot be reckoned" in caplog.text
+
+
+def test_renew_behind_when_no_standing_can_change_then_it_leaves_it(home):
+    renew_behind(noon(TODAY))
+    home.refresh_from_db()
+    day_before = home.next_change_on - DAY
+
+    assert day_before > TODAY
+    assert renew_behind(noon(day_before)) == 0
+    assert renew_behind(noon(home.next_change_on)) == 1
 
 
 def test_renewed_by_the_job_then_recheck_finds_no_difference(home, capsys, clock):

@@ -86,6 +86,13 @@ def wheel_off(
     )
 
 
+def entered(home: Household) -> None:
+    """As a service leaves a household when it has changed something behind its rows."""
+    Household.objects.filter(pk=home.pk).update(
+        next_change_on=date.min, next_notice_on=date.min
+    )
+
+
 def renewed(home: Household, day: date = TODAY) -> Household:
     """As after the night's job of `day`."""
     renew_household(home, as_of=day)

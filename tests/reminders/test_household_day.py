@@ -17,7 +17,14 @@ from maintenance.reminders.services import (
     sweep,
 )
 from tests.builders import TODAY
-from tests.reminders.builders import make_home, noon, overdue_item, stages, yearly
+from tests.reminders.builders import (
+    entered,
+    make_home,
+    noon,
+    overdue_item,
+    stages,
+    yearly,
+)
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
@@ -76,6 +83,7 @@ def test_beat_after_months_of_silence_then_one_mail_says_all():
     for months in range(1, 5):
         overdue = TODAY - months * 30 * DAY
         yearly(rig, f"item_{months}", overdue, safety=months == 1)
+    entered(rig.household)
 
     for minutes in range(0, 60, 5):
         beat(noon(TODAY) + timedelta(minutes=minutes))

@@ -11,6 +11,7 @@ For the shell:
 - The cycle names the window (`every_time:2026-06-01`), so the same window never
   notifies twice and a new one does. A repeat carries its number (`…#2`); what was put
   off until a day comes once more under that day (`…@2026-06-10`).
+- `next_day` says until when there is nothing to raise while standings stay as they are.
 - `at_once` goes out by itself, the rest waits for the digest. Several notices for one
   item are told as one: `one_per_item`.
 - `longest_hold` says by how many days a person may move a reminder.
@@ -28,6 +29,7 @@ from maintenance.core.notices.holding import LONGEST_HOLD, longest_hold
 from maintenance.core.notices.mail import digest_day, digest_key, message_id
 from maintenance.core.notices.raising import (
     SHOP_WAIT_DAYS,
+    next_day,
     notices_now,
     one_per_item,
     stages_now,
@@ -57,6 +59,7 @@ __all__ = [
     "digest_key",
     "longest_hold",
     "message_id",
+    "next_day",
     "notices_now",
     "one_per_item",
     "stages_now",

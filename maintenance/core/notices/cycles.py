@@ -85,6 +85,23 @@ def _repeats(days: int, steps: tuple[int, ...]) -> int:
     return passed + max(0, days - steps[-1]) // MONTHLY
 
 
+def next_repeat(
+    stage: Stage, standing: Standing, same: list[Told], as_of: date
+) -> date | None:
+    """The next day on which a notice of this stage comes again; None: never."""
+    steps: tuple[int, ...] = OVERDUE_REPEATS
+    if stage == "overdue":
+        first = _first_overdue(standing, same, as_of)
+    elif stage == "due" and standing.expected:
+        first, steps = _first_told("due", same, as_of), EXPECTED_REPEATS
+    else:
+        return None
+    gone = (as_of - first).days
+    months = max(0, gone - steps[-1]) // MONTHLY + 1
+    ahead = [step for step in steps if step > gone] or [steps[-1] + months * MONTHLY]
+    return first + timedelta(days=ahead[0])
+
+
 def likely_close(standing: Standing) -> date | None:
     if standing.window and isinstance(standing.window.closes, date):
         return standing.window.closes

@@ -7,6 +7,7 @@ from maintenance.core.notices.cycles import (
     event_windows,
     governing_window,
     likely_close,
+    next_repeat,
     repeat_number,
     same_work,
 )
@@ -42,9 +43,7 @@ def notices_now(
 
     The answer depends on nothing else: asked again with these told, it is empty.
     """
-    before: dict[tuple[int, int], list[Told]] = {}
-    for row in told:
-        before.setdefault((row.key.item, row.key.person), []).append(row)
+    before = _by_item_and_person(told)
     items = tuple(items)
     return tuple(
         notice
@@ -59,6 +58,13 @@ def notices_now(
         )
         if _chosen(item, notice.key.stage, person)
     )
+
+
+def _by_item_and_person(told: Iterable[Told]) -> dict[tuple[int, int], list[Told]]:
+    found: dict[tuple[int, int], list[Told]] = {}
+    for row in told:
+        found.setdefault((row.key.item, row.key.person), []).append(row)
+    return found
 
 
 def still_true(
@@ -101,13 +107,68 @@ def stages_now(
     if name == "overdue":
         return ("overdue",)
     closes = likely_close(item.standing)
-    last_call = as_of + timedelta(days=shop_wait_days + 7)
-    book = item.shop and closes is not None and closes <= last_call
+    book = (
+        item.shop and closes is not None and _last_call(closes, shop_wait_days) <= as_of
+    )
     if name == "due":
         return ("due", "book") if book else ("due",)
     if book and name in {"soon", "later"}:
         return ("book",)
     return ("heads_up",) if name == "soon" else ()
+
+
+def _last_call(closes: date, shop_wait_days: int) -> date:
+    """From when on a shop is to be booked."""
+    return closes - timedelta(days=shop_wait_days + 7)
+
+
+def next_day(
+    items: Iterable[ItemNow],
+    people: Iterable[Person],
+    told: Iterable[Told],
+    *,
+    as_of: date,
+    shop_wait_days: int = SHOP_WAIT_DAYS,
+) -> date:
+    """The first day after `as_of` on which there may be something to raise although
+    every standing stays as it is; `date.max`: never. `told`: all of it, today's too."""
+    before = _by_item_and_person(told)
+    items = tuple(items)
+    days = [
+        day
+        for person in people
+        for item in items
+        for day in _days_ahead(
+            item,
+            person,
+            before.get((item.item, person.person), []),
+            as_of,
+            shop_wait_days,
+        )
+    ]
+    return min((day for day in days if day > as_of), default=date.max)
+
+
+def _days_ahead(
+    item: ItemNow, person: Person, told: list[Told], as_of: date, shop_wait_days: int
+) -> Iterator[date]:
+    held = _held_until(item, person)
+    if held is not None and held > as_of:
+        yield held
+    standing = item.standing
+    work = same_work(standing)
+    same = [row for row in told if row.key.window in work]
+    for stage in stages_now(item, as_of=as_of, shop_wait_days=shop_wait_days):
+        again = next_repeat(stage, standing, same, as_of)
+        if again is not None:
+            yield again
+    closes = likely_close(standing)
+    if item.shop and closes is not None:
+        call = _last_call(closes, shop_wait_days)
+        if standing.window and isinstance(standing.window.closes, date):
+            yield call
+        elif call > as_of:  # what is only likely moves: look again half way
+            yield as_of + timedelta(days=max((call - as_of).days // 2, 1))
 
 
 def _notices(

@@ -1,16 +1,24 @@
 """Raising notices, making mail of them, sending it: all idempotent, all as rows."""
 
 from .digests import make_digest, make_digests
-from .raising import raise_everywhere, raise_notices, tell_at_once
+from .raising import (
+    raise_everywhere,
+    raise_for,
+    raise_notices,
+    tell_at_once,
+    to_look_at,
+)
 from .sending import send_digest, send_waiting, sweep
 
 __all__ = [
     "make_digest",
     "make_digests",
     "raise_everywhere",
+    "raise_for",
     "raise_notices",
     "send_digest",
     "send_waiting",
     "sweep",
     "tell_at_once",
+    "to_look_at",
 ]

@@ -1,8 +1,8 @@
 """Raising notices: rows that say once that there is a reason to write."""
 
 import logging
-from collections.abc import Sequence
-from datetime import date, datetime, timedelta
+from collections.abc import Iterable, Sequence
+from datetime import UTC, date, datetime, timedelta
 
 from django.db import transaction
 from django.utils import timezone
@@ -10,11 +10,12 @@ from django.utils import timezone
 from maintenance.core import notices as core
 from maintenance.core.facts import FactError
 from maintenance.households.models import Household
+from maintenance.households.queries import whose_day_has_come
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 
 from .. import queries
-from ..models import Notice, NoticeMark
+from ..models import Notice, NoticeMark, SweepMark
 from .digests import make_safety_mails
 
 log = logging.getLogger(__name__)
@@ -23,15 +24,40 @@ log = logging.getLogger(__name__)
 SILENCE = timedelta(days=4)
 # A change that was on its way into the database just then is looked at once more.
 LOOK_BACK = timedelta(minutes=2)
+ACTIVITY = "activity"  # the mark of up to when what members did was looked through
 
 
 def raise_everywhere(now: datetime) -> int:
-    """Raise notices wherever a new day has begun or something was done; says how many.
+    """Raise notices wherever a day has come or something was done; says how many."""
+    return raise_for(to_look_at(now), now)
+
+
+@transaction.atomic
+def to_look_at(now: datetime) -> list[int]:
+    """Ids of households in which there may be something to tell.
+
+    What members did is noted at their household, where it stays until somebody has
+    looked: whoever is given these ids may die.
+    """
+    mark = SweepMark.objects.filter(name=ACTIVITY).first()
+    since = mark.at if mark else datetime.min.replace(tzinfo=UTC)
+    if since > now:  # the clock was ahead, and was set back
+        since = now - timedelta(days=1)
+    queries.active_since(since, now).update(next_notice_on=date.min)
+    SweepMark.objects.update_or_create(name=ACTIVITY, defaults={"at": now - LOOK_BACK})
+    return whose_day_has_come("next_notice_on", now)
+
+
+def raise_for(ids: Iterable[int], now: datetime) -> int:
+    """Raise the notices of these households; says how many.
 
     A household that cannot be reckoned does not keep the others from their notices.
     """
     raised = 0
-    for household in queries.households_to_look_at(now):
+    for pk in ids:
+        household = Household.objects.filter(pk=pk).first()
+        if household is None:
+            continue
         try:
             raised += raise_notices(household, today=household.today(now), now=now)
         except FactError as error:
@@ -49,11 +75,15 @@ def raise_notices(
     """
     if household_is_stale(household, today):
         renew_household(household, as_of=today)
-    new = _raise(household, queries.items_now(household, today=today), today)
+    items = queries.items_now(household, today=today)
+    new, next_on = _raise(household, items, today)
     _mail_at_once(household, new, today)
     seen_until = (now or timezone.now()) - LOOK_BACK
     NoticeMark.objects.update_or_create(
         household=household, defaults={"day": today, "seen_until": seen_until}
+    )
+    Household.objects.filter(pk=household.pk).update(
+        next_notice_on=min(next_on, household.next_change_on)
     )
     return len(new)
 
@@ -62,21 +92,18 @@ def raise_notices(
 def tell_at_once(household: Household, *, today: date) -> int:
     """Raise what safety asks for just now, and mail it; says how many notices."""
     items = queries.items_now(household, today=today, item__safety=True)
-    new = _raise(household, items, today)
+    new, _next_on = _raise(household, items, today)
     _mail_at_once(household, new, today)
     return sum(notice.at_once for notice in new)
 
 
 def _raise(
     household: Household, items: Sequence[core.ItemNow], today: date
-) -> tuple[core.Notice, ...]:
-    new = core.notices_now(
-        items,
-        queries.people_of(household),
-        queries.told_of(items),
-        as_of=today,
-        shop_wait_days=household.shop_wait_days,
-    )
+) -> tuple[tuple[core.Notice, ...], date]:
+    """What is new, and the next day on which there may be more by itself."""
+    people, told = queries.people_of(household), queries.told_of(items)
+    wait = household.shop_wait_days
+    new = core.notices_now(items, people, told, as_of=today, shop_wait_days=wait)
     rows = [
         Notice(
             item_id=notice.key.item,
@@ -89,7 +116,8 @@ def _raise(
     ]
     # Raised by two at once, a notice is one row all the same.
     Notice.objects.bulk_create(rows, ignore_conflicts=True)
-    return new
+    told += [core.Told(notice.key, today) for notice in new]
+    return new, core.next_day(items, people, told, as_of=today, shop_wait_days=wait)
 
 
 def _mail_at_once(

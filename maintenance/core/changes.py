@@ -1,0 +1,81 @@
+"""The next day on which an item may stand otherwise, though nothing is entered."""
+
+from collections.abc import Iterable, Iterator
+from datetime import date, timedelta
+
+from maintenance.core.dates import DAY, season_of
+from maintenance.core.facts import Item, Season
+from maintenance.core.meters import is_towed
+from maintenance.core.rigday import RigDay
+from maintenance.core.triggers.windows import DayWindow, Lack, OpenWindow, ValueWindow
+
+# What a forecast moves from one day to the next when nothing is entered.
+_STEADY_DAYS = 2
+_STEADY_SHARE = 16
+
+
+def changes_on(day: RigDay, item: Item, found: Iterable[OpenWindow | Lack]) -> date:
+    """The first day after `day.as_of` on which the standing of an item may be another,
+    if nothing is entered; `date.max`: never.
+
+    `found` is what its triggers give. Early rather than late: until that day the
+    standing, its mark *expected* and the windows are the same; which of several windows
+    of one standing governs may differ, where it rests on a forecast.
+    """
+    days = [*day.turns, *_seasons(day, item)]
+    for one in found:
+        days += _of_window(day, item, one)
+    return min((one for one in days if one > day.as_of), default=date.max)
+
+
+def _seasons(day: RigDay, item: Item) -> Iterator[date]:
+    """The next opening of each season that the item answers for."""
+    for trigger in item.triggers:
+        if isinstance(trigger, Season):
+            calendar = day.calendar
+            ends = calendar.spring if trigger.name == "spring" else calendar.autumn
+            for year in (day.as_of.year, day.as_of.year + 1):
+                yield season_of(year, ends)[0]
+
+
+def _of_window(day: RigDay, item: Item, one: OpenWindow | Lack) -> Iterator[date]:
+    if isinstance(one, DayWindow):
+        ahead = day.calendar.horizon_days
+        if one.interval_days is not None:
+            ahead = min(ahead, one.interval_days // 3)
+        yield one.opens - timedelta(days=ahead)
+        yield one.opens
+        yield one.closes + DAY
+    elif isinstance(one, ValueWindow):
+        yield from _of_values(day, item, one)
+    elif one.since is not None:
+        yield one.since + DAY
+
+
+def _of_values(day: RigDay, item: Item, window: ValueWindow) -> Iterator[date]:
+    track = day.tracks[window.meter]
+    if item.safety:  # a safety check may come to be expected the day after
+        yield max(window.since, track.known_on or window.since) + DAY
+    if track.known is None or track.known >= window.opens:
+        return
+    opens = day.use(window.meter).reach(window.opens)
+    if opens.likely is not None:
+        into_view = opens.likely - timedelta(days=day.calendar.horizon_days)
+        yield _look_again(day, window.meter, into_view)
+    if item.safety and opens.early is not None:
+        yield _look_again(day, window.meter, opens.early)
+
+
+def _look_again(day: RigDay, meter: str, edge: date) -> date:
+    """When to look again for an edge that is only likely.
+
+    The estimate moves while nothing is entered: by rounding, and where the rig stays in
+    storage, or could by its habit, or is towed, by up to a day each day.
+    """
+    left = (edge - day.as_of).days
+    if day.rig.stays or is_towed(meter):
+        return day.as_of + timedelta(days=max(abs(left) // 2, 1))
+    if left <= -_STEADY_DAYS:
+        return date.max
+    sure = left - _STEADY_DAYS - left // _STEADY_SHARE
+    return day.as_of + timedelta(days=max(sure, 1))
