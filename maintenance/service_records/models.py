@@ -1,6 +1,7 @@
 """Work done, with figures, cost and proof. Amended or voided, never overwritten."""
 
 import uuid
+from decimal import ROUND_HALF_UP, Decimal
 from typing import TYPE_CHECKING
 
 from django.db import models
@@ -13,12 +14,13 @@ from maintenance.plans.doing.lugs import FigureOrigin, TorqueUnit
 from maintenance.plans.models import Completion, Outcome, PlanItem
 from maintenance.supplies.models import Supply
 from maintenance.supplies.stock import amount_words
-from maintenance.vehicles.models import Event, Reading, Rig
+from maintenance.vehicles.models import Event, MeterKind, Reading, Rig, value_field
 
 if TYPE_CHECKING:
     from django_stubs_ext import StrOrPromise
 
 
+CENT = Decimal("0.01")
 SUMMED_UP = 2  # jobs that a list names
 
 
@@ -39,8 +41,8 @@ class ServiceRecordQuerySet(models.QuerySet["ServiceRecord"]):
         return self.filter(rig__household=household)
 
     def standing_records(self) -> "ServiceRecordQuerySet":
-        """Records that were not voided."""
-        return self.filter(voided_at__isnull=True)
+        """Records that count: neither voided nor merged into another."""
+        return self.filter(voided_at__isnull=True, merged_into__isnull=True)
 
 
 class ServiceRecord(models.Model):
@@ -60,6 +62,25 @@ class ServiceRecord(models.Model):
     parts = money_field(_("parts"))
     tax = money_field(_("tax"))
     total = money_field(_("total"))
+    # Until a day, or until a meter shows a value, or whichever comes first.
+    warranty_until = models.DateField(_("warranty until"), null=True, blank=True)
+    warranty_meter = models.CharField(
+        max_length=9, choices=MeterKind.choices, blank=True
+    )
+    warranty_value = value_field(_("or until it shows"), null=True, blank=True)
+    warranty_covers = models.CharField(_("it covers"), max_length=120, blank=True)
+    # What reminds of its end; it is on the plan only for this record.
+    warranty_item = models.OneToOneField(
+        PlanItem,
+        on_delete=models.SET_NULL,
+        null=True,
+        editable=False,
+        related_name="warranty_of",
+    )
+    signed_off_by = models.CharField(_("signed off by"), max_length=80, blank=True)
+    credential = models.CharField(
+        _("license or certificate"), max_length=80, blank=True
+    )
     notes = models.TextField(_("notes"), blank=True)
     entered_at = models.DateTimeField(auto_now_add=True)
     entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
@@ -71,6 +92,14 @@ class ServiceRecord(models.Model):
         Member, on_delete=models.SET_NULL, null=True, blank=True, related_name="voided"
     )
     why_voided = models.CharField(max_length=200, blank=True)
+    # The same work, logged twice: this one is shown as part of the other.
+    merged_into = models.ForeignKey(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        editable=False,
+        related_name="merged",
+    )
 
     objects = ServiceRecordQuerySet.as_manager()
 
@@ -81,7 +110,12 @@ class ServiceRecord(models.Model):
             models.CheckConstraint(
                 condition=Q(until__isnull=True) | Q(until__gte=models.F("on")),
                 name="record_until_after_on",
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(warranty_meter="", warranty_value__isnull=True)
+                | ~Q(warranty_meter="") & Q(warranty_value__isnull=False),
+                name="warranty_value_has_its_meter",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -147,7 +181,21 @@ class TorqueCheck(models.Model):
         _("figure from"), max_length=7, choices=FigureOrigin.choices
     )
     oiled = models.BooleanField(_("oiled threads"), default=False)
+    # The maker's figure, where the one that was used comes from somewhere else.
+    makers_figure = models.DecimalField(
+        _("the maker's book says"),
+        max_digits=6,
+        decimal_places=1,
+        null=True,
+        blank=True,
+    )
+    makers_source = models.CharField(_("book and page"), max_length=145, blank=True)
+    # As judged on the day it was recorded: tools change, the record does not.
     wrench = models.CharField(_("wrench"), max_length=80, blank=True)
+    wrench_range = models.CharField(_("its range"), max_length=40, blank=True)
+    wrench_fits = models.BooleanField(_("covers the figure"), null=True)
+    wrench_calibrated = models.BooleanField(_("calibration in time"), null=True)
+    wrench_words = models.CharField(max_length=400, blank=True)
 
     class Meta:
         constraints = [
@@ -161,10 +209,16 @@ class TorqueCheck(models.Model):
 
 
 class TorquePlace(models.Model):
+    """A wheel by its code, or a fastener by its name, with a figure of its own where
+    that differs from the check's."""
+
     check_of = models.ForeignKey(
         TorqueCheck, on_delete=models.CASCADE, related_name="places"
     )
-    place = models.CharField(max_length=3)
+    place = models.CharField(max_length=60)
+    figure = models.DecimalField(
+        _("specified torque"), max_digits=6, decimal_places=1, null=True, blank=True
+    )
     reached = models.DecimalField(
         _("reached"), max_digits=6, decimal_places=1, null=True, blank=True
     )
@@ -204,6 +258,76 @@ class SupplyUsed(models.Model):
         return f"{amount_words(self.amount, self.unit)}: {self.name}"
 
 
+class PartUsed(models.Model):
+    """A part that went in. `price` is that of one, in the record's currency."""
+
+    record = models.ForeignKey(
+        ServiceRecord, on_delete=models.CASCADE, related_name="parts_used"
+    )
+    position = models.PositiveSmallIntegerField(default=0)
+    name = models.CharField(_("part"), max_length=120)
+    number = models.CharField(_("maker's number"), max_length=60, blank=True)
+    quantity = models.DecimalField(
+        _("quantity"), max_digits=8, decimal_places=2, default=1
+    )
+    price = money_field(_("price of one"))
+
+    class Meta:
+        ordering = ["position", "pk"]
+        verbose_name_plural = "parts used"
+        constraints = [
+            models.CheckConstraint(condition=Q(quantity__gt=0), name="part_of_some"),
+            models.CheckConstraint(
+                condition=Q(price__isnull=True) | Q(price__gte=0),
+                name="part_price_not_negative",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name} {self.number}" if self.number else self.name
+
+    @property
+    def cost(self) -> Decimal | None:
+        """Of all pieces, to the cent."""
+        if self.price is None:
+            return None
+        return (self.price * self.quantity).quantize(CENT, ROUND_HALF_UP)
+
+
+class Merge(models.Model):
+    """Two records of the same work made one. `withdrew` holds what then counted twice
+    and was withdrawn, by kind and row, so that undoing brings back just that."""
+
+    record = models.ForeignKey(
+        ServiceRecord, on_delete=models.PROTECT, related_name="merges"
+    )
+    into = models.ForeignKey(
+        ServiceRecord, on_delete=models.PROTECT, related_name="merges_into"
+    )
+    withdrew = models.JSONField(default=dict)
+    made_at = models.DateTimeField(auto_now_add=True)
+    made_by = models.ForeignKey(
+        Member, on_delete=models.SET_NULL, null=True, related_name="merges"
+    )
+    undone_at = models.DateTimeField(null=True, editable=False)
+    undone_by = models.ForeignKey(
+        Member, on_delete=models.SET_NULL, null=True, related_name="merges_undone"
+    )
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["record"],
+                condition=Q(undone_at__isnull=True),
+                name="merged_once_at_a_time",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.record} merged into {self.into}"
+
+
 class Attachment(models.Model):
     """Proof: a photo or a PDF. `stored` is a name nobody can guess, below the data.
 
@@ -227,6 +351,46 @@ class Attachment(models.Model):
 
     class Meta:
         ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.title
+
+    @property
+    def is_image(self) -> bool:
+        return self.content_type.startswith("image/")
+
+
+class Snap(models.Model):
+    """A photo or PDF that waits to be filed: snapped now, sorted later.
+
+    Filed, it becomes an `Attachment` with the same key and stored file.
+    """
+
+    household = models.ForeignKey(
+        Household, on_delete=models.CASCADE, related_name="snaps"
+    )
+    rig = models.ForeignKey(
+        Rig, on_delete=models.SET_NULL, null=True, related_name="snaps"
+    )
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    title = models.CharField(_("what it shows"), max_length=120)
+    content_type = models.CharField(max_length=40)
+    stored = models.CharField(max_length=80)
+    size = models.PositiveIntegerField()
+    sha256 = models.CharField(max_length=64)
+    added_at = models.DateTimeField(auto_now_add=True)
+    added_by = models.ForeignKey(
+        Member, on_delete=models.SET_NULL, null=True, related_name="snaps"
+    )
+
+    class Meta:
+        ordering = ["-added_at", "-pk"]
+        constraints = [
+            # The same photo sent twice over a bad line is one.
+            models.UniqueConstraint(
+                fields=["household", "sha256"], name="snap_once_per_household"
+            )
+        ]
 
     def __str__(self) -> str:
         return self.title
