@@ -20,7 +20,9 @@ LIBRARIES = {
 PROGRAMS = {
     "chromium": "chromium",
     "initdb": "postgresql",
+    "openssl": "openssl",
     "redis-server": "redis-server",
+    "systemd-analyze": "systemd",
 }
 APT = ["apt-get", "install", "-y", "--no-install-recommends"]
 

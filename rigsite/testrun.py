@@ -18,7 +18,11 @@ USAGE = """manage.py test [--postgres | --browser] [arguments for pytest]
   --postgres   the suite on a PostgreSQL and a Redis of its own
   --browser    the tests in a headless browser"""
 
-PROGRAMS = {"--postgres": ("initdb", "redis-server"), "--browser": ("chromium",)}
+ALWAYS = ("openssl", "systemd-analyze")
+PROGRAMS = {
+    "--postgres": (*ALWAYS, "initdb", "redis-server"),
+    "--browser": ("chromium",),
+}
 
 
 def run(arguments: list[str]) -> int:
@@ -37,7 +41,7 @@ def run(arguments: list[str]) -> int:
 
 
 def _run(mode: str, arguments: list[str]) -> int:
-    system.install(system.missing_packages(PROGRAMS.get(mode, ())))
+    system.install(system.missing_packages(PROGRAMS.get(mode, ALWAYS)))
     with contextlib.ExitStack() as stack:
         folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="rig-")))
         packages.provide(Path(tempfile.gettempdir(), "rigsite-install.log"), tests=True)

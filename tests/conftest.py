@@ -48,8 +48,8 @@ def django_db_modify_db_settings(
 
 
 @pytest.fixture(autouse=True)
-def _own_upload_folder(settings: Any, tmp_path: Path) -> None:
-    settings.MEDIA_ROOT = tmp_path / "files"
+def _own_folders(settings: Any, tmp_path: Path) -> None:
+    settings.DATA, settings.MEDIA_ROOT = tmp_path, tmp_path / "files"
 
 
 @pytest.fixture

@@ -1,9 +1,12 @@
-"""The forms behind the links of a mail."""
+"""The forms behind the links of a mail, and of how mail is set up."""
 
+import re
+from email.utils import parseaddr
 from typing import Any
 
 from crispy_forms.layout import Layout
 from django import forms
+from django.core.validators import validate_email
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
@@ -98,3 +101,76 @@ def _in_days(n: int) -> str:
     if n == 1:
         return str(_("tomorrow"))
     return ngettext("in %(n)d day", "in %(n)d days", n) % {"n": n}
+
+
+class MailServerForm(forms.Form):
+    """Without a password, the one given before stays."""
+
+    host = forms.CharField(
+        label=_("Server for outgoing mail"),
+        max_length=253,
+        help_text=_("Your provider calls it SMTP server. Such as smtp.example.org."),
+    )
+    tls = forms.ChoiceField(
+        label=_("Encryption"),
+        choices=[
+            ("starttls", _("STARTTLS, usually port 587")),
+            ("ssl", _("TLS from the start, usually port 465")),
+            ("off", _("None: mail can be read on its way")),
+        ],
+        initial="starttls",
+    )
+    port = forms.IntegerField(
+        label=_("Port"),
+        required=False,
+        min_value=1,
+        max_value=65535,
+        help_text=_("Empty: the usual one."),
+    )
+    user = forms.CharField(label=_("Login"), required=False, max_length=200)
+    password = forms.CharField(
+        label=_("Password"),
+        required=False,
+        strip=False,
+        max_length=500,
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        help_text=_("Empty: the one given before. It is taken to the letter."),
+    )
+    sender = forms.CharField(
+        label=_("Sender"),
+        max_length=200,
+        help_text=_("Such as Our rigs <rigs@example.org>."),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout("host", "tls", "port", "user", "password", "sender")
+
+    def clean_host(self) -> str:
+        host = self.cleaned_data["host"]
+        if not re.fullmatch(r"[A-Za-z0-9.:_-]+", host) or "//" in host:
+            raise forms.ValidationError(
+                _("Give the bare name of the server, such as smtp.example.org.")
+            )
+        return host
+
+    def clean_password(self) -> str:
+        return self._plain("password")
+
+    def clean_user(self) -> str:
+        return self._plain("user")
+
+    def _plain(self, name: str) -> str:
+        """SMTP's logins know the letters of ASCII alone."""
+        text = self.cleaned_data[name]
+        if not text.isascii():
+            raise forms.ValidationError(
+                _("Mail servers take plain letters, digits and signs here.")
+            )
+        return text
+
+    def clean_sender(self) -> str:
+        text = " ".join(self.cleaned_data["sender"].split())
+        validate_email(parseaddr(text)[1])
+        return text

@@ -6,10 +6,9 @@ from email.message import EmailMessage
 from email.policy import EmailPolicy
 from email.utils import parseaddr
 
-from django.conf import settings
-
 from maintenance.households.models import Member
 
+from . import mail_server
 from .models import Digest
 from .stop_links import stop_url
 
@@ -41,7 +40,7 @@ def build(
 ) -> EmailMessage:
     """`stop` is the address that ends all mail to this person by one POST to it."""
     mail = EmailMessage(policy=POLICY)
-    name, sender = parseaddr(settings.DEFAULT_FROM_EMAIL)
+    name, sender = parseaddr(mail_server.sender())
     mail["From"] = Address(name, addr_spec=ascii_address(sender))
     mail["To"] = to
     mail["Subject"] = subject
@@ -75,7 +74,7 @@ def address_of(member: Member, address: str) -> Address:
 
 
 def sender_address() -> str:
-    return ascii_address(parseaddr(settings.DEFAULT_FROM_EMAIL)[1])
+    return ascii_address(parseaddr(mail_server.sender())[1])
 
 
 def sender_domain() -> str:

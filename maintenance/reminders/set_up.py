@@ -1,35 +1,107 @@
-"""How mail is set up on this machine, in words; never with a password."""
+"""Setting up mail on the page, and how it is set up in words, without the password."""
 
 from django.conf import settings
 from django.utils.translation import gettext as _
 
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.models import Household, Member, Role
+from maintenance.households.refusals import Refused
+
+from .mail_server import USUAL_PORT, MailServer, Tls, forget, mail_server, store, stored
+
+
+def may_set_up(member: Member) -> bool:
+    """The server is the machine's, not a household's: its own keeper sets it up, where
+    this household is the only one. Whoever logs in to the demo is a guest."""
+    others = Household.objects.filter(is_demo=False).exclude(pk=member.household_id)
+    return member.is_keeper and not member.household.is_demo and not others.exists()
+
+
+def save_server(
+    *,
+    by: Member,
+    host: str,
+    tls: Tls,
+    port: int | None = None,
+    user: str = "",
+    password: str = "",
+    sender: str,
+) -> MailServer:
+    """Without a new password, the one given before stays."""
+    _check(by)
+    if user and not password:
+        before = stored()
+        password = before.password if before and before.user == user else ""
+    if user and not password:
+        raise Refused(_("Give the password of this login."), field="password")
+    server = MailServer(
+        host=host,
+        port=port or USUAL_PORT[tls],
+        tls=tls,
+        user=user,
+        password=password if user else "",
+        sender=sender,
+    )
+    store(server)
+    note_activity(by, "set up mail", f"{host}, port {server.port}")
+    return server
+
+
+def forget_server(*, by: Member) -> None:
+    """From now on mail is kept on its page."""
+    _check(by)
+    forget()
+    note_activity(by, "set up mail", "no mail server")
+
+
+def _check(by: Member) -> None:
+    require(by, Role.KEEPER)
+    if settings.MAIL_SERVER_SET:
+        raise Refused(
+            _("The setting EMAIL_HOST names the server. Change it there, or unset it.")
+        )
+    if not may_set_up(by):
+        raise Refused(
+            _("Several households share this program: its server is set by EMAIL_HOST.")
+        )
+
+
+# --- in words -------------------------------------------------------------------------
+
 
 def set_up_in_words() -> list[tuple[str, str]]:
     """Pairs of label and value; none when there is no mail server."""
-    if not settings.MAIL_SERVER_SET:
+    server = mail_server()
+    if server is None:
         return []
-    login = _("as %(user)s") % {"user": settings.EMAIL_HOST_USER}
+    login = _("as %(user)s") % {"user": server.user}
     return [
         (
             _("Mail server"),
-            _("%(host)s, port %(port)s")
-            % {"host": settings.EMAIL_HOST, "port": settings.EMAIL_PORT},
+            _("%(host)s, port %(port)s") % {"host": server.host, "port": server.port},
         ),
-        (_("Encryption"), _encryption()),
-        (_("Login"), login if settings.EMAIL_HOST_USER else _("none")),
-        (_("Sender"), settings.DEFAULT_FROM_EMAIL),
+        (_("Encryption"), _encryption(server.tls)),
+        (_("Login"), login if server.user else _("none")),
+        (_("Sender"), server.sender),
         (
             _("Links in mail"),
             _("to %(url)s") % {"url": settings.PUBLIC_URL}
             if settings.PUBLIC_URL
             else _("none, there is no public address: mail carries the steps in words"),
         ),
+        (
+            _("Set by"),
+            _("the setting EMAIL_HOST and its companions, which win over this page")
+            if settings.MAIL_SERVER_SET
+            else _("this page"),
+        ),
     ]
 
 
-def _encryption() -> str:
-    if settings.EMAIL_USE_SSL:
-        return _("TLS from the start")
-    if settings.EMAIL_USE_TLS:
-        return _("STARTTLS")
-    return _("none: mail can be read on its way")
+def _encryption(tls: Tls) -> str:
+    return {
+        "ssl": _("TLS from the start"),
+        "starttls": _("STARTTLS"),
+        "off": _("none: mail can be read on its way"),
+    }[tls]

@@ -1,141 +1,204 @@
 """One conversation with the mail server, step by step, and what came of it."""
 
 import contextlib
+import re
 import smtplib
 import socket
 import ssl
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from email.message import EmailMessage
 from typing import Literal
 
 from django.conf import settings
 from django.core.mail.utils import DNS_NAME
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy as _l
 
 from .mail import ascii_address, sender_address
+from .mail_server import MailServer
+from .smtp_words import Stage, hint, in_words
 
 Kind = Literal["sent", "later", "unknown", "refused"]
+TROUBLE = (OSError, smtplib.SMTPException, UnicodeError)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """How far the conversation came. `hint` says what may help where it failed."""
+
+    stage: Stage
+    went_well: bool
+    words: str = ""
+    hint: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """`later`: surely not delivered, worth another try. `unknown`: handed over, but no
-    answer came. `refused`: for good. `words` say what happened, a server's answer in
-    its own words."""
+    answer came. `refused`: for good; `at` is then `recipient` where it is the address
+    that the server will not have. `words` say what happened, a server's answer in its
+    own words."""
 
     kind: Kind
     words: str
+    at: str = ""
 
 
-def deliver(message: EmailMessage, *, to: str) -> Outcome:
-    """Hand one mail for one address to the server that the settings name."""
+@dataclass(slots=True)
+class _Talk:
+    """A conversation: with whom, at which step, and the steps before."""
+
+    server: MailServer
+    at: Stage = "name"
+    steps: list[Step] = field(default_factory=list)
+
+    def did(self, words: str = "") -> None:
+        self.steps.append(Step(self.at, True, words))
+
+    def failed(self, kind: Kind, error: Exception) -> Outcome:
+        words = in_words(error, self.server)
+        self._note(words, error)
+        return Outcome(kind, words)
+
+    def answered(self, kind: Kind, code: int, reply: bytes | str) -> Outcome:
+        words = _answered(code, reply)
+        self._note(words)
+        return Outcome(kind, words, self.at if kind == "refused" else "")
+
+    def _note(self, words: str, error: Exception | None = None) -> None:
+        self.steps.append(Step(self.at, False, words, hint(self.at, error)))
+
+
+def deliver(
+    message: EmailMessage,
+    *,
+    to: str,
+    server: MailServer,
+    steps: list[Step] | None = None,
+) -> Outcome:
+    """Hand one mail for one address to the server. `steps` is filled as it goes."""
+    talk = _Talk(server, steps=steps if steps is not None else [])
     try:
-        server = _connect()
-    except (OSError, smtplib.SMTPException) as error:
-        return Outcome("later", in_words(error))
+        link = _connect(talk)
+    except TROUBLE as error:
+        return talk.failed("later", error)
     try:
-        return _hand_over(server, message, to)
+        return _hand_over(talk, link, message, to)
     finally:
-        with contextlib.suppress(OSError, smtplib.SMTPException):
-            server.quit()
-        server.close()
+        with contextlib.suppress(*TROUBLE):
+            link.quit()
+        link.close()
 
 
-def _connect() -> smtplib.SMTP:
-    """Connected, encrypted and logged in as the settings say."""
-    host, port = settings.EMAIL_HOST, settings.EMAIL_PORT
-    name, seconds = DNS_NAME.get_fqdn(), settings.EMAIL_TIMEOUT
-    context = ssl.create_default_context()
-    server = (
-        smtplib.SMTP_SSL(host, port, name, timeout=seconds, context=context)
-        if settings.EMAIL_USE_SSL
-        else smtplib.SMTP(host, port, name, timeout=seconds)
-    )
+def _connect(talk: _Talk) -> smtplib.SMTP:
+    """Connected, encrypted and logged in as the set-up says."""
+    server = talk.server
+    found = socket.getaddrinfo(server.host, server.port, type=socket.SOCK_STREAM)
+    talk.did(", ".join(dict.fromkeys(str(one[4][0]) for one in found)))
+    link = _open(talk)
     try:
-        if settings.EMAIL_USE_TLS:
-            server.starttls(context=context)
-        if settings.EMAIL_HOST_USER:
-            server.login(settings.EMAIL_HOST_USER, settings.EMAIL_HOST_PASSWORD)
-        server.ehlo_or_helo_if_needed()
-    except (OSError, smtplib.SMTPException):
-        server.close()
+        if server.tls == "starttls":
+            talk.at = "tls"
+            link.starttls(context=ssl.create_default_context())
+            talk.did(_tls_words(link))
+        if server.user:
+            talk.at = "login"
+            code, reply = link.login(server.user, server.password)
+            talk.did(_answered(code, reply))
+        talk.at = "sender"
+        link.ehlo_or_helo_if_needed()
+    except TROUBLE:
+        link.close()
         raise
-    return server
+    return link
 
 
-def _hand_over(server: smtplib.SMTP, message: EmailMessage, to: str) -> Outcome:
+def _open(talk: _Talk) -> smtplib.SMTP:
+    server, talk.at = talk.server, "connected"
+    name, seconds = DNS_NAME.get_fqdn(), settings.EMAIL_TIMEOUT
+    if server.tls != "ssl":
+        link = smtplib.SMTP(server.host, server.port, name, timeout=seconds)
+        talk.did()
+        return link
+    context = ssl.create_default_context()
     try:
-        declined = _envelope(server, to)
-    except (OSError, smtplib.SMTPException) as error:
-        return Outcome("later", in_words(error))
+        link = smtplib.SMTP_SSL(
+            server.host, server.port, name, timeout=seconds, context=context
+        )
+    except ssl.SSLError:
+        talk.did()
+        talk.at = "tls"
+        raise
+    talk.did()
+    talk.at = "tls"
+    talk.did(_tls_words(link))
+    return link
+
+
+def _tls_words(link: smtplib.SMTP) -> str:
+    socket_now = link.sock
+    return socket_now.version() or "" if isinstance(socket_now, ssl.SSLSocket) else ""
+
+
+def _hand_over(
+    talk: _Talk, link: smtplib.SMTP, message: EmailMessage, to: str
+) -> Outcome:
+    try:
+        declined = _envelope(talk, link, to)
+    except TROUBLE as error:
+        return talk.failed("later", error)
     if declined:
         return declined
+    talk.at = "taken"
     try:
-        code, reply = server.data(message.as_bytes())
+        code, reply = link.data(message.as_bytes())
     except smtplib.SMTPDataError as error:
-        return _declined(error.smtp_code, error.smtp_error)
-    except (OSError, smtplib.SMTPException) as error:
-        return Outcome("unknown", in_words(error))
-    return (
-        Outcome("sent", _answered(code, reply))
-        if code == 250
-        else _declined(code, reply)
-    )
+        return talk.answered(_kind(error.smtp_code), error.smtp_code, error.smtp_error)
+    except TROUBLE as error:
+        return talk.failed("unknown", error)
+    if code != 250:
+        return talk.answered(_kind(code), code, reply)
+    talk.did(_answered(code, reply))
+    return Outcome("sent", _answered(code, reply))
 
 
-def _envelope(server: smtplib.SMTP, to: str) -> Outcome | None:
+def _envelope(talk: _Talk, link: smtplib.SMTP, to: str) -> Outcome | None:
     """From whom and to whom; None when the server takes both."""
-    code, reply = server.mail(sender_address())
+    talk.at = "sender"
+    code, reply = link.mail(sender_address())
     if code != 250:
         # What is wrong with the sender is wrong with the set-up: it can be mended.
-        return Outcome("later", _answered(code, reply))
-    code, reply = server.rcpt(ascii_address(to))
-    return None if code in {250, 251} else _declined(code, reply)
+        return talk.answered("later", code, reply)
+    talk.did(_answered(code, reply))
+    talk.at = "recipient"
+    code, reply = link.rcpt(ascii_address(to))
+    if code not in {250, 251}:
+        return talk.answered(_kind_of_recipient(code, reply), code, reply)
+    talk.did(_answered(code, reply))
+    return None
 
 
-def _declined(code: int, reply: bytes | str) -> Outcome:
-    return Outcome("refused" if code >= 500 else "later", _answered(code, reply))
+def _kind(code: int) -> Kind:
+    return "refused" if code >= 500 else "later"
+
+
+def _kind_of_recipient(code: int, reply: bytes | str) -> Kind:
+    """Whether it is the address that is wrong, for good.
+
+    RFC 5321, 4.5.3.1.10: 552 at RCPT is to be taken as 452. RFC 3463: X.2.2 is a full
+    mailbox, and X.7 is about what the server allows us to do, not about the address;
+    so is 530, “authentication required” (RFC 4954).
+    """
+    detail = re.match(r"\s*\d\.(\d{1,3})\.(\d{1,3})\b", _text(reply))
+    subject, what = detail.groups() if detail else ("", "")
+    if code in {530, 552} or subject == "7" or (subject, what) == ("2", "2"):
+        return "later"
+    return _kind(code)
 
 
 def _answered(code: int, reply: bytes | str) -> str:
-    text = reply.decode("utf-8", "replace") if isinstance(reply, bytes) else reply
-    words = f"{code} {' '.join(text.split())}"
+    words = f"{code} {' '.join(_text(reply).split())}"
     return _("The server answered: %(words)s") % {"words": words}
 
 
-def in_words(error: Exception) -> str:
-    """What went wrong on the way to the server's last answer, in plain words."""
-    found = (words for kinds, words in PROBLEMS if isinstance(error, kinds))
-    values = {
-        "host": settings.EMAIL_HOST,
-        "port": settings.EMAIL_PORT,
-        "seconds": settings.EMAIL_TIMEOUT,
-        "error": getattr(error, "strerror", None) or error,
-    }
-    if isinstance(error, smtplib.SMTPResponseException):
-        values["error"] = _answered(error.smtp_code, error.smtp_error)
-    return str(next(found)) % values
-
-
-# The first that fits.
-PROBLEMS = (
-    (socket.gaierror, _l("The name %(host)s was not found.")),
-    (
-        ssl.SSLCertVerificationError,
-        _l("The certificate of %(host)s does not hold: %(error)s"),
-    ),
-    (
-        ssl.SSLError,
-        _l("No encrypted connection to %(host)s, port %(port)s: %(error)s"),
-    ),
-    (ConnectionRefusedError, _l("Nothing answers at %(host)s, port %(port)s.")),
-    (TimeoutError, _l("%(host)s did not answer within %(seconds)s seconds.")),
-    (smtplib.SMTPAuthenticationError, _l("The login was not accepted. %(error)s")),
-    (smtplib.SMTPResponseException, "%(error)s"),
-    (
-        smtplib.SMTPServerDisconnected,
-        _l("The connection broke before the server had answered."),
-    ),
-    (Exception, _l("Mail could not be handed to %(host)s: %(error)s")),
-)
+def _text(reply: bytes | str) -> str:
+    return reply.decode("utf-8", "replace") if isinstance(reply, bytes) else reply

@@ -1,9 +1,9 @@
 """A test mail to oneself, so that nobody has to wait for the next reminder."""
 
+from dataclasses import dataclass
 from datetime import datetime
 from secrets import token_hex
 
-from django.conf import settings
 from django.utils.translation import gettext as _
 
 from maintenance.core.notices import message_id
@@ -11,18 +11,30 @@ from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 
 from . import mail, smtp
+from .mail_server import MailServer, SetUpBroken, mail_server
+from .smtp_words import STAGES
 
 
-def send_test_mail(member: Member, *, now: datetime) -> smtp.Outcome:
-    """What the server said to it. Nothing is stored: it is no reminder."""
-    if not settings.MAIL_SERVER_SET:
-        raise Refused(
-            _(
-                "There is no mail server to test. Mail is kept on this page until one "
-                "is named in the settings."
-            )
-        )
-    to = member.user.email
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A step as the page shows it; `state` is done, failed or not reached."""
+
+    title: str
+    state: str
+    words: str = ""
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tried:
+    to: str
+    outcome: smtp.Outcome
+    steps: list[Shown]
+
+
+def send_test_mail(member: Member, *, now: datetime) -> Tried:
+    """How far it came, and the server's words. Nothing is stored: it is no reminder."""
+    server, to = _server(), member.user.email
     if not to:
         raise Refused(
             _("Nobody knows your address. Give it under Household, How to write to me.")
@@ -36,4 +48,36 @@ def send_test_mail(member: Member, *, now: datetime) -> smtp.Outcome:
         message_id=message_id(token_hex(16), mail.sender_domain()),
         at=now,
     )
-    return smtp.deliver(message, to=to)
+    steps: list[smtp.Step] = []
+    outcome = smtp.deliver(message, to=to, server=server, steps=steps)
+    return Tried(to, outcome, _shown(server, steps))
+
+
+def _server() -> MailServer:
+    try:
+        server = mail_server()
+    except SetUpBroken as broken:
+        raise Refused(str(broken)) from broken
+    if server is None:
+        raise Refused(
+            _(
+                "There is no mail server to test. Mail is kept on this page until one "
+                "is set up."
+            )
+        )
+    return server
+
+
+def _shown(server: MailServer, steps: list[smtp.Step]) -> list[Shown]:
+    """Every step of this set-up, also those that were not reached."""
+    went = {step.stage: step for step in steps}
+    left_out = {"tls": server.tls == "off", "login": not server.user}
+    shown = []
+    for stage, title in STAGES.items():
+        step = went.get(stage)
+        if step is not None:
+            state = "done" if step.went_well else "failed"
+            shown.append(Shown(str(title), state, step.words, step.hint))
+        elif not left_out.get(stage):
+            shown.append(Shown(str(title), "not reached"))
+    return shown

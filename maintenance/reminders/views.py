@@ -1,10 +1,16 @@
 """The mail tray, how mail is set up, a test mail, and the link that ends mail."""
 
+import contextlib
+from functools import partial
+from typing import Any
+
 from csp.decorators import csp_replace
+from django.conf import settings
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
@@ -13,12 +19,16 @@ from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.households.services import change_member
 
+from . import set_up
 from .access import get_mail
+from .forms import MailServerForm
+from .mail_server import SetUpBroken, stored
 from .queries import mail_of
-from .set_up import set_up_in_words
 from .stop_links import member_of_link
 from .testing import send_test_mail
 
@@ -37,8 +47,17 @@ def mail_tray(request: HouseholdRequest) -> HttpResponse:
     """Every mail to the household, and how mail is set up."""
     found = Paginator(mail_of(request.member.household), PAGE)
     page = found.get_page(request.GET.get("page"))
-    context = {"rows": list(page), "page": page, "set_up": set_up_in_words()}
+    context = {"rows": list(page), "page": page} | _how_it_is_set_up(request.member)
     return render(request, "reminders/tray.html", context)
+
+
+def _how_it_is_set_up(member: Member) -> dict[str, Any]:
+    try:
+        words, broken = set_up.set_up_in_words(), ""
+    except SetUpBroken as found:
+        words, broken = [], str(found)
+    may_change = set_up.may_set_up(member) and not settings.MAIL_SERVER_SET
+    return {"set_up": words, "broken": broken, "may_set_up": may_change}
 
 
 @member_required()
@@ -57,17 +76,47 @@ def formatted_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
 @require_POST
 @member_required()
 def send_test(request: HouseholdRequest) -> HttpResponse:
+    """Shows how far a mail to oneself comes, step by step."""
     try:
-        outcome = send_test_mail(request.member, now=timezone.now())
+        tried = send_test_mail(request.member, now=timezone.now())
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("mail")
-    if outcome.kind == "sent":
-        to = request.member.user.email
-        words = _("The mail server took a test mail to %(to)s.") % {"to": to}
-        messages.success(request, f"{words} {outcome.words}")
+    return render(request, "reminders/test_mail.html", {"tried": tried})
+
+
+@member_required(Role.KEEPER)
+def set_up_mail(request: HouseholdRequest) -> HttpResponse:
+    """Gives the mail server, where the environment names none."""
+    form = MailServerForm(request.POST or None, initial=_given())
+    return form_page(
+        request,
+        form,
+        heading=_("Set up mail"),
+        intro=_("It holds from the next mail on, without a restart."),
+        back=reverse("mail"),
+        save=partial(set_up.save_server, by=request.member),
+        done=_("Kept. Send yourself a test mail now."),
+    )
+
+
+def _given() -> dict[str, Any]:
+    with contextlib.suppress(SetUpBroken):
+        if server := stored():
+            names = ("host", "tls", "port", "user", "sender")
+            return {name: getattr(server, name) for name in names}
+    return {"sender": settings.DEFAULT_FROM_EMAIL}
+
+
+@require_POST
+@member_required(Role.KEEPER)
+def forget_mail_server(request: HouseholdRequest) -> HttpResponse:
+    try:
+        set_up.forget_server(by=request.member)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
     else:
-        messages.error(request, outcome.words)
+        messages.success(request, _("From now on, mail is kept on this page."))
     return redirect("mail")
 
 

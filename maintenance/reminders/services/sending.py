@@ -4,7 +4,6 @@ same words under the same Message-ID; nothing else is ever sent twice."""
 import logging
 from datetime import datetime, timedelta
 
-from django.conf import settings
 from django.db import transaction
 from django.db.models import F
 from django.utils import timezone
@@ -13,6 +12,7 @@ from maintenance.core.facts import FactError
 from maintenance.households.models import Member
 
 from .. import content, mail, queries, smtp
+from ..mail_server import SetUpBroken, mail_server
 from ..models import Digest, DigestState, Notice, SweepMark
 from ..queue import enqueue
 from .digests import drop_untrue
@@ -63,11 +63,21 @@ def send_digest(digest: Digest, *, now: datetime | None = None) -> None:
     elif not _reachable(digest.member):
         _finish(digest, DigestState.GIVEN_UP)
         return
+    _hand_over(digest, now)
+
+
+def _hand_over(digest: Digest, now: datetime) -> None:
+    try:
+        server = mail_server()
+    except SetUpBroken as broken:
+        _finish_later(digest, DigestState.QUEUED, str(broken), now)
+        return
     # The people of the demo are invented: nothing is sent to their addresses.
-    if settings.MAIL_SERVER_SET and not digest.member.household.is_demo:
-        _mark(digest, smtp.deliver(mail.of_digest(digest), to=digest.to), now)
-    else:
+    if server is None or digest.member.household.is_demo:
         _finish(digest, DigestState.IN_TRAY)
+        return
+    outcome = smtp.deliver(mail.of_digest(digest), to=digest.to, server=server)
+    _mark(digest, outcome, now)
 
 
 def _claim(digest: Digest, now: datetime) -> str | None:

@@ -1,0 +1,182 @@
+"""Mail set up on a page: who may, what is kept and how, what wins, what is shown."""
+
+import stat
+
+import pytest
+from django.urls import reverse
+
+from maintenance.reminders import mail_server as kept
+from maintenance.reminders.models import DigestState
+from maintenance.reminders.services import send_digest
+from tests.builders import TODAY, make_household, make_member
+from tests.reminders.builders import digest_for, make_home, noon, overdue_item
+
+pytestmark = pytest.mark.django_db
+GIVEN = {
+    "host": "127.0.0.1",
+    "tls": "off",
+    "port": "25",
+    "user": "",
+    "password": "",
+    "sender": "Our rigs <rigs@example.org>",
+}
+LOGIN = GIVEN | {"user": "rigs", "password": ' p$w "%s" #x '}
+
+
+def save(client, given=GIVEN, **fields):
+    return client.post(reverse("set_up_mail"), given | fields, follow=True)
+
+
+def test_set_up_then_the_next_mail_goes_there_without_a_restart(
+    client_as, smtp, settings
+):
+    settings.MAIL_SERVER_SET = False  # the environment names none
+    member, rig = make_home()
+    overdue_item(rig)
+    digest = digest_for(member)
+
+    save(client_as(member), port=smtp.port)
+    send_digest(digest, now=noon(TODAY))
+
+    assert digest.state == DigestState.SENT
+    assert smtp.messages[0]["From"] == "Our rigs <rigs@example.org>"
+
+
+def test_set_up_then_the_password_is_kept_to_the_letter_for_this_user_alone(client_as):
+    save(client_as(make_member()), LOGIN)
+
+    assert kept.mail_server().password == LOGIN["password"]
+    assert stat.S_IMODE(kept.kept_at().stat().st_mode) == 0o600
+    assert [file.name for file in kept.kept_at().parent.iterdir()] == [
+        "mail_server.json"
+    ]
+
+
+def test_set_up_again_without_a_password_then_the_old_one_stays(client_as):
+    client = client_as(make_member())
+    save(client, LOGIN)
+
+    page = client.get(reverse("set_up_mail")).text
+    save(client, LOGIN, password="", host="mail.example.org")
+
+    assert LOGIN["password"].strip() not in page
+    assert kept.mail_server().password == LOGIN["password"]
+    assert kept.mail_server().host == "mail.example.org"
+
+
+def test_set_up_of_another_login_without_a_password_then_asked(client_as):
+    client = client_as(make_member())
+    save(client, LOGIN)
+
+    page = save(client, LOGIN, user="other", password="")
+
+    assert "Give the password of this login." in page.text
+    assert kept.mail_server().user == "rigs"
+
+
+def test_set_up_without_a_port_then_the_usual_one(client_as):
+    save(client_as(make_member()), port="", tls="ssl")
+
+    assert kept.mail_server().port == 465
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "words"),
+    [
+        ("host", "smtp://mail.example.org", "Give the bare name of the server"),
+        ("host", "mail example", "Give the bare name of the server"),
+        ("port", "70000", "less than or equal to 65535"),
+        ("sender", "rigs", "Enter a valid email address"),
+        ("password", "p\u00e4ss", "plain letters, digits and signs"),
+    ],
+)
+def test_set_up_with_what_cannot_be_then_said_and_nothing_kept(
+    client_as, field, value, words
+):
+    page = save(client_as(make_member()), **{field: value})
+
+    assert words in page.text
+    assert kept.mail_server() is None
+
+
+@pytest.mark.parametrize("role", ["viewer", "crew"])
+@pytest.mark.parametrize("name", ["set_up_mail", "forget_mail_server"])
+def test_set_up_by_others_than_a_keeper_then_refused(client_as, role, name):
+    client = client_as(make_member(role=role))
+
+    assert client.post(reverse(name), GIVEN).status_code == 403
+    assert kept.mail_server() is None
+
+
+def test_set_up_when_several_households_share_the_program_then_refused(client_as):
+    member = make_member()
+    make_household(name="Next door")
+
+    page = save(client_as(member))
+
+    assert "Several households share this program" in page.text
+    assert kept.mail_server() is None
+
+
+def test_set_up_by_a_guest_of_the_demo_then_refused(client_as):
+    member = make_member(make_household(is_demo=True))
+
+    save(client_as(member))
+
+    assert kept.mail_server() is None
+
+
+def test_set_up_when_the_environment_names_a_server_then_it_wins(client_as, smtp):
+    kept.store(kept.MailServer("stored.example.org", 25, "off"))
+    client = client_as(make_member())
+
+    page = save(client)
+
+    assert "The setting EMAIL_HOST names the server" in page.text
+    assert kept.mail_server().port == smtp.port
+    tray = client.get(reverse("mail")).text
+    assert "which win over this page" in tray
+    assert reverse("set_up_mail") not in tray
+
+
+def test_server_no_longer_used_then_mail_is_kept_on_its_page(client_as):
+    client = client_as(make_member())
+    save(client, LOGIN)
+
+    page = client.post(reverse("forget_mail_server"), follow=True)
+
+    assert kept.mail_server() is None
+    assert "nothing leaves this machine" in page.text
+
+
+def test_file_that_cannot_be_read_then_mail_waits_and_the_page_says_so(client_as):
+    member, rig = make_home()
+    overdue_item(rig)
+    digest = digest_for(member)
+    kept.kept_at().write_text('{"host": ')
+
+    send_digest(digest, now=noon(TODAY))
+
+    assert digest.state == DigestState.QUEUED
+    assert "mail_server.json, cannot be read" in digest.problem
+    client = client_as(member)
+    assert "cannot be read" in client.get(reverse("mail")).text
+    assert "cannot be read" in client.post(reverse("test_mail"), follow=True).text
+
+
+def test_test_mail_then_each_step_and_what_was_not_reached(client_as, smtp):
+    smtp.senders = ["553 5.7.1 Not your address"]
+
+    text = client_as(make_member()).post(reverse("test_mail")).text
+
+    squeezed = " ".join(text.split())
+    for words in (
+        "<strong>The server&#x27;s name is found</strong>: done",
+        "<strong>It is connected</strong>: done",
+        "<strong>The sender is accepted</strong>: failed",
+        "The server answered: 553 5.7.1 Not your address",
+        "Give as sender the address that belongs to the login.",
+        "<strong>The mail is taken</strong>: not reached",
+    ):
+        assert words in squeezed
+    assert "The login is accepted" not in text  # there is none in this set-up
