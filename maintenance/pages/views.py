@@ -57,6 +57,7 @@ def due(request: HouseholdRequest) -> HttpResponse:
         "page": found.page,
         "rigs": rigs_of(household),
         "today": request.today,
+        "stopped": household.stopped_addresses.all(),
     }
     return render(request, "pages/due.html", context)
 

@@ -142,6 +142,29 @@ class HeldReminder(models.Model):
         return f"{self.item} until {self.until}"
 
 
+class StoppedAddress(models.Model):
+    """An address that a mail server refused for good: nothing more goes there until
+    somebody says that it is mended."""
+
+    household = models.ForeignKey(
+        Household, on_delete=models.CASCADE, related_name="stopped_addresses"
+    )
+    address = models.EmailField()
+    words = models.TextField()
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["address"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["household", "address"], name="address_stopped_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.address
+
+
 class AnsweredLink(models.Model):
     """A link of a mail that was used: its row lets nobody use it again. `key` is the
     digest of its token; the row goes once the link has expired anyway."""

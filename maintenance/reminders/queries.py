@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 
 from maintenance.core import facts
 from maintenance.core.notices import (
@@ -30,15 +30,30 @@ from maintenance.plans.models import (
 from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.vehicles.models import Event, Meter, MeterKind
 
-from .models import Digest, DigestState, HeldReminder, Notice, NoticeMark
+from .models import (
+    Digest,
+    DigestState,
+    HeldReminder,
+    Notice,
+    NoticeMark,
+    StoppedAddress,
+)
 
 # --- who, and what was told -----------------------------------------------------------
 
 
 def people_of(household: Household) -> list[Person]:
     """Whom to write to: members who are here, want mail and have an address."""
-    members = Member.objects.for_household(household).with_mail()
+    members = reachable().filter(household=household)
     return [person_of(member) for member in members.order_by("pk")]
+
+
+def reachable() -> QuerySet[Member]:
+    """Members who are here, want mail and have an address that no server refused."""
+    stopped = StoppedAddress.objects.filter(
+        household=OuterRef("household"), address=OuterRef("user__email")
+    )
+    return Member.objects.with_mail().exclude(Exists(stopped))
 
 
 def person_of(member: Member) -> Person:
@@ -250,7 +265,7 @@ def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
     """Members for whom notices wait and whose hour has come, each with their day, but
     for those who had their mail of that day."""
     waiting = Notice.objects.filter(digest__isnull=True).order_by()
-    members = Member.objects.with_mail().filter(pk__in=waiting.values("member"))
+    members = reachable().filter(pk__in=waiting.values("member"))
     due = {
         digest_key(member.pk, day): (member, day)
         for member in members.select_related("household", "user").order_by("pk")

@@ -25,10 +25,11 @@ from maintenance.households.refusals import Refused
 from maintenance.households.services import change_member
 
 from . import set_up
-from .access import get_mail
+from .access import get_mail, get_stopped
 from .forms import MailServerForm
 from .mail_server import SetUpBroken, stored
 from .queries import mail_of
+from .services import use_address_again
 from .stop_links import member_of_link
 from .testing import send_test_mail
 
@@ -47,7 +48,9 @@ def mail_tray(request: HouseholdRequest) -> HttpResponse:
     """Every mail to the household, and how mail is set up."""
     found = Paginator(mail_of(request.member.household), PAGE)
     page = found.get_page(request.GET.get("page"))
-    context = {"rows": list(page), "page": page} | _how_it_is_set_up(request.member)
+    stopped = request.member.household.stopped_addresses.all()
+    context = {"rows": list(page), "page": page, "stopped": stopped}
+    context |= _how_it_is_set_up(request.member)
     return render(request, "reminders/tray.html", context)
 
 
@@ -117,6 +120,15 @@ def forget_mail_server(request: HouseholdRequest) -> HttpResponse:
         messages.error(request, refusal.text)
     else:
         messages.success(request, _("From now on, mail is kept on this page."))
+    return redirect("mail")
+
+
+@require_POST
+@member_required()
+def use_again(request: HouseholdRequest, pk: int) -> HttpResponse:
+    stopped = get_stopped(request, pk)
+    use_address_again(stopped, by=request.member)
+    messages.success(request, _("Mail goes to %(to)s again.") % {"to": stopped.address})
     return redirect("mail")
 
 

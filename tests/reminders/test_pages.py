@@ -74,7 +74,7 @@ def test_tray_when_there_is_more_mail_then_as_many_queries(
         row.save()
     client = client_as(digest.member)
 
-    with django_assert_max_num_queries(6):
+    with django_assert_max_num_queries(7):
         client.get(reverse("mail"))
 
 

@@ -1,5 +1,6 @@
 """Raising notices, making mail of them, sending it: all idempotent, all as rows."""
 
+from .addresses import use_address_again
 from .digests import make_digest, make_digests
 from .raising import (
     raise_everywhere,
@@ -21,4 +22,5 @@ __all__ = [
     "sweep",
     "tell_at_once",
     "to_look_at",
+    "use_address_again",
 ]

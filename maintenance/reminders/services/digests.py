@@ -48,6 +48,7 @@ def make_digest(
     if Digest.objects.filter(key=key).exists():
         return None
     _fold_unsent(member, day)
+    _take_from_another_address(member, day)
     notices = drop_untrue(
         queries.waiting_of(member.household).filter(member=member),
         member,
@@ -109,6 +110,14 @@ def _fold_unsent(member: Member, day: date) -> None:
     Notice.objects.filter(digest__in=ids, digest__state=DigestState.FOLDED).update(
         digest=None
     )
+
+
+def _take_from_another_address(member: Member, day: date) -> None:
+    """What was refused at an address that the person no longer has is told anew."""
+    refused = Digest.objects.filter(
+        member=member, day__lt=day, state=DigestState.REFUSED
+    ).exclude(to=member.user.email)
+    Notice.objects.filter(digest__in=refused).update(digest=None)
 
 
 def drop_untrue(

@@ -15,6 +15,7 @@ from .. import content, mail, queries, smtp
 from ..mail_server import SetUpBroken, mail_server
 from ..models import Digest, DigestState, Notice, SweepMark
 from ..queue import enqueue
+from .addresses import stop_address
 from .digests import drop_untrue
 
 log = logging.getLogger(__name__)
@@ -102,7 +103,7 @@ def _claim(digest: Digest, now: datetime) -> str | None:
 
 
 def _reachable(member: Member) -> bool:
-    return Member.objects.with_mail().filter(pk=member.pk).exists()
+    return queries.reachable().filter(pk=member.pk).exists()
 
 
 @transaction.atomic
@@ -130,6 +131,8 @@ def _mark(digest: Digest, outcome: smtp.Outcome, now: datetime) -> None:
     if outcome.kind == "sent":
         _finish(digest, DigestState.SENT, sent_at=timezone.now())
     elif outcome.kind == "refused":
+        if outcome.at == "recipient":
+            stop_address(digest, outcome.words, now=now)
         _finish(digest, DigestState.REFUSED, problem=outcome.words)
     elif outcome.kind == "unknown":
         _finish_later(digest, DigestState.UNKNOWN, outcome.words, now)
