@@ -7,7 +7,6 @@ from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.core.files.uploadedfile import UploadedFile
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.units import UnitError, parse_number
@@ -17,23 +16,9 @@ from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
 from maintenance.service_records.services import Line, Take, Wheels
 from maintenance.supplies.models import Supply
 from maintenance.supplies.stock import stock_words
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, PageFormHelper
 from maintenance.vehicles.fields import MeasureField, NumberField
 from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
-
-
-class MultipleFiles(forms.ClearableFileInput):
-    allow_multiple_selected = True
-
-
-class FilesField(forms.FileField):
-    """Several files at once; none is fine."""
-
-    widget = MultipleFiles
-
-    def clean(self, data: Any, initial: Any = None) -> list[UploadedFile]:
-        files = data if isinstance(data, list | tuple) else [data]
-        return [super(FilesField, self).clean(f, initial) for f in files if f]
 
 
 class RecordForm(forms.Form):
@@ -296,14 +281,4 @@ class EventForm(forms.Form):
                 required=False,
                 help_text=_("Follow-ups by distance count from it."),
             )
-        self.helper = PageFormHelper()
-
-
-class WhyForm(forms.Form):
-    """A reason, for what may not be done without one."""
-
-    why = forms.CharField(label=_("Why"), max_length=200)
-
-    def __init__(self, *args: Any, **kwargs: Any):
-        super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()

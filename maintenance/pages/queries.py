@@ -64,7 +64,7 @@ def due_page(household: Household, today: date, number: str | None) -> DuePage:
     paginator.count = counts.total()  # known already: no query of its own
     page = paginator.get_page(number)
     rows = [row_of(standing, today) for standing in page]
-    findings = list(open_findings(household))
+    findings = list(open_findings(household).asking_themselves())
     groups = []
     for key, title, ranks in GROUPS:
         under = [row for row in rows if row.rank in ranks]

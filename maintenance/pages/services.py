@@ -11,13 +11,15 @@ from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.services import log_service
 from maintenance.vehicles.models import Event, Rig
 from maintenance.vehicles.services import report_event
-from maintenance.walkrounds.services import open_findings_of
+from maintenance.walkrounds.services import fix_findings_of, open_findings_of
 
 
 @transaction.atomic
 def record_work(rig: Rig, *, by: Member, today: date, **work: Any) -> ServiceRecord:
-    """Log work, open the findings it names, and tell at once what safety asks for."""
+    """Log work, close the findings that became its items, open those it names, and
+    tell at once what safety asks for."""
     record = log_service(rig, by=by, today=today, **work)
+    fix_findings_of(record)
     open_findings_of(record, by=by)
     tell_at_once(rig.household, today=today)
     return record

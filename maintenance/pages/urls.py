@@ -12,6 +12,4 @@ urlpatterns = [
     path("rigs/<int:pk>/event/", views.report_event, name="report_event"),
     path("records/<int:pk>/", views.record, name="record"),
     path("records/<int:pk>/void/", views.void_record, name="void_record"),
-    path("findings/<int:pk>/fixed/", views.fix_finding, name="fix_finding"),
-    path("findings/<int:pk>/accept/", views.accept_finding, name="accept_finding"),
 ]

@@ -13,7 +13,6 @@ from django.utils.translation import gettext as _
 
 from maintenance.households.access import (
     HouseholdRequest,
-    get_or_404,
     member_required,
 )
 from maintenance.households.form_page import form_page
@@ -27,14 +26,15 @@ from maintenance.service_records.access import get_record
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import measured_on, steps_left_out
 from maintenance.ui.charts import draw_band
+from maintenance.ui.forms import WhyForm
 from maintenance.ui.words import day_words
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Event, Rig
 from maintenance.vehicles.queries import rigs_of
-from maintenance.walkrounds import services as findings
 from maintenance.walkrounds.models import Finding
+from maintenance.walkrounds.services import void_with_findings
 
-from .forms import AMOUNTS, EventForm, WhyForm
+from .forms import AMOUNTS, EventForm
 from .queries import due_page, rig_page, rig_summaries
 from .record_form import save_work, work_forms
 from .services import tell_event
@@ -154,9 +154,7 @@ def void_record(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro=_("It stays visible as void. What it raised is withdrawn."),
         submit=_("Void it"),
         back=url,
-        save=partial(
-            findings.void_with_findings, found, by=request.member, today=request.today
-        ),
+        save=partial(void_with_findings, found, by=request.member, today=request.today),
         done=_("The record is void."),
     )
 
@@ -204,29 +202,3 @@ def _what_follows(event: Event) -> str:
     return _(
         "Kept. Nothing on the plan follows from it, as the plan stood on %(day)s."
     ) % {"day": day_words(event.on)}
-
-
-def _get_finding(request: HouseholdRequest, pk: int) -> Finding:
-    rows = Finding.objects.for_household(request.member.household).not_right_yet()
-    return get_or_404(rows.select_related("rig"), pk=pk)
-
-
-@member_required(Role.CREW)
-def fix_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
-    found = _get_finding(request, pk)
-    if request.method == "POST":
-        findings.fix_finding(found, by=request.member, line=None)
-        messages.success(request, _("Marked as put right."))
-    return redirect("rig", found.rig_id)
-
-
-@member_required(Role.KEEPER)
-def accept_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
-    found = _get_finding(request, pk)
-    return form_page(
-        request,
-        WhyForm(request.POST or None),
-        heading=_("Live with it: %(finding)s") % {"finding": found},
-        back=reverse("rig", args=[found.rig_id]),
-        save=partial(findings.accept_finding, found, by=request.member),
-    )

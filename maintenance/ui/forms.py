@@ -6,6 +6,8 @@ from typing import Any
 
 from crispy_forms.helper import FormHelper
 from django import forms
+from django.core.files.uploadedfile import UploadedFile
+from django.utils.translation import gettext_lazy as _
 
 
 class PageFormHelper(FormHelper):
@@ -31,6 +33,30 @@ class DayInput(forms.DateInput):
 
     def __init__(self, attrs: dict[str, Any] | None = None) -> None:
         super().__init__(attrs, format="%Y-%m-%d")
+
+
+class MultipleFiles(forms.ClearableFileInput):
+    allow_multiple_selected = True
+
+
+class FilesField(forms.FileField):
+    """Several files at once; none is fine."""
+
+    widget = MultipleFiles
+
+    def clean(self, data: Any, initial: Any = None) -> list[UploadedFile]:
+        files = data if isinstance(data, list | tuple) else [data]
+        return [super(FilesField, self).clean(f, initial) for f in files if f]
+
+
+class WhyForm(forms.Form):
+    """A reason, for what may not be done without one."""
+
+    why = forms.CharField(label=_("Why"), max_length=200)
+
+    def __init__(self, *args: Any, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.supplies.models import Supply, Tool
 from maintenance.vehicles.models import Manual, Stay, Trip
-from maintenance.walkrounds.models import Finding
+from maintenance.walkrounds.models import Finding, WalkRound
 from tests import builders
 
 LOOK, LOG, KEEP = Role.VIEWER, Role.CREW, Role.KEEPER
@@ -55,7 +55,16 @@ PAGES = {
     "maker_figure": ("item", KEEP),
     "state_baseline": ("item", KEEP),
     "drop_item": ("item", KEEP),
-    "accept_finding": ("finding", KEEP),
+    "accept_finding": ("finding", LOG),
+    "walkrounds": (None, LOOK),
+    "walkround": ("walkround", LOOK),
+    "finish_walkround": ("walkround", LOG),
+    "findings": (None, LOOK),
+    "finding": ("finding", LOOK),
+    "add_finding": ("rig", LOG),
+    "judge_finding": ("finding", LOG),
+    "plan_finding": ("finding", KEEP),
+    "shop_list": ("rig", LOOK),
     "manuals": ("rig", LOOK),
     "manual": ("manual", LOOK),
     "add_manual": ("rig", LOG),
@@ -80,6 +89,11 @@ POSTS = {
     "settle_reading",
     "cancel_trip",
     "fix_finding",
+    "reopen_finding",
+    "set_for_shop",
+    "start_walkround",
+    "keep_look",
+    "walk_photo",
     "settle_offer",
     "part_with",
     "proof",
@@ -121,6 +135,7 @@ def objects(household):
     stay = Stay.objects.create(rig=rig, start=builders.TODAY)
     trip = Trip.objects.create(rig=rig, start=builders.TODAY, end=builders.TODAY)
     finding = Finding.objects.create(rig=rig, what="Crack", found_on=builders.TODAY)
+    walkround = WalkRound.objects.create(rig=rig, started_on=builders.TODAY)
     own = OwnProcedure.objects.create(
         household=household,
         title="Check the bike rack",
@@ -151,6 +166,7 @@ def objects(household):
         "stay": stay,
         "trip": trip,
         "finding": finding,
+        "walkround": walkround,
         "own": own,
     }
 

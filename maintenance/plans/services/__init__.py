@@ -18,6 +18,7 @@ from .items import (
     take_on,
 )
 from .makers import MakersValue, remove_maker_figure, set_maker_figure
+from .once import take_on_once
 from .own import as_library_rules, change_procedure, write_procedure
 from .work import complete, defer, end_deferral, withdraw_completions
 
@@ -43,6 +44,7 @@ __all__ = [
     "state_baseline",
     "state_baselines",
     "take_on",
+    "take_on_once",
     "withdraw_completions",
     "write_procedure",
 ]

@@ -1,0 +1,182 @@
+"""Findings: the list, one, what becomes of it, and the sheet for the shop."""
+
+from functools import partial
+from typing import Any
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_POST
+
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.households.refusals import Refused
+from maintenance.ui.forms import WhyForm
+from maintenance.ui.going_back import way_back
+from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.queries import rigs_of
+
+from . import services
+from .access import get_finding
+from .forms import FindingForm, JudgeForm, PlanForm
+from .models import Finding, FindingState
+from .queries import findings_of, shop_findings
+
+PAGE = 50
+SHOW = {
+    "": gettext_lazy("Not right yet"),
+    "unfit": gettext_lazy("Unfit to travel"),
+    "shop": gettext_lazy("For the shop"),
+    **dict(FindingState.choices),
+    "all": gettext_lazy("All"),
+}
+
+
+@member_required()
+def findings(request: HouseholdRequest) -> HttpResponse:
+    """Those not right yet; `rig` and `show` narrow the list or widen it."""
+    household = request.member.household
+    rows = _filtered(findings_of(household), request.GET)
+    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
+    context = {
+        "rows": page,
+        "page": page,
+        "rigs": rigs_of(household),
+        "rig": request.GET.get("rig", ""),
+        "show": request.GET.get("show", ""),
+        "shows": SHOW,
+    }
+    return render(request, "walkrounds/findings.html", context)
+
+
+def _filtered(rows: Any, asked: QueryDict) -> Any:
+    rig, show = asked.get("rig", ""), asked.get("show", "")
+    if rig.isdigit():
+        rows = rows.filter(rig=int(rig))
+    if show in FindingState.values:
+        return rows.filter(state=show)
+    if show == "all":
+        return rows
+    rows = rows.not_right_yet().filter(rig__sold_on__isnull=True)
+    wanted = {"unfit": {"unfit": True}, "shop": {"for_shop": True}}
+    return rows.filter(**wanted.get(show, {}))
+
+
+@member_required()
+def finding(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_finding(request, pk)
+    sightings = found.sightings.select_related("look__by", "look__walkround")
+    context = {
+        "finding": found,
+        "rig": found.rig,
+        "photos": found.photos.all(),
+        "sightings": sightings,
+        "on_plan": found.item is not None and found.item.dropped_on is None,
+    }
+    return render(request, "walkrounds/finding.html", context)
+
+
+@member_required(Role.CREW)
+def add_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    return form_page(
+        request,
+        FindingForm(request.POST or None, request.FILES or None, rig=rig),
+        heading=_("Something is not right on %(rig)s") % {"rig": rig},
+        back=reverse("rig", args=[pk]),
+        save=partial(services.open_finding, rig, by=request.member, on=request.today),
+        done=_("Kept. It stays on Due until it is put right."),
+        go_on=lambda made: reverse("finding", args=[made.pk]),
+    )
+
+
+@member_required(Role.CREW)
+def judge_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_finding(request, pk)
+    names = ("what", "zone", "severity", "unfit")
+    start = {name: getattr(found, name) for name in names}
+    return form_page(
+        request,
+        JudgeForm(request.POST or None, rig=found.rig, initial=start),
+        heading=_("Judge it anew"),
+        back=reverse("finding", args=[pk]),
+        save=partial(services.judge_finding, found, by=request.member),
+    )
+
+
+@member_required(Role.KEEPER)
+def plan_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_finding(request, pk)
+    return form_page(
+        request,
+        PlanForm(request.POST or None, initial={"title": found.what[:120]}),
+        heading=_("Put it on the plan of %(rig)s") % {"rig": found.rig},
+        intro=_(
+            "It stands on Due like any other job. Recording it closes the finding."
+        ),
+        back=reverse("finding", args=[pk]),
+        save=partial(
+            services.plan_finding, found, by=request.member, today=request.today
+        ),
+        done=_("It is on the plan."),
+    )
+
+
+@member_required(Role.CREW)
+def accept_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_finding(request, pk)
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        heading=_("Live with it: %(finding)s") % {"finding": found},
+        back=reverse("finding", args=[pk]),
+        save=partial(services.accept_finding, found, by=request.member),
+        done=_("Accepted, with your reason."),
+    )
+
+
+@require_POST
+@member_required(Role.CREW)
+def set_for_shop(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_finding(request, pk)
+    return _changed(
+        request, found, services.set_for_shop, wanted="wanted" in request.POST
+    )
+
+
+@require_POST
+@member_required(Role.CREW)
+def fix_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """Put right without a record: no more than that it was said so."""
+    return _changed(request, get_finding(request, pk), services.fix_finding, line=None)
+
+
+@require_POST
+@member_required(Role.CREW)
+def reopen_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
+    return _changed(request, get_finding(request, pk), services.reopen_finding)
+
+
+def _changed(
+    request: HouseholdRequest, found: Finding, change: Any, **how: Any
+) -> HttpResponse:
+    try:
+        change(found, by=request.member, **how)
+        messages.success(request, _("Saved."))
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+    default = reverse("finding", args=[found.pk])
+    return redirect(way_back(request, default))
+
+
+@member_required()
+def shop_list(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """What a shop is to look at, to be printed."""
+    rig = get_rig(request, pk)
+    context = {"rig": rig, "rows": shop_findings(rig), "today": request.today}
+    return render(request, "walkrounds/shop_list.html", context)

@@ -1,0 +1,162 @@
+"""Forms of a zone, of finishing a walk-round, and of findings."""
+
+import uuid
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.plans.models import PlanItem
+from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, PageFormHelper
+from maintenance.vehicles.models import Rig
+
+from .models import Finding, Severity
+from .queries import ZoneState
+from .rounds import Wrong
+from .zones import zones_of
+
+PHOTOS_HELP = _("JPEG, PNG or WebP, up to 20 MB each; place and camera are taken out.")
+
+
+def photos_field() -> FilesField:
+    return FilesField(
+        label=_("Photos"),
+        required=False,
+        widget=MultipleFiles(attrs={"accept": "image/*"}),
+        help_text=PHOTOS_HELP,
+    )
+
+
+class LookForm(forms.Form):
+    """One look at one zone: as last time, or what has changed. A small post."""
+
+    token = forms.UUIDField(widget=forms.HiddenInput)
+    words = forms.CharField(
+        label=_("What has changed"),
+        max_length=2000,
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+    )
+    photos = photos_field()
+    still = forms.ModelMultipleChoiceField(
+        label=_("Still as it was found"),
+        queryset=Finding.objects.none(),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
+    what = forms.CharField(
+        label=_("Something is not right"),
+        max_length=300,
+        required=False,
+        help_text=_("In a few words; it stays on Due until it is put right."),
+    )
+    severity = forms.ChoiceField(
+        label=_("How urgent"), choices=Severity.choices, initial=Severity.SOON
+    )
+    unfit = forms.BooleanField(
+        label=_("It makes the rig unfit to travel until put right"), required=False
+    )
+
+    def __init__(self, *args: Any, state: ZoneState, **kwargs: Any) -> None:
+        kwargs["auto_id"] = f"{state.zone.key}_%s"  # ten such forms stand on a page
+        super().__init__(*args, **kwargs)
+        self.zone = state.zone.key
+        self.initial.setdefault("token", uuid.uuid4())
+        self.same_token = uuid.uuid4()  # for the form of one tap beside this one
+        known = [finding.pk for finding in state.findings]
+        if known:
+            self.fields["still"].queryset = Finding.objects.filter(pk__in=known)
+            self.fields["still"].choices = [(f.pk, f.what) for f in state.findings]
+        else:
+            del self.fields["still"]
+
+    @property
+    def same(self) -> bool:
+        return self.data.get("answer") == "same"
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if data.get("unfit") and not (data.get("what") or "").strip():
+            self.add_error("what", _("Say what makes it unfit to travel."))
+        return data
+
+    def look(self) -> dict[str, Any]:
+        """What `keep_look` takes of it."""
+        data = self.cleaned_data
+        what = data["what"].strip()
+        wrong = Wrong(what, data["severity"], data["unfit"]) if what else None
+        return {
+            "token": data["token"],
+            "same": self.same,
+            "words": data["words"],
+            "uploads": data["photos"],
+            "still": list(data.get("still") or ()),
+            "wrong": wrong,
+        }
+
+
+class FinishForm(forms.Form):
+    done = forms.MultipleChoiceField(
+        label=_("Done in full with this walk-round"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text=_(
+            "Tick only what was done as the steps of the item say. It is recorded as "
+            "done today by you."
+        ),
+    )
+
+    def __init__(self, *args: Any, items: Sequence[PlanItem], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.items = {str(item.pk): item for item in items}
+        self.fields["done"].choices = [
+            (pk, item.title) for pk, item in self.items.items()
+        ]
+        if not items:
+            del self.fields["done"]
+        self.helper = PageFormHelper()
+
+    def clean_done(self) -> list[PlanItem]:
+        return [self.items[pk] for pk in self.cleaned_data["done"]]
+
+
+class JudgeForm(forms.Form):
+    """What a finding is: where, how urgent, and whether the rig may go on."""
+
+    what = forms.CharField(label=_("What is not right"), max_length=300)
+    zone = forms.ChoiceField(label=_("Where"), required=False)
+    severity = forms.ChoiceField(
+        label=_("How urgent"), choices=Severity.choices, initial=Severity.SOON
+    )
+    unfit = forms.BooleanField(
+        label=_("It makes the rig unfit to travel until put right"), required=False
+    )
+
+    def __init__(self, *args: Any, rig: Rig, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        zones = [(zone.key, zone.title) for zone in zones_of(rig)]
+        self.fields["zone"].choices = [("", _("— elsewhere —")), *zones]
+        self.helper = PageFormHelper()
+
+
+class FindingForm(JudgeForm):
+    token = forms.UUIDField(widget=forms.HiddenInput)
+    uploads = photos_field()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.initial.setdefault("token", uuid.uuid4())
+
+
+class PlanForm(forms.Form):
+    title = forms.CharField(label=_("What is to be done"), max_length=120)
+    due_on = forms.DateField(
+        label=_("At the latest on"),
+        widget=DayInput,
+        help_text=_("From then on it is overdue."),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()

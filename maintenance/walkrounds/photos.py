@@ -1,0 +1,52 @@
+"""Photos of zones and findings: cleaned first, kept once all else is right."""
+
+from collections.abc import Iterable
+from datetime import date
+from pathlib import Path
+
+from django.core.files.uploadedfile import UploadedFile
+from django.utils.translation import gettext as _
+
+from maintenance.households.refusals import Refused
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.uploads import CleanFile, clean_upload, folder_of, keep_file
+
+from .models import Finding, Photo, ZoneLook
+
+FOLDER = "walkrounds"
+MOST = 8  # photos of one post: more do not get through a bad line
+
+
+def clean_photos(uploads: Iterable[UploadedFile]) -> list[CleanFile]:
+    """Upright, shrunk, without metadata; Refused at `photos` for what is no photo."""
+    uploads = list(uploads)
+    if len(uploads) > MOST:
+        raise Refused(
+            _("At most %(most)d photos at once: send the others after these.")
+            % {"most": MOST},
+            field="photos",
+        )
+    return [clean_upload(one, field="photos", photos_only=True) for one in uploads]
+
+
+def keep_photos(
+    files: Iterable[CleanFile],
+    rig: Rig,
+    *,
+    on: date,
+    look: ZoneLook | None = None,
+    finding: Finding | None = None,
+) -> None:
+    for file in files:
+        Photo.objects.create(
+            rig=rig,
+            look=look,
+            finding=finding,
+            stored=keep_file(file, FOLDER),
+            sha256=file.sha256,
+            added_on=on,
+        )
+
+
+def path_of(photo: Photo) -> Path:
+    return folder_of(FOLDER) / photo.stored

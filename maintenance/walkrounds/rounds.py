@@ -1,0 +1,199 @@
+"""Walk-rounds: started, looked at zone by zone, finished."""
+
+import uuid
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import Outcome, PlanItem
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.services import Line, log_service
+from maintenance.ui.words import day_words
+from maintenance.vehicles.models import Rig
+
+from .models import Finding, Severity, Sighting, WalkRound, ZoneLook
+from .photos import clean_photos, keep_photos
+from .zones import whole_round, zone_of
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """Something not right, as the form of a zone gives it."""
+
+    what: str
+    severity: str = Severity.SOON
+    unfit: bool = False
+
+
+@transaction.atomic
+def start_walkround(rig: Rig, *, by: Member, today: date) -> WalkRound:
+    """Start one; an unfinished one is gone on with, whoever started it."""
+    require(by, Role.CREW)
+    Rig.objects.select_for_update().get(pk=rig.pk)
+    if rig.sold_on is not None:
+        raise Refused(_("%(rig)s is sold.") % {"rig": rig})
+    going = WalkRound.objects.unfinished().filter(rig=rig).first()
+    if going is not None:
+        return going
+    note_activity(by, "started walk-round", str(rig))
+    return WalkRound.objects.create(rig=rig, started_on=today, started_by=by)
+
+
+@transaction.atomic
+def keep_look(
+    walkround: WalkRound,
+    *,
+    by: Member,
+    today: date,
+    token: uuid.UUID,
+    zone: str,
+    same: bool,
+    words: str = "",
+    uploads: Iterable[UploadedFile] = (),
+    still: Collection[Finding] = (),
+    wrong: Wrong | None = None,
+) -> ZoneLook:
+    """Keep one look at a zone. The same `token` a second time gives the first look.
+
+    As last time: the findings known there are seen again. Changed: those in `still`
+    are, and `wrong` opens a new one. A look that was on its way when the walk-round was
+    finished is still taken: nothing that somebody typed is lost.
+    """
+    require(by, Role.CREW)
+    WalkRound.objects.select_for_update().get(pk=walkround.pk)
+    known = ZoneLook.objects.filter(token=token).first()
+    if known is not None:
+        return _the_same(known, walkround, zone)
+    if zone_of(walkround.rig, zone) is None:
+        raise Refused(_("%(rig)s has no such zone.") % {"rig": walkround.rig})
+    files = [] if same else clean_photos(uploads)
+    words = "" if same else words.strip()
+    if not (same or words or files or wrong or still):
+        raise Refused(
+            _("Say what has changed, add a photo, or tap “As last time”."),
+            field="words",
+        )
+    look = ZoneLook.objects.create(
+        walkround=walkround,
+        zone=zone,
+        token=token,
+        same=same,
+        words=words,
+        on=today,
+        by=by,
+    )
+    found = _open(look, wrong, by) if wrong else None
+    keep_photos(files, walkround.rig, on=today, look=look, finding=found)
+    _see_again(look, _known_in(look) if same else still)
+    return look
+
+
+def _the_same(known: ZoneLook, walkround: WalkRound, zone: str) -> ZoneLook:
+    if known.walkround_id != walkround.pk or known.zone != zone:
+        raise Refused(_("This form was used already. Load the page again."))
+    return known
+
+
+def _open(look: ZoneLook, wrong: Wrong, by: Member) -> Finding:
+    rig = look.walkround.rig
+    note_activity(by, "opened finding", f"{rig}: {wrong.what}")
+    return Finding.objects.create(
+        rig=rig,
+        what=wrong.what,
+        zone=look.zone,
+        severity=wrong.severity,
+        unfit=wrong.unfit,
+        found_on=look.on,
+        found_by_look=look,
+        entered_by=by,
+    )
+
+
+def _known_in(look: ZoneLook) -> Iterable[Finding]:
+    rows = Finding.objects.not_right_yet().filter(rig=look.walkround.rig)
+    return rows.filter(zone=look.zone).exclude(found_by_look=look)
+
+
+def _see_again(look: ZoneLook, findings: Iterable[Finding]) -> None:
+    rows = [Sighting(finding=finding, look=look) for finding in findings]
+    if any(row.finding.rig_id != look.walkround.rig_id for row in rows):
+        raise Refused(_("This was found on another rig."))
+    Sighting.objects.bulk_create(rows)
+
+
+def answerable(walkround: WalkRound) -> list[PlanItem]:
+    """Items of the plan that this walk-round may have answered: looks at zones that
+    were looked at and where nothing new was found, and work that goes through all.
+
+    Only those who looked can say whether it was the whole work of the item.
+    """
+    looks = list(walkround.looks.prefetch_related("opened"))
+    faulty = {look.zone for look in looks if look.opened.all()}
+    keys = set(whole_round()) if looks else set()
+    for look in looks:
+        zone = zone_of(walkround.rig, look.zone)
+        if zone is not None and look.zone not in faulty:
+            keys |= set(zone.answers)
+    items = PlanItem.objects.active().filter(rig=walkround.rig, key__in=keys)
+    return list(items.order_by("pk"))
+
+
+@transaction.atomic
+def finish_walkround(
+    walkround: WalkRound, *, by: Member, today: date, done: Sequence[PlanItem] = ()
+) -> WalkRound:
+    """Finish it. `done` are the items whose whole work was done with it: one service
+    record completes them. A second finish changes nothing."""
+    require(by, Role.CREW)
+    if not walkround.looks.exists():
+        raise Refused(_("No zone was looked at yet."))
+    strange = set(done) - set(answerable(walkround))
+    if strange:
+        raise Refused(
+            _("This walk-round does not answer “%(item)s”.")
+            % {"item": min(map(str, strange))}
+        )
+    changed = WalkRound.objects.filter(pk=walkround.pk, finished_on=None).update(
+        finished_on=max(today, walkround.started_on), finished_by=by
+    )
+    walkround.refresh_from_db()
+    if changed:
+        if done:
+            walkround.record = _record(walkround, by, today, done)
+            walkround.save(update_fields=["record"])
+        note_activity(by, "finished walk-round", str(walkround.rig))
+    return walkround
+
+
+def _record(
+    walkround: WalkRound, by: Member, today: date, done: Sequence[PlanItem]
+) -> ServiceRecord:
+    """What was looked at renews the look; what goes through all zones was done."""
+    whole = whole_round()
+    started = walkround.started_on
+    return log_service(
+        walkround.rig,
+        by=by,
+        today=today,
+        form_token=walkround.key,
+        on=started,
+        until=today if today > started else None,
+        doer=by.name,
+        notes=_("Walk-round of %(day)s.") % {"day": day_words(started)},
+        lines=[
+            Line(
+                title=item.title,
+                item=item,
+                outcome=Outcome.DONE if item.key in whole else Outcome.SERVICEABLE,
+            )
+            for item in done
+        ],
+    )
