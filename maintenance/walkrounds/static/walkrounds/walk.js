@@ -96,11 +96,8 @@
 
   const showErrors = (form, answer) => {
     const section = form.closest("section");
-    for (const place of section.querySelectorAll(".walk-errors, [data-errors]")) {
-      const name = place.dataset.errors;
-      const from = answer.querySelector(
-        name ? `[data-errors="${name}"]` : ".walk-errors",
-      );
+    for (const place of section.querySelectorAll("[data-errors]")) {
+      const from = answer.querySelector(`[data-errors="${place.dataset.errors}"]`);
       place.replaceChildren(...(from?.childNodes ?? []));
     }
     form.querySelector(".plain-field:has(.invalid-text) :is(input, textarea)")?.focus();
