@@ -22,7 +22,7 @@ from maintenance.ui.words import day_words
 from maintenance.vehicles.forms import ReadingForm
 from maintenance.vehicles.models import Meter, Reading
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about, give
-from maintenance.walkrounds.services import open_findings_of
+from maintenance.walkrounds.services import fix_findings_of, open_findings_of
 
 from .answer_links import Asked, refuse_used
 from .forms import DoneForm
@@ -103,6 +103,7 @@ def record_done(
             done_by="member",
             doer=asked.member.name,
         )
+        fix_findings_of(record)
         open_findings_of(record, by=asked.member)
         tell_at_once(asked.member.household, today=moment.today)
         return _recorded(record, asked.item, outcome, form.meter, value)
