@@ -133,8 +133,8 @@ def _amount(lines: Decimal, traps: Decimal, heater: Decimal) -> Answer:
     return Answer(
         value,
         "gal",
-        f"{num(lines)} gal lines + {num(traps)} gal traps + {num(heater)} gal heater"
-        f" = {num(value)} gal",
+        f"{num(lines)} gal lines + {num(traps, 3)} gal traps + {num(heater)} gal heater"
+        f" = {num(value, 3)} gal",
         "RV pages; lines and traps by common practice.",
         "A bypassed heater is drained and takes none.",
         CAUTIONS,

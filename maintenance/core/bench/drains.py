@@ -88,7 +88,10 @@ def open_surface_rate(
     pounds = part * still * deficit / latent
     # lb/h·ft² -> kg a day and m², which is mm of water a day
     value = pounds * Decimal("4.88242764") * 24
-    told = f"{num(part)} · {num(still)} · {num(deficit, 3)} in. Hg ÷ {num(latent)}"
+    told = (
+        f"{num(part)} · {num(still)} · {num(deficit, 3)} in. Hg"
+        f" ÷ {num(latent, 1)} BTU/lb · 117.18"
+    )
     return Answer(
         value, "mm a day", f"{told} = {num(value)} mm a day", UPPER, "", CAUTIONS
     )
@@ -111,10 +114,12 @@ def still_pipe_rate(
     drive = ((air - there) / (air - full)).ln()
     flux = spread * air * Decimal("0.01801528") / (Decimal("8.314462618") * kelvin)
     value = flux / length * drive * 86_400
-    told = f"D {num(spread * 10000, 4)} cm²/s, {num(length * 1000, 0)} mm of pipe"
-    return Answer(
-        value, "mm a day", f"{told}: {num(value, 3)} mm a day", LOWER, "", CAUTIONS
+    told = (
+        f"D·P·M ÷ (R·T) = {num(flux * 1_000_000, 3)} mg/(m·s);"
+        f" ÷ {num(length * 1000, 0)} mm · ln((1,013.25 - {num(there / 100)})"
+        f" ÷ (1,013.25 - {num(full / 100)})) · 86.4 = {num(value, 3)} mm a day"
     )
+    return Answer(value, "mm a day", told, LOWER, "", CAUTIONS)
 
 
 def humidity_ratio_rate(

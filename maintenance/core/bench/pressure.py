@@ -8,7 +8,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from maintenance.core.bench.answers import Answer, BenchError, Figure, limits, num
-from maintenance.core.units import convert
+from maintenance.core.units import convert, find_unit
 
 GAS_LAW = (
     "Gas law at constant volume: absolute pressure goes with absolute temperature."
@@ -57,13 +57,17 @@ def pressure_at(
     Below Pa · (T1 / T2 - 1) nothing is left over: 0. `BenchError` beyond the spans.
     """
     start = _gauge(gauge, unit)
-    warm, other = (_rankine(each, degrees) for each in (measured_at, expected_at))
+    scale = "°R" if find_unit(degrees) == "°F" else "K"
+    warm, other = (
+        convert(_rankine(each, degrees), "°R", scale)
+        for each in (measured_at, expected_at)
+    )
     air = convert(atmosphere(altitude_ft), "kPa", unit)
     value = max(Decimal(0), (start + air) * other / warm - air)
     return Answer(
         value,
         unit,
-        f"({num(start)} + {num(air)}) · {num(other)} °R ÷ {num(warm)} °R"
+        f"({num(start)} + {num(air)}) · {num(other)} {scale} ÷ {num(warm)} {scale}"
         f" - {num(air)} = {num(value)} {unit}",
         f"{GAS_LAW} {ATMOSPHERE}",
         "The air in a tire that neither leaks nor changes its volume; both "

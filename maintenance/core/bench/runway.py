@@ -109,7 +109,7 @@ def days_to(
     return Answer(
         value,
         "d",
-        f"{num(c)} Ah · ({num(first, 1)} % - {num(last, 1)} %) ÷ (24 · {num(amps, 3)} A"
+        f"{num(c)} Ah · ({num(first)} % - {num(last)} %) ÷ (24 · {num(amps, 3)} A"
         f" + {num(c)} Ah · {num(monthly)} % ÷ 30) = {num(value, 1)} d",
         "Arithmetic on the published rates.",
         RESTS_ON,

@@ -268,11 +268,11 @@ def combined_rating(units: tuple[Figure, ...], label: Figure | None = None) -> A
     total = sum(weights, Decimal(0))
     value = total if label is None else max(total, _RATING.check(label))
     told = " + ".join(num(each) for each in weights) or "0"
-    shown = "" if label is None else f", or the label's {num(label)}: the greater"
+    either = "" if label is None else f", the label {num(label)}: the greater is"
     return Answer(
         value,
         "lb",
-        f"{told} = {num(total)}{shown} = {num(value)} lb",
+        f"{told} = {num(total)} lb" + (either and f"{either} {num(value)} lb"),
         "49 CFR 390.5 (rule of 2014).",
         "This decides which rules apply. What the rig may weigh is the maker's own "
         "GCWR, which may be less.",

@@ -107,6 +107,15 @@ def test_load_at_pressure_asks_for_a_rising_table(rows_: list[tuple[int, int]]) 
         load_at_pressure(70, rows_)
 
 
+def test_the_formula_is_filled_in_with_the_units_that_were_given() -> None:
+    usual = pressure_at(80, "psi", measured_at=70, expected_at=30)
+    assert usual.formula == ("(80 + 14.7) · 489.67 °R ÷ 529.67 °R - 14.7 = 72.85 psi")
+    metric = pressure_at(450, "kPa", measured_at=20, expected_at=40, degrees="°C")
+    assert metric.formula == (
+        "(450 + 101.33) · 313.15 K ÷ 293.15 K - 101.33 = 487.61 kPa"
+    )
+
+
 PSI = st.decimals("10", "150", places=1)
 WARM = st.decimals("-40", "150", places=1)
 FEET = st.integers(-1000, 14000)

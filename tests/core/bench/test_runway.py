@@ -126,6 +126,15 @@ def test_a_swinging_temperature_is_used_up_faster_than_its_mean() -> None:
     assert sum(rates) / 3 > self_discharge_at(5, 59).value
 
 
+def test_the_formula_can_be_followed_by_hand() -> None:
+    # worked in the house reference: 22.65 days
+    found = days_to(100, start=100, end=D("69.05"), drain=D("0.05"), self_discharge=5)
+    assert found is not None
+    assert found.formula == (
+        "100 Ah · (100 % - 69.05 %) ÷ (24 · 0.05 A + 100 Ah · 5 % ÷ 30) = 22.6 d"
+    )
+
+
 # --- the runway ---------------------------------------------------------------------
 
 
