@@ -18,6 +18,7 @@ from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import MeasureField
 from maintenance.vehicles.models import MeterKind
 
+from .models import CalendarFeed
 from .queries import meter_of
 
 OFFERED_DAYS = (1, 2, 3, 7, 14, 30)
@@ -101,6 +102,33 @@ def _in_days(n: int) -> str:
     if n == 1:
         return str(_("tomorrow"))
     return ngettext("in %(n)d day", "in %(n)d days", n) % {"n": n}
+
+
+class CalendarForm(forms.Form):
+    shows = forms.ChoiceField(
+        label=_("Show"),
+        choices=CalendarFeed.Shows.choices,
+        initial=CalendarFeed.Shows.COMING,
+        widget=forms.RadioSelect,
+    )
+    alarm_days = forms.TypedChoiceField(
+        label=_("Alarm"),
+        required=False,
+        coerce=int,
+        empty_value=None,
+        choices=[
+            ("", _("None")),
+            (0, _("On the day on which the window opens")),
+            (1, _("The day before it opens")),
+            (7, _("A week before it opens")),
+        ],
+        help_text=_("At the hour from which mail may come to you."),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout("shows", "alarm_days")
 
 
 class MailServerForm(forms.Form):

@@ -142,6 +142,52 @@ class HeldReminder(models.Model):
         return f"{self.item} until {self.until}"
 
 
+class CalendarFeed(models.Model):
+    """A person's calendar. Its address is its own key: whoever has it may read."""
+
+    class Shows(models.TextChoices):
+        DUE = "due", _("What is due or overdue")
+        COMING = "coming", _("That, and what is coming")
+        ALL = "all", _("All that has a day")
+
+    member = models.OneToOneField(
+        Member, on_delete=models.CASCADE, related_name="calendar_feed"
+    )
+    secret = models.CharField(max_length=64, unique=True)
+    shows = models.CharField(max_length=6, choices=Shows.choices, default=Shows.COMING)
+    # So many days before the window opens; none: no alarm.
+    alarm_days = models.PositiveSmallIntegerField(null=True, blank=True)
+    made_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"calendar of {self.member}"
+
+
+class CalendarEntry(models.Model):
+    """A window as it was last published, and since when it has been so. It stays while
+    it is not shown: should it come back, it is the same entry of a calendar."""
+
+    feed = models.ForeignKey(
+        CalendarFeed, on_delete=models.CASCADE, related_name="entries"
+    )
+    item = models.ForeignKey(PlanItem, on_delete=models.CASCADE, related_name="+")
+    uid = models.CharField(max_length=300)
+    sequence = models.PositiveIntegerField(default=0)
+    start = models.DateField()
+    end = models.DateField()
+    summary = models.CharField(max_length=400)
+    description = models.TextField(blank=True)
+    changed_at = models.DateTimeField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["feed", "item"], name="calendar_entry_once")
+        ]
+
+    def __str__(self) -> str:
+        return self.summary
+
+
 class StoppedAddress(models.Model):
     """An address that a mail server refused for good: nothing more goes there until
     somebody says that it is mended."""

@@ -1,6 +1,7 @@
 """Raising notices, making mail of them, sending it: all idempotent, all as rows."""
 
 from .addresses import use_address_again
+from .calendars import end_calendar, keep_calendar, make_address_anew
 from .digests import make_digest, make_digests
 from .raising import (
     raise_everywhere,
@@ -12,6 +13,9 @@ from .raising import (
 from .sending import send_digest, send_waiting, sweep
 
 __all__ = [
+    "end_calendar",
+    "keep_calendar",
+    "make_address_anew",
     "make_digest",
     "make_digests",
     "raise_everywhere",
