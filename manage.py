@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
-"""Every command of the program. `start` and `test` make what they need; all others run
-inside the virtual environment that those two make."""
+"""Every command of the program. `start` and `test` make what they need, `stay-on` needs
+nothing; all others run inside the virtual environment that those two make."""
 
 import os
 import sys
@@ -9,6 +9,7 @@ from pathlib import Path
 USAGE = """Two commands do all set-up:
   python3 manage.py start   run the program (--demo, --port, --lan)
   python3 manage.py test    run the tests (its arguments go to pytest)
+And one keeps it running: python3 manage.py stay-on (--off, --print, --port, --lan)
 All others: python3 manage.py help"""
 
 
@@ -22,6 +23,10 @@ def main() -> int:
         return run(sys.argv[2:])
     if command == "test":
         from rigsite.testrun import run
+
+        return run(sys.argv[2:])
+    if command == "stay-on":
+        from rigsite.stay_on import run
 
         return run(sys.argv[2:])
     return inside_environment()
