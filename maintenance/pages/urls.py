@@ -1,6 +1,7 @@
 from django.urls import path
 
 from . import views
+from .costs import views as costs
 
 urlpatterns = [
     path("", views.due, name="due"),
@@ -10,6 +11,8 @@ urlpatterns = [
     path("rigs/<int:pk>/use/<slug:kind>.svg", views.use_chart, name="use_chart"),
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
     path("rigs/<int:pk>/event/", views.report_event, name="report_event"),
+    path("costs/", costs.costs, name="costs"),
+    path("costs/<int:number>.svg", costs.costs_chart, name="costs_chart"),
     path("records/<int:pk>/", views.record, name="record"),
     path("records/<int:pk>/void/", views.void_record, name="void_record"),
 ]

@@ -19,6 +19,7 @@ LOOK, LOG, KEEP = Role.VIEWER, Role.CREW, Role.KEEPER
 PAGES = {
     "due": (None, LOOK),
     "rigs": (None, LOOK),
+    "costs": (None, LOOK),
     "log": (None, LOOK),
     "storage": (None, LOOK),
     "trips": (None, LOOK),
@@ -98,6 +99,7 @@ POSTS = {
     "part_with",
     "proof",
     "use_chart",
+    "costs_chart",
     "keep_sheet",
     "remove_manual",
     "manual_file",

@@ -20,11 +20,12 @@ from maintenance.service_records.models import (
     TorquePlace,
 )
 from maintenance.ui.templatetags.ui import day, measure
+from maintenance.ui.words import money_words
 from maintenance.vehicles.models import Event
 from maintenance.walkrounds.models import Finding, FindingState
 
 from .model import Line, Proof, Record, Year
-from .words import RigWords, counted, money, span
+from .words import RigWords, counted, span
 
 LATE_AFTER = 30  # days; an entry after more of them says so
 ALL_APART = 3  # lines of a record
@@ -178,7 +179,7 @@ def paid(row: ServiceRecord) -> Decimal | None:
 
 def _total(row: ServiceRecord) -> str:
     amount = paid(row)
-    return "" if amount is None else money(amount, row.currency)
+    return "" if amount is None else money_words(amount, row.currency)
 
 
 def _costs(row: ServiceRecord) -> str:
@@ -193,7 +194,7 @@ def sums(rows: Iterable[ServiceRecord]) -> str:
     for row in rows:
         if row.voided_at is None and (amount := paid(row)) is not None:
             total[row.currency] += amount  # type: ignore[assignment]
-    return ", ".join(money(Decimal(total[name]), name) for name in sorted(total))
+    return ", ".join(money_words(Decimal(total[name]), name) for name in sorted(total))
 
 
 def by_year(rows: Iterable[ServiceRecord], setter: RecordSetter) -> tuple[Year, ...]:

@@ -24,10 +24,6 @@ def span(start: date, end: date | None) -> str:
     return f"between {day(start)} and {day(end)}"
 
 
-def money(amount: Decimal, currency: str) -> str:
-    return f"{amount:,.2f}{NBSP}{currency}"
-
-
 def joined(words: Iterable[str], last: str = "and") -> str:
     """`a`, `a and b`, `a, b and c`."""
     *first, final = words

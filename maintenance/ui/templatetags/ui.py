@@ -14,7 +14,7 @@ from django.utils.safestring import SafeString
 from maintenance.core.units import show_number
 from maintenance.ui import forms as ui_forms
 from maintenance.ui import navigation
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_words, money_words
 
 register = template.Library()
 
@@ -72,6 +72,12 @@ def measure(value: Decimal | int | None, unit: str = "") -> str:
         return ""
     text = show_number(Decimal(value))
     return f"{text}\N{NO-BREAK SPACE}{unit}" if unit else text
+
+
+@register.filter
+def money(value: Decimal | None, currency: str = "") -> str:
+    """An amount with its currency: `1,240.50 USD`."""
+    return "" if value is None else money_words(value, currency)
 
 
 @register.filter

@@ -1,0 +1,142 @@
+"""What use costs: per distance, per night away, and how far the fuel goes."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db.models import QuerySet
+
+from maintenance.core.bench.answers import Answer, BenchError
+from maintenance.core.bench.cost import (
+    Fill,
+    cost_per_distance,
+    cost_per_night,
+    fuel_economy,
+)
+from maintenance.core.meters.track import Track
+from maintenance.core.rigday import RigDay
+from maintenance.core.units import convert
+from maintenance.plans.queries import load_rigs
+from maintenance.vehicles.models import FuelStop, MeterKind, Rig, Trip
+
+from .spent import Spent
+
+NOTHING = Decimal(0)
+
+
+@dataclass(frozen=True)
+class RigCost:
+    """Each answer is None where there is nothing to reckon it with. What was spent
+    before the first reading, on `since`, is no cost of the distance after it."""
+
+    rig: Rig
+    since: date | None
+    per_distance: Answer | None
+    per_night: Answer | None
+    economy: Answer | None
+
+
+def rig_costs(
+    rigs: Sequence[Rig], spent: Iterable[Spent], currency: str, today: date
+) -> list[RigCost]:
+    known = load_rigs(rigs, today)
+    tracks = {
+        rig.pk: RigDay(known[rig.pk], rig.household.calendar, today).tracks
+        for rig in rigs
+    }
+    fills, nights = _fills(rigs, tracks), _nights(rigs, today)
+    rows = [row for row in spent if row.currency == currency]
+    return [
+        RigCost(
+            rig=rig,
+            since=track.days[0] if track else None,
+            per_distance=_per_distance(own, track, currency),
+            per_night=_per_night(own, nights[rig.pk], currency),
+            economy=_economy(fills[rig.pk], track),
+        )
+        for rig in rigs
+        for own in [[row for row in rows if row.rig == rig.pk]]
+        for track in [_distance(tracks[rig.pk])]
+    ]
+
+
+def _distance(tracks: dict[str, Track]) -> Track | None:
+    """The meter of distance, if it was ever read."""
+    return next((t for t in tracks.values() if t.unit != "h" and t.days), None)
+
+
+def _per_distance(
+    own: Iterable[Spent], track: Track | None, currency: str
+) -> Answer | None:
+    if track is None:
+        return None
+    cost = sum((row.amount for row in own if row.on >= track.days[0]), NOTHING)
+    driven = track.values[-1] - track.values[0]
+    if not cost:
+        return None
+    return _or_none(
+        lambda: cost_per_distance(cost, driven, currency=currency, unit=track.unit)
+    )
+
+
+def _per_night(own: Iterable[Spent], nights: int, currency: str) -> Answer | None:
+    cost = sum((row.amount for row in own), NOTHING)
+    if not cost:
+        return None
+    return _or_none(lambda: cost_per_night(cost, nights, currency=currency))
+
+
+def _economy(fills: Sequence[Fill], track: Track | None) -> Answer | None:
+    if track is None:
+        return None
+    unit = track.unit
+    return _or_none(
+        lambda: fuel_economy(fills, distance_unit=unit, volume_unit=_volume(unit))
+    )
+
+
+def _volume(distance_unit: str) -> str:
+    return "gal" if distance_unit == "mi" else "L"
+
+
+def _fills(
+    rigs: Sequence[Rig], tracks: dict[int, dict[str, Track]]
+) -> dict[int, list[Fill]]:
+    """Fuel stops by rig in the order of the road, at true values of the odometer."""
+    rows = FuelStop.objects.filter(
+        reading__meter__rig__in=rigs, reading__withdrawn=False, reading__doubtful=False
+    ).select_related("reading__meter")
+    found: dict[int, list[Fill]] = {rig.pk: [] for rig in rigs}
+    for stop in rows.order_by("reading__on", "reading__value", "pk"):
+        rig = stop.reading.meter.rig_id
+        track = tracks[rig][MeterKind.ODOMETER]
+        at = track.scale.true(stop.reading.value, stop.reading.on)
+        volume = convert(stop.volume, stop.unit, _volume(track.unit))
+        found[rig].append(Fill(at, volume, stop.full, stop.price))
+    return found
+
+
+def stops_of(rig: Rig) -> QuerySet[FuelStop]:
+    """Fuel stops as they were given, newest first."""
+    return (
+        FuelStop.objects.filter(reading__meter__rig=rig, reading__withdrawn=False)
+        .select_related("reading__meter")
+        .order_by("-reading__on", "-reading__value", "-pk")
+    )
+
+
+def _nights(rigs: Sequence[Rig], today: date) -> dict[int, int]:
+    """Nights away on trips up to today."""
+    found = {rig.pk: 0 for rig in rigs}
+    for trip in Trip.objects.filter(rig__in=rigs, start__lt=today):
+        found[trip.rig_id] += (min(trip.end, today) - trip.start).days
+    return found
+
+
+def _or_none(reckon: Callable[[], Answer | None]) -> Answer | None:
+    """No distance, no night, or fuel stops that do not fit, give no figure."""
+    try:
+        return reckon()
+    except BenchError:
+        return None

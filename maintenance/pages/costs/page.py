@@ -1,0 +1,103 @@
+"""The page of costs, as plain values for its template."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from maintenance.plans.drafts import system_title
+from maintenance.ui.charts import BarChart
+from maintenance.vehicles.models import Rig
+
+from .ahead import Ahead, ahead_of
+from .of_use import RigCost, rig_costs
+from .spent import FUEL, OTHER, Spent, spent_of, sums
+
+MOST_PARTS = 6  # of a bar
+
+
+@dataclass(frozen=True)
+class CostTable:
+    """Rows of amounts by year, with their sums."""
+
+    currency: str
+    years: list[int]
+    rows: list[tuple[str, list[Decimal], Decimal]]
+    totals: list[Decimal]
+    total: Decimal
+
+
+@dataclass(frozen=True)
+class CostPage:
+    by_rig: list[CostTable]
+    by_system: list[CostTable]
+    rigs: list[RigCost]
+    ahead: Ahead
+
+
+def cost_page(rigs: Sequence[Rig], *, currency: str, today: date) -> CostPage:
+    """All costs of these rigs; a table for each currency."""
+    spent = spent_of(rigs)
+    names = {rig.pk: rig.name for rig in rigs}
+    return CostPage(
+        by_rig=_tables(spent, "rig", names),
+        by_system=_tables(spent, "system", _titles(spent)),
+        rigs=rig_costs(rigs, spent, currency, today),
+        ahead=ahead_of(rigs, spent, currency, today),
+    )
+
+
+def _titles(spent: Sequence[Spent]) -> dict[str, str]:
+    own = {FUEL: _("Fuel"), OTHER: _("Without an item of the plan")}
+    systems = {row.system for row in spent}
+    return {name: own.get(name) or system_title(name) for name in systems}
+
+
+def _tables(
+    spent: Sequence[Spent], key: str, names: Mapping[Any, str]
+) -> list[CostTable]:
+    currencies = sorted({row.currency for row in spent})
+    return [
+        _table([row for row in spent if row.currency == currency], key, names, currency)
+        for currency in currencies
+    ]
+
+
+def _table(
+    spent: Sequence[Spent], key: str, names: Mapping[Any, str], currency: str
+) -> CostTable:
+    found = sums(spent, key, "year")
+    newest, oldest = max(row.on.year for row in spent), min(r.on.year for r in spent)
+    years = list(range(newest, max(oldest, newest - 4) - 1, -1))
+    rows = []
+    for one in sorted({x for x, _year in found}, key=lambda x: names[x]):
+        amounts = [found.get((one, year), Decimal(0)) for year in years]
+        if any(amounts):
+            rows.append((names[one], amounts, sum(amounts, Decimal(0))))
+    columns = zip(*(amounts for _name, amounts, _sum in rows), strict=True)
+    totals = [sum(column, Decimal(0)) for column in columns]
+    return CostTable(currency, years, rows, totals, sum(totals, Decimal(0)))
+
+
+def bars_of(table: CostTable) -> BarChart:
+    """The largest parts by themselves, the others in one: a legend that can be read."""
+    rows = sorted(table.rows, key=lambda row: row[2], reverse=True)
+    if len(rows) > MOST_PARTS:
+        others = [amounts for _name, amounts, _total in rows[MOST_PARTS - 1 :]]
+        summed = [sum(column, Decimal(0)) for column in zip(*others, strict=True)]
+        rows = [
+            *rows[: MOST_PARTS - 1],
+            (_("All other"), summed, sum(summed, Decimal(0))),
+        ]
+    return BarChart(
+        title=_("Spent by year"),
+        unit=table.currency,
+        labels=[str(year) for year in reversed(table.years)],
+        parts=[
+            (name, [float(amount) for amount in reversed(amounts)])
+            for name, amounts, _total in rows
+        ],
+    )

@@ -1,0 +1,45 @@
+"""Costs: of all rigs, or of one."""
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.ui.charts import draw_bars, svg_answer
+from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import rigs_of
+
+from .of_use import stops_of
+from .page import CostPage, bars_of, cost_page
+
+
+@member_required()
+def costs(request: HouseholdRequest) -> HttpResponse:
+    rig, page = _asked(request)
+    context = {
+        "page": page,
+        "rig": rig,
+        "rigs": rigs_of(request.member.household),
+        "currency": request.member.household.currency,
+        "stops": stops_of(rig)[:20] if rig else [],
+    }
+    return render(request, "pages/costs.html", context)
+
+
+@member_required()
+def costs_chart(request: HouseholdRequest, number: int) -> HttpResponse:
+    """The picture of one table: of rigs, or of one rig's systems."""
+    rig, page = _asked(request)
+    tables = page.by_system if rig else page.by_rig
+    if number >= len(tables):
+        raise Http404
+    return svg_answer(draw_bars(bars_of(tables[number])))
+
+
+def _asked(request: HouseholdRequest) -> tuple[Rig | None, CostPage]:
+    household = request.member.household
+    pk = request.GET.get("rig", "")
+    rig = get_rig(request, int(pk)) if pk.isdecimal() else None
+    rigs = [rig] if rig else list(rigs_of(household).select_related("household"))
+    page = cost_page(rigs, currency=household.currency, today=request.today)
+    return rig, page
