@@ -82,11 +82,11 @@ def start_of_wheels(carried: Carried, today: date) -> dict[str, Any]:
 
 def _wrench(
     item: PlanItem, today: date, figure: Decimal | None, unit: str
-) -> dict[str, str]:
+) -> dict[str, Any]:
     """The wrench that fits, where just one of the household's does."""
     wrenches = belongings_of(item.rig.household).torque_wrenches
     fitting = [one for one in wrenches_for(wrenches, today, figure, unit) if one.fits]
-    return {"wrench": fitting[0].tool.name} if len(fitting) == 1 else {}
+    return {"tool": fitting[0].tool} if len(fitting) == 1 else {}
 
 
 def outside_words(carried: Carried) -> str:

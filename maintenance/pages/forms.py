@@ -6,19 +6,23 @@ from decimal import Decimal
 from typing import Any, cast
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from maintenance.core.units import UnitError, parse_number
 from maintenance.plans.event_words import EVENT_WORDS
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
-from maintenance.service_records.services import Line, Take, Wheels
-from maintenance.supplies.models import Supply
+from maintenance.service_records.services import Line, Take
+from maintenance.service_records.torque import Fastener, Wheels
+from maintenance.supplies.models import Supply, Tool
 from maintenance.supplies.stock import stock_words
+from maintenance.supplies.wrenches import range_words
 from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, PageFormHelper
 from maintenance.vehicles.fields import MeasureField, NumberField
 from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
+
+from .invoice_forms import AMOUNTS, SUMMED, amount_field
+
+FASTENERS = 3  # rows for fasteners that are no wheel
 
 
 class RecordForm(forms.Form):
@@ -43,7 +47,8 @@ class RecordForm(forms.Form):
         required=False,
         widget=MultipleFiles(attrs={"accept": "image/*,application/pdf"}),
         help_text=_(
-            "JPEG, PNG, WebP or PDF, up to 20 MB each. Place and camera are taken out."
+            "JPEG, PNG, WebP or PDF, up to 20 MB each. Place and camera are taken out. "
+            "HEIC is not taken: set the phone's camera to “most compatible” (JPEG)."
         ),
     )
     doubt = forms.CharField(
@@ -62,7 +67,8 @@ class RecordForm(forms.Form):
                 required=False,
             )
         for name, label in AMOUNTS.items():
-            self.fields[name] = AmountField(label)
+            help_text = _("Left empty: the sum.") if name in SUMMED else ""
+            self.fields[name] = amount_field(label, help_text)
         self.helper = PageFormHelper()
 
     def meter_fields(self) -> list[forms.BoundField]:
@@ -81,40 +87,11 @@ class RecordForm(forms.Form):
         return {kind: value for kind, value in given.items() if value is not None}
 
     def columns(self) -> dict[str, Any]:
-        names = ("on", "until", "done_by", "doer", "place", "notes", *AMOUNTS)
+        names = ("on", "until", "done_by", "doer", "place", "notes")
         return {name: self.cleaned_data[name] for name in names}
 
-
-class AmountField(forms.DecimalField):
-    """An amount of money, with comma or point."""
-
-    def __init__(self, label: Any) -> None:
-        super().__init__(
-            label=label,
-            required=False,
-            min_value=0,
-            max_digits=10,
-            decimal_places=2,
-            widget=forms.TextInput(
-                attrs={"inputmode": "decimal", "autocomplete": "off"}
-            ),
-        )
-
-    def to_python(self, value: Any) -> Any:
-        if isinstance(value, str) and value.strip():
-            try:
-                return parse_number(value)
-            except UnitError as error:
-                raise ValidationError(str(error)) from None
-        return super().to_python(value)
-
-
-AMOUNTS = {
-    "labor": _("Labor"),
-    "parts": _("Parts"),
-    "tax": _("Tax"),
-    "total": _("Total"),
-}
+    def amounts(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in AMOUNTS}
 
 
 class LineForm(forms.Form):
@@ -159,8 +136,13 @@ class BaseLines(forms.BaseFormSet):
 
 
 def lines_formset(extra: int) -> type[BaseLines]:
-    made = forms.formset_factory(LineForm, formset=BaseLines, extra=extra, max_num=40)
+    made = forms.formset_factory(LineForm, formset=BaseLines, extra=extra, max_num=60)
     return cast(type[BaseLines], made)
+
+
+class ToolField(forms.ModelChoiceField):
+    def label_from_instance(self, obj: Any) -> str:
+        return f"{obj.name} ({range_words(obj)})"
 
 
 class WheelsForm(forms.Form):
@@ -173,19 +155,64 @@ class WheelsForm(forms.Form):
         choices=[("", "—"), *FigureOrigin.choices],
         required=False,
     )
+    makers_figure = MeasureField(
+        label=_("The maker's book says"),
+        unit="ft·lbf",
+        required=False,
+        help_text=_("Where the figure used is another one. Both stay on the record."),
+    )
     oiled = forms.BooleanField(label=_("Threads were oiled"), required=False)
-    wrench = forms.CharField(label=_("Wrench"), max_length=80, required=False)
+    tool = ToolField(label=_("Wrench"), queryset=Tool.objects.none(), required=False)
+    wrench = forms.CharField(
+        label=_("Or a wrench that is not yours"), max_length=80, required=False
+    )
+    short = forms.BooleanField(
+        label=_("Less than the figure was reached, and it is right so"), required=False
+    )
 
     def __init__(self, *args: Any, rig: Rig, **kwargs: Any):
         super().__init__(*args, **kwargs)
         self.places = rig.places
         unit = self.data.get(self.add_prefix("unit")) or TorqueUnit.FOOT_POUNDS
-        self.fields["figure"].unit = unit
+        self.fields["figure"].unit = self.fields["makers_figure"].unit = unit
+        self.fields["tool"].queryset = Tool.objects.for_household(rig.household).filter(
+            kind="torque_wrench"
+        )
         for place in self.places:
             self.fields[f"off_{place}"] = forms.BooleanField(required=False)
             self.fields[f"moved_{place}"] = forms.BooleanField(required=False)
             self.fields[f"reached_{place}"] = MeasureField(unit=unit, required=False)
+        for n in range(FASTENERS):
+            self._add_fastener(n, unit)
         self.helper = PageFormHelper()
+
+    def _add_fastener(self, n: int, unit: str) -> None:
+        name = forms.CharField(label=_("Fastener"), max_length=60, required=False)
+        self.fields[f"name_{n}"] = name
+        for what, label in (("own", _("Its own figure")), ("got", _("Reached"))):
+            field = MeasureField(label=label, unit=unit, required=False)
+            self.fields[f"{what}_{n}"] = field
+        self.fields[f"turned_{n}"] = forms.BooleanField(required=False)
+
+    def fastener_rows(self) -> list[dict[str, forms.BoundField]]:
+        names = ("name", "own", "got", "turned")
+        return [{x: self[f"{x}_{n}"] for x in names} for n in range(FASTENERS)]
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        for n in range(FASTENERS):
+            given = [data.get(f"{what}_{n}") for what in ("own", "got", "turned")]
+            if any(given) and not data.get(f"name_{n}"):
+                self.add_error(f"name_{n}", _("Say which fastener it is."))
+        return data
+
+    def _fasteners(self) -> list[Fastener]:
+        data = self.cleaned_data
+        return [
+            Fastener(name, data[f"own_{n}"], data[f"got_{n}"], data[f"turned_{n}"])
+            for n in range(FASTENERS)
+            if (name := data[f"name_{n}"])
+        ]
 
     def rows(self) -> list[tuple[str, Any, dict[str, forms.BoundField]]]:
         """Per wheel: its place, in words, and its three fields."""
@@ -206,7 +233,11 @@ class WheelsForm(forms.Form):
             unit=data["unit"],
             origin=data["origin"],
             oiled=data["oiled"],
+            tool=data["tool"],
             wrench=data["wrench"],
+            makers_figure=data["makers_figure"],
+            fasteners=self._fasteners(),
+            short_is_right=data["short"],
             reached=self._reached(),
             moved=self._ticked("moved"),
         )

@@ -6,6 +6,8 @@ from typing import Any
 
 from django import forms as django_forms
 from django.core.files.uploadedfile import UploadedFile
+from django.forms.utils import ErrorDict
+from django.http import QueryDict
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -14,12 +16,15 @@ from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import HouseholdRequest
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
+from maintenance.plans.doing.lugs import FigureOrigin, makers_torque
+from maintenance.plans.doing.measures import maker_of
 from maintenance.plans.forms.measuring import MeasuresForm
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.service_records.proof import hold
 from maintenance.service_records.services import WHEEL_OFF, Line
+from maintenance.service_records.torque import Wheels
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
 
@@ -31,9 +36,12 @@ from .carried import (
     uses_on,
 )
 from .forms import BaseLines, RecordForm, SuppliesForm, WheelsForm, lines_formset
+from .invoice_forms import BaseParts, WarrantyForm, parts_formset, with_sums
 from .services import record_work
 
 LINES = 6
+PARTS = 4
+MORE = 4  # rows that “add more” adds
 
 
 @dataclass
@@ -46,6 +54,8 @@ class WorkForms:
     wheels: WheelsForm
     wheel_work: bool  # the wheels' part is shown open
     supplies: SuppliesForm
+    parts: BaseParts
+    warranty: WarrantyForm
     carried: Carried | None = None  # from the work sheet of the item chosen
     measures: MeasuresForm | None = None
 
@@ -58,14 +68,22 @@ class WorkForms:
 
     def is_valid(self) -> bool:
         """Every part is checked, so that all problems show at once."""
-        found = [self.record.is_valid(), self.lines.is_valid()]
+        sets = (self.record, self.lines, self.parts)
+        found = [part.is_valid() for part in sets]
         return all([*found, *[part.is_valid() for part in self.also]])
 
     @property
     def also(self) -> list[django_forms.Form]:
         """The parts beside the record and its lines."""
-        parts = (self.measures, self.wheels, self.supplies)
+        parts = (self.measures, self.wheels, self.supplies, self.warranty)
         return [part for part in parts if part is not None]
+
+    @property
+    def more_jobs(self) -> bool:
+        """Whether a job beyond the first was begun."""
+        return self.lines.is_bound and any(
+            x.has_changed() for x in self.lines.forms[1:]
+        )
 
     @property
     def outside(self) -> str:
@@ -76,7 +94,7 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     items = PlanItem.objects.active().filter(rig=rig).order_by("title")
     chosen = items.filter(pk=pk).first() if (pk := _chosen(request)) else None
     carried = carried_from(chosen, timezone.now()) if chosen else None
-    data, files = request.POST or None, request.FILES or None
+    data, files = _with_more_rows(request.POST) or None, request.FILES or None
     meters = list(rig.meters.all())
     start = {"on": request.today, "done_by": "member", "doer": member.name}
     start |= {"notes": carried.kept.get("note", "")} if carried else {}
@@ -95,9 +113,34 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         supplies=SuppliesForm(
             data, prefix="supplies", uses=uses_on(rig), chosen=chosen
         ),
+        parts=parts_formset(PARTS)(data, prefix="used"),
+        warranty=WarrantyForm(data, meters=meters),
         carried=carried,
         measures=carried.measures_form(data) if carried else None,
     )
+
+
+def _with_more_rows(data: QueryDict) -> QueryDict:
+    """The post, with more rows where it asked for them instead of being saved."""
+    name = f"{data.get('more')}-TOTAL_FORMS"
+    rows = str(data.get(name, ""))
+    if rows.isdigit():
+        data = data.copy()
+        data[name] = str(int(rows) + MORE)
+    return data
+
+
+def show_more_rows(forms: WorkForms, *, by: Member) -> None:
+    """The form as it was typed so far. It was not sent off yet, so nothing is wrong
+    with it but a file that cannot be taken; files that can are held."""
+    forms.is_valid()
+    refused = not _hold_files(forms, by)
+    errors = forms.record.errors.get("uploads") if refused else None
+    parts: list[django_forms.Form] = [forms.record, *forms.also]
+    for part in (*parts, *forms.lines, *forms.parts):
+        part._errors = ErrorDict()
+    if errors:
+        forms.record.errors["uploads"] = errors
 
 
 def _first_line(carried: Carried) -> dict[str, Any]:
@@ -151,14 +194,35 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
             form_token=forms.record.cleaned_data["form_token"],
             lines=_lines(forms),
             supplies=forms.supplies.takes(),
-            wheels=forms.wheels.wheels(),
+            parts_used=forms.parts.parts(),
+            wheels=_wheels(forms),
             values=forms.record.values(),
             confirmed=forms.record.cleaned_data["doubt"] == RIGHT,
             **forms.record.columns(),
+            **forms.warranty.columns(),
+            **with_sums(forms.record.amounts(), forms.parts.parts()),
         )
     except Refused as refusal:
         _show_refusal(forms, refusal)
         return None
+
+
+def _wheels(forms: WorkForms) -> Wheels:
+    """With the maker's figure that is known of a job, unless one was typed."""
+    wheels = forms.wheels.wheels()
+    if wheels.makers_figure is not None or wheels.origin == FigureOrigin.MANUAL:
+        return wheels
+    for line in forms.lines.lines():
+        maker = maker_of(line.item) if line.item else None
+        if maker is not None and (found := makers_torque(maker)):
+            figure, unit = found
+            return replace(
+                wheels,
+                makers_figure=figure,
+                makers_unit=unit,
+                makers_source=str(maker),
+            )
+    return wheels
 
 
 def _lines(forms: WorkForms) -> list[Line]:
@@ -213,6 +277,8 @@ def _show_refusal(forms: WorkForms, refusal: Refused) -> None:
         forms.supplies.add_error(refusal.field, refusal.text)
     elif forms.measures is not None and refusal.field in forms.measures.fields:
         forms.measures.add_error(refusal.field, refusal.text)
+    elif refusal.field in forms.warranty.fields:
+        forms.warranty.add_error(refusal.field, refusal.text)
     elif refusal.field in forms.wheels.fields:
         forms.wheels.add_error(refusal.field, refusal.text)
         forms.wheel_work = True

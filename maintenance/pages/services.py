@@ -11,7 +11,11 @@ from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.services import log_service
 from maintenance.vehicles.models import Event, Rig
 from maintenance.vehicles.services import report_event
-from maintenance.walkrounds.services import fix_findings_of, open_findings_of
+from maintenance.walkrounds.services import (
+    ask_about_torque,
+    fix_findings_of,
+    open_findings_of,
+)
 
 
 @transaction.atomic
@@ -21,6 +25,7 @@ def record_work(rig: Rig, *, by: Member, today: date, **work: Any) -> ServiceRec
     record = log_service(rig, by=by, today=today, **work)
     fix_findings_of(record)
     open_findings_of(record, by=by)
+    ask_about_torque(record, by=by)
     tell_at_once(rig.household, today=today)
     return record
 

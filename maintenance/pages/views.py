@@ -25,6 +25,9 @@ from maintenance.plans.use import uses_of
 from maintenance.service_records.access import get_record
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import measured_on, steps_left_out
+from maintenance.service_records.sums import sum_doubts
+from maintenance.service_records.torque import differing_figures
+from maintenance.service_records.warranty import drop_ended_warranties
 from maintenance.ui.charts import draw_band, svg_answer
 from maintenance.ui.forms import WhyForm
 from maintenance.ui.words import day_words
@@ -34,9 +37,10 @@ from maintenance.vehicles.queries import rigs_of
 from maintenance.walkrounds.models import Finding
 from maintenance.walkrounds.services import void_with_findings
 
-from .forms import AMOUNTS, EventForm
+from .forms import EventForm
+from .invoice_forms import AMOUNTS
 from .queries import due_page, rig_page, rig_summaries
-from .record_form import save_work, work_forms
+from .record_form import save_work, show_more_rows, work_forms
 from .services import tell_event
 
 
@@ -45,6 +49,7 @@ def _renew_if_stale(request: HouseholdRequest) -> None:
     household = request.member.household
     if household_is_stale(household, request.today):
         renew_household(household, as_of=request.today)
+        drop_ended_warranties(household, today=request.today)
 
 
 @member_required()
@@ -100,7 +105,9 @@ def use_chart(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
 def record_work(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_rig(request, pk)
     forms = work_forms(request, found, request.member)
-    if request.method == "POST":
+    if "more" in request.POST:
+        show_more_rows(forms, by=request.member)
+    elif request.method == "POST":
         record = save_work(forms, by=request.member, today=request.today)
         if record is not None:
             messages.success(request, _("Recorded."))
@@ -120,6 +127,17 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
             for kind, v in found.values.items()
         ],
         "measured": list(_measured(found)),
+        "warranty": (
+            (
+                names[found.warranty_meter][0],
+                found.warranty_value,
+                names[found.warranty_meter][1],
+            )
+            if found.warranty_meter
+            else None
+        ),
+        "doubts": list(sum_doubts(found)),
+        "differing": differing_figures(getattr(found, "torque", None)),
         "amounts": [(label, value) for label, value in amounts if value is not None],
         "findings": Finding.objects.filter(found_by_line__record=found),
         "events": [(event_words(e.kind), e) for e in found.events.all()],

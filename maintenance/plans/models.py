@@ -20,6 +20,7 @@ class Outcome(models.TextChoices):
 
 
 OWN_KEY = "own_"
+WARRANTY_KEY = "warranty_"  # items that a record puts on the plan
 
 COMPLETING = {Outcome.DONE, Outcome.SERVICEABLE, Outcome.HELD, Outcome.MOVED}
 

@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -28,7 +28,6 @@ from maintenance.supplies.stock import put_in, take_out
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Event, Reading, Rig
 from maintenance.vehicles.services import (
-    check_places,
     refuse_future,
     store_event,
     store_reading,
@@ -37,12 +36,13 @@ from maintenance.vehicles.services import (
 
 from .models import (
     Attachment,
+    PartUsed,
     RecordLine,
     ServiceRecord,
     SupplyUsed,
-    TorqueCheck,
-    TorquePlace,
 )
+from .torque import Wheels, check_torque, store_torque
+from .warranty import check_warranty, renew_warranty
 
 WHEEL_OFF = "wheel_off"
 
@@ -69,21 +69,13 @@ class Take:
 
 
 @dataclass(frozen=True)
-class Wheels:
-    """What was done at the wheels: which were off, the figure, what each reached."""
+class Part:
+    """A part that went in; `price` of one."""
 
-    off: frozenset[str] = frozenset()
-    figure: Decimal | None = None
-    unit: str = "ft·lbf"
-    origin: str = ""
-    oiled: bool = False
-    wrench: str = ""
-    reached: Mapping[str, Decimal] = field(default_factory=dict)
-    moved: frozenset[str] = frozenset()
-
-    @property
-    def checked(self) -> frozenset[str]:
-        return frozenset(self.reached) | self.moved
+    name: str
+    number: str = ""
+    quantity: Decimal = Decimal(1)
+    price: Decimal | None = None
 
 
 @transaction.atomic
@@ -100,14 +92,16 @@ def log_service(
     confirmed: bool = False,
     wheels: Wheels | None = None,
     supplies: Sequence[Take] = (),
+    parts_used: Sequence[Part] = (),
     **fields,
 ) -> ServiceRecord:
     """Log work on a rig. The same `form_token` a second time gives the first record.
 
     Proof that was held under the token becomes the record's.
     `values` are the readings of the day by meter; `fields` are the plain columns of
-    the record: place, done_by, doer, labor, parts, tax, total, notes. `supplies` are
-    taken out of stock. The work sheets of the lines' items are cleared.
+    the record: place, done_by, doer, labor, parts, tax, total, warranty_…,
+    signed_off_by, credential, notes. `supplies` are taken out of stock. The work sheets
+    of the lines' items are cleared. A warranty goes on the plan, to remind of its end.
     """
     require(by, Role.CREW)
     known = ServiceRecord.objects.filter(form_token=form_token, rig=rig).first()
@@ -116,6 +110,7 @@ def log_service(
     wheels, values = wheels or Wheels(), dict(values or {})
     refuse_future(until or on, today, "until" if until else "on")
     check_work(rig, on, until, lines, wheels)
+    check_warranty(rig, until or on, values, fields)
     record = ServiceRecord.objects.create(
         rig=rig,
         form_token=form_token,
@@ -128,13 +123,15 @@ def log_service(
     )
     if until is None:
         record.readings.set(_store_readings(rig, by, on, values, confirmed))
-    _store_torque(record, wheels)
+    store_torque(record, wheels)
+    _store_parts(record, parts_used)
     made = [_store_line(record, by, n, line, wheels) for n, line in enumerate(lines)]
     _take_out(record, supplies)
     _tell_expiries(lines, today)
     record.events.set(_raise_events(record, by, made, wheels))
     held = Attachment.objects.filter(rig=rig, form_token=form_token, record=None)
     held.update(record=record)
+    renew_warranty(record, today=today)
     note_activity(by, "logged work", f"{rig}: {', '.join(x.title for x in lines)}")
     _renew(rig, today)
     return record
@@ -164,14 +161,7 @@ def check_work(
             _("“%(item)s” is on the plan of another rig.") % {"item": strange[0]},
             field="lines",
         )
-    check_places(rig, wheels.off | wheels.checked)
-    if wheels.checked and wheels.figure is None:
-        raise Refused(
-            _("Give the specified torque, from the invoice or the maker's manual."),
-            field="figure",
-        )
-    if wheels.figure is not None and not wheels.origin:
-        raise Refused(_("Say where the torque figure comes from."), field="origin")
+    check_torque(rig, wheels, held=_says_held(lines))
     says_moved = any(
         line.item and checks_wheels(line.item) and line.outcome == Outcome.MOVED
         for line in lines
@@ -197,25 +187,20 @@ def _store_readings(
     ]
 
 
-def _store_torque(record: ServiceRecord, wheels: Wheels) -> None:
-    if wheels.figure is None:
-        return
-    check = TorqueCheck.objects.create(
-        record=record,
-        figure=wheels.figure,
-        unit=wheels.unit,
-        origin=wheels.origin,
-        oiled=wheels.oiled,
-        wrench=wheels.wrench,
+def _store_parts(record: ServiceRecord, parts: Sequence[Part]) -> None:
+    PartUsed.objects.bulk_create(
+        PartUsed(record=record, position=number, **asdict(part))
+        for number, part in enumerate(parts)
     )
-    TorquePlace.objects.bulk_create(
-        TorquePlace(
-            check_of=check,
-            place=place,
-            reached=wheels.reached.get(place),
-            moved=place in wheels.moved,
-        )
-        for place in check_places(record.rig, wheels.checked) or []
+
+
+def _says_held(lines: Iterable[Line]) -> bool:
+    """Whether a line claims of fasteners that they are as tight as they must be."""
+    return any(
+        line.outcome in {Outcome.HELD, Outcome.DONE, Outcome.SERVICEABLE}
+        and line.item is not None
+        and checks_wheels(line.item)
+        for line in lines
     )
 
 
@@ -371,6 +356,8 @@ def void_record(record: ServiceRecord, *, by: Member, today: date, why: str) -> 
     require(by, Role.CREW)
     if not why.strip():
         raise Refused(_("Say why this record is void."), field="why")
+    if record.merged_into_id is not None or record.merged.exists():
+        raise Refused(_("It is one with another record: take them apart first."))
     changed = ServiceRecord.objects.filter(pk=record.pk, voided_at__isnull=True).update(
         voided_at=timezone.now(), voided_by=by, why_voided=why
     )
@@ -379,6 +366,8 @@ def void_record(record: ServiceRecord, *, by: Member, today: date, why: str) -> 
     withdraw(readings=record.readings.all(), events=record.events.all())
     withdraw_completions(Completion.objects.filter(record_lines__record=record))
     _undo(record)
+    record.refresh_from_db(fields=["voided_at"])
+    renew_warranty(record, today=today)
     note_activity(by, "voided record", f"{record.rig}, {day_words(record.on)}")
     _renew(record.rig, today)
 

@@ -18,6 +18,7 @@ from maintenance.plans.models import COMPLETING, Outcome, PlanItem
 from maintenance.plans.services import take_on_once
 from maintenance.service_records.models import RecordLine, ServiceRecord
 from maintenance.service_records.services import void_record
+from maintenance.service_records.torque import differing_figures
 from maintenance.vehicles.models import Rig
 
 from .models import Finding, FindingState, Severity
@@ -185,6 +186,24 @@ def fix_findings_of(record: ServiceRecord) -> int:
         .filter(item=line.item)
         .update(state=FindingState.FIXED, fixed_by_line=line)
         for line in lines.distinct()
+    )
+
+
+def ask_about_torque(record: ServiceRecord, *, by: Member) -> Finding | None:
+    """Where invoice and maker's book differ in the torque, the rig is not driven on it
+    until the shop was asked; a second call opens none."""
+    words = differing_figures(getattr(record, "torque", None))
+    line = record.lines.filter(finding__isnull=True).first()
+    found = Finding.objects.filter(found_by_line__record=record, what=words)
+    if not words or line is None or found.exists():
+        return None
+    return Finding.objects.create(
+        rig=record.rig,
+        what=words,
+        unfit=True,
+        found_on=record.on,
+        found_by_line=line,
+        entered_by=by,
     )
 
 

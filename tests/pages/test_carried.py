@@ -63,6 +63,8 @@ def post(browser, rig, key, outcome="done", **more):
         "done_by": "member",
         "doer": "Mara",
         "lines-TOTAL_FORMS": 1,
+        "used-TOTAL_FORMS": 0,
+        "used-INITIAL_FORMS": 0,
         "lines-INITIAL_FORMS": 1,
         "lines-0-item": item(rig, key).pk,
         "lines-0-outcome": outcome,
@@ -120,14 +122,14 @@ def test_lug_work_fills_the_wheels_and_names_the_wrench_that_fits(browser, rig, 
 
     values = {
         name: forms.wheels[name].value()
-        for name in ("figure", "origin", "reached_LF", "moved_RF", "wrench")
+        for name in ("figure", "origin", "reached_LF", "moved_RF", "tool")
     }
     assert values == {
         "figure": "110",
         "origin": "invoice",
         "reached_LF": "110",
         "moved_RF": True,
-        "wrench": "Long one",
+        "tool": Tool.objects.get(name="Long one").pk,
     }
     assert not forms.measures.fields
 

@@ -46,6 +46,8 @@ def post(client_as, keeper, rig):
             "wheels-unit": "ft·lbf",
             "lines-TOTAL_FORMS": "6",
             "lines-INITIAL_FORMS": "0",
+            "used-TOTAL_FORMS": "4",
+            "used-INITIAL_FORMS": "0",
         }
         for number in range(6):
             line = lines[number] if number < len(lines) else {}

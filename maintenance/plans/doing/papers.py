@@ -19,7 +19,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.plans.models import PlanItem, RulesFrom, Standing
+from maintenance.plans.models import WARRANTY_KEY, PlanItem, RulesFrom, Standing
 
 PAPERS = "papers"
 LONGEST = 20  # years: no paper is good for longer
@@ -40,9 +40,9 @@ class Paper:
 
 def is_dated_paper(item: PlanItem) -> bool:
     """A look that comes round, such as that for recalls, has no date on paper."""
-    return (
-        item.system == PAPERS and _months(item) is not None and not _comes_round(item)
-    )
+    if item.system != PAPERS or item.key.startswith(WARRANTY_KEY):
+        return False
+    return _months(item) is not None and not _comes_round(item)
 
 
 def _comes_round(item: PlanItem) -> bool:
@@ -95,7 +95,7 @@ def set_expiry(item: PlanItem, *, by: Member, today: date, expires: date) -> Pla
 def tell_expiry(item: PlanItem, *, today: date, expires: date) -> None:
     """As `set_expiry`; the caller (a record) holds the transaction and renews."""
     length = _months(item) or 12
-    months, start = _life_until(expires, length, today)
+    months, start = life_until(expires, length, today)
     item.triggers = [{"life": {"months": months, "from": start.isoformat()}}]
     item.rules_from = RulesFrom.OWN
     item.save(update_fields=["triggers", "rules_from"])
@@ -112,7 +112,9 @@ def forget_expiry(item: PlanItem, *, expires: date) -> None:
             item.save(update_fields=["triggers"])
 
 
-def _life_until(expires: date, months: int, today: date) -> tuple[int, date]:
+def life_until(
+    expires: date, months: int, today: date, field: str = "expires"
+) -> tuple[int, date]:
     """A span of whole `months` that ends on the day and has begun already.
 
     Several are tried, since a year before the 29th of February has no such day.
@@ -121,7 +123,7 @@ def _life_until(expires: date, months: int, today: date) -> tuple[int, date]:
         raise Refused(
             _("%(day)s is not plausible. Read the date on the paper again.")
             % {"day": expires},
-            field="expires",
+            field=field,
         )
     for span in range(months, 12 * LONGEST + 1, months):
         start = add_months(expires, -span)

@@ -13,6 +13,7 @@ from maintenance.households.models import Household
 from maintenance.households.queries import whose_day_has_come
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
+from maintenance.service_records.warranty import drop_ended_warranties
 
 from .. import queries
 from ..models import Notice, NoticeMark, SweepMark
@@ -75,6 +76,7 @@ def raise_notices(
     """
     if household_is_stale(household, today):
         renew_household(household, as_of=today)
+    drop_ended_warranties(household, today=today)
     items = queries.items_now(household, today=today)
     new, next_on = _raise(household, items, today)
     _mail_at_once(household, new, today)

@@ -1,0 +1,138 @@
+"""What an invoice adds to work done: parts, sums, warranty, who signed."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any, cast
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.service_records.services import Part
+from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.vehicles.fields import NumberField
+from maintenance.vehicles.models import Meter
+
+AMOUNTS = {
+    "labor": _("Labor"),
+    "parts": _("Parts"),
+    "tax": _("Tax"),
+    "total": _("Total"),
+}
+SUMMED = {"parts", "total"}  # left empty, they are the sum of what is given
+MOST_ROWS = 60
+
+
+def amount_field(label: Any, help_text: Any = "") -> NumberField:
+    """An amount of money; nothing typed is nothing known."""
+    return NumberField(
+        label=label,
+        required=False,
+        min_value=0,
+        max_digits=10,
+        decimal_places=2,
+        help_text=help_text,
+    )
+
+
+class PartForm(forms.Form):
+    name = forms.CharField(label=_("Part"), max_length=120, required=False)
+    number = forms.CharField(label=_("Maker's number"), max_length=60, required=False)
+    quantity = NumberField(
+        label=_("Quantity"),
+        required=False,
+        min_value=Decimal("0.01"),
+        max_digits=8,
+        decimal_places=2,
+    )
+    price = amount_field(_("Price of one"))
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if not data.get("name") and any(data.values()):
+            self.add_error("name", _("Say which part it is."))
+        return data
+
+    def part(self) -> Part | None:
+        data = self.cleaned_data
+        if not data.get("name"):
+            return None
+        quantity = data["quantity"] or Decimal(1)
+        return Part(data["name"], data["number"], quantity, data["price"])
+
+
+class BaseParts(forms.BaseFormSet):
+    def parts(self) -> list[Part]:
+        return [part for form in self.forms if (part := form.part())]
+
+
+def parts_formset(extra: int) -> type[BaseParts]:
+    made = forms.formset_factory(
+        PartForm, formset=BaseParts, extra=extra, max_num=MOST_ROWS
+    )
+    return cast(type[BaseParts], made)
+
+
+class WarrantyForm(forms.Form):
+    """Until when the work is guaranteed, and who signed for it."""
+
+    warranty_until = forms.DateField(
+        label=_("Warranty until"), widget=DayInput, required=False
+    )
+    warranty_value = NumberField(
+        label=_("Or until the meter shows"),
+        required=False,
+        min_value=0,
+        max_digits=8,
+        decimal_places=1,
+    )
+    warranty_covers = forms.CharField(
+        label=_("What it covers"),
+        max_length=120,
+        required=False,
+        help_text=_("Before it ends, Due and the mail say so, in time for a claim."),
+    )
+    signed_off_by = forms.CharField(
+        label=_("Signed off by"),
+        max_length=80,
+        required=False,
+        help_text=_("The person who answers for the work, if the paper names one."),
+    )
+    credential = forms.CharField(
+        label=_("License or certificate"),
+        max_length=80,
+        required=False,
+        help_text=_("Kind and number, as on the paper."),
+    )
+
+    def __init__(self, *args: Any, meters: Iterable[Meter], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        names = [(m.kind, f"{m} ({m.get_unit_display()})") for m in meters]
+        self.fields["warranty_meter"] = forms.ChoiceField(
+            label=_("Which meter"), choices=names, required=False
+        )
+        self.helper = PageFormHelper()
+
+    def warranty_fields(self) -> list[forms.BoundField]:
+        names = ("until", "value", "meter", "covers")
+        return [self[f"warranty_{name}"] for name in names]
+
+    def columns(self) -> dict[str, Any]:
+        data = dict(self.cleaned_data)
+        if data["warranty_value"] is None:
+            data["warranty_meter"] = ""
+        return data
+
+
+def with_sums(amounts: dict[str, Any], parts: Iterable[Part]) -> dict[str, Any]:
+    """The amounts, where parts and total that were left empty are summed up.
+
+    Parts only where each has its price; a total only where labor or parts are known.
+    """
+    found = dict(amounts)
+    priced = [p.price * p.quantity for p in parts if p.price is not None]
+    if found["parts"] is None and priced and len(priced) == len(list(parts)):
+        found["parts"] = sum(priced, Decimal(0)).quantize(Decimal("0.01"))
+    known = [found[name] for name in ("labor", "parts", "tax")]
+    if found["total"] is None and any(n is not None for n in known[:2]):
+        found["total"] = sum((n for n in known if n is not None), Decimal(0))
+    return found

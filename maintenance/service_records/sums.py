@@ -1,0 +1,33 @@
+"""The amounts of an invoice, held against each other."""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from .models import PartUsed, ServiceRecord
+
+
+def sum_doubts(record: ServiceRecord) -> Iterator[str]:
+    """What does not add up, in sentences. Invoices carry fees and discounts, so this
+    asks and blocks nothing."""
+    parts = _sum_of_parts(list(record.parts_used.all()))
+    if parts is not None and record.parts is not None and parts != record.parts:
+        yield _(
+            "The parts listed come to %(listed)s, the amount for parts says %(given)s."
+        ) % {"listed": parts, "given": record.parts}
+    known = [x for x in (record.labor, record.parts, record.tax) if x is not None]
+    total = sum(known, Decimal(0))
+    if known and record.total is not None and total != record.total:
+        yield _(
+            "Labor, parts and tax come to %(summed)s, the total says %(given)s. Look "
+            "at the invoice for a fee, a discount or a slip."
+        ) % {"summed": total, "given": record.total}
+
+
+def _sum_of_parts(parts: list[PartUsed]) -> Decimal | None:
+    """None where a price is missing: the sum would say nothing."""
+    costs = [part.cost for part in parts]
+    if not costs or None in costs:
+        return None
+    return sum((cost for cost in costs if cost is not None), Decimal(0))

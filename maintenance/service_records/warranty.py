@@ -1,0 +1,139 @@
+"""A warranty reminds of its end by an item on the plan that belongs to its record."""
+
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from maintenance.households.changes import inputs_changed
+from maintenance.households.models import Household
+from maintenance.households.refusals import Refused
+from maintenance.plans.doing.papers import PAPERS, life_until
+from maintenance.plans.models import (
+    WARRANTY_KEY,
+    BaselineKind,
+    PlanItem,
+    RulesFrom,
+    StandingName,
+)
+from maintenance.vehicles.models import Rig
+
+from .models import ServiceRecord
+
+
+def check_warranty(
+    rig: Rig, on: date, values: dict[str, Decimal], fields: dict[str, Any]
+) -> None:
+    """Refused for a warranty that ends before the work, or on a meter not there."""
+    until, value = fields.get("warranty_until"), fields.get("warranty_value")
+    meter = fields.get("warranty_meter", "")
+    if until is not None and until <= on:
+        raise Refused(
+            _("The warranty would end before it begins."), field="warranty_until"
+        )
+    if value is None:
+        return
+    if not rig.meters.filter(kind=meter).exists():
+        raise Refused(_("Say which meter it counts on."), field="warranty_meter")
+    if value <= values.get(meter, Decimal(0)):
+        raise Refused(
+            _("The warranty would end at a reading that is there already."),
+            field="warranty_value",
+        )
+
+
+def renew_warranty(record: ServiceRecord, *, today: date) -> None:
+    """Put the item on the plan, change it, or take it off, as the record stands now.
+
+    For whoever changed the record: it may be called twice. The caller renews.
+    """
+    if _over(record, today):
+        _drop(record, today, _("the record it belongs to counts no more"))
+        return
+    columns = {
+        "title": _title(record),
+        "system": PAPERS,
+        "triggers": _rules(record, today),
+        "rules_from": RulesFrom.OWN,
+        "once": True,
+        "baseline": BaselineKind.STATED,
+        "baseline_on": record.on,
+        "baseline_values": _base(record),
+        "taken_on": record.on,
+        "dropped_on": None,
+        "why_dropped": "",
+    }
+    item, _new = PlanItem.objects.update_or_create(
+        rig=record.rig, key=f"{WARRANTY_KEY}{record.pk}", defaults=columns
+    )
+    if record.warranty_item_id != item.pk:
+        record.warranty_item = item
+        record.save(update_fields=["warranty_item"])
+
+
+def drop_ended_warranties(household: Household, *, today: date) -> int:
+    """Warranties whose end has passed leave the plan; says how many."""
+    rows = PlanItem.objects.for_household(household).active()
+    over = rows.filter(
+        warranty_of__isnull=False, standing__standing=StandingName.OVERDUE
+    )
+    rigs = {item.pk: item.rig_id for item in over}
+    if rigs:
+        PlanItem.objects.filter(pk__in=rigs).update(
+            dropped_on=today, why_dropped=_("the warranty has ended")
+        )
+        inputs_changed.send(
+            sender=ServiceRecord,
+            household=household,
+            rig_ids=sorted(set(rigs.values())),
+            as_of=today,
+        )
+    return len(rigs)
+
+
+def _over(record: ServiceRecord, today: date) -> bool:
+    until = record.warranty_until
+    nothing = until is None and record.warranty_value is None
+    past = until is not None and until < today
+    counts = record.voided_at is None and record.merged_into_id is None
+    return nothing or past or not counts
+
+
+def _drop(record: ServiceRecord, today: date, why: str) -> None:
+    if record.warranty_item_id is not None:
+        rows = PlanItem.objects.filter(pk=record.warranty_item_id)
+        rows.filter(dropped_on__isnull=True).update(dropped_on=today, why_dropped=why)
+
+
+def _title(record: ServiceRecord) -> str:
+    first = record.lines.first()
+    what = record.warranty_covers or (first.title if first else str(record.on))
+    return (_("Warranty ends: %(what)s") % {"what": what})[:120]
+
+
+def _base(record: ServiceRecord) -> dict[str, str]:
+    """A distance needs a value to count from; without a reading, the meter's zero."""
+    if record.warranty_value is None:
+        return {}
+    return {record.warranty_meter: record.values.get(record.warranty_meter, "0")}
+
+
+def _rules(record: ServiceRecord, today: date) -> list[dict[str, Any]]:
+    rules: list[dict[str, Any]] = []
+    if record.warranty_until is not None:
+        months, start = life_until(record.warranty_until, 1, today, "warranty_until")
+        rules.append({"life": {"months": months, "from": start.isoformat()}})
+    if record.warranty_value is not None:
+        meter = record.rig.meters.get(kind=record.warranty_meter)
+        span = record.warranty_value - Decimal(_base(record)[meter.kind])
+        kind = "hours" if meter.unit == "h" else "distance"
+        every: dict[str, Any] = {kind: _number(span), "meter": meter.kind}
+        if kind == "distance":
+            every["unit"] = meter.unit
+        rules.append({"every": every})
+    return rules
+
+
+def _number(value: Decimal) -> int | float:
+    return int(value) if value == int(value) else float(value)
