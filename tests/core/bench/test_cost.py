@@ -109,6 +109,11 @@ def test_work_beyond_the_year_costs_nothing_yet() -> None:
     assert (got.high, got.without_price) == (0, ())
 
 
+def test_a_window_that_closes_on_the_last_day_counts() -> None:
+    last = Job("oil", ((date(2027, 4, 4), date(2027, 5, 4)),), (D(90),))
+    assert year_ahead([last], as_of=TODAY).low == 90
+
+
 def test_a_window_that_closes_before_it_opens_is_refused() -> None:
     bad = Job("oil", ((date(2026, 2, 1), date(2026, 1, 1)),), (D(90),))
     with pytest.raises(BenchError, match="oil: the window"):

@@ -151,6 +151,12 @@ def test_a_likely_day_lies_between_early_and_late() -> None:
     assert value(days.early) < value(days.likely) < value(days.late)
 
 
+def test_loads_add_up_by_the_part_of_the_time() -> None:
+    # 0.07 to 0.125 A always on, 4 to 8 A for a hundredth of the time (from memory)
+    drain = sum_loads([(LOADS["alarm_older"], 1), (LOADS["water_pump"], D("0.01"))])
+    assert drain == Drain(D("0.11"), D("0.1575"), D("0.205"))
+
+
 def test_disconnecting_gains_days() -> None:
     with_alarm = put_away(measured(D("0.1"))).recharge
     alone = put_away(NO_DRAIN).recharge
