@@ -5,12 +5,20 @@ import zoneinfo
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm
+from django.utils.dates import WEEKDAYS
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import PageFormHelper
 
 from .models import DistanceUnit, Household, Member, Role
 
+TOLD = [
+    ("safety", _("what touches safety, at once")),
+    ("overdue", _("what is overdue")),
+    ("due", _("what is due")),
+    ("book", _("what a shop is to be booked for")),
+    ("heads_up", _("what is coming")),
+]
 HOURS = [(hour, f"{hour}:00") for hour in range(24)]
 
 
@@ -148,13 +156,62 @@ class MyselfForm(forms.ModelForm):
     digest_hour = forms.TypedChoiceField(
         label=_("Write to me from"), choices=HOURS, coerce=int
     )
+    quiet_days = forms.TypedMultipleChoiceField(
+        label=_("No daily mail on"),
+        choices=list(WEEKDAYS.items()),
+        coerce=int,
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text=_("What touches safety is told at once on these days, too."),
+    )
+    told_stages = forms.MultipleChoiceField(
+        label=_("Tell me of"),
+        choices=TOLD,
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": _("Tick one at least, or switch mail off above.")},
+    )
+    told_rigs = forms.TypedMultipleChoiceField(
+        label=_("Of these rigs"),
+        coerce=int,
+        widget=forms.CheckboxSelectMultiple,
+        help_text=_("With all of them ticked, a rig added later is told of as well."),
+        error_messages={"required": _("Tick one at least, or switch mail off above.")},
+    )
 
     class Meta:
         model = Member
-        fields = ["name", "wants_mail", "digest_hour"]
+        fields = ["name", "wants_mail", "digest_hour", "quiet_days", "told_stages"]
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["email"].initial = self.instance.user.email
+        self._offer_rigs()
         self.helper = PageFormHelper()
-        self.helper.layout = Layout("name", "email", "wants_mail", "digest_hour")
+        self.helper.layout = Layout(
+            "name",
+            Fieldset(_("Mail"), "email", "wants_mail", "digest_hour", "quiet_days"),
+            Fieldset(_("What it tells"), "told_stages", "told_rigs"),
+        )
+
+    def _offer_rigs(self) -> None:
+        rigs = self.instance.household.rigs.filter(sold_on__isnull=True)
+        choices = list(rigs.order_by("name").values_list("pk", "name"))
+        if len(choices) < 2:
+            del self.fields["told_rigs"]
+            return
+        told = self.instance.told_rigs
+        self.fields["told_rigs"].choices = choices
+        self.fields["told_rigs"].initial = told or [pk for pk, _name in choices]
+
+    def clean_quiet_days(self) -> list[int]:
+        days = self.cleaned_data["quiet_days"]
+        if len(days) == len(WEEKDAYS):
+            raise forms.ValidationError(
+                _("That leaves no day. To get no mail at all, switch it off above.")
+            )
+        return days
+
+    def clean_told_rigs(self) -> list[int] | None:
+        """All of them: nothing is left out, also none that comes later."""
+        rigs = self.cleaned_data["told_rigs"]
+        return None if len(rigs) == len(self.fields["told_rigs"].choices) else rigs

@@ -2,6 +2,9 @@
 
 from datetime import UTC, date, datetime, timedelta
 from typing import Literal
+from zoneinfo import ZoneInfo
+
+from django.utils import timezone
 
 from .models import Household
 
@@ -22,8 +25,11 @@ def whose_day_has_come(
     One query by the column's index: its cost grows with what is found.
     """
     rows = Household.objects.filter(**{f"{column}__lte": latest_day(now)})
-    return [
-        household.pk
-        for household in rows.only("pk", "timezone", column).order_by("pk")
-        if getattr(household, column) <= household.today(now)
-    ]
+    zones: dict[str, date] = {}
+    found = []
+    for pk, zone, day in rows.order_by("pk").values_list("pk", "timezone", column):
+        if zone not in zones:
+            zones[zone] = timezone.localdate(now, ZoneInfo(zone))
+        if day <= zones[zone]:
+            found.append(pk)
+    return found

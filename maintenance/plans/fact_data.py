@@ -7,6 +7,9 @@ from typing import Any
 
 from maintenance.core.facts import Fact
 
+# Facts that count days, to or from the day of the reckoning.
+DAYS_COUNTED = {"over_by_days": 1, "left_days": -1, "opens_in_days": -1}
+
 
 def facts_to_data(facts: Iterable[Fact]) -> list[list[Any]]:
     return [
@@ -40,3 +43,15 @@ def _typed(value: Any) -> Any:
     if isinstance(value, list):
         return tuple(value)
     return value
+
+
+def counted_on(data: Iterable[list[Any]], since: date, today: date) -> list[list[Any]]:
+    """The facts of a reckoning of the day `since`, their days counted from `today`: a
+    standing is reckoned and stored anew only when more than that has changed."""
+    gone = (today - since).days
+    return [
+        [key, values | {"days": values["days"] + DAYS_COUNTED[key] * gone}]
+        if key in DAYS_COUNTED
+        else [key, values]
+        for key, values in data
+    ]

@@ -9,16 +9,12 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from maintenance.core.facts import Fact
 from maintenance.core.units import show
 from maintenance.ui.words import day_words
 
-from .fact_data import facts_from_data
+from .fact_data import counted_on, facts_from_data
 from .models import Deferral, PlanItem, Standing
 from .wording import word
-
-# Facts that count days up to or from the day of the reckoning.
-DAYS_COUNTED = {"over_by_days": 1, "left_days": -1, "opens_in_days": -1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,20 +58,9 @@ def row_of(standing: Standing, today: date) -> Row:
 
 def _why(standing: Standing, today: date) -> tuple[str, ...]:
     """Each sentence once: two rules may lack the same."""
-    gone = (today - standing.as_of).days
-    facts = [_counted_on(fact, gone) for fact in facts_from_data(standing.why)]
-    said = dict.fromkeys(map(word, facts))
+    facts = counted_on(standing.why, standing.as_of, today)
+    said = dict.fromkeys(map(word, facts_from_data(facts)))
     return tuple(said) or (_("It is done when it is needed."),)
-
-
-def _counted_on(fact: Fact, gone: int) -> Fact:
-    """A count of days as it is so many days after the reckoning: a standing is reckoned
-    anew only when it may have changed."""
-    step = DAYS_COUNTED.get(fact.key)
-    if step is None:
-        return fact
-    days = int(str(fact.values["days"])) + step * gone
-    return Fact(fact.key, {**fact.values, "days": days})
 
 
 def _window(standing: Standing) -> tuple[str, str]:

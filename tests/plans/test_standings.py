@@ -105,6 +105,8 @@ def test_changed_season_renews_all_rigs(keeper, rig):
 
 
 def test_new_day_renews_once_and_then_changes_nothing(rig):
+    builders.make_item(rig, "roof", baseline="stated", baseline_on=TODAY)
+    renew_household(rig.household, as_of=TODAY)
     tomorrow = TODAY + timedelta(days=400)
 
     first = renew_household(rig.household, as_of=tomorrow)
