@@ -2,10 +2,11 @@
 
 from django.urls import include, path
 
-from rigsite.health import health
+from rigsite.health import health, status
 
 urlpatterns = [
     path("health/", health, name="health"),
+    path("status/", status, name="status"),
     path("", include("maintenance.pages.urls")),
     path("", include("maintenance.households.urls")),
     path("", include("maintenance.vehicles.urls")),

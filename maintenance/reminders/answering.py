@@ -28,7 +28,7 @@ from .answer_links import Asked, refuse_used
 from .forms import DoneForm
 from .models import AnsweredLink, HeldReminder
 from .queries import items_now
-from .services import tell_at_once
+from .services import look_again, tell_at_once
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +167,7 @@ def move_reminder(asked: Asked, moment: Moment, *, days: int) -> str:
         HeldReminder.objects.update_or_create(
             item=asked.item, member=asked.member, defaults={"until": until}
         )
+        look_again(asked.member.household, on=until)
         return _("You are reminded of “%(item)s” on %(rig)s again on %(on)s.") % {
             "item": asked.item,
             "rig": asked.item.rig,

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Exists, F, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, F, Max, Min, OuterRef, Q, QuerySet
 
 from maintenance.core import facts
 from maintenance.core.notices import (
@@ -299,3 +299,17 @@ def mail_of(household: Household) -> QuerySet[Digest]:
 
 def last_mark(household: Household) -> NoticeMark | None:
     return NoticeMark.objects.filter(household=household).first()
+
+
+def oldest_waiting() -> tuple[int, datetime | None]:
+    """How many mails wait to be sent, and since when the oldest one."""
+    waits = [DigestState.QUEUED, DigestState.SENDING, DigestState.UNKNOWN]
+    found = Digest.objects.filter(state__in=waits).aggregate(
+        count=Count("pk"), oldest=Min("made_at")
+    )
+    return found["count"], found["oldest"]
+
+
+def last_sent_at() -> datetime | None:
+    found: datetime | None = Digest.objects.aggregate(at=Max("sent_at"))["at"]
+    return found

@@ -83,6 +83,7 @@ PAGES = {
     "change_supply": ("supply", LOG),
     "buy_supply": ("supply", LOG),
     "change_household": (None, KEEP),
+    "status": (None, KEEP),
     "add_member": (None, KEEP),
 }
 # Changes by POST alone, each tested beside its service.

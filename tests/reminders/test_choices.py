@@ -81,9 +81,7 @@ def test_make_digest_when_a_stage_was_given_up_meanwhile_then_not_told(home):
     assert stages(Digest.objects.get().notices.all()) == [("due", "due")]
 
 
-def test_page_when_all_rigs_are_ticked_then_later_ones_are_told_of_too(
-    home, client_as
-):
+def test_page_when_all_rigs_are_ticked_then_later_ones_are_told_of_too(home, client_as):
     answer = change(client_as(home), told_rigs=rig_ids(home), quiet_days=["5", "6"])
 
     assert answer.status_code == 302

@@ -7,8 +7,10 @@ import pytest
 from django.db import OperationalError, connection
 from django.utils import timezone
 
-from maintenance.reminders.models import SweepMark
+from maintenance.reminders.models import Digest, SweepMark
+from rigsite import health
 from rigsite.celery import app
+from tests.builders import make_member
 
 pytestmark = pytest.mark.django_db
 
@@ -70,3 +72,59 @@ def test_health_when_the_database_is_gone_then_503(client, broker, monkeypatch):
     assert answer.status_code == 503
     assert "Database: does not answer." in answer.text
     assert "Last sweep: cannot be read." in answer.text
+
+
+def test_health_when_the_disk_is_full_then_503_and_what_to_do(
+    client, broker, monkeypatch
+):
+    swept(minutes_ago=1)
+    monkeypatch.setattr(health, "LEAST_FREE", 10**18)
+
+    answer = client.get("/health/")
+
+    assert answer.status_code == 503
+    assert "Make room" in answer.text
+
+
+# --- the page of it -------------------------------------------------------------------
+
+
+@pytest.fixture
+def keeper():
+    return make_member()
+
+
+def test_status_when_all_is_well_then_it_says_so_first(client_as, keeper, broker):
+    swept(minutes_ago=1)
+    SweepMark.objects.create(name="backup", at=timezone.now() - timedelta(days=2))
+
+    page = client_as(keeper).get("/status/").text
+
+    assert "Everything runs." in page
+    assert "2 days ago" in page
+    assert "never." in page  # no mail was sent yet
+
+
+def test_status_when_the_worker_is_deaf_then_its_age_tells(client_as, keeper, broker):
+    swept(minutes_ago=40)
+
+    page = client_as(keeper).get("/status/").text
+
+    assert "The worker runs nothing, even if its process is there" in page
+    assert "2 things need you." in page  # and there is no backup
+
+
+def test_status_when_mail_waits_too_long_then_it_is_named(client_as, keeper, broker):
+    swept(minutes_ago=1)
+    made_at = timezone.now() - timedelta(hours=9)
+    Digest.objects.create(
+        member=keeper,
+        key="one",
+        day=made_at.date(),
+        to="x@example.org",
+        made_at=made_at,
+    )
+
+    page = client_as(keeper).get("/status/").text
+
+    assert "Look here:</strong> 1, the oldest since 9 hours ago." in page

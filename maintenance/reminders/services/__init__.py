@@ -4,6 +4,7 @@ from .addresses import use_address_again
 from .calendars import end_calendar, keep_calendar, make_address_anew
 from .digests import make_digest, make_digests
 from .raising import (
+    look_again,
     raise_everywhere,
     raise_for,
     raise_notices,
@@ -16,6 +17,7 @@ __all__ = [
     "end_calendar",
     "keep_calendar",
     "make_address_anew",
+    "look_again",
     "make_digest",
     "make_digests",
     "raise_everywhere",

@@ -49,6 +49,12 @@ def to_look_at(now: datetime) -> list[int]:
     return whose_day_has_come("next_notice_on", now)
 
 
+def look_again(household: Household, *, on: date) -> None:
+    """From that day on there may be something to tell though nothing happens."""
+    rows = Household.objects.filter(pk=household.pk, next_notice_on__gt=on)
+    rows.update(next_notice_on=on)
+
+
 def raise_for(ids: Iterable[int], now: datetime) -> int:
     """Raise the notices of these households; says how many.
 
