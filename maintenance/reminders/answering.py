@@ -16,7 +16,7 @@ from maintenance.core.notices import longest_hold
 from maintenance.core.units import show
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
-from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.models import DoneBy, ServiceRecord
 from maintenance.service_records.services import Line, log_service
 from maintenance.ui.words import day_words
 from maintenance.vehicles.forms import ReadingForm
@@ -83,6 +83,7 @@ def record_done(
     note: str = "",
     value: Decimal | None = None,
     doubt: str = "",
+    shop: str = "",
 ) -> str:
     """Record the item's work, or ask back in the form about a reading that does not
     fit."""
@@ -100,8 +101,8 @@ def record_done(
             lines=[Line(asked.item.title, asked.item, outcome, note[:300])],
             values=_values(form.meter, value),
             confirmed=doubt == RIGHT,
-            done_by="member",
-            doer=asked.member.name,
+            done_by=DoneBy.SHOP if shop else DoneBy.MEMBER,
+            doer=shop or asked.member.name,
         )
         fix_findings_of(record)
         open_findings_of(record, by=asked.member)

@@ -24,7 +24,7 @@ from maintenance.vehicles.models import Meter
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
 from .models import Notice
-from .queries import key_of, meter_of
+from .queries import counted_on, key_of
 
 SUBJECT_LENGTH = 200
 # A mail with the steps of more than these would be read by nobody.
@@ -200,7 +200,7 @@ def _lines(member: Member, notices: Sequence[Notice], today: date) -> list[Line]
                 member,
                 mail,
                 row,
-                meter_of(row.item, meters[row.item.rig_id]),
+                counted_on(row.item, meters[row.item.rig_id]),
                 asks=_asks_for_reading(group, row),
                 today=today,
             )

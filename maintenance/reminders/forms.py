@@ -13,6 +13,7 @@ from django.utils.translation import ngettext
 from maintenance.core.facts import After
 from maintenance.core.triggers import parse_triggers
 from maintenance.plans.models import Outcome, PlanItem
+from maintenance.plans.queries import procedure_of
 from maintenance.service_records.services import checks_wheels
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import MeasureField
@@ -38,6 +39,7 @@ class DoneForm(forms.Form):
     doubt = forms.CharField(
         label=_("What is it?"), required=False, widget=forms.RadioSelect
     )
+    shop = forms.CharField(label=_("Which shop did it"), max_length=80)
     note = forms.CharField(
         label=_("What you found"),
         required=False,
@@ -52,10 +54,18 @@ class DoneForm(forms.Form):
         self.fields["outcome"].choices = self._outcomes(item)
         self.initial.setdefault("outcome", self.fields["outcome"].choices[0][0])
         self.helper = PageFormHelper()
-        self.helper.layout = Layout("outcome", "on", "value", "note")
+        procedure = procedure_of(item)
+        names = ["outcome", "on", "value", "shop", "note"]
+        if procedure is None or procedure.who != "shop":
+            del self.fields["shop"]
+            names.remove("shop")
+        self.helper.layout = Layout(*names)
+        self._ask_for_value(item)
+
+    def _ask_for_value(self, item: PlanItem) -> None:
         if self.meter is None:
             del self.fields["value"], self.fields["doubt"]
-            self.helper.layout = Layout("outcome", "on", "note")
+            self.helper.layout.remove("value")
             return
         value = self.fields["value"]
         value.unit = self.meter.unit
@@ -167,7 +177,7 @@ class MailServerForm(forms.Form):
     sender = forms.CharField(
         label=_("Sender"),
         max_length=200,
-        help_text=_("Such as Our rigs <rigs@example.org>."),
+        help_text=_("Such as Our rigs &lt;rigs@example.org&gt;."),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

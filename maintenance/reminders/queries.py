@@ -161,10 +161,16 @@ def _put_off(rows: Iterable[Standing], today: date) -> dict[int, date]:
 def meter_of(item: PlanItem, meters: Iterable[Meter]) -> Meter | None:
     """Of its rig's meters the one that the item's rules count on, else the odometer."""
     known = {meter.kind: meter for meter in meters}
+    return counted_on(item, known.values()) or known.get(MeterKind.ODOMETER)
+
+
+def counted_on(item: PlanItem, meters: Iterable[Meter]) -> Meter | None:
+    """Of its rig's meters the first that a rule of the item counts on."""
+    known = {meter.kind: meter for meter in meters}
     if not item.rig.is_trailer:
         known.pop(MeterKind.TOWED, None)
     rules = parse_triggers(item.triggers, item.key)
-    kinds = [getattr(rule, "meter", None) for rule in rules] + [MeterKind.ODOMETER]
+    kinds = (getattr(rule, "meter", None) for rule in rules)
     return next((known[kind] for kind in kinds if kind in known), None)
 
 

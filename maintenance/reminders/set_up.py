@@ -29,7 +29,7 @@ def save_server(
     sender: str,
 ) -> MailServer:
     """Without a new password, the one given before stays."""
-    _check(by)
+    check_may_set_up(by)
     if user and not password:
         before = stored()
         password = before.password if before and before.user == user else ""
@@ -50,12 +50,13 @@ def save_server(
 
 def forget_server(*, by: Member) -> None:
     """From now on mail is kept on its page."""
-    _check(by)
+    check_may_set_up(by)
     forget()
     note_activity(by, "set up mail", "no mail server")
 
 
-def _check(by: Member) -> None:
+def check_may_set_up(by: Member) -> None:
+    """Raises Refused with the reason where this person may not."""
     require(by, Role.KEEPER)
     if settings.MAIL_SERVER_SET:
         raise Refused(

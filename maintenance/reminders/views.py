@@ -91,6 +91,11 @@ def send_test(request: HouseholdRequest) -> HttpResponse:
 @member_required(Role.KEEPER)
 def set_up_mail(request: HouseholdRequest) -> HttpResponse:
     """Gives the mail server, where the environment names none."""
+    try:
+        set_up.check_may_set_up(request.member)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+        return redirect("mail")
     form = MailServerForm(request.POST or None, initial=_given())
     return form_page(
         request,
@@ -108,7 +113,7 @@ def _given() -> dict[str, Any]:
         if server := stored():
             names = ("host", "tls", "port", "user", "sender")
             return {name: getattr(server, name) for name in names}
-    return {"sender": settings.DEFAULT_FROM_EMAIL}
+    return {}
 
 
 @require_POST

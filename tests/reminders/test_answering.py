@@ -172,6 +172,20 @@ def test_done_on_a_day_to_come_then_refused_and_the_link_lives(outside, item):
     assert ServiceRecord.objects.count() == 1
 
 
+def test_done_of_a_shops_work_then_the_shop_is_asked_for_and_named(outside):
+    _member, rig = make_home()
+    item = take_on(rig, "brake_fluid", triggers=[{"every": {"months": 24}}])
+    given = {"on": "2026-05-04", "outcome": "done"}
+
+    assert "Which shop did it" in outside.get(path(item)).text
+    outside.post(path(item), given)
+    assert not ServiceRecord.objects.exists()
+    outside.post(path(item), given | {"shop": "Corner garage"})
+
+    record = ServiceRecord.objects.get()
+    assert (record.done_by, record.doer) == ("shop", "Corner garage")
+
+
 # --- a reading ------------------------------------------------------------------------
 
 

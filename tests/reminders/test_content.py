@@ -252,7 +252,7 @@ def test_mail_with_a_public_address_then_each_item_can_be_answered(settings):
 
     mail = written(member)
 
-    assert answers(mail) == ["It is done:", "Give a reading:", "Remind me later:"]
+    assert answers(mail) == ["It is done:", "Remind me later:"]
     for url in re.findall(rf"{PUBLIC}/answer/\S+", mail.text):
         assert f'href="{url}"' in mail.html
     assert "change nothing until you confirm" in squeezed(mail.text)
@@ -265,6 +265,20 @@ def test_mail_of_a_lug_check_that_hangs_on_a_reading_then_it_asks_for_it(setting
     wheel_off(rig)
 
     assert answers(written(member))[0] == "Tell what the odometer shows:"
+
+
+def test_mail_of_an_item_by_distance_then_a_reading_can_be_given(settings):
+    settings.PUBLIC_URL = PUBLIC
+    member, rig = make_home()
+    every = {"distance": 500, "unit": "mi", "meter": "odometer"}
+    item = overdue_item(rig, triggers=[{"every": every}])
+    item.completions.update(values={"odometer": "36000"})
+
+    assert answers(written(member)) == [
+        "It is done:",
+        "Give a reading:",
+        "Remind me later:",
+    ]
 
 
 def test_mail_to_a_viewer_then_only_what_a_viewer_may_do(settings):

@@ -74,6 +74,12 @@ def test_set_up_of_another_login_without_a_password_then_asked(client_as):
     assert kept.mail_server().user == "rigs"
 
 
+def test_set_up_shows_what_a_sender_looks_like(client_as):
+    page = client_as(make_member()).get(reverse("set_up_mail")).text
+
+    assert "Such as Our rigs &lt;rigs@example.org&gt;." in page
+
+
 def test_set_up_without_a_port_then_the_usual_one(client_as):
     save(client_as(make_member()), port="", tls="ssl")
 
