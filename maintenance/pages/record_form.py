@@ -21,9 +21,10 @@ from maintenance.plans.doing.measures import maker_of
 from maintenance.plans.forms.measuring import MeasuresForm
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
-from maintenance.service_records.models import Attachment, ServiceRecord
+from maintenance.service_records.models import Attachment, ServiceRecord, Snap
 from maintenance.service_records.proof import hold
 from maintenance.service_records.services import WHEEL_OFF, Line
+from maintenance.service_records.snaps import is_key, unfiled
 from maintenance.service_records.torque import Wheels
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
@@ -56,6 +57,7 @@ class WorkForms:
     supplies: SuppliesForm
     parts: BaseParts
     warranty: WarrantyForm
+    snaps: list[Snap]
     carried: Carried | None = None  # from the work sheet of the item chosen
     measures: MeasuresForm | None = None
 
@@ -115,9 +117,17 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         ),
         parts=parts_formset(PARTS)(data, prefix="used"),
         warranty=WarrantyForm(data, meters=meters),
+        snaps=_snaps(request),
         carried=carried,
         measures=carried.measures_form(data) if carried else None,
     )
+
+
+def _snaps(request: HouseholdRequest) -> list[Snap]:
+    """Photos that waited to be filed and come along with this form, by their keys."""
+    given = request.POST if request.method == "POST" else request.GET
+    keys = [text for text in given.getlist("snap") if is_key(text)]
+    return list(unfiled(request.member.household).filter(key__in=keys)) if keys else []
 
 
 def _with_more_rows(data: QueryDict) -> QueryDict:
@@ -195,6 +205,7 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
             lines=_lines(forms),
             supplies=forms.supplies.takes(),
             parts_used=forms.parts.parts(),
+            snaps=forms.snaps,
             wheels=_wheels(forms),
             values=forms.record.values(),
             confirmed=forms.record.cleaned_data["doubt"] == RIGHT,

@@ -25,6 +25,7 @@ from maintenance.plans.use import uses_of
 from maintenance.service_records.access import get_record
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import measured_on, steps_left_out
+from maintenance.service_records.snaps import unfiled
 from maintenance.service_records.sums import sum_doubts
 from maintenance.service_records.torque import differing_figures
 from maintenance.service_records.warranty import drop_ended_warranties
@@ -62,6 +63,7 @@ def due(request: HouseholdRequest) -> HttpResponse:
         "page": found.page,
         "rigs": rigs_of(household),
         "today": request.today,
+        "unfiled": unfiled(household).count(),
         "stopped": household.stopped_addresses.all(),
     }
     return render(request, "pages/due.html", context)

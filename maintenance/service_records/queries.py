@@ -1,14 +1,16 @@
 """Reading service records."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from maintenance.households.models import Household
 from maintenance.plans.doing.measures import Measured, from_data
 from maintenance.vehicles.models import Rig
 
-from .models import RecordLine, ServiceRecord
+from .models import PartUsed, RecordLine, ServiceRecord
 
 
 def records_of(household: Household) -> QuerySet[ServiceRecord]:
@@ -16,8 +18,58 @@ def records_of(household: Household) -> QuerySet[ServiceRecord]:
     return (
         ServiceRecord.objects.for_household(household)
         .select_related("rig", "torque", "entered_by")
-        .prefetch_related("lines", "torque__places", "attachments", "supplies")
+        .prefetch_related(
+            "lines", "torque__places", "attachments", "supplies", "parts_used"
+        )
     )
+
+
+@dataclass(frozen=True, slots=True)
+class LogFilter:
+    """What narrows the log; empty parts narrow nothing."""
+
+    rig: int | None = None
+    system: str = ""
+    year: int | None = None
+    text: str = ""
+
+    def __bool__(self) -> bool:
+        return self != LogFilter()
+
+
+def log_of(household: Household, narrow: LogFilter) -> QuerySet[ServiceRecord]:
+    """The log, newest first, with just what its rows show. What was merged into
+    another record stands with that one."""
+    rows = ServiceRecord.objects.for_household(household).filter(merged_into=None)
+    if narrow.rig is not None:
+        rows = rows.filter(rig=narrow.rig)
+    if narrow.year is not None:
+        first, last = date(narrow.year, 1, 1), date(narrow.year, 12, 31)
+        rows = rows.filter(on__range=(first, last))
+    lines = RecordLine.objects.filter(record=OuterRef("pk"))
+    if narrow.system:
+        rows = rows.filter(Exists(lines.filter(item__system=narrow.system)))
+    if narrow.text:
+        rows = rows.filter(_about(narrow.text, lines))
+    return rows.select_related("rig").prefetch_related("lines")
+
+
+def _about(text: str, lines: QuerySet[RecordLine]) -> Q:
+    """Records in whose jobs, parts, notes or names the text stands."""
+    parts = PartUsed.objects.filter(record=OuterRef("pk"))
+    return (
+        Q(Exists(lines.filter(Q(title__icontains=text) | Q(note__icontains=text))))
+        | Q(Exists(parts.filter(Q(name__icontains=text) | Q(number__icontains=text))))
+        | Q(notes__icontains=text)
+        | Q(doer__icontains=text)
+        | Q(place__icontains=text)
+    )
+
+
+def log_years(household: Household) -> list[int]:
+    """Years in which work was done, newest first."""
+    rows = ServiceRecord.objects.for_household(household).order_by()
+    return sorted(set(rows.values_list("on__year", flat=True).distinct()), reverse=True)
 
 
 def records_of_rig(rig: Rig) -> QuerySet[ServiceRecord]:

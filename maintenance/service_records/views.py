@@ -1,5 +1,6 @@
 """The log, and proof behind its permission check."""
 
+import re
 from uuid import UUID
 
 from django.core.paginator import Paginator
@@ -8,27 +9,47 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
 from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.plans.procedures import load_library
 from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.uploads import file_answer
 
 from .access import get_attachment
 from .proof import path_of
-from .queries import records_of
+from .queries import LogFilter, log_of, log_years
+from .snaps import unfiled
 
 PAGE = 50
+TOO_LONG = 18  # digits, for a row's number
+YEAR = re.compile(r"[12][0-9]{3}")
 
 
 @member_required()
 def log(request: HouseholdRequest) -> HttpResponse:
-    """All records, newest first; `rig` narrows the list."""
+    """All records, newest first; narrowed by rig, system, year and text."""
     household = request.member.household
-    rows = records_of(household)
-    rig = request.GET.get("rig", "")
-    if rig.isdigit():
-        rows = rows.filter(rig=int(rig))
-    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
-    context = {"rows": page, "page": page, "rigs": rigs_of(household), "rig": rig}
+    narrow = _narrowed(request)
+    page = Paginator(log_of(household, narrow), PAGE).get_page(request.GET.get("page"))
+    context = {
+        "rows": page,
+        "page": page,
+        "narrow": narrow,
+        "rigs": rigs_of(household),
+        "years": log_years(household),
+        "systems": [(s.key, s.title) for s in load_library().systems.values()],
+        "unfiled": unfiled(household).count(),
+    }
     return render(request, "service_records/log.html", context)
+
+
+def _narrowed(request: HouseholdRequest) -> LogFilter:
+    """What cannot be meant narrows nothing."""
+    rig, year = request.GET.get("rig", ""), request.GET.get("year", "")
+    return LogFilter(
+        rig=int(rig) if rig.isdecimal() and len(rig) < TOO_LONG else None,
+        system=request.GET.get("system", "")[:30],
+        year=int(year) if YEAR.fullmatch(year) else None,
+        text=request.GET.get("text", "").replace("\0", "").strip()[:80],
+    )
 
 
 @member_required()

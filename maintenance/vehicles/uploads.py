@@ -31,6 +31,16 @@ LONGEST_SIDE = 2000
 SUFFIXES = {"image/jpeg": ".jpg", "application/pdf": ".pdf"}
 PDF = "application/pdf"
 HOUR = 3600
+# Actions of a PDF that run something or send something away.
+RUNNING = {
+    "/JavaScript",
+    "/Launch",
+    "/ImportData",
+    "/SubmitForm",
+    "/GoToE",
+    "/Rendition",
+}
+LONGEST_CHAIN = 20  # actions that follow each other
 # What pypdf raises on damaged files: besides its own errors, whatever it stumbles over.
 UNREADABLE = (
     PyPdfError,
@@ -168,6 +178,7 @@ def _pages_of_harmless_pdf(data: bytes, name: str) -> int | None:
     try:
         reader = pypdf.PdfReader(io.BytesIO(data))
         scripted = pdf_has_script(data) or _acts(reader)
+        carries = _carries_files(reader)
         pages = None if reader.is_encrypted else len(reader.pages)
     except UNREADABLE:
         raise Refused(
@@ -176,6 +187,14 @@ def _pages_of_harmless_pdf(data: bytes, name: str) -> int | None:
     if scripted:
         raise Refused(
             _("%(name)s carries a script. Print it to a new PDF and send that.")
+            % {"name": name}
+        )
+    if carries:
+        raise Refused(
+            _(
+                "%(name)s has other files hidden inside it. Print it to a new PDF and "
+                "send that."
+            )
             % {"name": name}
         )
     return pages
@@ -188,12 +207,49 @@ def _acts(reader: pypdf.PdfReader) -> bool:
         return False
     root = reader.root_object
     names = _dictionary(root.get("/Names"))
-    opens = _dictionary(root.get("/OpenAction"))
+    form = _dictionary(root.get("/AcroForm"))
     return (
         "/AA" in root
         or "/JavaScript" in names
-        or opens.get("/S") in {"/JavaScript", "/Launch"}
+        or "/XFA" in form  # forms of another kind, with scripts of their own
+        or _runs(root.get("/OpenAction"))
+        or any(_page_acts(page) for page in reader.pages)
     )
+
+
+def _page_acts(page: DictionaryObject) -> bool:
+    """Whether opening the page, or a tap on something on it, runs anything."""
+    notes = _list(page.get("/Annots"))
+    return "/AA" in page or any("/AA" in x or _runs(x.get("/A")) for x in notes)
+
+
+def _runs(action: object) -> bool:
+    """Whether an action, or one that follows it, runs a script or a program."""
+    for _n in range(LONGEST_CHAIN):
+        found = _dictionary(action)
+        if found.get("/S") in RUNNING:
+            return True
+        if "/Next" not in found:
+            return False
+        action = found.get("/Next")
+    return True
+
+
+def _carries_files(reader: pypdf.PdfReader) -> bool:
+    """Files embedded in the document, or pinned to a page."""
+    if reader.is_encrypted:
+        return False
+    names = _dictionary(reader.root_object.get("/Names"))
+    return "/EmbeddedFiles" in names or any(
+        note.get("/Subtype") in {"/FileAttachment", "/RichMedia", "/Screen"}
+        for page in reader.pages
+        for note in _list(page.get("/Annots"))
+    )
+
+
+def _list(value: object) -> list[DictionaryObject]:
+    found = value.get_object() if isinstance(value, pypdf.generic.PdfObject) else None
+    return [_dictionary(each) for each in found] if isinstance(found, list) else []
 
 
 def _dictionary(value: object) -> DictionaryObject:

@@ -6,7 +6,7 @@ import pypdf
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
-from pypdf.generic import DictionaryObject, NameObject, TextStringObject
+from pypdf.generic import ArrayObject, DictionaryObject, NameObject, TextStringObject
 
 from maintenance.households.refusals import Refused
 from maintenance.vehicles import uploads
@@ -82,6 +82,50 @@ def test_action_that_opens_with_the_document_is_refused(monkeypatch, kind):
 
     with pytest.raises(Refused, match="carries a script"):
         take(pdf(OpenAction=action(kind)))
+
+
+def pdf_with(change):
+    """A PDF of one page that `change` may alter."""
+    writer = pypdf.PdfWriter()
+    change(writer, writer.add_blank_page(200, 200))
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def launching_note(writer, page):
+    note = DictionaryObject({NameObject("/A"): action("Launch")})
+    page[NameObject("/Annots")] = ArrayObject([note])
+
+
+def acting_page(writer, page):
+    page[NameObject("/AA")] = DictionaryObject({NameObject("/O"): action("Launch")})
+
+
+def script_that_follows(writer, page):
+    first = action("GoTo")
+    first[NameObject("/Next")] = action("JavaScript")
+    writer.root_object[NameObject("/OpenAction")] = first
+
+
+def embedded_file(writer, page):
+    writer.add_attachment("setup.exe", b"MZ")
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (launching_note, "carries a script"),
+        (acting_page, "carries a script"),
+        (script_that_follows, "carries a script"),
+        (embedded_file, "other files hidden inside"),
+    ],
+)
+def test_pdf_that_runs_or_carries_something_is_refused(monkeypatch, change, words):
+    monkeypatch.setattr(uploads, "pdf_has_script", lambda data: False)
+
+    with pytest.raises(Refused, match=words):
+        take(pdf_with(change))
 
 
 def test_jump_to_a_page_is_no_script():

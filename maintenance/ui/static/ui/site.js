@@ -1,5 +1,5 @@
-// Two things only: what is typed survives a post that failed, and focus follows new
-// content. Every page works without this file.
+// Three things only: what is typed survives a post that failed, a photo is sent once it
+// is taken, and focus follows new content. Every page works without this file.
 (() => {
   "use strict";
 
@@ -109,6 +109,14 @@
   document.addEventListener("input", noteChange(false));
   document.addEventListener("change", noteChange(false));
   document.addEventListener("submit", noteChange(true));
+
+  // --- sent at once ----------------------------------------------------------------
+  // A photo taken in the driveway is sent as soon as it is chosen: one tap.
+
+  document.addEventListener("change", (event) => {
+    const form = event.target.closest?.("form[data-send-at-once]");
+    if (form && event.target.type === "file" && event.target.value) form.requestSubmit();
+  });
 
   // --- focus -----------------------------------------------------------------------
 

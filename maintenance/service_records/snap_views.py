@@ -1,0 +1,102 @@
+"""The page on which photos land unfiled, and from which they are filed."""
+
+from uuid import UUID
+
+from django import forms
+from django.contrib import messages
+from django.http import HttpResponse, HttpResponseBase, QueryDict
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_POST
+
+from maintenance.households.access import (
+    HouseholdRequest,
+    get_or_404,
+    member_required,
+)
+from maintenance.households.models import Role
+from maintenance.households.refusals import Refused
+from maintenance.ui.forms import FilesField
+from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.queries import rigs_of
+from maintenance.vehicles.uploads import file_answer
+
+from .models import Snap
+from .proof import proof_folder
+from .snaps import is_key, keep_snaps, throw_away, thumbnail, unfiled
+
+
+@member_required(Role.CREW)
+def snaps(request: HouseholdRequest) -> HttpResponse:
+    """Take photos in without asking anything, and list those that wait."""
+    if request.method == "POST":
+        _take_in(request)
+        return redirect("snaps")
+    household = request.member.household
+    context = {"rows": unfiled(household), "rigs": rigs_of(household)}
+    return render(request, "service_records/snaps.html", context)
+
+
+def _take_in(request: HouseholdRequest) -> None:
+    try:
+        uploads = FilesField(required=False).clean(request.FILES.getlist("photos"))
+        kept, refused = keep_snaps(
+            request.member.household, by=request.member, uploads=uploads
+        )
+    except forms.ValidationError as error:
+        kept, refused = [], error.messages
+    except Refused as refusal:
+        kept, refused = [], [refusal.text]
+    if kept:
+        words = ngettext(
+            "%(n)d is kept, to be filed.", "%(n)d are kept, to be filed.", len(kept)
+        )
+        messages.success(request, words % {"n": len(kept)})
+    elif not refused:
+        refused = [_("Choose a photo first.")]
+    for text in refused:
+        messages.error(request, text)
+
+
+@require_POST
+@member_required(Role.CREW)
+def sort_snaps(request: HouseholdRequest) -> HttpResponse:
+    """What to do with the ticked ones: a new record of a rig, or away with them."""
+    chosen = _chosen(request)
+    if not chosen:
+        messages.error(request, _("Tick the photos first."))
+        return redirect("snaps")
+    if request.POST.get("do") == "throw":
+        count = throw_away(chosen, by=request.member)
+        words = ngettext("%(n)d is thrown away.", "%(n)d are thrown away.", count)
+        messages.success(request, words % {"n": count})
+        return redirect("snaps")
+    pk = request.POST.get("rig", "")
+    rig = get_rig(request, int(pk) if pk.isdigit() else 0)
+    query = QueryDict(mutable=True)
+    query.setlist("snap", [str(snap.key) for snap in chosen])
+    return redirect(f"{reverse('record_work', args=[rig.pk])}?{query.urlencode()}")
+
+
+def _chosen(request: HouseholdRequest) -> list[Snap]:
+    keys = [text for text in request.POST.getlist("snap") if is_key(text)]
+    return list(unfiled(request.member.household).filter(key__in=keys))
+
+
+@member_required(Role.CREW)
+def snap(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
+    """The file of one that waits; `small` asks for a thumbnail."""
+    found = get_or_404(unfiled(request.member.household), key=key)
+    if "small" in request.GET and found.is_image:
+        answer = HttpResponse(thumbnail(found), content_type="image/jpeg")
+        answer["X-Content-Type-Options"] = "nosniff"
+        answer["Cache-Control"] = "private, max-age=3600"
+        return answer
+    return file_answer(
+        proof_folder() / found.stored,
+        content_type=found.content_type,
+        name=found.title,
+        inline=found.is_image,
+    )

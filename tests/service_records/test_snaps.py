@@ -1,0 +1,188 @@
+"""Snap now, sort later: photos land, wait, are filed or thrown away."""
+
+import io
+from uuid import uuid4
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from PIL import Image
+
+from maintenance.households.access import NotAllowed
+from maintenance.households.models import Role
+from maintenance.households.refusals import Refused
+from maintenance.service_records.models import Attachment, ServiceRecord, Snap
+from maintenance.service_records.proof import proof_folder
+from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.snaps import file_snaps, keep_snaps, throw_away
+from tests import builders
+from tests.builders import TODAY
+
+
+@pytest.fixture
+def keeper(db, clock, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    clock("2026-05-04 12:00", "America/Denver")
+    return builders.make_member()
+
+
+@pytest.fixture
+def rig(keeper):
+    return builders.make_rig(keeper.household)
+
+
+def photo(color="gray", name="IMG_1.jpg"):
+    out = io.BytesIO()
+    Image.new("RGB", (400, 200), color).save(out, "JPEG")
+    return SimpleUploadedFile(name, out.getvalue())
+
+
+def keep(keeper, *uploads):
+    return keep_snaps(keeper.household, by=keeper, uploads=uploads)[0]
+
+
+def record_on(rig, by):
+    return log_service(
+        rig,
+        by=by,
+        today=TODAY,
+        form_token=uuid4(),
+        on=TODAY,
+        lines=[Line("Tires")],
+        doer="Ada",
+    )
+
+
+def test_several_land_at_once_and_one_that_lies_is_named(client_as, keeper):
+    lie = SimpleUploadedFile("invoice.pdf", b"MZ\x90\x00 not a pdf")
+
+    answer = client_as(keeper).post(
+        reverse("snaps"), {"photos": [photo(), photo("red"), lie]}, follow=True
+    )
+
+    page = answer.content.decode()
+    assert Snap.objects.count() == 2
+    assert "2 are kept" in page
+    assert "invoice.pdf: This is a program" in page
+
+
+def test_same_photo_sent_again_over_a_bad_line_is_one(keeper):
+    keep(keeper, photo())
+    keep(keeper, photo())
+
+    assert Snap.objects.count() == 1
+
+
+def test_heic_is_refused_with_what_to_set(keeper):
+    # ISO/IEC 14496-12: a file type box whose major brand is heic
+    heic = SimpleUploadedFile("IMG_2.HEIC", b"\x00\x00\x00\x18ftypheic" + bytes(99))
+
+    kept, refused = keep_snaps(keeper.household, by=keeper, uploads=[heic])
+
+    assert not kept
+    assert "most compatible" in refused[0]
+
+
+def test_filed_snap_is_proof_with_the_same_key_and_waits_no_more(keeper, rig):
+    (snap,) = keep(keeper, photo())
+
+    (made,) = file_snaps(record_on(rig, keeper), by=keeper, snaps=[snap])
+
+    assert (made.key, made.stored, made.sha256) == (snap.key, snap.stored, snap.sha256)
+    assert not Snap.objects.exists()
+    assert (proof_folder() / made.stored).exists()
+
+
+def test_two_who_file_the_same_snap_make_one_proof(keeper, rig):
+    (snap,) = keep(keeper, photo())
+    stale = Snap.objects.get()
+    record = record_on(rig, keeper)
+
+    file_snaps(record, by=keeper, snaps=[snap])
+    file_snaps(record, by=keeper, snaps=[stale])
+
+    assert Attachment.objects.count() == 1
+
+
+def test_snap_of_another_household_is_not_filed(keeper, rig):
+    stranger = builders.make_member()
+    (snap,) = keep(stranger, photo())
+
+    with pytest.raises(Refused, match="not yours"):
+        file_snaps(record_on(rig, keeper), by=keeper, snaps=[snap])
+
+
+def test_thrown_away_the_file_goes_too(keeper, django_capture_on_commit_callbacks):
+    (snap,) = keep(keeper, photo())
+
+    with django_capture_on_commit_callbacks(execute=True):
+        assert throw_away([snap], by=keeper) == 1
+
+    assert not (proof_folder() / snap.stored).exists()
+
+
+def test_viewer_may_not_take_photos_in(keeper):
+    viewer = builders.make_member(keeper.household, Role.VIEWER)
+
+    with pytest.raises(NotAllowed):
+        keep(viewer, photo())
+
+
+def test_ticked_snaps_come_along_into_the_form_and_onto_the_record(
+    client_as, keeper, rig
+):
+    first, other = keep(keeper, photo(), photo("red"))
+    client = client_as(keeper)
+
+    to_form = client.post(
+        reverse("sort_snaps"), {"snap": [first.key], "do": "record", "rig": rig.pk}
+    )
+    page = client.get(to_form["Location"]).content.decode()
+    assert f'value="{first.key}" checked' in page
+
+    client.post(
+        reverse("record_work", args=[rig.pk]),
+        {
+            "form_token": uuid4(),
+            "on": "2026-05-04",
+            "done_by": "member",
+            "doer": "Ada",
+            "wheels-unit": "ft·lbf",
+            "lines-TOTAL_FORMS": "1",
+            "lines-INITIAL_FORMS": "0",
+            "lines-0-title": "Tires",
+            "lines-0-outcome": "done",
+            "used-TOTAL_FORMS": "0",
+            "used-INITIAL_FORMS": "0",
+            "snap": [first.key],
+        },
+    )
+    assert ServiceRecord.objects.get().attachments.get().key == first.key
+    assert Snap.objects.get() == other
+
+
+def test_snap_is_served_to_its_household_alone(client_as, keeper):
+    (snap,) = keep(keeper, photo())
+    url = reverse("snap", args=[snap.key])
+
+    assert client_as(builders.make_member()).get(url).status_code == 404
+    small = client_as(keeper).get(url, {"small": ""})
+    assert Image.open(io.BytesIO(small.content)).size == (320, 160)
+    assert small["X-Content-Type-Options"] == "nosniff"
+
+
+@pytest.mark.parametrize("page", ["due", "log"])
+def test_due_and_log_say_how_many_wait(client_as, keeper, page):
+    keep(keeper, photo(), photo("red"))
+
+    assert "2 photos" in client_as(keeper).get(reverse(page)).content.decode()
+
+
+def test_nothing_ticked_is_said(client_as, keeper):
+    client = client_as(keeper)
+
+    answer = client.post(
+        reverse("sort_snaps"), {"do": "throw", "snap": "x"}, follow=True
+    )
+
+    assert "Tick the photos first" in answer.content.decode()
