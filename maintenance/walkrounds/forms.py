@@ -102,8 +102,8 @@ class FinishForm(forms.Form):
         required=False,
         widget=forms.CheckboxSelectMultiple,
         help_text=_(
-            "Tick only what was done as the steps of the item say. It is recorded as "
-            "done today by you."
+            "Tick only what was done as the steps of the item say. It is recorded in "
+            "your name."
         ),
     )
 

@@ -109,7 +109,9 @@ def round_page(walkround: WalkRound) -> RoundPage:
         if key in states:
             states[key].last = last
     known = Finding.objects.for_household(walkround.rig.household)
-    for one in known.filter(rig=walkround.rig).exclude(state=FindingState.FIXED):
+    known = known.filter(rig=walkround.rig).exclude(state=FindingState.FIXED)
+    # What this walk-round found stands with its look.
+    for one in known.exclude(found_by_look__walkround=walkround):
         if one.zone in states:
             states[one.zone].known.append(one)
     return RoundPage(walkround, list(states.values()))

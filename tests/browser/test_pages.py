@@ -27,6 +27,8 @@ PAGES = (
     "/records/1/",
     "/storage/",
     "/trips/",
+    "/walkrounds/",
+    "/findings/",
     "/packets/",
     "/mail/",
     "/household/",

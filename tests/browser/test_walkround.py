@@ -251,3 +251,18 @@ def test_walkround_passes_the_accessibility_scan_and_fits_a_phone(
     assert found.violations_count == 0, found.generate_report()
     assert wide <= PHONE["width"]
     context.close()
+
+
+def test_one_tap_that_waits_goes_with_words_that_arrive_first(phone: Page) -> None:
+    phone.context.set_offline(True)
+    write(phone, "roof")
+    keep(phone, "roof")
+    expect(phone.locator("#walk-waiting")).to_be_visible()
+    tap_same(phone, "roof")
+
+    phone.context.set_offline(False)
+
+    is_kept(phone, "roof")
+    expect(phone.locator("#walk-waiting")).to_be_hidden()
+    assert ZoneLook.objects.get().words == WORDS
+    assert storage(phone) == []

@@ -116,9 +116,14 @@
       const place = [...fresh.querySelectorAll(FORM)].find(
         (each) => each.dataset.walk === other.dataset.walk,
       );
-      const folded = place?.closest("details");
-      if (folded) folded.open = true;
-      place?.replaceWith(other);
+      if (place) {
+        place.closest("details").open = true;
+        place.replaceWith(other);
+      } else {
+        // One tap on a zone that has been looked at meanwhile says nothing more.
+        waiting.delete(other);
+        forget(keyOf(other));
+      }
     }
     old.replaceWith(fresh);
     document.getElementById("walk-progress").textContent = fresh.dataset.progress;
