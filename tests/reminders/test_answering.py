@@ -12,7 +12,8 @@ from maintenance.reminders.models import AnsweredLink, HeldReminder
 from maintenance.reminders.services import make_digest, raise_notices, send_digest
 from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import Reading
-from maintenance.walkrounds.models import Finding
+from maintenance.walkrounds.models import Finding, FindingState
+from maintenance.walkrounds.services import plan_finding
 from tests.builders import TODAY, make_item, make_member, make_reading, make_rig
 from tests.reminders.builders import (
     make_home,
@@ -125,6 +126,19 @@ def test_done_when_something_was_wrong_then_a_finding_and_still_due(outside, ite
     assert "A stud is broken" in Finding.objects.get().what
     item.standing.refresh_from_db()
     assert item.standing.standing == "due"
+
+
+def test_done_on_an_item_that_a_finding_became_fixes_the_finding(outside):
+    member, rig = make_home()
+    found = Finding.objects.create(rig=rig, what="Seam open", found_on=TODAY)
+    planned = {"title": "Seal the seam", "due_on": TODAY + 20 * DAY}
+    item = plan_finding(found, by=member, today=TODAY, **planned)
+
+    outside.post(path(item), {"on": "2026-05-04", "outcome": "done"})
+
+    found.refresh_from_db()
+    assert found.state == FindingState.FIXED
+    assert found.fixed_by_line.item == item
 
 
 def test_done_when_wrong_without_a_word_then_asked_and_the_link_lives(outside, item):
