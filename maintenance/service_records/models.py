@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.db import models
 from django.db.models import Q
+from django.utils.timezone import localdate
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -15,6 +16,8 @@ from maintenance.plans.models import Completion, Outcome, PlanItem
 from maintenance.supplies.models import Supply
 from maintenance.supplies.stock import amount_words
 from maintenance.vehicles.models import Event, MeterKind, Reading, Rig, value_field
+
+from .chain.models import ChainLink, LinkKind  # noqa: F401 (models here too)
 
 if TYPE_CHECKING:
     from django_stubs_ext import StrOrPromise
@@ -133,9 +136,11 @@ class ServiceRecord(models.Model):
 
     @property
     def is_late_entry(self) -> bool:
-        """Entered more than 30 days after the work was done."""
+        """Entered more than 30 days after the work was done, as the household counts
+        its days."""
         last_day = self.until or self.on
-        return (self.entered_at.date() - last_day).days > 30
+        entered_on = localdate(self.entered_at, self.rig.household.zone)
+        return (entered_on - last_day).days > 30
 
 
 class RecordLine(models.Model):

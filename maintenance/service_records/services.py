@@ -34,8 +34,10 @@ from maintenance.vehicles.services import (
     withdraw,
 )
 
+from .chain.linking import changing
 from .models import (
     Attachment,
+    LinkKind,
     PartUsed,
     RecordLine,
     ServiceRecord,
@@ -358,18 +360,29 @@ def void_record(record: ServiceRecord, *, by: Member, today: date, why: str) -> 
         raise Refused(_("Say why this record is void."), field="why")
     if record.merged_into_id is not None or record.merged.exists():
         raise Refused(_("It is one with another record: take them apart first."))
-    changed = ServiceRecord.objects.filter(pk=record.pk, voided_at__isnull=True).update(
-        voided_at=timezone.now(), voided_by=by, why_voided=why
-    )
-    if not changed:
-        raise Refused(_("This record is void already."))
-    withdraw(readings=record.readings.all(), events=record.events.all())
-    withdraw_completions(Completion.objects.filter(record_lines__record=record))
-    _undo(record)
+    with changing(record, by=by, why=why, kind=LinkKind.VOIDED):
+        _mark_void(record, by, why)
+        take_back(record)
     record.refresh_from_db(fields=["voided_at"])
     renew_warranty(record, today=today)
     note_activity(by, "voided record", f"{record.rig}, {day_words(record.on)}")
     _renew(record.rig, today)
+
+
+def _mark_void(record: ServiceRecord, by: Member, why: str) -> None:
+    standing = ServiceRecord.objects.filter(pk=record.pk, voided_at__isnull=True)
+    if not standing.update(
+        voided_at=timezone.now(), voided_by=by, why_voided=why.strip()
+    ):
+        raise Refused(_("This record is void already."))
+
+
+def take_back(record: ServiceRecord) -> None:
+    """All that a record gave and raised, and into stock what it used. The caller holds
+    the transaction and renews."""
+    withdraw(readings=record.readings.all(), events=record.events.all())
+    withdraw_completions(Completion.objects.filter(record_lines__record=record))
+    _undo(record)
 
 
 def _undo(record: ServiceRecord) -> None:

@@ -91,6 +91,7 @@ class Record:
     entered: str = ""
     late: str = ""
     void: str = ""
+    amended: tuple[str, ...] = ()
 
     @property
     def margin(self) -> str:
@@ -172,6 +173,15 @@ class Cover:
 
 
 @dataclass(frozen=True, slots=True)
+class Head:
+    """The last link of the chain, its digest in groups that an eye can follow."""
+
+    position: int
+    groups: tuple[str, ...]
+    waiting: str = ""  # records that are not linked yet
+
+
+@dataclass(frozen=True, slots=True)
 class History:
     title: str
     household: str
@@ -185,3 +195,4 @@ class History:
     meters: tuple[MeterSheet, ...]
     events: tuple[DatedRow, ...]
     stays: tuple[DatedRow, ...]
+    head: Head | None = None

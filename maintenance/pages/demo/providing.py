@@ -17,7 +17,7 @@ from maintenance.households.models import Household, Member
 from maintenance.households.refusals import Refused
 from maintenance.packets.files import path_of as packet_path
 from maintenance.packets.models import Packet
-from maintenance.service_records.models import Attachment, ServiceRecord
+from maintenance.service_records.models import Attachment, ChainLink, ServiceRecord
 from maintenance.service_records.proof import path_of as proof_path
 from maintenance.vehicles.services import refuse_future
 from maintenance.walkrounds.models import Finding
@@ -146,6 +146,7 @@ def remove_demo(household: Household) -> None:
     users = list(household.members.values_list("user_id", flat=True))
     # What protects others goes first.
     Finding.objects.filter(rig__household=household).delete()
+    ChainLink.objects.filter(rig__household=household).delete()
     proofs.delete()
     ServiceRecord.objects.for_household(household).delete()
     household.rigs.all().delete()

@@ -1,0 +1,1 @@
+"""The chain of a rig's records: linking, verifying, and what it says of amendments."""

@@ -1,0 +1,112 @@
+"""Adding to the chains: records once they can be undone no more, and each change."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db import transaction
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from maintenance.core.chain import BEFORE_FIRST, canonical, digest_of
+from maintenance.households.models import Member
+from maintenance.vehicles.models import Rig
+
+from ..models import ChainLink, LinkKind, ServiceRecord
+from .content import content_of, contents_of
+
+UNDO_FOR = timedelta(minutes=10)
+BATCH = 1000  # records linked in one transaction
+
+
+def unlinked(rig: Rig) -> QuerySet[ServiceRecord]:
+    """In the order in which they were entered."""
+    rows = ServiceRecord.objects.filter(rig=rig, links__isnull=True)
+    return rows.order_by("entered_at", "pk")
+
+
+def link_ripe(now: datetime) -> int:
+    """Link what was entered ten minutes ago or more, on every rig; how many."""
+    ripe = ServiceRecord.objects.filter(
+        links__isnull=True, entered_at__lte=now - UNDO_FOR
+    )
+    rigs = Rig.objects.filter(pk__in=ripe.order_by().values("rig"))
+    return sum(link_rig(rig, now) for rig in rigs)
+
+
+def link_rig(rig: Rig, now: datetime) -> int:
+    """Link the rig's records that can be undone no more; how many."""
+    linked = 0
+    while more := _link_some(rig, now):
+        linked += more
+    return linked
+
+
+@transaction.atomic
+def _link_some(rig: Rig, now: datetime) -> int:
+    _hold(rig)
+    rows = unlinked(rig).filter(entered_at__lte=now - UNDO_FOR)[:BATCH]
+    records = list(rows.select_related("entered_by"))
+    _append(rig, records, [_entered(record, now) for record in records])
+    return len(records)
+
+
+def _hold(rig: Rig) -> None:
+    """Until commit: of two that add to a chain the later sees the other's links. (On
+    SQLite every write transaction waits for the other; the lock is for PostgreSQL.)"""
+    Rig.objects.select_for_update().get(pk=rig.pk)
+
+
+def _entered(record: ServiceRecord, now: datetime) -> dict[str, Any]:
+    by = record.entered_by.name if record.entered_by else ""
+    return {"kind": LinkKind.ENTERED.value, "at": now, "by": by, "why": ""}
+
+
+def _append(
+    rig: Rig, records: list[ServiceRecord], about: list[dict[str, Any]]
+) -> None:
+    """A link each, behind the last one. The caller holds the rig."""
+    last = ChainLink.objects.filter(rig=rig).order_by("-position").first()
+    position, before = (last.position, last.digest) if last else (0, BEFORE_FIRST)
+    contents = contents_of(record.pk for record in records)
+    links = []
+    for record, each in zip(records, about, strict=True):
+        position += 1
+        text = canonical(
+            {"link": position, "record": contents[record.pk], "rig": rig.pk, **each}
+        )
+        before = digest_of(before, text)
+        links.append(
+            ChainLink(
+                rig=rig, position=position, record=record, text=text, digest=before
+            )
+        )
+    ChainLink.objects.bulk_create(links, batch_size=500)
+
+
+def may_be_undone(record: ServiceRecord, now: datetime) -> bool:
+    """Entered less than ten minutes ago, and neither linked nor changed since."""
+    young = now - record.entered_at < UNDO_FOR
+    return young and record.voided_at is None and not record.links.exists()
+
+
+@contextmanager
+def changing(
+    record: ServiceRecord, *, by: Member, why: str, kind: LinkKind = LinkKind.AMENDED
+) -> Iterator[None]:
+    """Around every change of a record's content: what it was is linked if it is not
+    yet, and what it has become, with who, when and why, once the change is made.
+
+    A change that changes nothing leaves no link.
+    """
+    with transaction.atomic():
+        now = timezone.now()
+        _hold(record.rig)
+        if not record.links.exists():
+            _append(record.rig, [record], [_entered(record, now)])
+        before = content_of(record)
+        yield
+        if content_of(record) != before:
+            about = {"kind": kind.value, "at": now, "by": by.name, "why": why.strip()}
+            _append(record.rig, [record], [about])

@@ -1,0 +1,65 @@
+"""manage.py verify_chain: holds records and files against the chain of each rig. Exit
+code 1 when anything does not fit, 2 when a rig is not known."""
+
+import sys
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from maintenance.service_records.chain.verifying import Verified, read_head, verify
+from maintenance.vehicles.models import Rig
+
+
+class Command(BaseCommand):
+    help = (
+        "Recomputes the chain of records, the content of every record and the digest of"
+        " every file, and names all that does not fit. Changes nothing. Exits with 1 if"
+        " anything does not fit. Records are linked ten minutes after their entry."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--rig", metavar="NAME", help="this rig alone")
+        parser.add_argument(
+            "--head", default="", help="a head that a packet printed; needs --rig"
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        rigs = self._rigs(options["rig"], options["head"])
+        good = [self._tell(rig, options["head"]) for rig in rigs]
+        if not all(good):
+            sys.exit(1)
+
+    def _rigs(self, name: str | None, head: str) -> list[Rig]:
+        rows = Rig.objects.select_related("household").order_by("household", "pk")
+        if head and not name:
+            raise CommandError(
+                "--head needs --rig: a head is of one rig.", returncode=2
+            )
+        if head and len(read_head(head)[1]) != 64:
+            raise CommandError("--head: 64 hex digits, as printed.", returncode=2)
+        found = list(rows.filter(name=name) if name else rows)
+        if name and not found:
+            known = ", ".join(str(rig) for rig in rows)
+            raise CommandError(f"No rig “{name}”. Known: {known}.", returncode=2)
+        return found
+
+    def _tell(self, rig: Rig, head: str) -> bool:
+        result = verify(rig, printed=head)
+        self.stdout.write(f"{rig.household}, {rig}: {_summary(result)}")
+        for each in result.found:
+            self.stdout.write(f"  {each.text}")
+        if result.printed and result.holds_up_to_print:
+            self.stdout.write(
+                f"  The printed head is link {result.printed}: everything up to it is"
+                " unchanged."
+            )
+        return result.holds
+
+
+def _summary(result: Verified) -> str:
+    count = f"{result.records} records and {result.files} files"
+    waiting = f"; {result.waiting} not linked yet" if result.waiting else ""
+    if result.head is None:
+        return f"no chain yet{waiting}"
+    verdict = "hold" if result.holds else f"{len(result.found)} things do not fit"
+    return f"{count}: {verdict}; head {result.head.words}{waiting}"

@@ -1,0 +1,131 @@
+from datetime import timedelta
+
+import pytest
+from django.db import IntegrityError
+from django.utils import timezone
+
+from maintenance.households.refusals import Refused
+from maintenance.service_records.chain.content import filled
+from maintenance.service_records.chain.linking import link_ripe
+from maintenance.service_records.chain.verifying import head_of, verify
+from maintenance.service_records.models import ChainLink
+from maintenance.service_records.services import void_record
+from maintenance.service_records.tasks import link_records
+from tests import builders
+from tests.builders import TODAY
+
+from .chain_parts import full_record, link_all, log
+
+
+@pytest.fixture
+def keeper(db):
+    return builders.make_member()
+
+
+@pytest.fixture
+def rig(keeper):
+    return builders.make_rig(keeper.household)
+
+
+def test_record_is_linked_ten_minutes_after_its_entry(keeper, rig):
+    record = log(rig, keeper)
+    entered = record.entered_at
+
+    assert link_ripe(entered + timedelta(minutes=9, seconds=59)) == 0
+    assert link_ripe(entered + timedelta(minutes=10)) == 1
+    link = record.links.get()
+    assert (link.position, link.kind, link.by) == (1, "entered", keeper.name)
+
+
+def test_job_that_runs_twice_links_once(keeper, rig, clock):
+    clock("2026-05-04 09:00")
+    log(rig, keeper)
+    clock("2026-05-04 09:11")
+
+    link_records()
+    link_records()
+
+    assert ChainLink.objects.count() == 1
+
+
+def test_records_are_linked_in_the_order_of_their_entry_on_each_rig(keeper, rig):
+    other = builders.make_rig(keeper.household)
+    records = [log(rig, keeper, "One"), log(other, keeper), log(rig, keeper, "Two")]
+    link_all()
+
+    assert [record.links.get().position for record in records] == [1, 1, 2]
+
+
+def test_one_position_is_taken_once(keeper, rig):
+    record = log(rig, keeper)
+    link_all()
+
+    with pytest.raises(IntegrityError):
+        ChainLink.objects.create(
+            rig=rig, position=1, record=record, text="{}", digest="0" * 64
+        )
+
+
+def test_void_adds_a_link_with_the_reason(keeper, rig):
+    record = full_record(rig, keeper)
+
+    void_record(record, by=keeper, today=TODAY, why="wrong rig")
+
+    entered, void = record.links.all()
+    assert (entered.kind, entered.content["voided_at"]) == ("entered", None)
+    assert (void.kind, void.why, void.by) == ("voided", "wrong rig", keeper.name)
+    assert void.content["why_voided"] == "wrong rig"
+    assert verify(rig).holds
+
+
+def test_refused_void_leaves_no_link(keeper, rig):
+    record = log(rig, keeper)
+    void_record(record, by=keeper, today=TODAY, why="wrong rig")
+
+    with pytest.raises(Refused):
+        void_record(record, by=keeper, today=TODAY, why="again")
+
+    assert record.links.count() == 2
+
+
+def test_records_of_before_the_chain_are_linked_as_they_stand(keeper, rig):
+    """Databases from before: voided ones too, by the first sweep."""
+    record = log(rig, keeper)
+    void_record(record, by=keeper, today=TODAY, why="wrong rig")
+    ChainLink.objects.all().delete()
+
+    link_ripe(timezone.now() + timedelta(days=1))
+
+    assert verify(rig).holds
+    assert record.links.get().content["why_voided"] == "wrong rig"
+
+
+def test_column_added_later_must_hold_its_default(keeper, rig):
+    """Links of before do not know it."""
+    record = log(rig, keeper)
+    link_all()
+    whole = record.links.get().content
+    assert verify(rig).holds
+
+    old = {key: value for key, value in whole.items() if key != "signed_off_by"}
+    assert filled(old) == whole
+
+
+def test_rig_without_records_has_no_head(rig):
+    result = verify(rig)
+
+    assert head_of(rig) is None
+    assert (result.head, result.holds) == (None, True)
+
+
+def test_queries_do_not_grow_with_the_records(keeper, rig, django_assert_num_queries):
+    full_record(rig, keeper)
+    link_all()
+    with django_assert_num_queries(12):
+        verify(rig)
+    for _n in range(4):
+        full_record(rig, keeper)
+    link_all()
+
+    with django_assert_num_queries(12):
+        verify(rig)
