@@ -34,6 +34,7 @@ app.conf.beat_schedule = {
     "sweep": every(120, SWEEP),
     "chain": every(120, "maintenance.service_records.tasks.link_records"),
     "packets": every(120, "maintenance.packets.tasks.sweep_packets"),
+    "bringings": every(120, "maintenance.exchange.tasks.sweep_bringings"),
 }
 
 

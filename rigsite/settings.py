@@ -126,6 +126,7 @@ INSTALLED_APPS = [
     "maintenance.walkrounds",
     "maintenance.reminders",
     "maintenance.packets",
+    "maintenance.exchange",
     "maintenance.pages",
     "django.contrib.auth",
     "django.contrib.contenttypes",

@@ -17,6 +17,7 @@ urlpatterns = [
     path("", include("maintenance.walkrounds.urls")),
     path("", include("maintenance.reminders.urls")),
     path("", include("maintenance.packets.urls")),
+    path("", include("maintenance.exchange.urls")),
 ]
 
 handler400 = "rigsite.errors.bad_request"

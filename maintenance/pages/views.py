@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from maintenance.exchange.queries import rows_behind
 from maintenance.households.access import (
     HouseholdRequest,
     member_required,
@@ -143,6 +144,7 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
         "amounts": [(label, value) for label, value in amounts if value is not None],
         "findings": Finding.objects.filter(found_by_line__record=found),
         "events": [(event_words(e.kind), e) for e in found.events.all()],
+        "brought": rows_behind(found),
     }
     return render(request, "pages/record.html", context)
 

@@ -10,16 +10,21 @@ from functools import cache
 from typing import Any
 
 from django.db import transaction
+from django.db.models import QuerySet
+from django.utils import timezone
 
 from maintenance.households.access import require
 from maintenance.households.models import Household, Member, Role
 from maintenance.plans.models import COMPLETING, Completion, Deferral, Outcome, PlanItem
 from maintenance.plans.queries import procedures_of
+from maintenance.plans.services import withdraw_completions
 from maintenance.vehicles.models import Event, Reading, Rig
-from maintenance.vehicles.services import refuse_future
+from maintenance.vehicles.services import refuse_future, withdraw
 
 from .models import RecordLine, ServiceRecord
 from .services import Line, Wheels, also_renewed, check_work, raised_kinds
+
+PORTION = 1000  # records at once
 
 
 @dataclass(frozen=True)
@@ -161,3 +166,23 @@ def _raise_events(rig: Rig, by: Member, pairs: Pairs) -> None:
     through.objects.bulk_create(
         through(servicerecord=record, event=event) for record, event in found
     )
+
+
+@transaction.atomic
+def void_history(records: QuerySet[ServiceRecord], *, by: Member, why: str) -> int:
+    """Void many records that `log_history` made; how many were not void before.
+
+    As `void_record` does, but for the standings, which the caller renews.
+    """
+    require(by, Role.CREW)
+    ids = list(records.filter(voided_at__isnull=True).values_list("pk", flat=True))
+    for start in range(0, len(ids), PORTION):
+        part = ids[start : start + PORTION]
+        found = ServiceRecord.objects.filter(pk__in=part, voided_at__isnull=True)
+        found.update(voided_at=timezone.now(), voided_by=by, why_voided=why)
+        withdraw(
+            readings=Reading.objects.filter(records__in=part),
+            events=Event.objects.filter(records__in=part),
+        )
+        withdraw_completions(Completion.objects.filter(record_lines__record__in=part))
+    return len(ids)

@@ -119,6 +119,7 @@ POSTS = {
 OPEN = {"first_run", "login", "logout", "no_household", "health"}
 # Whose own tests hold the same rule.
 ELSEWHERE = (
+    "maintenance.exchange",
     "maintenance.reminders",
     "maintenance.packets",
     "maintenance.walkrounds.trouble",

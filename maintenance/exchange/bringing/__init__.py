@@ -1,0 +1,1 @@
+"""Bringing in a history: file → table → verdict per row → records."""

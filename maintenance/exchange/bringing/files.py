@@ -1,0 +1,93 @@
+"""A file or pasted text as a table, and the table kept until its rows are in."""
+
+import hashlib
+import json
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+
+from maintenance.core.tables import Cell, Table, TableError, read_text, rows_of
+
+from ..models import Bringing
+from .workbook import is_workbook, read_workbook
+
+LARGEST_BYTES = 10_000_000
+
+_REFUSED_HEADS = (
+    (b"%PDF-", "This is a PDF. Attach it as proof to a record instead."),
+    (b"\xd0\xcf\x11\xe0", "This is an old workbook (XLS). Save it as XLSX or CSV."),
+    (b"\xff\xd8\xff", "This is a photo. Attach it as proof to a record instead."),
+    (b"\x89PNG", "This is a picture. Attach it as proof to a record instead."),
+)
+
+
+@dataclass(frozen=True)
+class Source:
+    """What was sent: its name, its bytes' digest, and the table in it."""
+
+    name: str
+    sha256: str
+    table: Table
+
+
+def source_of_file(name: str, data: bytes) -> Source:
+    """`TableError` says why it is no table and what to do."""
+    if len(data) > LARGEST_BYTES:
+        raise TableError("The file has more than 10 MB. Cut it into several files.")
+    for head, words in _REFUSED_HEADS:
+        if data.startswith(head):
+            raise TableError(words)
+    table = read_workbook(data) if is_workbook(data) else read_text(data)
+    return Source(name, hashlib.sha256(data).hexdigest(), _wide_enough(table))
+
+
+def source_of_text(name: str, text: str) -> Source:
+    digest = hashlib.sha256(text.encode()).hexdigest()
+    return Source(name, digest, _wide_enough(rows_of(text)))
+
+
+def _wide_enough(table: Table) -> Table:
+    if table.width < 2:
+        raise TableError(
+            "It has one column only. A history needs at least the day and what was "
+            "done, each in a column of its own."
+        )
+    return table
+
+
+def path_of(bringing: Bringing) -> Path:
+    return Path(settings.MEDIA_ROOT) / "brought" / f"{bringing.key.hex}.json"
+
+
+def keep_table(bringing: Bringing, table: Table) -> None:
+    path = path_of(bringing)
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    rows = [[_as_json(cell) for cell in row] for row in table.rows]
+    data = {"rows": rows, "numbers": table.numbers, "said": table.said}
+    path.write_text(json.dumps(data | {"since_1904": table.since_1904}))
+
+
+def table_of(bringing: Bringing) -> Table:
+    """`TableError` when the kept table is gone."""
+    try:
+        data = json.loads(path_of(bringing).read_text())
+    except FileNotFoundError:
+        raise TableError("The file is not here any more. Send it again.") from None
+    return Table(
+        rows=tuple(tuple(_from_json(cell) for cell in row) for row in data["rows"]),
+        numbers=tuple(data["numbers"]),
+        said=tuple(data["said"]),
+        since_1904=data["since_1904"],
+    )
+
+
+def _as_json(cell: Cell) -> Any:
+    """A number is kept as a list of one, so that text that looks like one is not."""
+    return [str(cell)] if isinstance(cell, Decimal) else cell
+
+
+def _from_json(cell: Any) -> Cell:
+    return Decimal(cell[0]) if isinstance(cell, list) else str(cell)

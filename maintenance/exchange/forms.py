@@ -1,0 +1,204 @@
+"""Forms of bringing a history in."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.core.tables import Field, day_of, number_of
+from maintenance.households.models import DistanceUnit, Household
+from maintenance.plans.models import PlanItem
+from maintenance.ui.forms import PageFormHelper
+from maintenance.ui.words import day_words
+from maintenance.vehicles.models import Rig
+
+from .bringing.layout import Open
+
+FIELD_WORDS: dict[Field, Any] = {
+    "on": _("The day (needed)"),
+    "what": _("What was done (needed)"),
+    "until": _("Last day, if it was a span"),
+    "odometer": _("Odometer"),
+    "engine": _("Engine hours"),
+    "generator": _("Generator hours"),
+    "doer": _("Shop or person"),
+    "place": _("Where"),
+    "invoice": _("Invoice number: its rows become one record"),
+    "labor": _("Cost of labor"),
+    "parts": _("Cost of parts"),
+    "tax": _("Tax"),
+    "total": _("Cost in all"),
+    "outcome": _("How it went"),
+    "note": _("Note on the job"),
+    "notes": _("Notes"),
+}
+
+
+class BeginForm(forms.Form):
+    rig = forms.ModelChoiceField(label=_("Which rig"), queryset=Rig.objects.none())
+    file = forms.FileField(
+        label=_("A spreadsheet"),
+        required=False,
+        help_text=_("XLSX or CSV, up to 10 MB and 50,000 rows."),
+        widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
+    )
+    text = forms.CharField(
+        label=_("Or paste the rows"),
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 6}),
+        max_length=10_000_000,
+        help_text=_("As copied from a spreadsheet, with the names of the columns."),
+        strip=False,
+    )
+
+    def __init__(self, *args: Any, household: Household, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+        rigs = Rig.objects.for_household(household)
+        self.fields["rig"].queryset = rigs
+        if len(rigs) == 1:
+            self.fields["rig"].initial = rigs[0]
+
+    def clean(self) -> dict[str, Any] | None:
+        data = super().clean() or {}
+        both_or_none = bool(data.get("file")) == bool(data.get("text", "").strip())
+        if both_or_none and not self.errors.keys() & {"file", "text"}:
+            self.add_error("file", _("Choose a file or paste rows: one of them."))
+        return data
+
+
+class ColumnsForm(forms.Form):
+    """One choice for each column of the table."""
+
+    def __init__(
+        self,
+        *args: Any,
+        names: Sequence[str],
+        samples: Sequence[str],
+        proposed: dict[int, Field],
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+        choices = [("", _("Leave it out")), *FIELD_WORDS.items()]
+        for n, (name, sample) in enumerate(zip(names, samples, strict=True)):
+            self.fields[f"column_{n}"] = forms.ChoiceField(
+                label=name[:80],
+                choices=choices,
+                required=False,
+                initial=proposed.get(n, ""),
+                help_text=sample,
+            )
+
+    @property
+    def columns(self) -> dict[int, str]:
+        return {
+            int(name.removeprefix("column_")): holds
+            for name, holds in self.cleaned_data.items()
+        }
+
+
+class AnswersForm(forms.Form):
+    """What the table leaves open, and which job is which item of the plan."""
+
+    def __init__(
+        self,
+        *args: Any,
+        asked: Open,
+        unit: str,
+        jobs: dict[str, tuple[int, PlanItem | None]],
+        items: Sequence[PlanItem],
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+        self.job_names = {f"job_{n}": words for n, words in enumerate(jobs)}
+        self.items = {str(item.pk): item for item in items}
+        self._ask(asked, unit)
+        free = [("", _("Free words, no item of the plan"))]
+        choices = [*free, *((str(item.pk), item.title) for item in items)]
+        for name, words in self.job_names.items():
+            times, item = jobs[words]
+            self.fields[name] = forms.ChoiceField(
+                label=words[:120],
+                choices=choices,
+                required=False,
+                initial=str(item.pk) if item else "",
+                help_text=_("once") if times == 1 else _("%d times") % times,
+            )
+
+    def _ask(self, asked: Open, unit: str) -> None:
+        if asked.days:
+            self.fields["day_order"] = forms.ChoiceField(
+                label=_("How are the days written?"),
+                widget=forms.RadioSelect,
+                choices=[
+                    ("mdy", _("Month first: %s") % _shown_days(asked.days, "mdy")),
+                    ("dmy", _("Day first: %s") % _shown_days(asked.days, "dmy")),
+                ],
+            )
+        if asked.numbers:
+            self.fields["decimal_comma"] = forms.TypedChoiceField(
+                label=_("How are the figures written?"),
+                widget=forms.RadioSelect,
+                coerce=lambda value: value == "comma",
+                choices=[
+                    ("point", _("Decimal point: %s") % _shown(asked.numbers, False)),
+                    ("comma", _("Decimal comma: %s") % _shown(asked.numbers, True)),
+                ],
+            )
+        if asked.unit:
+            self.fields["distance_unit"] = forms.ChoiceField(
+                label=_("What does the odometer column count in?"),
+                widget=forms.RadioSelect,
+                choices=DistanceUnit.choices,
+                initial=unit or None,
+            )
+
+    def answers(self) -> dict[str, Any]:
+        """As the service takes them."""
+        data = dict(self.cleaned_data)
+        picked = {n: data.pop(n) for n in self.job_names}
+        jobs = {self.job_names[n]: self.items.get(pk) for n, pk in picked.items()}
+        return {"jobs": jobs, **data}
+
+
+def _shown_days(examples: Sequence[str], order: str) -> str:
+    parts = []
+    for text in examples:
+        day = day_of(text, order="dmy" if order == "dmy" else "mdy")
+        parts.append(f"{text} = {day_words(day)}" if day else f"{text} = no day")
+    return "; ".join(parts)
+
+
+def _shown(examples: Sequence[str], comma: bool) -> str:
+    return "; ".join(
+        f"{text} = {number_of(text, decimal_comma=comma)}" for text in examples
+    )
+
+
+class StartForm(forms.Form):
+    doubtful = forms.TypedChoiceField(
+        label=_("The doubtful rows"),
+        widget=forms.RadioSelect,
+        coerce=lambda value: value == "with",
+        choices=[
+            ("with", _("Bring them in too, as they are")),
+            ("without", _("Leave them out; I will mend the file and send it again")),
+        ],
+    )
+
+    def __init__(self, *args: Any, doubtful: int, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+        if not doubtful:
+            del self.fields["doubtful"]
+
+
+class VoidAllForm(forms.Form):
+    why = forms.CharField(label=_("Why"), max_length=200)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()

@@ -1,0 +1,140 @@
+"""A history that is brought in from a file: the file, how it is to be read, how far it
+is, and which row became which record."""
+
+import uuid
+
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.households.models import DistanceUnit, Household, Member
+from maintenance.service_records.models import ServiceRecord
+from maintenance.vehicles.models import Rig
+
+
+class State(models.TextChoices):
+    ASKING = "asking", _("Not started")
+    QUEUED = "queued", _("Waiting for its turn")
+    RUNNING = "running", _("Being brought in")
+    STOPPED = "stopped", _("Stopped")
+    DONE = "done", _("Done")
+    FAILED = "failed", _("Failed")
+    VOIDED = "voided", _("Void")
+
+
+IN_WORK = (State.QUEUED, State.RUNNING)
+MAY_START = (State.ASKING, State.STOPPED, State.FAILED)
+HAS_ROWS = (State.STOPPED, State.DONE, State.FAILED)
+
+
+class BringingQuerySet(models.QuerySet["Bringing"]):
+    def for_household(self, household: Household) -> "BringingQuerySet":
+        return self.filter(rig__household=household)
+
+
+class Bringing(models.Model):
+    """One file, or pasted text, that is to become records of a rig.
+
+    The table itself lies in a file below the data, named by `key`.
+    """
+
+    rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="brought")
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    file_name = models.CharField(max_length=120)
+    sha256 = models.CharField(max_length=64)
+    columns = models.JSONField(default=dict)  # column -> field of core.tables
+    # How its figures are to be read; empty: not asked yet, or nothing depends on it.
+    day_order = models.CharField(max_length=3, blank=True)
+    decimal_comma = models.BooleanField(null=True)
+    distance_unit = models.CharField(
+        max_length=2, choices=DistanceUnit.choices, blank=True
+    )
+    jobs = models.JSONField(default=dict)  # words -> id of a plan item
+    with_doubtful = models.BooleanField(default=False)
+    state = models.CharField(max_length=7, choices=State.choices, default=State.ASKING)
+    total = models.PositiveIntegerField(default=0)  # rows that are to come in
+    added = models.PositiveIntegerField(default=0)  # rows that came in
+    problem = models.CharField(max_length=300, blank=True)
+    # Until when a worker holds it; also the name of its claim.
+    claimed_until = models.DateTimeField(null=True, blank=True)
+    tries = models.PositiveSmallIntegerField(default=0)
+    begun_at = models.DateTimeField(auto_now_add=True)
+    begun_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+    why_voided = models.CharField(max_length=200, blank=True)
+
+    objects = BringingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-begun_at"]
+
+    def __str__(self) -> str:
+        return self.file_name
+
+    @property
+    def is_in_work(self) -> bool:
+        return self.state in IN_WORK
+
+    @property
+    def may_start(self) -> bool:
+        return self.state in MAY_START
+
+    @property
+    def has_rows(self) -> bool:
+        return self.state in HAS_ROWS and self.added > 0
+
+
+class BroughtRow(models.Model):
+    """Where a record comes from. `digest` tells what the row says, so that a row comes
+    in once, from whichever file; withdrawn with its whole file it may come again."""
+
+    bringing = models.ForeignKey(
+        Bringing, on_delete=models.PROTECT, related_name="rows"
+    )
+    rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="+")
+    record = models.ForeignKey(
+        ServiceRecord, on_delete=models.PROTECT, related_name="brought_rows"
+    )
+    number = models.PositiveIntegerField()
+    digest = models.CharField(max_length=64)
+    withdrawn = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["rig", "digest"],
+                condition=Q(withdrawn=False),
+                name="brought_row_once_per_rig",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.bringing}, row {self.number}"
+
+
+class Remembered(models.Model):
+    """What a household chose before: the field of a column, the procedure of a job.
+    Empty: it is to be left out, or stays in free words."""
+
+    class About(models.TextChoices):
+        COLUMN = "column", _("Column")
+        JOB = "job", _("Job")
+
+    household = models.ForeignKey(
+        Household, on_delete=models.CASCADE, related_name="remembered"
+    )
+    about = models.CharField(max_length=6, choices=About.choices)
+    words = models.CharField(max_length=120)
+    means = models.CharField(max_length=60, blank=True)
+
+    class Meta:
+        verbose_name_plural = "remembered choices"
+        constraints = [
+            models.UniqueConstraint(
+                fields=["household", "about", "words"], name="remembered_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.words}: {self.means}"

@@ -1,0 +1,224 @@
+"""Bringing a history in: begin, say how it is to be read, start, stop, void."""
+
+import logging
+from collections.abc import Iterable, Mapping
+from datetime import date
+
+from celery import current_app
+from django.db import transaction
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from kombu.exceptions import OperationalError
+
+from maintenance.core.tables import TableError
+from maintenance.core.tables.headers import plain_header
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.changes import inputs_changed
+from maintenance.households.models import Household, Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import PlanItem
+from maintenance.service_records.history import void_history
+from maintenance.service_records.models import ServiceRecord
+from maintenance.vehicles.models import Rig
+
+from .bringing.files import Source, keep_table, path_of
+from .bringing.layout import open_questions
+from .bringing.verdicts import judge, layout_of
+from .models import IN_WORK, MAY_START, Bringing, Remembered, State
+
+log = logging.getLogger(__name__)
+
+BRING_IN = "maintenance.exchange.tasks.bring_in"  # by name: tasks call services
+
+
+@transaction.atomic
+def begin(rig: Rig, *, by: Member, source: Source) -> Bringing:
+    """Keep the table; nothing of it is a record yet."""
+    require(by, Role.CREW)
+    made = Bringing.objects.create(
+        rig=rig,
+        file_name=source.name[:120],
+        sha256=source.sha256,
+        begun_by=by,
+    )
+    keep_table(made, source.table)
+    return made
+
+
+@transaction.atomic
+def choose_columns(
+    bringing: Bringing, *, by: Member, columns: Mapping[int, str]
+) -> None:
+    """Which column holds what; what the table then tells of itself is taken from it."""
+    require(by, Role.CREW)
+    _refuse_begun(bringing)
+    chosen = [holds for holds in columns.values() if holds]
+    for needed, words in (("on", _("the day")), ("what", _("what was done"))):
+        if needed not in chosen:
+            raise Refused(_("Say which column holds %(what)s.") % {"what": words})
+    twice = {holds for holds in chosen if chosen.count(holds) > 1}
+    if twice:
+        raise Refused(_("Two columns cannot hold the same. Leave one out."))
+    bringing.columns = {str(n): holds for n, holds in columns.items() if holds}
+    layout = layout_of(bringing)
+    asked = open_questions(layout)
+    bringing.day_order = asked.told_order
+    bringing.decimal_comma = asked.told_comma
+    bringing.distance_unit = layout.unit_in_name()
+    bringing.save()
+    if layout.header is not None:
+        names = [plain_header(name) for name in layout.names]
+        told = {name: columns.get(n, "") for n, name in enumerate(names) if name}
+        _remember(bringing.rig.household, Remembered.About.COLUMN, told)
+
+
+@transaction.atomic
+def answer(
+    bringing: Bringing,
+    *,
+    by: Member,
+    jobs: Mapping[str, PlanItem | None],
+    day_order: str = "",
+    decimal_comma: bool | None = None,
+    distance_unit: str = "",
+) -> None:
+    """What the table left open, and which job is which item of the plan."""
+    require(by, Role.CREW)
+    _refuse_begun(bringing)
+    asked = open_questions(layout_of(bringing))
+    if asked.days and not day_order:
+        raise Refused(_("Say how the days are written."), field="day_order")
+    if asked.numbers and decimal_comma is None:
+        raise Refused(_("Say how the figures are written."), field="decimal_comma")
+    if asked.unit and not distance_unit:
+        raise Refused(_("Say what distances are in."), field="distance_unit")
+    bringing.day_order = day_order or asked.told_order
+    if decimal_comma is not None:
+        bringing.decimal_comma = decimal_comma
+    bringing.distance_unit = distance_unit
+    bringing.jobs = {words: item.pk for words, item in jobs.items() if item}
+    bringing.save()
+    _remember(
+        bringing.rig.household,
+        Remembered.About.JOB,
+        {words.casefold(): item.key if item else "" for words, item in jobs.items()},
+    )
+
+
+def _refuse_begun(bringing: Bringing) -> None:
+    if bringing.state != State.ASKING:
+        raise Refused(_("Rows of this file are in already. Send it again to change."))
+
+
+def _remember(
+    household: Household, about: Remembered.About, told: Mapping[str, str]
+) -> None:
+    Remembered.objects.bulk_create(
+        (
+            Remembered(household=household, about=about, words=words, means=means)
+            for words, means in told.items()
+            if len(words) <= 120
+        ),
+        update_conflicts=True,
+        unique_fields=["household", "about", "words"],
+        update_fields=["means"],
+    )
+
+
+def remembered(household: Household, about: Remembered.About) -> dict[str, str]:
+    rows = Remembered.objects.filter(household=household, about=about)
+    return dict(rows.values_list("words", "means"))
+
+
+def start(bringing: Bringing, *, by: Member, today: date, with_doubtful: bool) -> None:
+    """Let a worker bring the rows in; also goes on where it was stopped."""
+    require(by, Role.CREW)
+    if not bringing.columns:
+        raise Refused(_("Say first which column holds what."))
+    try:
+        coming = judge(bringing, today=today).to_come(with_doubtful=with_doubtful)
+    except TableError as error:
+        raise Refused(str(error)) from None
+    if not coming:
+        raise Refused(_("There is no row to bring in."))
+    _queue(bringing, total=bringing.added + len(coming), with_doubtful=with_doubtful)
+    note_activity(by, "began bringing in", f"{bringing.rig}: {bringing.file_name}")
+
+
+@transaction.atomic
+def _queue(bringing: Bringing, *, total: int, with_doubtful: bool) -> None:
+    queued = Bringing.objects.filter(pk=bringing.pk, state__in=MAY_START).update(
+        state=State.QUEUED,
+        total=total,
+        with_doubtful=with_doubtful,
+        problem="",
+        tries=0,
+        claimed_until=None,
+    )
+    if not queued:
+        raise Refused(_("This file is being brought in already."))
+    transaction.on_commit(lambda: enqueue(bringing))
+
+
+def enqueue(bringing: Bringing) -> None:
+    """Tell the workers. Without a broker the row stays, and the sweep takes it."""
+    try:
+        current_app.send_task(BRING_IN, args=[bringing.pk])
+    except OperationalError:
+        log.warning("bringing %s: the broker does not answer", bringing.pk)
+
+
+def stop(bringing: Bringing, *, by: Member) -> None:
+    """What is in stays in; the worker sees it before its next rows."""
+    require(by, Role.CREW)
+    stopped = Bringing.objects.filter(pk=bringing.pk, state__in=IN_WORK).update(
+        state=State.STOPPED, claimed_until=None, ended_at=timezone.now()
+    )
+    if not stopped:
+        raise Refused(_("Nothing is being brought in any more."))
+    note_activity(by, "stopped bringing in", f"{bringing.rig}: {bringing.file_name}")
+
+
+@transaction.atomic
+def void_all(bringing: Bringing, *, by: Member, today: date, why: str) -> int:
+    """Void every record of this file; its rows may then come in again. How many."""
+    require(by, Role.KEEPER)
+    if not why.strip():
+        raise Refused(_("Say why these records are void."), field="why")
+    now = timezone.now()
+    changed = Bringing.objects.filter(
+        pk=bringing.pk, state__in=(State.DONE, State.STOPPED, State.FAILED)
+    ).update(state=State.VOIDED, why_voided=why, ended_at=now)
+    if not changed:
+        raise Refused(_("These records cannot be voided now. Stop the file first."))
+    records = ServiceRecord.objects.filter(brought_rows__bringing=bringing).distinct()
+    count = void_history(records, by=by, why=why)
+    bringing.rows.update(withdrawn=True)
+    note_activity(by, "voided all of", f"{bringing.rig}: {bringing.file_name}")
+    _renew(bringing.rig, today)
+    return count
+
+
+@transaction.atomic
+def forget(bringing: Bringing, *, by: Member) -> None:
+    """A file of which no row came in goes without a trace."""
+    require(by, Role.CREW)
+    gone, _rows = Bringing.objects.filter(
+        pk=bringing.pk, added=0, state__in=MAY_START
+    ).delete()
+    if not gone:
+        raise Refused(_("Rows of this file are in. They can be voided."))
+    transaction.on_commit(lambda: path_of(bringing).unlink(missing_ok=True))
+
+
+def _renew(rig: Rig, today: date) -> None:
+    inputs_changed.send(
+        sender=Bringing, household=rig.household, rig_ids=[rig.pk], as_of=today
+    )
+
+
+def renew_after(rigs: Iterable[Rig], *, today: date) -> None:
+    """Reckon once what all the rows brought."""
+    for rig in rigs:
+        _renew(rig, today)

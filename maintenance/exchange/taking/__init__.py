@@ -1,0 +1,1 @@
+"""Taking everything out: tables, files and a manifest, for one household."""

@@ -1,0 +1,281 @@
+"""Bringing a history in, step by step: file, columns, what is open, preview, rows."""
+
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
+from django_htmx.http import HttpResponseClientRefresh
+
+from maintenance.core.tables import TableError, propose_fields
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page, saved
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import PlanItem
+from maintenance.vehicles.models import Rig
+
+from . import services
+from .access import get_bringing
+from .bringing.files import Source, source_of_file, source_of_text
+from .bringing.layout import job_words, open_questions
+from .bringing.verdicts import judge, layout_of
+from .forms import AnswersForm, BeginForm, ColumnsForm, StartForm, VoidAllForm
+from .matching import propose_items
+from .models import Bringing, Remembered, State
+from .queries import bringings_of
+
+PAGE = 50
+MOST_JOBS = 80  # those named most often; the others stay in free words
+SAMPLES = 3
+
+
+@member_required(Role.CREW)
+def bringings(request: HouseholdRequest) -> HttpResponse:
+    """Choose a file or paste rows; below, what was brought in before."""
+    household = request.member.household
+    form = BeginForm(request.POST or None, request.FILES or None, household=household)
+    if form.is_valid():
+        made = saved(form, _begin, by=request.member, **form.cleaned_data)
+        if made:
+            return redirect("bringing_columns", made.key)
+    earlier = bringings_of(household)[:PAGE]
+    context = {"form": form, "rows": earlier, "cancel_url": reverse("log")}
+    return render(request, "exchange/bring_in.html", context)
+
+
+def _begin(*, by: Member, rig: Rig, file: Any, text: str) -> Bringing:
+    try:
+        return services.begin(rig, by=by, source=_source(file, text))
+    except TableError as error:
+        raise Refused(str(error), field="file" if file else "text") from None
+
+
+def _source(file: Any, text: str) -> Source:
+    if file:
+        return source_of_file(file.name, file.read())
+    return source_of_text(_("Pasted rows"), text)
+
+
+@member_required(Role.CREW)
+def columns(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    found = get_bringing(request, key)
+    try:
+        layout = layout_of(found)
+    except TableError as error:
+        return _gone(request, error)
+    household = request.member.household
+    known = services.remembered(household, Remembered.About.COLUMN)
+    chosen = {int(n): holds for n, holds in found.columns.items()}
+    form = ColumnsForm(
+        request.POST or None,
+        names=layout.names,
+        samples=_samples(layout),
+        proposed=chosen or propose_fields(layout.names, known),
+    )
+    return form_page(
+        request,
+        form,
+        heading=_("What each column holds"),
+        back=reverse("bring_in"),
+        save=lambda **_f: _columns_chosen(found, request.member, form),
+        done=_("Noted."),
+        go_on=reverse("bringing_answers", args=[key]),
+        template="exchange/columns.html",
+        bringing=found,
+        said=layout.table.said,
+    )
+
+
+def _columns_chosen(found: Bringing, by: Member, form: ColumnsForm) -> Bringing:
+    services.choose_columns(found, by=by, columns=form.columns)
+    return found
+
+
+def _samples(layout: Any) -> list[str]:
+    """The first few things that stand in each column."""
+    rows = [row for _number, row in layout.body[:200]]
+    found = []
+    for n in range(layout.table.width):
+        cells = (str(row[n])[:40] for row in rows if str(row[n]).strip())
+        first = list(dict.fromkeys(cells))[:SAMPLES]
+        found.append(" · ".join(first) or _("empty"))
+    return found
+
+
+@member_required(Role.CREW)
+def answers(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    found = get_bringing(request, key)
+    if not found.columns:
+        return redirect("bringing_columns", key)
+    try:
+        layout = layout_of(found)
+    except TableError as error:
+        return _gone(request, error)
+    items = list(PlanItem.objects.filter(rig=found.rig, dropped_on=None))
+    counted = job_words(layout).most_common(MOST_JOBS)
+    known = services.remembered(request.member.household, Remembered.About.JOB)
+    proposed = propose_items([words for words, _n in counted], items, known)
+    form = AnswersForm(
+        request.POST or None,
+        asked=open_questions(layout),
+        unit=found.distance_unit,
+        jobs={words: (n, proposed[words]) for words, n in counted},
+        items=items,
+    )
+    return form_page(
+        request,
+        form,
+        heading=_("What the file leaves open"),
+        back=reverse("bringing_columns", args=[key]),
+        save=lambda **_f: _answered(found, request.member, form),
+        done=_("Noted."),
+        go_on=reverse("bringing", args=[key]),
+        template="exchange/answers.html",
+        bringing=found,
+        more_jobs=max(0, len(job_words(layout)) - MOST_JOBS),
+    )
+
+
+def _answered(found: Bringing, by: Member, form: AnswersForm) -> Bringing:
+    services.answer(found, by=by, **form.answers())
+    return found
+
+
+def _gone(request: HouseholdRequest, error: TableError) -> HttpResponse:
+    messages.error(request, str(error))
+    return redirect("bring_in")
+
+
+@never_cache
+@member_required(Role.CREW)
+def bringing(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    """Before the start the preview, then how far it is, then what came of it."""
+    found = get_bringing(request, key)
+    if "HX-Request" in request.headers:
+        return _progress_answer(request, found)
+    if found.is_in_work:
+        context = {"bringing": found, "progress": _progress(found)}
+        return render(request, "exchange/running.html", context)
+    if found.state == State.ASKING and not found.columns:
+        return redirect("bringing_columns", key)
+    return _preview(request, found)
+
+
+def _preview(request: HouseholdRequest, found: Bringing) -> HttpResponse:
+    try:
+        judged = judge(found, today=request.today)
+    except TableError as error:
+        return _gone(request, error)
+    counts = judged.counts
+    data = request.POST if request.method == "POST" else None
+    form = StartForm(data, doubtful=counts["doubtful"])
+    if request.method == "POST" and _started(form, request, found):
+        return redirect("bringing", found.key)
+    show = request.GET.get("show", "")
+    rows = [row for row in judged.rows if not show or row.verdict == show]
+    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
+    context = {
+        "bringing": found,
+        "form": form,
+        "page": page,
+        "rows": list(page),
+        "show": show,
+        "counts": [(word, label, counts[word]) for word, label in VERDICTS],
+        "coming": counts["good"] + counts["doubtful"],
+        "waiting_here": found.may_start,
+    }
+    return render(request, "exchange/preview.html", context)
+
+
+VERDICTS = (
+    ("good", gettext_lazy("Good")),
+    ("doubtful", gettext_lazy("Doubtful")),
+    ("refused", gettext_lazy("Refused")),
+    ("known", gettext_lazy("In already")),
+)
+
+
+def _started(form: StartForm, request: HouseholdRequest, found: Bringing) -> bool:
+    return form.is_valid() and bool(
+        saved(
+            form,
+            services.start,
+            found,
+            by=request.member,
+            today=request.today,
+            with_doubtful=form.cleaned_data.get("doubtful", False),
+        )
+    )
+
+
+def _progress(found: Bringing) -> dict[str, Any]:
+    page = reverse("bringing", args=[found.key])
+    return {
+        "words": _("%(added)d of %(total)d rows are in")
+        % {"added": found.added, "total": found.total},
+        "working": True,
+        "done": found.added,
+        "total": found.total,
+        "poll_url": f"{page}?seen={found.state}-{found.added}",
+        "page_url": page,
+    }
+
+
+def _progress_answer(request: HouseholdRequest, found: Bringing) -> HttpResponse:
+    if not found.is_in_work:
+        return HttpResponseClientRefresh()
+    if request.GET.get("seen") == f"{found.state}-{found.added}":
+        return HttpResponse(status=204)
+    return render(request, "ui/_progress.html", _progress(found))
+
+
+@require_POST
+@member_required(Role.CREW)
+def stop(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    found = get_bringing(request, key)
+    try:
+        services.stop(found, by=request.member)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+    return redirect("bringing", key)
+
+
+@require_POST
+@member_required(Role.CREW)
+def forget(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    found = get_bringing(request, key)
+    try:
+        services.forget(found, by=request.member)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+        return redirect("bringing", key)
+    messages.success(request, _("Forgotten. Nothing of it was brought in."))
+    return redirect("bring_in")
+
+
+@member_required(Role.KEEPER)
+def void_all(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    found = get_bringing(request, key)
+    return form_page(
+        request,
+        VoidAllForm(request.POST or None),
+        heading=_("Void all records of %(file)s") % {"file": found.file_name},
+        back=reverse("bringing", args=[key]),
+        save=lambda why: services.void_all(
+            found, by=request.member, today=request.today, why=why
+        ),
+        done=_("All records of this file are void."),
+        submit=_("Void them all"),
+        intro=_(
+            "Every record that came from this file stays visible as void and counts "
+            "no more. The file may be brought in again."
+        ),
+    )
