@@ -121,6 +121,7 @@ INSTALLED_APPS = [
     "maintenance.households",
     "maintenance.vehicles",
     "maintenance.supplies",
+    "maintenance.components",
     "maintenance.plans",
     "maintenance.service_records",
     "maintenance.walkrounds",

@@ -85,6 +85,13 @@ class InUse:
             found -= max(0, (min(stop, end) - max(begin, start)).days)
         return found
 
+    def back(self, day: date, days: int) -> date:
+        """The last day from which there are that many days in use up to `day`."""
+        at = day - timedelta(days=days)
+        while (missing := days - self.days(at, day)) > 0:
+            at -= timedelta(days=missing)
+        return at
+
     def add(self, day: date, days: int) -> date | None:
         """The first day with that many days in use behind it since `day`.
 

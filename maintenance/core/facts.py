@@ -115,20 +115,40 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
+class Carry:
+    """What a part had behind it since its work when it came to this rig on `on`.
+
+    `values` is what this rig's meters showed then; `used` is by their names and in
+    their units. A meter left out: not known.
+    """
+
+    on: date
+    values: Values = field(default_factory=dict)
+    used: Values = field(default_factory=dict)
+    days_in_use: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Completion:
-    """Work done on `on`, or between `on` and `until` when the day is not known."""
+    """Work done on `on`, or between `on` and `until` when the day is not known.
+
+    With `carried` it was done before the part came to this rig; it has no values of its
+    own then.
+    """
 
     on: date
     until: date | None = None
     values: Values = field(default_factory=dict)
     outcome: Outcome = "done"
     places: frozenset[str] | None = None  # None: all places
+    carried: Carry | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Baseline:
     on: date
     values: Values = field(default_factory=dict)
+    carried: Carry | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,7 +81,7 @@ class Draft:
 
 def draft_plan(rig: Rig, today: date) -> Draft:
     """What the library and the household's own procedures propose, and what not."""
-    items = {item.key: item for item in PlanItem.objects.filter(rig=rig)}
+    items = {item.key: item for item in PlanItem.objects.on_rig(rig)}
     meters = {meter.kind: meter.unit for meter in rig.meters.all()}
     year, reckoned_with = year_of(rig, today)
     new: list[DraftRow] = []

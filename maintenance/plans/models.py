@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.components.models import Component
 from maintenance.core.facts import MeterPoint, Point
 from maintenance.households.models import Household, Member
 from maintenance.supplies.models import Supply
@@ -49,23 +50,37 @@ class StandingName(models.TextChoices):
     SETTLED = "settled", _("Finished")
 
 
+PART_IS_THERE = Q(component__isnull=True) | Q(component__rig=F("rig"))
+
+
 class PlanItemQuerySet(models.QuerySet["PlanItem"]):
     def for_household(self, household: Household) -> "PlanItemQuerySet":
         return self.filter(rig__household=household)
 
     def active(self) -> "PlanItemQuerySet":
-        """Items still on the plan of a rig that is still kept."""
-        return self.filter(dropped_on__isnull=True, rig__sold_on__isnull=True)
+        """Items still on the plan of a rig that is still kept, and not of a part that
+        was put aside."""
+        rows = self.filter(dropped_on__isnull=True, rig__sold_on__isnull=True)
+        return rows.filter(PART_IS_THERE)
+
+    def on_rig(self, rig: Rig) -> "PlanItemQuerySet":
+        """Those on its plan, and those that were left out or dropped there; of parts
+        only those that are on it."""
+        return self.filter(PART_IS_THERE, rig=rig)
 
 
 class PlanItem(models.Model):
-    """A procedure taken on by a rig. `triggers` has the form of a case file.
+    """A procedure taken on by a rig or a component. `triggers` has the form of a case
+    file. `rig` is the one that the component is on, or was last.
 
     `library_triggers` are the procedure's rules when the owner last saw them, so that a
     change can be offered; None: taken on before that was kept, nothing is offered.
     """
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="plan_items")
+    component = models.ForeignKey(
+        Component, on_delete=models.CASCADE, null=True, related_name="plan_items"
+    )
     key = models.SlugField(max_length=60)
     title = models.CharField(_("title"), max_length=120)
     system = models.SlugField(max_length=30)
@@ -97,7 +112,12 @@ class PlanItem(models.Model):
         ordering = ["system", "pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["rig", "key"], name="plan_item_once_per_rig"
+                fields=["rig", "key"],
+                condition=Q(component__isnull=True),
+                name="plan_item_once_per_rig",
+            ),
+            models.UniqueConstraint(
+                fields=["component", "key"], name="plan_item_once_per_component"
             ),
             models.CheckConstraint(
                 condition=~Q(baseline="stated") | Q(baseline_on__isnull=False),

@@ -1,7 +1,7 @@
 """Reading plans: as facts for the reckoning, and as rows for pages."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from django.db.models import Case, F, Prefetch, Q, QuerySet, Value, When
@@ -22,6 +22,7 @@ from .models import (
     StandingName,
 )
 from .own_procedures import as_procedure, is_own
+from .part_facts import PartPast, pasts_of_parts
 from .procedures import Procedure, Proposal, load_library, propose
 
 
@@ -52,23 +53,33 @@ def items_as_facts(
 ) -> dict[int, list[facts.Item]]:
     """rig id -> its items."""
     items = items.order_by("pk")
+    pasts = pasts_of_parts(items, as_of)
     done = defaultdict(list)
     rows = Completion.objects.filter(item__in=items, withdrawn=False, on__lte=as_of)
     for row in rows.order_by("on", "pk"):
-        done[row.item_id].append(completion_as_fact(row))
+        done[row.item_id].append(row)
     groups = defaultdict(list)
     for item in items:
-        groups[item.rig_id].append(item_as_fact(item, tuple(done[item.pk])))
+        past = pasts.get(item.component_id or 0)
+        groups[item.rig_id].append(item_as_fact(item, done[item.pk], past))
     return groups
 
 
-def item_as_fact(item: PlanItem, done: tuple[facts.Completion, ...]) -> facts.Item:
+def item_as_fact(
+    item: PlanItem, done: Sequence[Completion], past: PartPast | None
+) -> facts.Item:
+    completions = [completion_as_fact(row) for row in done]
+    baseline = _baseline(item)
+    if past is not None:
+        pairs = zip(done, completions, strict=True)
+        completions = [past.completion(row, fact) for row, fact in pairs]
+        baseline = past.baseline(baseline)
     return facts.Item(
         key=str(item.pk),
         triggers=parse_triggers(item.triggers, item.key),
-        done=done,
-        baseline=_baseline(item),
-        taken_on=item.taken_on,
+        done=tuple(completions),
+        baseline=baseline,
+        taken_on=past.taken_on(item.taken_on) if past else item.taken_on,
         anchored=item.anchored,
         once=item.once,
         safety=item.safety,

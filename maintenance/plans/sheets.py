@@ -58,7 +58,7 @@ class PlanSheet:
 
 def plan_sheet(rig: Rig, today: date) -> PlanSheet:
     procedures = procedures_of(rig.household)
-    rows = list(PlanItem.objects.filter(rig=rig).order_by("system", "pk"))
+    rows = list(PlanItem.objects.on_rig(rig).order_by("system", "pk"))
     items = [item for item in rows if item.dropped_on is None]
     meters = {meter.kind: meter.unit for meter in rig.meters.all()}
     year, reckoned_with = year_of(rig, today)

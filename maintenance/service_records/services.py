@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -306,10 +307,12 @@ def checks_wheels(item: PlanItem) -> bool:
 
 
 def also_renewed(item: PlanItem) -> Iterable[PlanItem]:
-    """The items of the same rig that the item's procedure renews with it."""
+    """The items of the same rig that the item's procedure renews with it; work on one
+    part renews nothing of another part."""
     procedure = procedure_of(item)
     keys = procedure.renews if procedure else ()
-    return PlanItem.objects.active().filter(rig=item.rig, key__in=keys)
+    rows = PlanItem.objects.active().filter(rig=item.rig, key__in=keys)
+    return rows.filter(Q(component=None) | Q(component=item.component_id))
 
 
 def _raise_events(

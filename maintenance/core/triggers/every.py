@@ -154,8 +154,9 @@ def every_meter(day: RigDay, history: History, trigger: EveryMeter) -> Found:
             on=base.on,
             until=base.until,
             values=base.values,
-            meter=meter,
-        )
+            meter=None if base.carried else meter,
+        ),
+        *_brought(day, base, meter),
     ]
     cycle = counted.cycle
     if cycle is None:
@@ -179,6 +180,26 @@ def every_meter(day: RigDay, history: History, trigger: EveryMeter) -> Found:
     return Found((window,))
 
 
+def _brought(day: RigDay, base: Base, meter: str) -> tuple[Fact, ...]:
+    """What the part had behind it when it came to this rig."""
+    carried = base.carried
+    if carried is None or meter not in carried.used:
+        return ()
+    begun = day.value_at(meter, carried.on, carried.values)[0]
+    track = day.tracks[meter]
+    return (
+        Fact(
+            "carried",
+            {
+                "on": carried.on,
+                "used": carried.used[meter],
+                "value": None if begun is None else track.scale.shown(begun),
+                "unit": track.unit,
+            },
+        ),
+    )
+
+
 def _meter_rule(day: RigDay, trigger: EveryMeter) -> Rule[Decimal, Decimal]:
     unit = day.tracks[trigger.meter].unit
 
@@ -192,9 +213,26 @@ def _meter_rule(day: RigDay, trigger: EveryMeter) -> Rule[Decimal, Decimal]:
         own(trigger.interval) or trigger.interval,
         own(trigger.first),
         own(trigger.severe),
-        lambda base: day.value_at(trigger.meter, base.on, base.values)[0],
+        lambda base: _value_of(day, trigger.meter, base),
         lambda one, other, _begun: min(one, other),
     )
+
+
+def _value_of(day: RigDay, meter: str, base: Base) -> Decimal | None:
+    """Where a base lies on the meter: for a part that came from another rig, as far
+    back as it had been used by then."""
+    carried = base.carried
+    if carried is None:
+        return day.value_at(meter, base.on, base.values)[0]
+    begun = day.value_at(meter, carried.on, carried.values)[0]
+    gone = carried.used.get(meter)
+    return None if begun is None or gone is None else begun - gone
+
+
+def _day_of(day: RigDay, base: Base, *, in_use: bool) -> date:
+    if base.carried is None or not in_use:
+        return base.on
+    return day.in_use.back(base.carried.on, base.carried.days_in_use)
 
 
 def _meter_fact(trigger: EveryMeter, cause: str) -> Fact:
@@ -214,7 +252,7 @@ def every_time(day: RigDay, history: History, trigger: EveryTime) -> Found:
         trigger.interval,
         trigger.first,
         trigger.severe,
-        lambda base: base.on,
+        lambda base: _day_of(day, base, in_use=trigger.in_use),
         lambda one, other, on: min(one, other, key=lambda span: add_span(on, span)),
     )
     counted = count_cycle(day, history, rule)

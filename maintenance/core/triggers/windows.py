@@ -8,6 +8,7 @@ from decimal import Decimal
 
 from maintenance.core.facts import (
     Baseline,
+    Carry,
     Completion,
     Fact,
     Item,
@@ -75,6 +76,7 @@ class Base:
     on: date
     until: date | None
     values: Values
+    carried: Carry | None = None
 
 
 class History:
@@ -121,8 +123,15 @@ class History:
         if self.baseline is None:
             return None
         kind = "in_service" if self.item.baseline == "in_service" else "stated"
-        return Base(kind, self.baseline.on, None, self.baseline.values)
+        base = self.baseline
+        return Base(kind, base.on, None, base.values, base.carried)
 
 
 def done_base(completion: Completion) -> Base:
-    return Base("done", completion.on, completion.until, completion.values)
+    return Base(
+        "done",
+        completion.on,
+        completion.until,
+        completion.values,
+        completion.carried,
+    )

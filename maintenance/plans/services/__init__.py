@@ -20,13 +20,22 @@ from .items import (
 from .makers import MakersValue, remove_maker_figure, set_maker_figure
 from .once import take_on_once
 from .own import as_library_rules, change_procedure, write_procedure
+from .parts import (
+    add_part,
+    change_part,
+    move_part,
+    put_part_aside,
+    rotate_tires,
+)
 from .work import complete, defer, end_deferral, withdraw_completions
 
 __all__ = [
     "Answer",
     "MakersValue",
+    "add_part",
     "as_library_rules",
     "change_item",
+    "change_part",
     "change_procedure",
     "change_rules",
     "check_answer",
@@ -38,7 +47,10 @@ __all__ = [
     "follow_library",
     "highest_readings",
     "keep_rules",
+    "move_part",
+    "put_part_aside",
     "remove_maker_figure",
+    "rotate_tires",
     "set_maker_figure",
     "settle_plan",
     "state_baseline",

@@ -15,6 +15,7 @@ from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import PlanItem, RulesFrom
+from maintenance.plans.part_rules import apply_part
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.procedures.checks import implausible
 from maintenance.plans.queries import procedure_of, procedures_of
@@ -52,17 +53,17 @@ def take_on(
 def _take_on_one(
     rig: Rig, procedure: Procedure, meters: Mapping[str, str], today: date
 ) -> PlanItem:
-    item = PlanItem.objects.filter(rig=rig, key=procedure.key).first()
+    item = PlanItem.objects.filter(rig=rig, key=procedure.key, component=None).first()
     if item is None:
         return PlanItem.objects.create(
-            rig=rig, taken_on=today, **_columns(procedure, meters)
+            rig=rig, taken_on=today, **columns_of(procedure, meters)
         )
     if item.dropped_on is not None:
         _take_up_again(item, procedure, meters, today)
     return item
 
 
-def _columns(procedure: Procedure, meters: Mapping[str, str]) -> dict[str, Any]:
+def columns_of(procedure: Procedure, meters: Mapping[str, str]) -> dict[str, Any]:
     return {
         "key": procedure.key,
         "title": procedure.title,
@@ -126,8 +127,9 @@ def _leave_out(
     PlanItem.objects.get_or_create(
         rig=rig,
         key=procedure.key,
+        component=None,
         defaults={
-            **_columns(procedure, meters),
+            **columns_of(procedure, meters),
             "taken_on": today,
             "dropped_on": today,
             "why_dropped": why or _("left out of the plan"),
@@ -195,11 +197,15 @@ def follow_library(item: PlanItem, *, by: Member, today: date) -> PlanItem:
     procedure = procedure_of(item)
     if procedure is None:
         raise Refused(_("The library does not have this item any more."))
+    item.triggers = rules_on(procedure, meters_of(item.rig), like=item.triggers)
+    item.rules_from = RulesFrom.LIBRARY
+    if item.component is not None:
+        apply_part(item, item.component)
     return change_item(
         item,
         by=by,
         today=today,
-        triggers=rules_on(procedure, meters_of(item.rig), like=item.triggers),
+        triggers=item.triggers,
         library_triggers=canonical(procedure.triggers, item.key),
         rules_from=RulesFrom.LIBRARY,
     )

@@ -7,6 +7,10 @@ PLAIN = {
     "on_present_meter": gettext_lazy(
         "On the meter fitted now that is %(value)s %(unit)s."
     ),
+    "carried": gettext_lazy(
+        "From then it had %(used)s %(unit)s elsewhere, until it came to this rig on "
+        "%(on)s at %(value)s %(unit)s."
+    ),
     "window_values": gettext_lazy(
         "Falls due between %(opens)s and %(closes)s %(unit)s."
     ),

@@ -1,0 +1,176 @@
+"""Components with their items: an item of a part follows it, with what it has used."""
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.components import services as components
+from maintenance.components.models import Component
+from maintenance.households.changes import inputs_changed
+from maintenance.households.models import Member
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import PlanItem
+from maintenance.plans.part_rules import apply_part
+from maintenance.plans.queries import procedures_of
+from maintenance.vehicles.models import HOUR_METERS, MeterKind, Rig
+
+from .items import columns_of, meters_of
+
+Values = Mapping[str, Decimal]
+
+
+def _renew(rigs: Iterable[Rig | None], today: date) -> None:
+    kept = {rig for rig in rigs if rig is not None}
+    for rig in list(kept)[:1]:
+        inputs_changed.send(
+            sender=Component,
+            household=rig.household,
+            rig_ids=[one.pk for one in kept],
+            as_of=today,
+        )
+
+
+@transaction.atomic
+def add_part(
+    rig: Rig, *, by: Member, today: date, keys: Iterable[str] = (), **fields: Any
+) -> Component:
+    """A component with the items of these keys. An item of the rig that no part has yet
+    becomes the part's, with its history, so that nothing is asked for twice."""
+    made = components.add_component(rig, by=by, today=today, **fields)
+    attach_items(made, today=today, keys=keys)
+    _renew([rig], today)
+    return made
+
+
+def attach_items(component: Component, *, today: date, keys: Iterable[str]) -> None:
+    """The caller holds the transaction and renews."""
+    rig = component.rig
+    if rig is None:
+        raise Refused(_("It is on no rig. Fit it first."))
+    known, meters = procedures_of(rig.household), meters_of(rig)
+    has = set(component.plan_items.values_list("key", flat=True))
+    for key in keys:
+        if key in has or key not in known:
+            continue
+        item = PlanItem.objects.filter(
+            rig=rig, key=key, component=None, dropped_on=None
+        ).first()
+        if item is None:
+            columns = columns_of(known[key], meters)
+            item = PlanItem(rig=rig, taken_on=today, **columns)
+        item.component = component
+        _bring_in_line(item, component, known[key].title)
+
+
+def _bring_in_line(item: PlanItem, component: Component, title: str) -> None:
+    item.title = f"{title}: {component}"[:120]
+    apply_part(item, component)
+    item.save()
+
+
+def _bring_all_in_line(component: Component) -> None:
+    known = procedures_of(component.household)
+    for item in component.plan_items.filter(dropped_on=None):
+        title = known[item.key].title if item.key in known else item.title
+        _bring_in_line(item, component, title)
+
+
+@transaction.atomic
+def change_part(
+    component: Component,
+    *,
+    by: Member,
+    today: date,
+    keys: Iterable[str] = (),
+    **fields: Any,
+) -> Component:
+    """What is known of a part; its items count by its dates from then on."""
+    components.change_component(component, by=by, today=today, **fields)
+    _bring_all_in_line(component)
+    if component.rig is not None:
+        attach_items(component, today=today, keys=keys)
+    _renew([component.rig], today)
+    return component
+
+
+@transaction.atomic
+def move_part(
+    component: Component, *, by: Member, today: date, rig: Rig, **fields: Any
+) -> Component:
+    """To another place or rig; its items go along and count on."""
+    before = component.rig
+    components.move_component(component, by=by, today=today, rig=rig, **fields)
+    meters = meters_of(rig)
+    for item in component.plan_items.filter(dropped_on=None):
+        item.rig = rig
+        item.triggers = [_on_meters(rule, meters, item, rig) for rule in item.triggers]
+        item.save(update_fields=["rig", "triggers"])
+        if before is not None and before != rig:
+            item.deferrals.filter(ended=False).update(ended=True)
+    _bring_all_in_line(component)
+    _renew([before, rig], today)
+    return component
+
+
+def _on_meters(
+    rule: Mapping[str, Any], meters: Mapping[str, str], item: PlanItem, rig: Rig
+) -> dict[str, Any]:
+    """The rule on the meters of another rig: any that counts distance will do."""
+    return {name: _on_meter(body, meters, item, rig) for name, body in rule.items()}
+
+
+def _on_meter(body: Any, meters: Mapping[str, str], item: PlanItem, rig: Rig) -> Any:
+    if not isinstance(body, Mapping) or body.get("meter", "") in {"", *meters}:
+        return body
+    wanted = body["meter"]
+    other = next((kind for kind, unit in meters.items() if unit != "h"), None)
+    if wanted in HOUR_METERS or other is None:
+        what = _("distance") if wanted not in HOUR_METERS else MeterKind(wanted).label
+        raise Refused(
+            _(
+                "“%(item)s” counts by %(meter)s, and %(rig)s has no meter for that. "
+                "Add the meter first, or change the rule."
+            )
+            % {"item": item, "meter": str(what).lower(), "rig": rig},
+            field="rig",
+        )
+    return {**body, "meter": other}
+
+
+@transaction.atomic
+def put_part_aside(
+    component: Component,
+    *,
+    by: Member,
+    today: date,
+    on: date,
+    values: Values | None = None,
+    scrap: bool = False,
+    why: str = "",
+) -> Component:
+    """Its items are silent while it is on no rig; scrapped, they are off the plan."""
+    before = component.rig
+    components.put_aside(
+        component, by=by, today=today, on=on, values=values, scrap=scrap, why=why
+    )
+    if scrap:
+        reason = _("scrapped: %(why)s") % {"why": why}
+        component.plan_items.filter(dropped_on=None).update(
+            dropped_on=today, why_dropped=reason[:200]
+        )
+    _renew([before], today)
+    return component
+
+
+@transaction.atomic
+def rotate_tires(rig: Rig, *, by: Member, today: date, **fields: Any) -> list[str]:
+    """Tires to their new places at once; returns the wheels that were off."""
+    touched = components.change_places(rig, by=by, today=today, **fields)
+    for tire in rig.components.filter(kind="tire"):
+        _bring_all_in_line(tire)
+    _renew([rig], today)
+    return touched
