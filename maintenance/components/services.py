@@ -52,7 +52,7 @@ def add_component(
     _check(made, today)
     check_place(made, rig, place)
     made.save()
-    _fit(made, by, on, values)
+    _fit(made, rig, by, on, values)
     note_activity(by, "added component", f"{rig}: {made}")
     return made
 
@@ -101,7 +101,7 @@ def move_component(
     _end_fitting(component, today, on, values if same_rig else left_values)
     component.rig, component.place = rig, place
     component.save(update_fields=["rig", "place"])
-    _fit(component, by, on, values)
+    _fit(component, rig, by, on, values)
     note_activity(by, "moved component", f"{component} to {rig}")
     return component
 
@@ -163,7 +163,7 @@ def change_places(
     for one, to in moving.items():
         one.place = to
         one.save(update_fields=["place"])
-        _fit(one, by, on, values)
+        _fit(one, rig, by, on, values)
     note_activity(by, "rotated tires", f"{rig}: {len(moving)}")
     touched = left | set(moving.values())
     return [place for place in rig.places if place in touched]
@@ -270,10 +270,12 @@ def day_or_month(text: str, field: str) -> date | None:
     return start
 
 
-def _fit(component: Component, by: Member, on: date, values: Values | None) -> Fitting:
+def _fit(
+    component: Component, rig: Rig, by: Member, on: date, values: Values | None
+) -> Fitting:
     return Fitting.objects.create(
         component=component,
-        rig_id=component.rig_id,
+        rig=rig,
         place=component.place,
         start=on,
         start_values=_kept(values),
