@@ -54,7 +54,11 @@ class RecordForm(forms.Form):
     doubt = forms.CharField(
         label=_("What is it?"), required=False, widget=forms.RadioSelect
     )
+    same = forms.CharField(
+        label=_("Is it the same work?"), required=False, widget=forms.RadioSelect
+    )
     asks = False
+    asks_same = False
 
     def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
         super().__init__(*args, **kwargs)
@@ -81,6 +85,11 @@ class RecordForm(forms.Form):
         """A doubtful reading is asked about once."""
         self.fields["doubt"].widget.choices = choices
         self.asks = True
+
+    def ask_same(self, choices: list[tuple[str, str]]) -> None:
+        """Whether this was logged already is asked once."""
+        self.fields["same"].widget.choices = choices
+        self.asks_same = True
 
     def values(self) -> dict[str, Decimal]:
         given = {m.kind: self.cleaned_data[f"meter_{m.kind}"] for m in self.meters}

@@ -29,6 +29,7 @@ from maintenance.service_records.torque import Wheels
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
 
+from .asking_same import answer_of, ask_same, logged_already
 from .carried import (
     Carried,
     carried_from,
@@ -196,6 +197,13 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
     held = _hold_files(forms, by)
     if not (valid and held and _readings_fit(forms, today)):
         return None
+    found, answer = logged_already(forms), answer_of(forms)
+    chosen = answer.among(found)
+    if found and not (chosen or answer.is_other):
+        ask_same(forms, found)
+        return None
+    if chosen and answer.leave:
+        return chosen[0]
     try:
         return record_work(
             forms.rig,
@@ -205,6 +213,7 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
             lines=_lines(forms),
             supplies=forms.supplies.takes(),
             parts_used=forms.parts.parts(),
+            same_as=chosen[0] if chosen else None,
             snaps=forms.snaps,
             wheels=_wheels(forms),
             values=forms.record.values(),

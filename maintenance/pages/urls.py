@@ -1,6 +1,6 @@
 from django.urls import path
 
-from . import views
+from . import merge_views, views
 from .costs import views as costs
 
 urlpatterns = [
@@ -14,5 +14,7 @@ urlpatterns = [
     path("costs/", costs.costs, name="costs"),
     path("costs/<int:number>.svg", costs.costs_chart, name="costs_chart"),
     path("records/<int:pk>/", views.record, name="record"),
+    path("records/<int:pk>/same/", merge_views.same_record, name="same_record"),
+    path("records/apart/<int:pk>/", merge_views.take_apart, name="take_apart"),
     path("records/<int:pk>/void/", views.void_record, name="void_record"),
 ]

@@ -42,7 +42,7 @@ from maintenance.walkrounds.services import void_with_findings
 from .forms import EventForm
 from .invoice_forms import AMOUNTS
 from .queries import due_page, rig_page, rig_summaries
-from .record_form import save_work, show_more_rows, work_forms
+from .record_form import WorkForms, save_work, show_more_rows, work_forms
 from .services import tell_event
 
 
@@ -113,9 +113,15 @@ def record_work(request: HouseholdRequest, pk: int) -> HttpResponse:
     elif request.method == "POST":
         record = save_work(forms, by=request.member, today=request.today)
         if record is not None:
-            messages.success(request, _("Recorded."))
+            messages.success(request, _said_of(record, forms))
             return redirect("record", record.pk)
     return render(request, "pages/record_work.html", {"forms": forms, "rig": found})
+
+
+def _said_of(record: ServiceRecord, forms: WorkForms) -> str:
+    if record.form_token == forms.record.cleaned_data["form_token"]:
+        return _("Recorded.")
+    return _("Nothing is recorded anew: this is the record that was there.")
 
 
 @member_required()
@@ -139,6 +145,8 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
             if found.warranty_meter
             else None
         ),
+        "merge": found.merges.filter(undone_at=None).first(),
+        "merged": found.merged.prefetch_related("lines", "attachments"),
         "doubts": list(sum_doubts(found)),
         "differing": differing_figures(getattr(found, "torque", None)),
         "amounts": [(label, value) for label, value in amounts if value is not None],

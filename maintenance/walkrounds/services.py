@@ -16,7 +16,8 @@ from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import COMPLETING, Outcome, PlanItem
 from maintenance.plans.services import take_on_once
-from maintenance.service_records.models import RecordLine, ServiceRecord
+from maintenance.service_records.models import Merge, RecordLine, ServiceRecord
+from maintenance.service_records.same_work import merge_records, take_apart
 from maintenance.service_records.services import void_record
 from maintenance.service_records.torque import differing_figures
 from maintenance.vehicles.models import Rig
@@ -220,3 +221,28 @@ def void_with_findings(
     plans = list(fixed.filter(planned).values_list("pk", flat=True))
     fixed.exclude(pk__in=plans).update(state=FindingState.OPEN, **again)
     Finding.objects.filter(pk__in=plans).update(state=FindingState.PLANNED, **again)
+
+
+@transaction.atomic
+def merge_with_findings(
+    record: ServiceRecord, *, into: ServiceRecord, by: Member, today: date
+) -> Merge:
+    """Make two records one; what both found counts once."""
+    merge = merge_records(record, into=into, by=by, today=today)
+    theirs = Finding.objects.filter(found_by_line__record=into, withdrawn=False)
+    items = theirs.values_list("found_by_line__item", flat=True)
+    twice = Finding.objects.filter(
+        found_by_line__record=record, withdrawn=False, found_by_line__item__in=items
+    )
+    merge.withdrew["findings"] = list(twice.values_list("pk", flat=True))
+    twice.update(withdrawn=True)
+    merge.save(update_fields=["withdrew"])
+    return merge
+
+
+@transaction.atomic
+def take_apart_with_findings(merge: Merge, *, by: Member, today: date) -> None:
+    """Two records again, each with what it found."""
+    take_apart(merge, by=by, today=today)
+    rows = Finding.objects.filter(pk__in=merge.withdrew.get("findings", []))
+    rows.update(withdrawn=False)

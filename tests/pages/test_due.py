@@ -171,7 +171,7 @@ def test_due_takes_the_same_queries_for_more_rows(
     renew_household(keeper.household, as_of=TODAY)
     client = client_as(keeper)
 
-    with django_assert_max_num_queries(9):
+    with django_assert_max_num_queries(10):
         client.get(reverse("due"))
 
 

@@ -2,6 +2,7 @@
 
 from datetime import date
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
@@ -9,6 +10,7 @@ from django.urls import reverse
 from maintenance.plans.services import set_maker_figure, take_on
 from maintenance.plans.services.makers import MakersValue
 from maintenance.service_records.models import Attachment, ServiceRecord
+from maintenance.service_records.services import Line, log_service
 from maintenance.supplies.models import Tool
 from maintenance.walkrounds.models import Finding
 from tests import builders
@@ -207,3 +209,83 @@ def test_fastener_has_its_name_and_its_own_figure(post):
 
     place = ServiceRecord.objects.get().torque.places.get()
     assert (place.place, place.figure, place.reached) == ("Oil drain plug", 25, 25)
+
+
+@pytest.fixture
+def known(rig, keeper):
+    """The same oil change, logged by somebody else two days before."""
+    oil = item(rig, "engine_oil")
+    return log_service(
+        rig,
+        by=builders.make_member(keeper.household, name="Bo"),
+        today=TODAY,
+        form_token=uuid4(),
+        on=date(2026, 5, 2),
+        lines=[Line(oil.title, oil)],
+        doer="Bo",
+    )
+
+
+def again(post, rig, **more):
+    return post({"item": item(rig, "engine_oil").pk, "outcome": "done"}, **more)
+
+
+def test_job_that_somebody_logged_already_is_asked_about(post, rig, known):
+    page = words_of(again(post, rig, notes="two quarts left"))
+
+    assert "Bo has logged" in page
+    assert "two quarts left" in page
+    assert ServiceRecord.objects.get() == known
+
+
+def test_other_work_is_recorded(post, rig, known):
+    again(post, rig, same="other")
+
+    assert ServiceRecord.objects.standing_records().count() == 2
+
+
+def test_same_work_is_added_to_the_record_that_is_there(post, rig, known, client_as):
+    again(post, rig, same=f"part:{known.pk}", notes="two quarts left")
+
+    made = ServiceRecord.objects.get(merged_into=known)
+    assert made.notes == "two quarts left"
+    url = reverse("record", args=[known.pk])
+    page = words_of(client_as(known.entered_by).get(url))
+    assert reverse("record", args=[made.pk]) in page
+
+
+def test_same_work_left_as_it_is_leads_to_its_record(post, rig, known):
+    answer = again(post, rig, same=f"leave:{known.pk}")
+
+    assert answer["Location"] == reverse("record", args=[known.pk])
+    assert ServiceRecord.objects.count() == 1
+
+
+def test_answer_that_names_no_such_record_is_asked_again(post, rig, known):
+    assert "Bo has logged" in words_of(again(post, rig, same="leave:99999"))
+    assert "Bo has logged" in words_of(again(post, rig, same="part:x"))
+
+
+def test_two_records_are_made_one_and_taken_apart_on_their_page(
+    post, rig, known, client_as, keeper
+):
+    again(post, rig, same="other")
+    made = ServiceRecord.objects.exclude(pk=known.pk).get()
+    client = client_as(keeper)
+
+    client.post(reverse("same_record", args=[made.pk]), {"into": known.pk})
+    merge = made.merges.get()
+    client.post(reverse("take_apart", args=[merge.pk]))
+
+    assert ServiceRecord.objects.standing_records().count() == 2
+
+
+def test_records_of_another_household_are_not_taken_apart(post, rig, known, client_as):
+    again(post, rig, same=f"part:{known.pk}")
+    merge = known.merges_into.get()
+
+    answer = client_as(builders.make_member()).post(
+        reverse("take_apart", args=[merge.pk])
+    )
+
+    assert answer.status_code == 404

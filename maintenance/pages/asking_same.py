@@ -1,0 +1,79 @@
+"""“Is it the same work?”: asked before a job is saved that was logged already."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.utils.translation import gettext as _
+
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.same_work import same_work
+from maintenance.ui.words import day_words
+
+if TYPE_CHECKING:
+    from .record_form import WorkForms
+
+OTHER, PART, LEAVE = "other", "part", "leave"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """`what` is empty while nobody answered; `record`: the number of the one meant."""
+
+    what: str = ""
+    record: int | None = None
+
+    @property
+    def is_other(self) -> bool:
+        return self.what == OTHER
+
+    @property
+    def leave(self) -> bool:
+        return self.what == LEAVE
+
+    def among(self, found: Sequence[ServiceRecord]) -> list[ServiceRecord]:
+        return [row for row in found if row.pk == self.record]
+
+
+def logged_already(forms: "WorkForms") -> list[ServiceRecord]:
+    """Other records that may be of this work; none once this form was saved."""
+    data = forms.record.cleaned_data
+    token = data["form_token"]
+    if ServiceRecord.objects.filter(rig=forms.rig, form_token=token).exists():
+        return []
+    return same_work(
+        forms.rig,
+        on=data["on"],
+        until=data["until"],
+        items=[line.item for line in forms.lines.lines() if line.item],
+        values=forms.record.values(),
+    )
+
+
+def answer_of(forms: "WorkForms") -> Answer:
+    what, _colon, number = forms.record.cleaned_data["same"].partition(":")
+    if what == OTHER:
+        return Answer(OTHER)
+    if what in {PART, LEAVE} and number.isdecimal():
+        return Answer(what, int(number))
+    return Answer()
+
+
+def ask_same(forms: "WorkForms", found: Sequence[ServiceRecord]) -> None:
+    choices = [(OTHER, _("No, this is other work: record it"))]
+    for row in found:
+        about = {"work": row.summary, "day": day_words(row.on), "who": row.entered_by}
+        part = _("Yes, “%(work)s” of %(day)s: add this to it") % about
+        leave = _("Yes, “%(work)s” of %(day)s: leave that as it is") % about
+        choices += [(f"{PART}:{row.pk}", part), (f"{LEAVE}:{row.pk}", leave)]
+    forms.record.ask_same(choices)
+    first = found[0]
+    forms.record.add_error(
+        "same",
+        _("%(who)s has logged “%(work)s” on %(day)s already.")
+        % {
+            "who": first.entered_by.name if first.entered_by else _("Somebody"),
+            "work": first.summary,
+            "day": day_words(first.on),
+        },
+    )
