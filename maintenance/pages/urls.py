@@ -2,6 +2,7 @@ from django.urls import path
 
 from . import merge_views, views
 from .costs import views as costs
+from .search.views import search
 
 urlpatterns = [
     path("", views.due, name="due"),
@@ -11,6 +12,7 @@ urlpatterns = [
     path("rigs/<int:pk>/use/<slug:kind>.svg", views.use_chart, name="use_chart"),
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
     path("rigs/<int:pk>/event/", views.report_event, name="report_event"),
+    path("search/", search, name="search"),
     path("costs/", costs.costs, name="costs"),
     path("costs/<int:number>.svg", costs.costs_chart, name="costs_chart"),
     path("records/<int:pk>/", views.record, name="record"),

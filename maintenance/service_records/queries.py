@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -74,6 +74,11 @@ def log_years(household: Household) -> list[int]:
 
 def records_of_rig(rig: Rig) -> QuerySet[ServiceRecord]:
     return records_of(rig.household).filter(rig=rig)
+
+
+def changed_since(moment: datetime) -> Q:
+    """Records that were entered or voided since then."""
+    return Q(entered_at__gte=moment) | Q(voided_at__gte=moment)
 
 
 def measured_on(line: RecordLine) -> list[Measured]:

@@ -19,6 +19,7 @@ LOOK, LOG, KEEP = Role.VIEWER, Role.CREW, Role.KEEPER
 PAGES = {
     "due": (None, LOOK),
     "rigs": (None, LOOK),
+    "search": (None, LOOK),
     "costs": (None, LOOK),
     "log": (None, LOOK),
     "snaps": (None, LOG),

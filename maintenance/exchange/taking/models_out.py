@@ -24,6 +24,8 @@ HALF_WAY = "Files being brought in: their rows are taken out as records."
 LEFT_OUT = {
     "exchange.bringing": HALF_WAY,
     "packets.packet": MADE_ANEW,
+    "pages.searchmark": MADE_ANEW,
+    "pages.searchtext": MADE_ANEW,
     "plans.sheetentry": DRAFTS,
     "plans.standing": RECKONED,
     "reminders.answeredlink": MAILS,

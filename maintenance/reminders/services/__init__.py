@@ -16,8 +16,8 @@ from .sending import send_digest, send_waiting, sweep
 __all__ = [
     "end_calendar",
     "keep_calendar",
-    "make_address_anew",
     "look_again",
+    "make_address_anew",
     "make_digest",
     "make_digests",
     "raise_everywhere",

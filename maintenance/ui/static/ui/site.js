@@ -127,6 +127,15 @@
     target.focus();
   };
 
+  // The key / goes to the search, but not from where somebody types.
+  document.addEventListener("keydown", (event) => {
+    const search = document.querySelector("#site-search");
+    const typing = event.target.closest("input, select, textarea, [contenteditable]");
+    if (event.key !== "/" || !search || typing || event.ctrlKey || event.metaKey) return;
+    event.preventDefault();
+    search.focus();
+  });
+
   const ASKS = "[data-focus], .is-invalid";
 
   document.addEventListener("htmx:afterSettle", (event) => {

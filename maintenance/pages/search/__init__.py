@@ -1,0 +1,1 @@
+"""Search over guides, procedures, calculators, records, findings and manuals."""

@@ -1,0 +1,125 @@
+"""Keeping the texts as the rows are, when somebody searches and something changed.
+
+Every service notes what it did in the activity log, so that a household whose log has
+not grown has nothing new. Then records are added that are not there yet, those that
+were voided or amended since are made anew, and the few other rows all are.
+"""
+
+import functools
+import hashlib
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from django.db import transaction
+from django.db.models import CharField, Count, Exists, Max, OuterRef, QuerySet
+from django.db.models.functions import Cast
+
+from maintenance.households.models import ActivityEntry, Household
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.queries import changed_since
+
+from ..models import SearchKind, SearchMark, SearchText
+from .texts import (
+    common_texts,
+    finding_texts,
+    item_texts,
+    manual_texts,
+    record_texts,
+)
+
+COMMON = "common"
+# A change that was on its way into the database when the texts were last made.
+LOOK_BACK = timedelta(minutes=2)
+FEW = (SearchKind.ITEM, SearchKind.FINDING, SearchKind.MANUAL)
+BATCH = 500
+
+
+def refresh(household: Household, now: datetime) -> None:
+    """Make what is missing or out of date; nothing where nothing happened."""
+    _refresh_common(now)
+    version = _version_of(household)
+    mark = SearchMark.objects.filter(of=_name(household)).first()
+    if mark is not None and mark.made_from == version:
+        return
+    with transaction.atomic():
+        _store(record_texts(_records_to_make(household, mark)))
+        few = [*item_texts(household), *finding_texts(household)]
+        _replace(household, [*few, *manual_texts(household)])
+        _mark(_name(household), version, now)
+
+
+def _name(household: Household) -> str:
+    return f"household:{household.pk}"
+
+
+def _version_of(household: Household) -> str:
+    rows = ActivityEntry.objects.filter(household=household)
+    seen = rows.aggregate(last=Max("pk"), count=Count("pk"))
+    return f"{seen['last']}/{seen['count']}"
+
+
+def _records_to_make(
+    household: Household, mark: SearchMark | None
+) -> "QuerySet[ServiceRecord]":
+    rows = ServiceRecord.objects.for_household(household)
+    if mark is None:
+        return rows
+    there = SearchText.objects.filter(
+        kind=SearchKind.RECORD, key=Cast(OuterRef("pk"), CharField())
+    )
+    return rows.filter(changed_since(mark.at - LOOK_BACK) | ~Exists(there))
+
+
+def _store(texts: Iterable[SearchText]) -> None:
+    batch: list[SearchText] = []
+    for text in texts:
+        batch.append(text)
+        if len(batch) == BATCH:
+            _upsert(batch)
+            batch = []
+    _upsert(batch)
+
+
+def _upsert(texts: list[SearchText]) -> None:
+    SearchText.objects.bulk_create(
+        texts,
+        update_conflicts=True,
+        unique_fields=["kind", "key"],
+        update_fields=["household", "title", "about", "words"],
+    )
+
+
+def _replace(household: Household, texts: list[SearchText]) -> None:
+    _upsert(texts)
+    kept = {(text.kind, text.key) for text in texts}
+    rows = SearchText.objects.filter(household=household, kind__in=FEW)
+    gone = [
+        pk
+        for pk, kind, key in rows.values_list("pk", "kind", "key")
+        if (kind, key) not in kept
+    ]
+    SearchText.objects.filter(pk__in=gone).delete()
+
+
+def _refresh_common(now: datetime) -> None:
+    """Guides, library and calculators: new with a new version of the program."""
+    version = _common_version()
+    if SearchMark.objects.filter(of=COMMON, made_from=version).exists():
+        return
+    with transaction.atomic():
+        SearchText.objects.filter(household=None).delete()
+        _upsert(list(common_texts()))
+        _mark(COMMON, version, now)
+
+
+@functools.cache
+def _common_version() -> str:
+    """A digest of the texts themselves, made once in a process."""
+    parts = [f"{x.kind} {x.key} {x.title} {x.words}" for x in common_texts()]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+
+
+def _mark(of: str, made_from: str, now: datetime) -> None:
+    SearchMark.objects.update_or_create(
+        of=of, defaults={"made_from": made_from, "at": now}
+    )

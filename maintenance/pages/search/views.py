@@ -1,0 +1,49 @@
+"""The page of what was found, by kind."""
+
+from dataclasses import dataclass
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.households.access import HouseholdRequest, member_required
+
+from ..models import SearchKind, SearchText
+from .finding import find_texts
+from .index import refresh
+
+LONGEST = 100  # of what is typed
+
+# Heading and the page that shows one, in the order of the page: what helps now first.
+SHOWN = {
+    SearchKind.GUIDE: (_("What may be wrong"), "guide"),
+    SearchKind.ITEM: (_("On your plans"), "item"),
+    SearchKind.RECORD: (_("Work on record"), "record"),
+    SearchKind.FINDING: (_("Found on walk-rounds"), "finding"),
+    SearchKind.MANUAL: (_("Manuals and placards"), "manual"),
+    SearchKind.PROCEDURE: (_("How work is done"), "library"),
+}
+
+
+@dataclass(frozen=True)
+class FoundGroup:
+    title: str
+    rows: list[tuple[SearchText, str]]
+
+
+@member_required()
+def search(request: HouseholdRequest) -> HttpResponse:
+    typed = request.GET.get("q", "").strip()[:LONGEST]
+    household = request.member.household
+    found = {}
+    if typed:
+        refresh(household, timezone.now())
+        found = find_texts(household, typed)
+    groups = [
+        FoundGroup(str(title), [(row, reverse(url, args=[row.key])) for row in rows])
+        for kind, (title, url) in SHOWN.items()
+        if (rows := found.get(kind))
+    ]
+    return render(request, "pages/search.html", {"typed": typed, "groups": groups})
