@@ -33,7 +33,6 @@ from maintenance.vehicles.models import Event, Meter, MeterKind
 from .models import (
     Digest,
     DigestState,
-    HeldReminder,
     Notice,
     NoticeMark,
     StoppedAddress,
@@ -44,7 +43,7 @@ from .models import (
 
 def people_of(household: Household) -> list[Person]:
     """Whom to write to: members who are here, want mail and have an address."""
-    members = reachable().filter(household=household)
+    members = reachable().filter(household=household).prefetch_related("held")
     return [person_of(member) for member in members.order_by("pk")]
 
 
@@ -59,12 +58,11 @@ def reachable() -> QuerySet[Member]:
 def person_of(member: Member) -> Person:
     """What a member chose to be told of, and what they put off for themselves."""
     rigs = member.told_rigs
-    held = HeldReminder.objects.filter(member=member)
     return Person(
         member.pk,
         stages=frozenset(member.told_stages),
         rigs=None if rigs is None else frozenset(rigs),
-        held=dict(held.values_list("item", "until")),
+        held={row.item_id: row.until for row in member.held.all()},
     )
 
 
