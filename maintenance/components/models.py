@@ -142,6 +142,10 @@ class Fitting(models.Model):
     def __str__(self) -> str:
         return f"{self.component} on {self.rig} from {self.start}"
 
+    @property
+    def place_words(self) -> str:
+        return str(TIRE_PLACES.get(self.place, self.place))
+
 
 class MassUnit(models.TextChoices):
     POUNDS = "lb", _("lb")

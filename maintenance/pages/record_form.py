@@ -29,6 +29,7 @@ from maintenance.service_records.torque import Wheels
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
 
+from .asked import asked_line, asked_start, asked_wheels
 from .asking_same import answer_of, ask_same, logged_already
 from .carried import (
     Carried,
@@ -100,10 +101,12 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     data, files = _with_more_rows(request.POST) or None, request.FILES or None
     meters = list(rig.meters.all())
     start = {"on": request.today, "done_by": "member", "doer": member.name}
+    start |= asked_start(request, meters)
     start |= {"notes": carried.kept.get("note", "")} if carried else {}
-    first = [_first_line(carried)] if carried else []
+    first = [_first_line(carried)] if carried else asked_line(request)
     formset = lines_formset(LINES - len(first))
     on_wheels = start_of_wheels(carried, request.today) if carried else {}
+    on_wheels |= {f"off_{place}": True for place in asked_wheels(request, rig)}
     wheels = WheelsForm(data, prefix="wheels", rig=rig, initial=on_wheels)
     return WorkForms(
         rig=rig,
@@ -112,7 +115,9 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
             data, prefix="lines", initial=first, form_kwargs={"items": items}
         ),
         wheels=wheels,
-        wheel_work=bool(data and wheels.has_changed()) or touches_wheels(chosen),
+        wheel_work=bool(data and wheels.has_changed())
+        or touches_wheels(chosen)
+        or bool(asked_wheels(request, rig)),
         supplies=SuppliesForm(
             data, prefix="supplies", uses=uses_on(rig), chosen=chosen
         ),

@@ -2,6 +2,7 @@ from django.urls import path
 
 from . import merge_views, views
 from .costs import views as costs
+from .parts import views as parts
 from .search.views import search
 
 urlpatterns = [
@@ -13,6 +14,15 @@ urlpatterns = [
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
     path("rigs/<int:pk>/event/", views.report_event, name="report_event"),
     path("search/", search, name="search"),
+    path("rigs/<int:pk>/parts/", parts.parts, name="parts"),
+    path("rigs/<int:pk>/parts/add/<slug:kind>/", parts.add_part, name="add_part"),
+    path("rigs/<int:pk>/tires/", parts.tires, name="tires"),
+    path("rigs/<int:pk>/tires/rotate/", parts.rotate_tires, name="rotate_tires"),
+    path("rigs/<int:pk>/axles/", parts.axle_ratings, name="axle_ratings"),
+    path("parts/<int:pk>/", parts.part, name="part"),
+    path("parts/<int:pk>/change/", parts.change_part, name="change_part"),
+    path("parts/<int:pk>/to/<int:rig_pk>/", parts.move_part, name="move_part"),
+    path("parts/<int:pk>/off/", parts.put_part_aside, name="put_part_aside"),
     path("costs/", costs.costs, name="costs"),
     path("costs/<int:number>.svg", costs.costs_chart, name="costs_chart"),
     path("records/<int:pk>/", views.record, name="record"),

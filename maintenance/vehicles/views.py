@@ -32,6 +32,7 @@ from .forms import (
 from .models import Rig, Stay, Trip
 from .queries import rigs_of
 from .readings import give
+from .vin import vin_remarks
 
 
 def _rig_url(rig: Rig) -> str:
@@ -53,8 +54,11 @@ def add_rig(request: HouseholdRequest) -> HttpResponse:
         heading=_("Add a rig"),
         submit=_("Next: what it has"),
         back=reverse("rigs"),
-        save=lambda **_data: services.add_rig(
-            request.member, today=request.today, meters=form.meters(), **form.rig()
+        save=lambda **_data: _remark_on_vin(
+            request,
+            services.add_rig(
+                request.member, today=request.today, meters=form.meters(), **form.rig()
+            ),
         ),
         done=_("Kept. Now tick what it has."),
         go_on=lambda rig: reverse("rig_equipment", args=[rig.pk]),
@@ -69,8 +73,18 @@ def change_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
         RigForm(request.POST or None, instance=get_rig(request, pk)),
         heading=_("Change rig"),
         back=_rig_url(rig),
-        save=_bound(services.change_rig, request, rig),
+        save=lambda **data: _remark_on_vin(
+            request,
+            services.change_rig(rig, by=request.member, today=request.today, **data),
+        ),
     )
+
+
+def _remark_on_vin(request: HouseholdRequest, rig: Rig) -> Rig:
+    """Beside “Saved.”, since a number that fails its check is kept all the same."""
+    for remark in vin_remarks(rig.vin, rig.year):
+        messages.warning(request, remark)
+    return rig
 
 
 @member_required(Role.KEEPER)

@@ -5,6 +5,7 @@ from uuid import uuid4
 import pytest
 from django.urls import get_resolver, reverse
 
+from maintenance.components.models import Component
 from maintenance.households.models import Role
 from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.models import Attachment, ServiceRecord
@@ -69,6 +70,15 @@ PAGES = {
     "judge_finding": ("finding", LOG),
     "plan_finding": ("finding", KEEP),
     "shop_list": ("rig", LOOK),
+    "parts": ("rig", LOOK),
+    "part": ("part", LOOK),
+    "add_part": (("rig", "tire"), LOG),
+    "change_part": ("part", LOG),
+    "move_part": (("part", "rig"), LOG),
+    "put_part_aside": ("part", LOG),
+    "tires": ("rig", LOOK),
+    "rotate_tires": ("rig", LOG),
+    "axle_ratings": ("rig", KEEP),
     "manuals": ("rig", LOOK),
     "manual": ("manual", LOOK),
     "add_manual": ("rig", LOG),
@@ -166,7 +176,9 @@ def objects(household):
     )
     tool = Tool.objects.create(household=household, kind="other", name="Ladder")
     supply = Supply.objects.create(household=household, name="Oil filter", stock=1)
+    part = Component.objects.create(household=household, rig=rig, kind="alarm")
     return {
+        "part": part,
         "manual": manual,
         "tool": tool,
         "supply": supply,
@@ -186,6 +198,7 @@ def url_of(name, objects):
     about, *more = about if isinstance(about, tuple) else (about,)
     found = objects.get(about)
     ids = [found.key if about == "manual" else found.pk] if found else []
+    more = [objects[one].pk if one in objects else one for one in more]
     return reverse(name, args=[*ids, *more])
 
 

@@ -1,0 +1,75 @@
+"""The wheels of a rig as a drawing, seen from above, its front at the top."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from maintenance.components.axles import axles_of
+from maintenance.components.models import SPARE, TIRE_PLACES, Component
+from maintenance.plans.life_list import age_words
+from maintenance.vehicles.models import Rig
+
+# x of a wheel by how many are on the axle; all in the units of the drawing.
+TWO, FOUR = (30, 230), (8, 56, 204, 252)
+WIDTH, HEIGHT = 40, 66
+FIRST, STEP, SPARE_GAP = 30, 92, 12
+
+
+@dataclass(frozen=True, slots=True)
+class Wheel:
+    """`code` stands in the drawing, the rest in the table beside it."""
+
+    place: str
+    words: str
+    x: int
+    y: int
+    tire: Component | None
+    age: str
+
+    @property
+    def middle(self) -> int:
+        return self.x + WIDTH // 2
+
+    @property
+    def line(self) -> int:
+        return self.y + HEIGHT // 2 + 5
+
+
+@dataclass(frozen=True, slots=True)
+class WheelPlan:
+    wheels: list[Wheel]
+    axles: list[tuple[int, int, int]]  # from x, to x, y
+    height: int
+    width: int = 300
+
+    @property
+    def body(self) -> int:
+        """Height of the rig's outline."""
+        return self.height - HEIGHT - 3 * SPARE_GAP
+
+    @property
+    def fitted(self) -> int:
+        return sum(wheel.tire is not None for wheel in self.wheels)
+
+
+def wheel_plan(rig: Rig, tires: Iterable[Component], today: date) -> WheelPlan:
+    at = {one.place: one for one in tires}
+    wheels: list[Wheel] = []
+    lines: list[tuple[int, int, int]] = []
+    top = FIRST
+    for axle in axles_of(rig):
+        across = FOUR if len(axle.places) == 4 else TWO
+        for place, x in zip(axle.places, across, strict=True):
+            wheels.append(_wheel(place, x, top, at, today))
+        middle = top + HEIGHT // 2
+        lines.append((across[0] + WIDTH, across[-1], middle))
+        top += STEP
+    top += SPARE_GAP
+    wheels.append(_wheel(SPARE, 130, top, at, today))
+    return WheelPlan(wheels, lines, top + HEIGHT + SPARE_GAP)
+
+
+def _wheel(place: str, x: int, y: int, at: dict[str, Component], today: date) -> Wheel:
+    tire = at.get(place)
+    age = age_words(tire, today) if tire else ""
+    return Wheel(place, str(TIRE_PLACES[place]), x, y, tire, age)

@@ -1,0 +1,28 @@
+"""What the pages of parts show, read in a fixed number of queries."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import date
+
+from maintenance.components.models import Component, ComponentKind
+from maintenance.components.queries import put_aside_of, scrapped_from
+from maintenance.plans.life_list import LifeRow, life_list
+from maintenance.vehicles.models import Rig
+
+
+@dataclass(frozen=True, slots=True)
+class PartsPage:
+    groups: list[tuple[str, list[LifeRow]]]
+    aside: list[Component]
+    scrapped: list[Component]
+
+
+def parts_page(rig: Rig, today: date) -> PartsPage:
+    groups: dict[str, list[LifeRow]] = defaultdict(list)
+    for row in life_list(rig, today):
+        groups[str(ComponentKind(row.component.kind).label)].append(row)
+    return PartsPage(
+        groups=list(groups.items()),
+        aside=list(put_aside_of(rig.household)),
+        scrapped=list(scrapped_from(rig)),
+    )

@@ -1,0 +1,203 @@
+"""Parts of a rig with their time in service and the time left, as 14 CFR 91.417(a)(2)
+asks of the life-limited parts of aircraft."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from maintenance.components.models import Component, ComponentKind, Fitting
+from maintenance.components.queries import (
+    Past,
+    Use,
+    components_on,
+    fittings_of,
+    pasts_of,
+    uses_of,
+)
+from maintenance.core.bench.tires import TireError, months_old, read_tin
+from maintenance.core.parts import DISTANCE
+from maintenance.ui.templatetags.ui import day, measure
+from maintenance.vehicles.models import MeterKind, Rig
+
+from .models import Standing
+from .part_rules import last_day
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """One limit of a part: what is to be done, by when, and what is left."""
+
+    item: int
+    what: str
+    standing: str
+    by: str
+    left: str
+
+
+@dataclass(frozen=True, slots=True)
+class LifeRow:
+    component: Component
+    title: str
+    made: str
+    age: str
+    since: str
+    used: str
+    limits: list[Left]
+
+
+def life_list(rig: Rig, as_of: date) -> list[LifeRow]:
+    """Every part on the rig; the number of queries does not grow with them."""
+    components = list(components_on(rig).select_related("household", "rig"))
+    fittings = fittings_of(one.pk for one in components)
+    pasts = pasts_of(fittings, rig.household, as_of)
+    limits = _limits(components, as_of)
+    return [
+        life_row(one, pasts.get(one.pk), limits[one.pk], as_of) for one in components
+    ]
+
+
+def life_row(
+    component: Component, past: Past | None, limits: list[Left], as_of: date
+) -> LifeRow:
+    fittings = past.fittings if past else []
+    uses = uses_of(component, past, as_of) if past else []
+    return LifeRow(
+        component=component,
+        title=str(component),
+        made=made_words(component),
+        age=age_words(component, as_of),
+        since=_since(fittings, as_of),
+        used=" · ".join(use_words(one) for one in uses),
+        limits=limits,
+    )
+
+
+def limits_of(component: Component, as_of: date) -> list[Left]:
+    return _limits([component], as_of)[component.pk]
+
+
+def _limits(
+    components: Iterable[Component], as_of: date
+) -> defaultdict[int, list[Left]]:
+    found: defaultdict[int, list[Left]] = defaultdict(list)
+    rows = Standing.objects.filter(
+        item__component__in=list(components), item__dropped_on=None
+    ).select_related("item")
+    for row in rows.order_by("item__pk"):
+        found[row.item.component_id or 0].append(_left(row, as_of))
+    return found
+
+
+def _left(row: Standing, as_of: date) -> Left:
+    closes = row.closes_on
+    return Left(
+        item=row.item_id,
+        what=row.item.title.partition(": ")[0],
+        standing=row.standing,
+        by=day(closes) if closes else "",
+        left=left_words(as_of, closes) if closes else "",
+    )
+
+
+# --- in words -------------------------------------------------------------------------
+
+
+def span_words(start: date, end: date) -> str:
+    """“6 years 3 months”; less than a month is said so."""
+    months = months_old(start, end)
+    if not months:
+        return _("less than a month")
+    years, rest = divmod(months, 12)
+    said = []
+    if years:
+        said.append(ngettext("%(n)d year", "%(n)d years", years) % {"n": years})
+    if rest:
+        said.append(ngettext("%(n)d month", "%(n)d months", rest) % {"n": rest})
+    return " ".join(said)
+
+
+def left_words(as_of: date, closes: date) -> str:
+    if closes < as_of:
+        return _("%(span)s over") % {"span": span_words(closes, as_of)}
+    return _("%(span)s left") % {"span": span_words(as_of, closes)}
+
+
+def made_words(component: Component) -> str:
+    if component.kind == ComponentKind.TIRE and component.serial:
+        return tire_made_words(component.serial)
+    if not component.made:
+        return ""
+    return day_or_month_words(component.made)
+
+
+def day_or_month_words(text: str) -> str:
+    """`2019-05` or `2019-05-12` as people write it."""
+    words = day(last_day(text))
+    return words.partition(" ")[2] if len(text) == 7 else words
+
+
+def tire_made_words(serial: str) -> str:
+    """What the date code says, with what is doubtful about it."""
+    try:
+        code = read_tin(serial).date
+    except TireError:
+        return ""
+    if code.verdict == "ambiguous":
+        years = ", ".join(str(week.year) for week in code.weeks)
+        return _("before July 2000 (week %(week)s of one of %(years)s)") % {
+            "week": code.digits[:2],
+            "years": years,
+        }
+    if code.verdict == "warn":
+        return _(
+            "at the end of 20%(year)s (it has no week %(week)s by the US rule; a maker "
+            "abroad may count otherwise)"
+        ) % {"week": code.digits[:2], "year": code.digits[2:]}
+    week = code.weeks[0]
+    return _("week %(week)d of %(year)d, from %(start)s to %(end)s") % {
+        "week": week.week,
+        "year": week.year,
+        "start": day(week.start),
+        "end": day(week.end),
+    }
+
+
+def age_words(component: Component, as_of: date) -> str:
+    if not component.made:
+        return ""
+    start = last_day(component.made)
+    if start > as_of:
+        return ""
+    words = span_words(start, as_of)
+    at_least = component.kind == ComponentKind.TIRE and _is_old(component.serial)
+    return _("at least %(age)s") % {"age": words} if at_least else words
+
+
+def _is_old(serial: str) -> bool:
+    try:
+        return bool(serial) and read_tin(serial).date.at_least
+    except TireError:
+        return False
+
+
+def _since(fittings: list[Fitting], as_of: date) -> str:
+    if not fittings:
+        return ""
+    first = fittings[0].start
+    return _("%(day)s, %(span)s ago") % {
+        "day": day(first),
+        "span": span_words(first, as_of),
+    }
+
+
+def use_words(use: Use) -> str:
+    if use.value is None:
+        return "" if use.what != DISTANCE else _("distance not known")
+    value = measure(use.value, use.unit)
+    if use.what == DISTANCE:
+        return value
+    return f"{value} ({str(MeterKind(use.what).label).lower()})"
