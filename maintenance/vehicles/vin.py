@@ -29,8 +29,8 @@ def _problem(check: VinCheck) -> str:
         return f"{text % {'strange': ', '.join(check.strange)}} {again}"
     if check.problem == "check_digit":
         text = _(
-            "The VIN does not pass its check: its ninth character would be %(expected)s "
-            "(49 CFR 565.15). One from outside North America need not pass."
+            "The VIN does not pass its check: its ninth character would be "
+            "%(expected)s (49 CFR 565.15). One from outside North America need not pass."
         )
         return f"{text % {'expected': check.expected}} {again}"
     return ""

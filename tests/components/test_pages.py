@@ -165,7 +165,7 @@ def test_rotation_leads_to_the_record_with_its_wheels(browser, keeper, coach):
     forms = page.context["forms"]
     assert forms.wheels["off_LF"].value()
     assert not forms.wheels["off_LRO"].value()
-    assert forms.lines.forms[0]["item"].value() == rotate
+    assert forms.lines.forms[0]["item"].value() == rotate.pk
     assert str(forms.record["on"].value()) == "2026-05-01"
     assert Component.objects.get(place="RF").pk == tires["LF"].pk
     assert not Event.objects.exists()  # the record raises it, once
