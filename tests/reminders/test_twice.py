@@ -7,14 +7,19 @@ from typing import Any
 
 import pytest
 from django.db import connection
+from django.test import Client
 
-from maintenance.reminders.models import Digest, DigestState, Notice
+from maintenance.reminders.answer_links import GOOD_FOR, AnswerLink
+from maintenance.reminders.calendar_feed import publish
+from maintenance.reminders.models import AnsweredLink, Digest, DigestState, Notice
 from maintenance.reminders.services import (
+    keep_calendar,
     make_digest,
     raise_notices,
     send_digest,
     tell_at_once,
 )
+from maintenance.service_records.models import ServiceRecord
 from tests.builders import TODAY
 from tests.reminders.builders import (
     digest_for,
@@ -91,3 +96,32 @@ def test_send_digest_by_several_at_once_then_sent_once(smtp):
     assert len(smtp.messages) == 1
     sent = Digest.objects.get()
     assert (sent.state, sent.attempts) == (DigestState.SENT, 1)
+
+
+def test_link_confirmed_by_several_at_once_then_one_record(settings):
+    settings.PUBLIC_URL = "https://rigs.example.org"
+    member, rig = make_home()
+    item = overdue_item(rig)
+    renewed(member.household)
+    until = member.household.today() + GOOD_FOR
+    link = AnswerLink("done", 1, member.pk, item.pk, until)
+    path = link.url.removeprefix(settings.PUBLIC_URL)
+    given = {"on": TODAY.isoformat(), "outcome": "done"}
+
+    codes = at_once(lambda: Client().post(path, given).status_code)
+
+    assert sorted(codes) == [302, 410, 410, 410]
+    assert ServiceRecord.objects.count() == AnsweredLink.objects.count() == 1
+
+
+def test_calendar_fetched_by_several_at_once_then_the_same_entry():
+    member, rig = make_home()
+    due_item(rig)
+    home = renewed(member.household, member.household.today())
+    feed = keep_calendar(member, now=noon(TODAY), shows="all", alarm_days=None)
+    today = home.today()
+
+    texts = at_once(lambda: publish(feed, now=noon(TODAY), today=today))
+
+    assert len(set(texts)) == 1
+    assert feed.entries.count() == 1
