@@ -203,7 +203,7 @@ EMAIL_HOST_USER = read(env.str, "EMAIL_USER", "", example="rigs@example.org")
 EMAIL_HOST_PASSWORD = read(env.str, "EMAIL_PASSWORD", "", example="the password")
 EMAIL_USE_TLS = EMAIL_TLS == "starttls"
 EMAIL_USE_SSL = EMAIL_TLS == "ssl"
-EMAIL_TIMEOUT = 30
+EMAIL_TIMEOUT = read(env.int, "EMAIL_TIMEOUT", 30, example="30")
 MAIL_SERVER_SET = bool(EMAIL_HOST)
 DEFAULT_FROM_EMAIL = read(
     env.str,

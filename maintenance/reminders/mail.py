@@ -1,5 +1,6 @@
 """The one builder of every mail: headers, text and HTML, fit for any server."""
 
+import hashlib
 from datetime import datetime
 from email.headerregistry import Address
 from email.message import EmailMessage
@@ -52,6 +53,8 @@ def build(
         mail["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
     mail.set_content(text, cte="quoted-printable")
     mail.add_alternative(html, subtype="html", cte="quoted-printable")
+    # Left alone it is drawn by lot, and a mail that is repeated would be another one.
+    mail.set_boundary(f"=_{hashlib.sha256(message_id.encode()).hexdigest()[:40]}")
     return mail
 
 

@@ -208,6 +208,24 @@ def test_crash_while_sending_then_the_same_mail_after_the_claim(
     assert text_of(smtp.messages[0]) == text_of(smtp.messages[1])
 
 
+@pytest.mark.parametrize("state", [DigestState.UNKNOWN, DigestState.SENDING])
+def test_mail_that_may_have_arrived_when_then_put_off_then_it_stays_that_mail(
+    smtp, digest, state
+):
+    smtp.answers = [CUT, "451 4.3.0 Try later"]
+    send_digest(digest, now=NOW)
+    words = digest.text
+    Digest.objects.update(state=state, claimed_until=NOW, next_attempt_at=NOW)
+
+    send_digest(digest, now=NOW + MINUTE)
+
+    assert digest.state == DigestState.UNKNOWN
+    assert make_digest(digest.member, day=TODAY + timedelta(days=1)) is None
+    send_digest(digest, now=NOW + timedelta(days=1))
+    assert (digest.state, digest.text) == (DigestState.SENT, words)
+    assert ids(smtp) == [digest.message_id] * 2
+
+
 def test_crash_before_it_was_written_then_written_and_sent(smtp, digest):
     Digest.objects.update(
         state=DigestState.SENDING, attempts=1, claimed_until=NOW - MINUTE

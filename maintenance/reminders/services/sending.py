@@ -52,7 +52,8 @@ def send_digest(digest: Digest, *, now: datetime | None = None) -> None:
     before = _claim(digest, now)
     if before is None:
         return
-    if before == DigestState.QUEUED or not digest.written_at:
+    new = before == DigestState.QUEUED or not digest.written_at
+    if new:
         try:
             wrote = _write(digest, now)
         except FactError as error:
@@ -64,21 +65,27 @@ def send_digest(digest: Digest, *, now: datetime | None = None) -> None:
     elif not _reachable(digest.member):
         _finish(digest, DigestState.GIVEN_UP)
         return
-    _hand_over(digest, now)
+    # Once it may have arrived it stays so, whatever a later attempt meets with: it is
+    # neither put into other words nor taken into a later mail.
+    _hand_over(digest, now, DigestState.QUEUED if new else DigestState.UNKNOWN)
 
 
-def _hand_over(digest: Digest, now: datetime) -> None:
+def _hand_over(digest: Digest, now: datetime, undelivered: DigestState) -> None:
+    """`undelivered`: the state when this attempt surely brought it to nobody."""
     try:
         server = mail_server()
     except SetUpBroken as broken:
-        _finish_later(digest, DigestState.QUEUED, str(broken), now)
+        _finish_later(digest, undelivered, str(broken), now)
         return
     # The people of the demo are invented: nothing is sent to their addresses.
     if server is None or digest.member.household.is_demo:
         _finish(digest, DigestState.IN_TRAY)
         return
     outcome = smtp.deliver(mail.of_digest(digest), to=digest.to, server=server)
-    _mark(digest, outcome, now)
+    if outcome.kind == "later":
+        _finish_later(digest, undelivered, outcome.words, now)
+    else:
+        _mark(digest, outcome, now)
 
 
 def _claim(digest: Digest, now: datetime) -> str | None:
@@ -134,10 +141,8 @@ def _mark(digest: Digest, outcome: smtp.Outcome, now: datetime) -> None:
         if outcome.at == "recipient":
             stop_address(digest, outcome.words, now=now)
         _finish(digest, DigestState.REFUSED, problem=outcome.words)
-    elif outcome.kind == "unknown":
-        _finish_later(digest, DigestState.UNKNOWN, outcome.words, now)
     else:
-        _finish_later(digest, DigestState.QUEUED, outcome.words, now)
+        _finish_later(digest, DigestState.UNKNOWN, outcome.words, now)
 
 
 def _finish_later(digest: Digest, state: str, problem: str, now: datetime) -> None:
