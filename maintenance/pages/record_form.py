@@ -16,7 +16,7 @@ from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import HouseholdRequest
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
-from maintenance.plans.doing.lugs import FigureOrigin, makers_torque
+from maintenance.plans.doing.lugs import FigureOrigin, TorqueUnit, makers_torque
 from maintenance.plans.doing.measures import maker_of
 from maintenance.plans.forms.measuring import MeasuresForm
 from maintenance.plans.models import Outcome, PlanItem
@@ -107,6 +107,7 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     formset = lines_formset(LINES - len(first))
     on_wheels = start_of_wheels(carried, request.today) if carried else {}
     on_wheels |= {f"off_{place}": True for place in asked_wheels(request, rig)}
+    on_wheels = {"unit": TorqueUnit.FOOT_POUNDS} | on_wheels
     wheels = WheelsForm(data, prefix="wheels", rig=rig, initial=on_wheels)
     return WorkForms(
         rig=rig,
