@@ -193,7 +193,7 @@ def void_all(bringing: Bringing, *, by: Member, today: date, why: str) -> int:
     if not changed:
         raise Refused(_("These records cannot be voided now. Stop the file first."))
     records = ServiceRecord.objects.filter(brought_rows__bringing=bringing).distinct()
-    count = void_history(records, by=by, why=why)
+    count = void_history(records, by=by, today=today, why=why)
     bringing.rows.update(withdrawn=True)
     note_activity(by, "voided all of", f"{bringing.rig}: {bringing.file_name}")
     _renew(bringing.rig, today)

@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from maintenance.households.access import require
@@ -21,8 +21,16 @@ from maintenance.plans.services import withdraw_completions
 from maintenance.vehicles.models import Event, Reading, Rig
 from maintenance.vehicles.services import refuse_future, withdraw
 
+from .chain.linking import voiding_all
 from .models import RecordLine, ServiceRecord
-from .services import Line, Wheels, also_renewed, check_work, raised_kinds
+from .services import (
+    Line,
+    Wheels,
+    also_renewed,
+    check_work,
+    raised_kinds,
+    void_record,
+)
 
 PORTION = 1000  # records at once
 
@@ -169,20 +177,40 @@ def _raise_events(rig: Rig, by: Member, pairs: Pairs) -> None:
 
 
 @transaction.atomic
-def void_history(records: QuerySet[ServiceRecord], *, by: Member, why: str) -> int:
-    """Void many records that `log_history` made; how many were not void before.
+def void_history(
+    records: QuerySet[ServiceRecord], *, by: Member, today: date, why: str
+) -> int:
+    """Void many records of one rig; how many were not void before.
 
-    As `void_record` does, but for the standings, which the caller renews.
+    As `void_record` does, but for the standings, which the caller renews. Those that
+    were amended to more than `log_history` gives go through `void_record` itself.
     """
     require(by, Role.CREW)
-    ids = list(records.filter(voided_at__isnull=True).values_list("pk", flat=True))
+    standing = records.filter(voided_at__isnull=True)
+    more = standing.filter(
+        Q(supplies__isnull=False)
+        | Q(merged__isnull=False)
+        | Q(merged_into__isnull=False)
+        | Q(warranty_item__isnull=False)
+        | ~Q(lines__measures=[])
+    )
+    by_hand = list(ServiceRecord.objects.filter(pk__in=more.values("pk")))
+    ids = list(standing.exclude(pk__in=by_hand).values_list("pk", flat=True))
+    for record in by_hand:
+        void_record(record, by=by, today=today, why=why)
     for start in range(0, len(ids), PORTION):
-        part = ids[start : start + PORTION]
-        found = ServiceRecord.objects.filter(pk__in=part, voided_at__isnull=True)
-        found.update(voided_at=timezone.now(), voided_by=by, why_voided=why)
-        withdraw(
-            readings=Reading.objects.filter(records__in=part),
-            events=Event.objects.filter(records__in=part),
+        _void_portion(ids[start : start + PORTION], by, why)
+    return len(ids) + len(by_hand)
+
+
+def _void_portion(ids: list[int], by: Member, why: str) -> None:
+    rig = Rig.objects.get(records=ids[0])
+    with voiding_all(rig, ids, by=by, why=why) as records:
+        ServiceRecord.objects.filter(pk__in=records).update(
+            voided_at=timezone.now(), voided_by=by, why_voided=why.strip()
         )
-        withdraw_completions(Completion.objects.filter(record_lines__record__in=part))
-    return len(ids)
+        withdraw(
+            readings=Reading.objects.filter(records__in=ids),
+            events=Event.objects.filter(records__in=ids),
+        )
+        withdraw_completions(Completion.objects.filter(record_lines__record__in=ids))

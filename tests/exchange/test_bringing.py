@@ -13,7 +13,9 @@ from maintenance.households.access import NotAllowed
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Standing
 from maintenance.plans.standings import recheck
-from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.chain.verifying import verify
+from maintenance.service_records.models import ServiceRecord, SupplyUsed
+from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import Reading
 from tests.builders import TODAY, make_household, make_item, make_member, make_rig
 
@@ -199,6 +201,33 @@ def test_void_all_then_every_record_is_void_and_the_file_may_come_again(rig, cre
     assert Standing.objects.get(item=item).standing == "unknown"
     assert brought(rig, crew).added == 3
     assert BroughtRow.objects.filter(withdrawn=False).count() == 3
+
+
+def test_void_all_then_the_chain_still_verifies_and_says_why(rig, crew):
+    made = brought(rig, crew)
+
+    services.void_all(made, by=crew, today=TODAY, why="Wrong rig")
+
+    assert not verify(rig).found
+    texts = rig.chain.values_list("text", flat=True)
+    assert sum("Wrong rig" in text for text in texts) == 2
+
+
+def test_void_all_of_one_amended_to_use_supplies_then_they_are_in_stock_again(
+    rig, crew
+):
+    made = brought(rig, crew)
+    record = ServiceRecord.objects.order_by("on").first()
+    supply = Supply.objects.create(household=rig.household, name="Filter", stock=3)
+    SupplyUsed.objects.create(
+        record=record, supply=supply, name="Filter", amount=2, unit="piece"
+    )
+
+    services.void_all(made, by=crew, today=TODAY, why="Wrong rig")
+
+    supply.refresh_from_db()
+    assert supply.stock == 5
+    assert not ServiceRecord.objects.standing_records().exists()
 
 
 def test_void_all_by_crew_or_without_a_reason_then_refused(rig, crew):

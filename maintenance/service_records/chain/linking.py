@@ -110,3 +110,21 @@ def changing(
         if content_of(record) != before:
             about = {"kind": kind.value, "at": now, "by": by.name, "why": why.strip()}
             _append(record.rig, [record], [about])
+
+
+@contextmanager
+def voiding_all(
+    rig: Rig, ids: list[int], *, by: Member, why: str
+) -> Iterator[list[ServiceRecord]]:
+    """As `changing`, around making many records of one rig void."""
+    with transaction.atomic():
+        now = timezone.now()
+        _hold(rig)
+        rows = ServiceRecord.objects.filter(pk__in=ids).select_related("entered_by")
+        records = list(rows.order_by("entered_at", "pk"))
+        fresh = set(unlinked(rig).filter(pk__in=ids).values_list("pk", flat=True))
+        new = [record for record in records if record.pk in fresh]
+        _append(rig, new, [_entered(record, now) for record in new])
+        yield records
+        about = {"kind": LinkKind.VOIDED.value, "at": now, "by": by.name}
+        _append(rig, records, [about | {"why": why.strip()}] * len(records))

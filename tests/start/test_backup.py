@@ -1,0 +1,154 @@
+"""Backup and restore, each in processes of their own on a data folder of their own."""
+
+import json
+import os
+import sqlite3
+import subprocess
+import zipfile
+
+import pytest
+
+from rigsite.places import CHECKOUT, environment_python
+
+pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+
+
+def manage(data, *arguments):
+    return subprocess.run(
+        [environment_python(), CHECKOUT / "manage.py", *map(str, arguments)],
+        env=os.environ | {"RIGSITE_DATA": str(data), "LOG_LEVEL": "ERROR"},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def found(data):
+    """Households of a data folder, and the text of its one kept file."""
+    with sqlite3.connect(data / "rigsite.db") as database:
+        rows = database.execute("SELECT name FROM households_household").fetchall()
+    kept = data / "files" / "proof" / "invoice.pdf"
+    return [name for (name,) in rows], kept.read_text() if kept.exists() else None
+
+
+def fill(data, name):
+    code = f"from tests.builders import make_household as m; m(name={name!r})"
+    assert manage(data, "shell", "-v0", "-c", code).returncode == 0
+    (data / "files" / "proof").mkdir(parents=True, exist_ok=True)
+    (data / "files" / "proof" / "invoice.pdf").write_text(f"paid by {name}")
+
+
+@pytest.fixture(scope="module")
+def lived_in(tmp_path_factory):
+    """A data folder with one household."""
+    data = tmp_path_factory.mktemp("lived")
+    assert manage(data, "migrate", "-v0").returncode == 0
+    fill(data, "Alder Lane")
+    return data
+
+
+@pytest.fixture(scope="module")
+def good(lived_in, tmp_path_factory):
+    """A good backup of it."""
+    return backup_of(lived_in, tmp_path_factory.mktemp("good"))
+
+
+def backup_of(data, to, *options):
+    done = manage(data, "backup", to, *options)
+    assert done.returncode == 0, done.stderr
+    assert "Tried: good." in done.stdout
+    (made,) = to.glob("*.zip")
+    return made
+
+
+@pytest.mark.parametrize("options", [[], ["--portable"]])
+def test_backup_then_restored_in_an_empty_place_everything_is_there(
+    lived_in, tmp_path, options
+):
+    made = backup_of(lived_in, tmp_path / "to", *options)
+    empty = tmp_path / "empty"
+
+    done = manage(empty, "restore", made)
+
+    assert done.returncode == 0, done.stderr
+    assert found(empty) == (["Alder Lane"], "paid by Alder Lane")
+    assert json.loads((lived_in / "last-backup.json").read_text())["path"] == str(made)
+
+
+def test_restore_over_a_household_then_refused_and_with_replace_moved_aside(
+    good, tmp_path
+):
+    made = good
+    other = tmp_path / "other"
+    assert manage(other, "restore", made).returncode == 0
+    fill(other, "Birch Street")
+
+    refused = manage(other, "restore", made)
+    assert refused.returncode == 1
+    assert "--replace" in refused.stderr
+    assert found(other)[0] == ["Alder Lane", "Birch Street"]
+
+    assert manage(other, "restore", made, "--replace").returncode == 0
+    assert found(other) == (["Alder Lane"], "paid by Alder Lane")
+    aside = max(other.glob("before-restore-*"))
+    assert found(aside)[0] == ["Alder Lane", "Birch Street"]
+
+
+def changed(made, to, change):
+    """The backup with its parts changed by `change(name, data)`."""
+    with zipfile.ZipFile(made) as old, zipfile.ZipFile(to, "w") as new:
+        for name in old.namelist():
+            new.writestr(name, change(name, old.read(name)))
+    return to
+
+
+def flip(name, data):
+    return data.replace(b"paid", b"owed") if name.endswith(".pdf") else data
+
+
+def newer(name, data):
+    if name != "manifest.json":
+        return data
+    manifest = json.loads(data)
+    manifest["migrations"].append(["vehicles", "9999_of_the_future"])
+    return json.dumps(manifest).encode()
+
+
+def fewer(name, data):
+    if name != "manifest.json":
+        return data
+    manifest = json.loads(data)
+    manifest["rows"]["households_household"] = 2
+    return json.dumps(manifest).encode()
+
+
+@pytest.mark.parametrize(
+    ("change", "word"),
+    [
+        (flip, "invoice.pdf is not what was stored"),
+        (fewer, "other rows than were stored"),
+        (newer, "newer than this program"),
+    ],
+)
+def test_backup_that_does_not_fit_then_refused_and_nothing_is_changed(
+    good, tmp_path, change, word
+):
+    bad = changed(good, tmp_path / "bad.zip", change)
+    empty = tmp_path / "empty"
+
+    done = manage(empty, "restore", bad)
+
+    assert done.returncode == 1
+    assert word in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not (empty / "files").exists()
+
+
+def test_file_that_is_no_backup_then_one_line_says_so(tmp_path):
+    (tmp_path / "x.zip").write_text("no")
+
+    done = manage(tmp_path, "restore", tmp_path / "x.zip", "--try")
+
+    assert done.returncode == 1
+    assert "is not a whole backup" in done.stderr
+    assert "Traceback" not in done.stderr
