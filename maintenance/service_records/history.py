@@ -192,10 +192,11 @@ def void_history(
         | Q(merged__isnull=False)
         | Q(merged_into__isnull=False)
         | Q(warranty_item__isnull=False)
-        | ~Q(lines__measures=[])
+        | Q(pk__in=RecordLine.objects.exclude(measures=[]).values("record"))
     )
     by_hand = list(ServiceRecord.objects.filter(pk__in=more.values("pk")))
-    ids = list(standing.exclude(pk__in=by_hand).values_list("pk", flat=True))
+    done = {record.pk for record in by_hand}
+    ids = [pk for pk in standing.values_list("pk", flat=True) if pk not in done]
     for record in by_hand:
         void_record(record, by=by, today=today, why=why)
     for start in range(0, len(ids), PORTION):
@@ -206,7 +207,7 @@ def void_history(
 def _void_portion(ids: list[int], by: Member, why: str) -> None:
     rig = Rig.objects.get(records=ids[0])
     with voiding_all(rig, ids, by=by, why=why) as records:
-        ServiceRecord.objects.filter(pk__in=records).update(
+        ServiceRecord.objects.filter(pk__in=[row.pk for row in records]).update(
             voided_at=timezone.now(), voided_by=by, why_voided=why.strip()
         )
         withdraw(
