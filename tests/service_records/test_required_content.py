@@ -65,6 +65,14 @@ CONTENT = {
         "vehicles.Reading.value",
         "vehicles.Rig.in_service_on",
     ),
+    "14 CFR 91.417(a)(2)(ii): status of life-limited parts": (
+        "components.Component.serial",
+        "components.Component.made",
+        "components.Component.label_years",
+        "components.Component.tested",
+        "components.Fitting.start",
+        "components.Fitting.start_values",
+    ),
     "14 CFR 91.417(a)(2)(iii): time since last overhaul": (
         "plans.Completion.on",
         "plans.Completion.values",
