@@ -9,6 +9,7 @@ from maintenance.core.facts import Rig as RigFacts
 from maintenance.core.meters import Track
 from maintenance.core.rigday import RigDay
 from maintenance.households.models import Household
+from maintenance.plans.life_list import LifeRow, life_list
 from maintenance.plans.models import COMPLETING, Completion, Standing
 from maintenance.plans.queries import plan_of
 from maintenance.plans.use import Use, uses_of
@@ -51,6 +52,7 @@ class Material:
     findings: list[Finding]
     events: list[Event]
     stays: list[Stay]
+    parts: list[LifeRow]
 
 
 def material_of(rig: Rig, as_of: date) -> Material:
@@ -75,6 +77,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
         findings=list(findings),
         events=list(rig.events.filter(withdrawn=False).order_by("-on", "-pk")),
         stays=list(rig.stays.all()),
+        parts=life_list(rig, as_of),
     )
 
 

@@ -30,7 +30,8 @@ def _problem(check: VinCheck) -> str:
     if check.problem == "check_digit":
         text = _(
             "The VIN does not pass its check: its ninth character would be "
-            "%(expected)s (49 CFR 565.15). One from outside North America need not pass."
+            "%(expected)s (49 CFR 565.15). One from outside North America need not "
+            "pass."
         )
         return f"{text % {'expected': check.expected}} {again}"
     return ""
@@ -43,14 +44,12 @@ def _year_remark(vin: str, year: int | None) -> str:
         return ""
     values = {"told": told, "other": years[0] if told == years[1] else years[1]}
     if year is None:
-        return (
-            _(
-                "By its VIN the model year is %(told)s: enter it if that is right. On a "
-                "trailer, or above 10,000 lb (4,536 kg), it may be %(other)s as well "
-                "(49 CFR 565.15)."
-            )
-            % values
+        proposed = _(
+            "By its VIN the model year is %(told)s: enter it if that is right. On a "
+            "trailer, or above 10,000 lb (4,536 kg), it may be %(other)s as well "
+            "(49 CFR 565.15)."
         )
+        return proposed % values
     return _(
         "By its VIN the model year is %(told)s or %(other)s, not %(year)s. Saved all "
         "the same."

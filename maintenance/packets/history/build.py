@@ -17,6 +17,7 @@ from maintenance.walkrounds.models import Finding
 from ..queries import Material, accepted
 from .meters import distance_by_year, known, meter_sheet
 from .model import Cover, DatedRow, History, Pairs, Proof, YearRow
+from .parts import part_rows
 from .records import LATE_AFTER, RecordSetter, by_year, days_late, sums
 from .standings import StandingSetter, standings
 from .words import RigWords, counted
@@ -61,6 +62,7 @@ def build_history(
             for meter in material.meters
         ),
         events=tuple(_event(each, words) for each in material.events),
+        parts=part_rows(material.parts),
         stays=tuple(_stay(each, material.as_of) for each in material.stays),
     )
 

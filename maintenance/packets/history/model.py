@@ -164,6 +164,18 @@ class MeterSheet:
 
 
 @dataclass(frozen=True, slots=True)
+class PartRow:
+    """A part of limited life: its time in service and what is left of each limit."""
+
+    name: str
+    serial: str
+    made: str
+    service: str
+    used: str
+    left: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Cover:
     rig: str
     kind: str
@@ -195,4 +207,5 @@ class History:
     meters: tuple[MeterSheet, ...]
     events: tuple[DatedRow, ...]
     stays: tuple[DatedRow, ...]
+    parts: tuple[PartRow, ...] = ()
     head: Head | None = None
