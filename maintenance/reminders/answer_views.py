@@ -19,6 +19,7 @@ from maintenance.households.form_page import saved
 from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.queries import procedure_of
 from maintenance.plans.rows import Row, row_of
+from maintenance.service_records.services import checks_wheels
 from maintenance.vehicles.forms import ReadingForm
 
 from . import answering
@@ -86,6 +87,7 @@ def _done(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
         submit=_("Record it"),
         save=partial(answering.record_done, asked, form, moment),
         procedure=procedure_of(asked.item),
+        wheels=checks_wheels(asked.item),
     )
 
 

@@ -3,7 +3,7 @@ link up, through the same services as the pages."""
 
 import uuid
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -143,9 +143,13 @@ def _recorded(
 
 
 def days_to_move(item: PlanItem, today: date) -> int:
-    """The most days by which a reminder of the item may be moved."""
+    """The most days by which a reminder of the item may be moved. What makes the rig
+    unfit to travel waits no longer than what touches safety."""
     rows = items_now(item.rig.household, today=today, item=item)
-    return longest_hold(rows[0], as_of=today) if rows else 1
+    if not rows:
+        return 1
+    found = replace(rows[0], safety=item.safety or item.unfit)
+    return longest_hold(found, as_of=today)
 
 
 def move_reminder(asked: Asked, moment: Moment, *, days: int) -> str:

@@ -272,9 +272,10 @@ def test_later_then_the_work_is_as_due_as_before(outside):
     assert "again on 11 May 2026" in page.text
 
 
-def test_later_of_what_touches_safety_then_three_days_at_most(outside):
+@pytest.mark.parametrize("kind", ["safety", "unfit"])
+def test_later_of_what_touches_safety_then_three_days_at_most(outside, kind):
     _member, rig = make_home()
-    item = overdue_item(rig, safety=True)
+    item = overdue_item(rig, **{kind: True})
     renewed(rig.household)
     url = path(item, "later")
 
