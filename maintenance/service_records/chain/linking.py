@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -91,10 +92,17 @@ def may_be_undone(record: ServiceRecord, now: datetime) -> bool:
     return young and record.voided_at is None and not record.links.exists()
 
 
+@dataclass
+class Change:
+    """Whether the change made the record say something else; known at its end."""
+
+    made: bool = False
+
+
 @contextmanager
 def changing(
     record: ServiceRecord, *, by: Member, why: str, kind: LinkKind = LinkKind.AMENDED
-) -> Iterator[None]:
+) -> Iterator[Change]:
     """Around every change of a record's content: what it was is linked if it is not
     yet, and what it has become, with who, when and why, once the change is made.
 
@@ -106,8 +114,10 @@ def changing(
         if not record.links.exists():
             _append(record.rig, [record], [_entered(record, now)])
         before = content_of(record)
-        yield
-        if content_of(record) != before:
+        change = Change()
+        yield change
+        change.made = content_of(record) != before
+        if change.made:
             about = {"kind": kind.value, "at": now, "by": by.name, "why": why.strip()}
             _append(record.rig, [record], [about])
 
