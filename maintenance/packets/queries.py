@@ -13,6 +13,7 @@ from maintenance.plans.life_list import LifeRow, life_list
 from maintenance.plans.models import COMPLETING, Completion, Standing
 from maintenance.plans.queries import plan_of
 from maintenance.plans.use import Use, uses_of
+from maintenance.service_records.chain.verifying import Head, head_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Event, Meter, Rig, Stay
@@ -53,6 +54,7 @@ class Material:
     events: list[Event]
     stays: list[Stay]
     parts: list[LifeRow]
+    head: Head | None = None  # of the chain of records
 
 
 def material_of(rig: Rig, as_of: date) -> Material:
@@ -69,7 +71,9 @@ def material_of(rig: Rig, as_of: date) -> Material:
         tracks=tracks_of(rig, as_of),
         uses=uses_of(rig, as_of),
         records=list(
-            records_of_rig(rig).select_related("voided_by").prefetch_related("events")
+            records_of_rig(rig)
+            .select_related("voided_by")
+            .prefetch_related("events", "links")
         ),
         standings=list(plan_of(rig)),
         last_done=last_completions(rig),
@@ -78,6 +82,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
         events=list(rig.events.filter(withdrawn=False).order_by("-on", "-pk")),
         stays=list(rig.stays.all()),
         parts=life_list(rig, as_of),
+        head=head_of(rig),
     )
 
 

@@ -19,6 +19,7 @@ from django.utils.translation import gettext_lazy
 
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
+from maintenance.service_records.chain.linking import link_rig
 
 from .files import packet_folder, path_of
 from .history import History, build_history
@@ -182,6 +183,7 @@ def _history(claim: Claim) -> History:
     claim.insist(_("Reading the records"), 2)
     if household_is_stale(household, packet.as_of):
         renew_household(household, as_of=packet.as_of)
+    link_rig(packet.rig, timezone.now())
     material = material_of(packet.rig, packet.as_of)
     return build_history(
         material,

@@ -3,6 +3,7 @@ from django.urls import path
 from . import merge_views, views
 from .costs import views as costs
 from .parts import views as parts
+from .putting_right import views as right
 from .search.views import search
 
 urlpatterns = [
@@ -28,5 +29,8 @@ urlpatterns = [
     path("records/<int:pk>/", views.record, name="record"),
     path("records/<int:pk>/same/", merge_views.same_record, name="same_record"),
     path("records/apart/<int:pk>/", merge_views.take_apart, name="take_apart"),
+    path("records/<int:pk>/amend/", right.amend_record, name="amend_record"),
+    path("records/<int:pk>/undo/", right.undo_record, name="undo_record"),
+    path("rigs/<int:pk>/chain/", right.rig_chain, name="rig_chain"),
     path("records/<int:pk>/void/", views.void_record, name="void_record"),
 ]

@@ -9,6 +9,7 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from maintenance.exchange.queries import rows_behind
@@ -24,6 +25,8 @@ from maintenance.plans.queries import following, household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.plans.use import uses_of
 from maintenance.service_records.access import get_record
+from maintenance.service_records.chain.linking import may_be_undone
+from maintenance.service_records.chain.story import amendments
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import measured_on, steps_left_out
 from maintenance.service_records.snaps import unfiled
@@ -152,6 +155,8 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
         "amounts": [(label, value) for label, value in amounts if value is not None],
         "findings": Finding.objects.filter(found_by_line__record=found),
         "events": [(event_words(e.kind), e) for e in found.events.all()],
+        "amended": amendments(found.links.all()),
+        "may_undo": may_be_undone(found, timezone.now()),
         "brought": rows_behind(found),
     }
     return render(request, "pages/record.html", context)

@@ -6,7 +6,7 @@ meanwhile are completions of other records: they stay, and settle what they reac
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -65,12 +65,15 @@ def amend_record(
     refuse_future(to.until or to.on, today, "until" if to.until else "on")
     lines = [line for _row, line in to.lines]
     work.check_work(record.rig, to.on, to.until, lines, Wheels())
-    check_warranty(record.rig, to.until or to.on, to.values, _warranty(record, to))
+    check_warranty(
+        record.rig, to.until or to.on, dict(to.values), _warranty(record, to)
+    )
     with changing(record, by=by, why=why) as change:
         off = _wheels_off(record)
+        trusted = to.confirmed or record.readings.filter(confirmed=True).exists()
         _take_back(record)
         _write(record, to)
-        _give(record, by, today, to, off)
+        _give(record, by, today, replace(to, confirmed=trusted), off)
     if not change.made:
         raise Refused(_("Nothing was changed."))
     renew_warranty(record, today=today)
@@ -95,12 +98,17 @@ def _take_back(record: ServiceRecord) -> None:
     """What it gave; what it used stays out of stock."""
     withdraw(readings=record.readings.all(), events=record.events.all())
     withdraw_completions(Completion.objects.filter(record_lines__record=record))
+    # What it gives from now on is its own; what it once said stands in its links.
+    record.readings.clear()
+    record.events.clear()
+    for line in record.lines.all():
+        line.completions.clear()
 
 
 def _write(record: ServiceRecord, to: Amended) -> None:
     """All rows but the lines."""
     record.on, record.until = to.on, to.until
-    record.values = {meter: str(value) for meter, value in to.values.items()}
+    record.values = _values(record, to.values)
     for name, value in to.fields.items():
         setattr(record, name, value)
     record.save()
@@ -117,6 +125,17 @@ def _write(record: ServiceRecord, to: Amended) -> None:
     held.filter(rig=record.rig).update(record=record)
 
 
+def _values(record: ServiceRecord, values: Mapping[str, Decimal]) -> dict[str, str]:
+    """42310.0 is what 42310 was: an unchanged figure keeps its digits."""
+    old = record.values
+    return {
+        meter: old[meter]
+        if meter in old and Decimal(old[meter]) == value
+        else str(value)
+        for meter, value in values.items()
+    }
+
+
 UNHELD = "00000000-0000-0000-0000-000000000000"  # the token of no form
 
 
@@ -126,14 +145,13 @@ def _give(
     """As `log_service` does, from what the record says now."""
     wheels = _wheels(record, off)
     if record.until is None:
-        trusted = to.confirmed or record.readings.filter(confirmed=True).exists()
         record.readings.add(
-            *work._store_readings(record.rig, by, record.on, to.values, trusted)
+            *work._store_readings(record.rig, by, record.on, to.values, to.confirmed)
         )
     kept = {row.pk for row, _line in to.lines if row is not None}
     _remove_lines(record, kept)
     made = [
-        _write_line(record, by, position, row, line, wheels)
+        _write_line(row or RecordLine(record=record), by, position, line, wheels)
         for position, (row, line) in enumerate(to.lines)
     ]
     work._tell_expiries([line for _row, line in to.lines], today)
@@ -141,27 +159,19 @@ def _give(
 
 
 def _remove_lines(record: ServiceRecord, kept: set[int]) -> None:
-    for row in record.lines.exclude(pk__in=kept):
-        row.completions.clear()
-        row.delete()
+    record.lines.exclude(pk__in=kept).delete()
 
 
 def _write_line(
-    record: ServiceRecord,
-    by: Member,
-    position: int,
-    row: RecordLine | None,
-    line: Line,
-    wheels: Wheels,
+    row: RecordLine, by: Member, position: int, line: Line, wheels: Wheels
 ) -> RecordLine:
-    row = row or RecordLine(record=record)
     row.position, row.item, row.title = position, line.item, line.title
     row.outcome, row.note = work._outcome(line, wheels), line.note
     row.measures = to_data(line.measures)
     row.steps = [list(step) for step in line.steps]
     row.save()
     if line.item is not None and row.outcome in COMPLETING:
-        done = work._complete(record, by, line.item, row.outcome, wheels)
+        done = work._complete(row.record, by, line.item, row.outcome, wheels)
         row.completions.add(*done)
     return row
 

@@ -18,7 +18,8 @@ from maintenance.plans.models import Completion, PlanItem
 from maintenance.supplies.stock import put_in, take_out
 from maintenance.vehicles.models import Event, Meter, Rig
 
-from .models import Merge, ServiceRecord, SupplyUsed
+from .chain.linking import changing
+from .models import LinkKind, Merge, ServiceRecord, SupplyUsed
 from .warranty import renew_warranty
 
 DAYS_APART = 3
@@ -71,20 +72,26 @@ def merge_records(
     """
     require(by, Role.CREW)
     _check_merge(record, into)
-    changed = ServiceRecord.objects.filter(pk=record.pk, merged_into=None)
-    if not changed.update(merged_into=into):
-        raise Refused(_("It is part of another record already."))
-    withdrew = {
-        "completions": _withdraw_completions(record, into),
-        "events": _withdraw_events(record, into),
-        "supplies": _put_back(record, into),
-    }
+    why = _("the same work as record %(n)d") % {"n": into.pk}
+    with changing(record, by=by, why=why, kind=LinkKind.MERGED):
+        withdrew = _make_part(record, into)
     merge = Merge.objects.create(
         record=record, into=into, withdrew=withdrew, made_by=by
     )
     note_activity(by, "made one of two records", str(into))
     _after(record, today)
     return merge
+
+
+def _make_part(record: ServiceRecord, into: ServiceRecord) -> dict[str, list[int]]:
+    changed = ServiceRecord.objects.filter(pk=record.pk, merged_into=None)
+    if not changed.update(merged_into=into):
+        raise Refused(_("It is part of another record already."))
+    return {
+        "completions": _withdraw_completions(record, into),
+        "events": _withdraw_events(record, into),
+        "supplies": _put_back(record, into),
+    }
 
 
 def _check_merge(record: ServiceRecord, into: ServiceRecord) -> None:
@@ -104,10 +111,11 @@ def take_apart(merge: Merge, *, by: Member, today: date) -> None:
     if not rows.update(undone_at=timezone.now(), undone_by=by):
         raise Refused(_("They are apart already."))
     record = merge.record
-    ServiceRecord.objects.filter(pk=record.pk).update(merged_into=None)
-    completions = Completion.objects.filter(pk__in=merge.withdrew["completions"])
-    completions.update(withdrawn=False)
-    Event.objects.filter(pk__in=merge.withdrew["events"]).update(withdrawn=False)
+    with changing(record, by=by, why=_("two after all"), kind=LinkKind.MERGED):
+        ServiceRecord.objects.filter(pk=record.pk).update(merged_into=None)
+        completions = Completion.objects.filter(pk__in=merge.withdrew["completions"])
+        completions.update(withdrawn=False)
+        Event.objects.filter(pk__in=merge.withdrew["events"]).update(withdrawn=False)
     used = SupplyUsed.objects.filter(pk__in=merge.withdrew["supplies"])
     for one in used.select_related("supply"):
         if one.supply is not None:

@@ -44,6 +44,8 @@ PAGES = {
     "defer": ("item", LOG),
     "void_record": ("record", LOG),
     "same_record": ("record", LOG),
+    "amend_record": ("record", LOG),
+    "rig_chain": ("rig", LOOK),
     "add_rig": (None, KEEP),
     "change_rig": ("rig", KEEP),
     "sell_rig": ("rig", KEEP),
@@ -101,6 +103,7 @@ PAGES = {
 }
 # Changes by POST alone, each tested beside its service.
 POSTS = {
+    "undo_record",
     "settle_reading",
     "cancel_trip",
     "fix_finding",

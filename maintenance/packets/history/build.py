@@ -16,7 +16,7 @@ from maintenance.walkrounds.models import Finding
 
 from ..queries import Material, accepted
 from .meters import distance_by_year, known, meter_sheet
-from .model import Cover, DatedRow, History, Pairs, Proof, YearRow
+from .model import Cover, DatedRow, Head, History, Pairs, Proof, YearRow
 from .parts import part_rows
 from .records import LATE_AFTER, RecordSetter, by_year, days_late, sums
 from .standings import StandingSetter, standings
@@ -64,6 +64,20 @@ def build_history(
         events=tuple(_event(each, words) for each in material.events),
         parts=part_rows(material.parts),
         stays=tuple(_stay(each, material.as_of) for each in material.stays),
+        head=_head(material),
+    )
+
+
+def _head(material: Material) -> Head | None:
+    """What the chain ended with when this was made."""
+    if material.head is None:
+        return None
+    waiting = sum(not row.links.all() for row in material.records)
+    return Head(
+        text=material.head.spaced,
+        waiting=f"{counted(waiting, 'record')} too fresh to be in it"
+        if waiting
+        else "",
     )
 
 

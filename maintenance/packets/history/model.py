@@ -186,11 +186,10 @@ class Cover:
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """The last link of the chain, its digest in groups that an eye can follow."""
+    """The last link of the chain: its number and its digest."""
 
-    position: int
-    groups: tuple[str, ...]
-    waiting: str = ""  # records that are not linked yet
+    text: str
+    waiting: str = ""  # how many records are not linked yet
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """Service records as the print shows them, newest first, by year."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import tzinfo
 from decimal import Decimal
 from itertools import groupby
@@ -10,6 +10,7 @@ from django.utils.timezone import localdate
 
 from maintenance.plans.event_words import event_words
 from maintenance.plans.models import Outcome
+from maintenance.service_records.chain.story import amendments
 from maintenance.service_records.models import (
     Attachment,
     DoneBy,
@@ -74,6 +75,7 @@ class RecordSetter:
             entered=self._entered(row),
             late=self._late(row),
             void=self._void(row),
+            amended=tuple(self._amended(row)),
         )
 
     def _line(self, line: RecordLine) -> Line:
@@ -128,6 +130,13 @@ class RecordSetter:
     def _late(self, row: ServiceRecord) -> str:
         late = days_late(row, self.zone)
         return f"{late} days after the work" if late > LATE_AFTER else ""
+
+    def _amended(self, row: ServiceRecord) -> Iterator[str]:
+        """`Amended 4 May 2026 by Ann: notes: was “a”, is “b”. Because: typing slip`"""
+        for each in amendments(row.links.all()):
+            on = day(localdate(each.at, self.zone))
+            changes = "; ".join(each.changes)
+            yield f"Amended {on} by {each.by}: {changes}. Because: {each.why}"
 
     def _void(self, row: ServiceRecord) -> str:
         if row.voided_at is None:

@@ -46,6 +46,12 @@ class Head:
     def words(self) -> str:
         return f"{self.position}-{self.digest}"
 
+    @property
+    def spaced(self) -> str:
+        """In groups of eight, as an eye can follow them on paper."""
+        groups = (self.digest[n : n + 8] for n in range(0, len(self.digest), 8))
+        return f"{self.position} - {' '.join(groups)}"
+
 
 @dataclass(frozen=True, slots=True)
 class Verified:
