@@ -79,7 +79,9 @@ def _with_doubts(bringing: Bringing, rows: list[Row]) -> list[Row]:
             if any(
                 (kind, row.on, value) in wrong for kind, value in row.values.items()
             ):
-                more.append(_("Its reading does not fit the others; it will be asked."))
+                more.append(
+                    _("Its reading does not fit the others. It is kept as doubtful.")
+                )
             if (row.on, row.title.casefold()) in logged:
                 more.append(_("A record of this day names the same job already."))
         made.append(replace(row, doubts=(*row.doubts, *more)) if more else row)
