@@ -4,6 +4,7 @@ import csv
 import hashlib
 import io
 import json
+import re
 import uuid
 import zipfile
 from datetime import UTC, date, datetime
@@ -18,6 +19,7 @@ from maintenance.exchange.bringing.layout import Layout
 from maintenance.exchange.taking.archive import file_field, take_out_of
 from maintenance.exchange.taking.models_out import (
     LEFT_OUT,
+    SECRET_FIELDS,
     label_of,
     our_models,
     taken_out,
@@ -62,6 +64,18 @@ def test_every_figure_then_it_has_a_unit_in_its_heading():
 
     # Name its unit in `taking/tables.py`.
     assert without == []
+
+
+def test_every_field_named_like_a_secret_then_it_stays_here():
+    secrets = [
+        field.name
+        for model in taken_out()
+        for field in model._meta.concrete_fields
+        if re.search("token|secret|password|salt", field.name)
+    ]
+
+    assert secrets
+    assert set(secrets) <= SECRET_FIELDS
 
 
 def test_every_model_with_a_file_then_the_file_is_found():

@@ -19,6 +19,7 @@ MAILS = "Mails and reminders already written: they carry personal links."
 RECKONED = "Where each item stands: it is reckoned anew from the rest."
 DRAFTS = "Drafts: what was typed and not yet recorded."
 MADE_ANEW = "Printed packets: they can be made again at any time."
+ADDRESSES = "Addresses of calendars: they open without a login."
 HALF_WAY = "Files being brought in: their rows are taken out as records."
 
 LEFT_OUT = {
@@ -29,6 +30,7 @@ LEFT_OUT = {
     "plans.sheetentry": DRAFTS,
     "plans.standing": RECKONED,
     "reminders.answeredlink": MAILS,
+    "reminders.calendarfeed": ADDRESSES,
     "reminders.digest": MAILS,
     "reminders.notice": MAILS,
     "reminders.noticemark": MAILS,
@@ -36,7 +38,7 @@ LEFT_OUT = {
 }
 
 # Names of rows and files that open them, and what a worker notes to itself.
-SECRET_FIELDS = {"form_token", "key", "stored", "claimed_until"}
+SECRET_FIELDS = {"form_token", "token", "secret", "key", "stored", "claimed_until"}
 
 
 def our_models() -> list[type[models.Model]]:
