@@ -32,6 +32,7 @@ app.conf.beat_schedule = {
     "notices": every(300, "maintenance.reminders.tasks.raise_notices"),
     "digests": every(300, "maintenance.reminders.tasks.send_digests"),
     "sweep": every(120, SWEEP),
+    "tidy": every(600, "maintenance.reminders.tasks.tidy"),
     "chain": every(120, "maintenance.service_records.tasks.link_records"),
     "packets": every(120, "maintenance.packets.tasks.sweep_packets"),
     "bringings": every(120, "maintenance.exchange.tasks.sweep_bringings"),

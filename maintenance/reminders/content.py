@@ -101,7 +101,12 @@ class Line:
         by_shop = self.procedure is not None and self.procedure.who == "shop"
         shop = [_("This is a licensed shop's work: book it.")] if by_shop else []
         put_off = [_("Put off %s") % self.row.deferred] if self.row.deferred else []
-        return [*shop, *put_off, *([self.makers] if self.makers else [])]
+        unread = [
+            _("Nobody has read the meter since: give a reading, or check it now.")
+        ]
+        expected = unread if self.row.expected else []
+        makers = [self.makers] if self.makers else []
+        return [*shop, *expected, *put_off, *makers]
 
     @property
     def unfit(self) -> str:

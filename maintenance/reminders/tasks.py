@@ -41,3 +41,8 @@ def send_digest(digest_id: int) -> None:
 @shared_task
 def sweep() -> None:
     services.sweep(timezone.now())
+
+
+@shared_task
+def tidy() -> None:
+    services.tidy_once_a_day(timezone.now())

@@ -1,6 +1,7 @@
 """Proof that lasts: photos and PDFs held for a form until its record is made."""
 
 import uuid
+from datetime import datetime, timedelta
 from pathlib import Path
 
 from django.core.files.uploadedfile import UploadedFile
@@ -13,6 +14,7 @@ from maintenance.vehicles.uploads import clean_upload, folder_of, keep_file
 from .models import Attachment
 
 FOLDER = "proof"
+HELD_FOR = timedelta(days=14)
 
 
 def hold(
@@ -39,3 +41,14 @@ def proof_folder() -> Path:
 
 def path_of(attachment: Attachment) -> Path:
     return proof_folder() / attachment.stored
+
+
+def forget_abandoned(now: datetime) -> int:
+    """Remove what was held for a form that became no record; says how many files."""
+    rows = Attachment.objects.filter(record=None, added_at__lt=now - HELD_FOR)
+    gone = list(rows)
+    for attachment in gone:
+        # Once more by its state: a record may have taken it just now.
+        if rows.filter(pk=attachment.pk).delete()[0]:
+            path_of(attachment).unlink(missing_ok=True)
+    return len(gone)

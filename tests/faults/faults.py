@@ -21,6 +21,7 @@ from maintenance.reminders.models import Digest, DigestState, SweepMark
 from maintenance.reminders.services import make_digest, raise_notices, sweep
 from maintenance.reminders.stop_links import SALT
 from rigsite.celery import app
+from rigsite.children import Child
 from tests import builders
 from tests.faults.house import House
 from tests.servers import wait_for
@@ -50,6 +51,12 @@ def outcome(fault: Callable[[House], str], house: House) -> tuple[bool, str]:
     finally:
         box.hold = box.silent = False
         box.at_data, box.at_recipient, box.before_answer = [], [], None
+        # The next fault is not to suffer from this one.
+        for child in house.family.children:
+            if child.name == "beat" and not child.dead:
+                house.kill(child)
+        if not _workers(house):
+            house.start_worker()
 
 
 # --- what every fault uses ------------------------------------------------------------
@@ -162,9 +169,13 @@ def worker_after_the_answer(house: House) -> str:
     house.kill(_worker(house))
     over.set()
     holder.join()
-    assert state(digest) == DigestState.SENDING
+    time.sleep(1)
+    left = state(digest)
     house.start_worker()
     hours_pass()
+    if connection.vendor == "postgresql" and left == DigestState.SENT:
+        return f"{sent_once(house, digest)}: the database had the mark already"
+    assert left == DigestState.SENDING, left
     return sent_again_as_the_same(house, digest)
 
 
@@ -373,9 +384,12 @@ class _NotYet(Exception):
     pass
 
 
-def _worker(house: House):
-    found = [c for c in house.family.children if c.name == "worker" and not c.dead]
-    return found[-1]
+def _workers(house: House) -> list[Child]:
+    return [c for c in house.family.children if c.name == "worker" and not c.dead]
+
+
+def _worker(house: House) -> Child:
+    return _workers(house)[-1]
 
 
 FAULTS: dict[str, Callable[[House], str]] = {

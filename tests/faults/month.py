@@ -1,11 +1,11 @@
 """A month of a household on an invented clock, its program killed at random moments:
 `python -m tests.faults.month [--runs 200] [--postgres]`.
 
-Each run goes through 28 days (`--days`) in steps of some hours. A process does what the
-schedule does at each step, and is killed with signal 9 after a random time; the next one
-goes on at the step that was not finished. The mail server refuses, drops the line after
-a mail or puts it off by chance. At the end each person has one digest for each day,
-every notice was told, and nothing came twice but under one Message-ID.
+Each run goes through 28 days (`--days`) in steps of some hours. A process does what
+the schedule does at each step, and is killed with signal 9 after a random time; the
+next one goes on at the step that was not finished. The mail server refuses, drops the
+line after a mail or puts it off by chance. At the end each person has one digest for
+each day, every notice was told, and nothing came twice but under one Message-ID.
 """
 
 import argparse

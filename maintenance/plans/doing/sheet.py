@@ -80,3 +80,12 @@ def _store(item: PlanItem, by: Member, now: datetime, field: str, value: str) ->
         field=field,
         defaults={"value": value, "kept_at": now, "kept_by": by},
     )
+
+
+def forget_old_sheets(now: datetime) -> int:
+    """Remove what is shown no more: sheets untouched for too long; says how many rows.
+    A month later than they vanish, so that nobody is just writing on one."""
+    late = now - KEPT_FOR - timedelta(days=30)
+    touched = SheetEntry.objects.filter(kept_at__gte=late).values("item")
+    rows = SheetEntry.objects.filter(kept_at__lt=late).exclude(item__in=touched)
+    return rows.delete()[0]

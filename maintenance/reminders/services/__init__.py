@@ -12,6 +12,7 @@ from .raising import (
     to_look_at,
 )
 from .sending import send_digest, send_waiting, sweep
+from .tidying import tidy, tidy_once_a_day
 
 __all__ = [
     "end_calendar",
@@ -27,6 +28,8 @@ __all__ = [
     "send_waiting",
     "sweep",
     "tell_at_once",
+    "tidy",
+    "tidy_once_a_day",
     "to_look_at",
     "use_address_again",
 ]

@@ -1,0 +1,66 @@
+"""Letting go of what is of no use any more: old mail, notices of work long done, ticks
+of sheets that nobody finished, files of forms that nobody sent."""
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django.db import transaction
+from django.db.models import Exists, OuterRef, Q
+
+from maintenance.plans.doing.sheet import forget_old_sheets
+from maintenance.plans.models import Completion
+from maintenance.service_records.proof import forget_abandoned
+
+from ..models import AnsweredLink, Digest, DigestState, HeldReminder, Notice, SweepMark
+
+KEPT = timedelta(days=400)  # so that last year's mail can be looked up
+# What was held back comes back once; until then its row is needed.
+HELD_KEPT = timedelta(days=60)
+EVERY = timedelta(hours=20)
+ON_THE_WAY = (DigestState.QUEUED, DigestState.SENDING, DigestState.UNKNOWN)
+
+
+@dataclass(frozen=True, slots=True)
+class Tidied:
+    """How many of each were let go."""
+
+    notices: int
+    mails: int
+    rest: int
+
+
+def tidy_once_a_day(now: datetime) -> None:
+    """For the schedule, which knows minutes only."""
+    mark, new = SweepMark.objects.get_or_create(name="tidy", defaults={"at": now})
+    late = SweepMark.objects.filter(pk=mark.pk, at__lte=now - EVERY)
+    if new or late.update(at=now):
+        tidy(now)
+
+
+def tidy(now: datetime) -> Tidied:
+    """Safe at any time, and as often as you like."""
+    notices, mails = _notices(now), _mails(now)
+    held = HeldReminder.objects.filter(until__lt=(now - HELD_KEPT).date()).delete()
+    links = AnsweredLink.objects.filter(expires_on__lt=now.date()).delete()
+    rest = held[0] + links[0] + forget_old_sheets(now) + forget_abandoned(now)
+    return Tidied(notices, mails, rest)
+
+
+def _notices(now: datetime) -> int:
+    """Those whose work was done since, or whose item or rig is gone. What still stands
+    open keeps all of its own: they say what was told."""
+    done = Completion.objects.filter(
+        item=OuterRef("item"), withdrawn=False, on__gte=OuterRef("raised_on")
+    )
+    gone = Q(item__dropped_on__isnull=False) | Q(item__rig__sold_on__isnull=False)
+    old = Notice.objects.filter(raised_on__lt=(now - KEPT).date())
+    return old.filter(gone | Exists(done)).delete()[0]
+
+
+@transaction.atomic
+def _mails(now: datetime) -> int:
+    """Mail that went its way and that no notice hangs on: without its mail, a notice
+    would wait for the next one and be told again."""
+    told = Notice.objects.filter(digest=OuterRef("pk"))
+    old = Digest.objects.filter(day__lt=(now - KEPT).date())
+    return old.exclude(state__in=ON_THE_WAY).exclude(Exists(told)).delete()[0]
