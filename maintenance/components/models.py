@@ -29,6 +29,24 @@ class Mark(models.TextChoices):
     E = "E", _("A date with E (looked at from outside)")
 
 
+BATTERY_TYPES = {
+    "house": _("House battery"),
+    "chassis": _("Chassis battery"),
+    "breakaway": _("Breakaway battery"),
+}
+ALARM_TYPES = {
+    "smoke": _("Smoke alarm"),
+    "co": _("Carbon monoxide alarm"),
+    "propane": _("Propane alarm"),
+    "co_propane": _("Carbon monoxide and propane alarm"),
+    "co_smoke": _("Carbon monoxide and smoke alarm"),
+}
+CYLINDER_TYPES = {
+    "dot": _("Portable cylinder (DOT)"),
+    "asme": _("Tank built into the rig (ASME)"),
+}
+SPOKEN_TYPES = {**BATTERY_TYPES, **ALARM_TYPES, **CYLINDER_TYPES}
+
 SPARE = "SPARE"
 TIRE_PLACES = {**WHEEL_PLACES, SPARE: _("spare")}
 
@@ -100,7 +118,8 @@ class Component(models.Model):
 
     @property
     def what(self) -> str:
-        return self.name or str(ComponentKind(self.kind).label)
+        kind = SPOKEN_TYPES.get(self.type, ComponentKind(self.kind).label)
+        return self.name or str(kind)
 
     @property
     def place_words(self) -> str:

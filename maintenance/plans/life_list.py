@@ -34,8 +34,7 @@ class Left:
     item: int
     what: str
     standing: str
-    by: str
-    left: str
+    left: str  # empty without a day
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +70,7 @@ def life_row(
         made=made_words(component),
         age=age_words(component, as_of),
         since=_since(fittings, as_of),
-        used=" · ".join(use_words(one) for one in uses),
+        used=" · ".join(filter(None, (use_words(one, component) for one in uses))),
         limits=limits,
     )
 
@@ -98,7 +97,6 @@ def _left(row: Standing, as_of: date) -> Left:
         item=row.item_id,
         what=row.item.title.partition(": ")[0],
         standing=row.standing,
-        by=day(closes) if closes else "",
         left=left_words(as_of, closes) if closes else "",
     )
 
@@ -122,8 +120,14 @@ def span_words(start: date, end: date) -> str:
 
 def left_words(as_of: date, closes: date) -> str:
     if closes < as_of:
-        return _("%(span)s over") % {"span": span_words(closes, as_of)}
-    return _("%(span)s left") % {"span": span_words(as_of, closes)}
+        return _("%(span)s over, was due by %(day)s") % {
+            "span": span_words(closes, as_of),
+            "day": day(closes),
+        }
+    return _("%(span)s left, by %(day)s") % {
+        "span": span_words(as_of, closes),
+        "day": day(closes),
+    }
 
 
 def made_words(component: Component) -> str:
@@ -194,9 +198,11 @@ def _since(fittings: list[Fitting], as_of: date) -> str:
     }
 
 
-def use_words(use: Use) -> str:
+def use_words(use: Use, component: Component) -> str:
+    """Nothing is said of a use that is not known, but where parts wear by it."""
+    wears = component.kind in {ComponentKind.TIRE, ComponentKind.OTHER}
     if use.value is None:
-        return "" if use.what != DISTANCE else _("distance not known")
+        return _("distance not known") if use.what == DISTANCE and wears else ""
     value = measure(use.value, use.unit)
     if use.what == DISTANCE:
         return value

@@ -5,31 +5,20 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from maintenance.components.models import Component, ComponentKind, Mark
+from maintenance.components.models import (
+    ALARM_TYPES,
+    BATTERY_TYPES,
+    CYLINDER_TYPES,
+    Component,
+    ComponentKind,
+    Mark,
+)
 from maintenance.core.bench import alarms, cylinders, extinguishers
 from maintenance.core.dates import month_end
 
 from .models import PlanItem, RulesFrom
 
-TIRE_LIMIT = 10  # years; several makers' ceiling from manufacture
-
-BATTERY_TYPES = {
-    "house": "House battery",
-    "chassis": "Chassis battery",
-    "breakaway": "Breakaway battery",
-}
-ALARM_TYPES = {
-    "smoke": "Smoke alarm",
-    "co": "Carbon monoxide alarm",
-    "propane": "Propane alarm",
-    "co_propane": "Carbon monoxide and propane alarm",
-    "co_smoke": "Carbon monoxide and smoke alarm",
-}
-CYLINDER_TYPES = {
-    "dot": "Portable cylinder (DOT)",
-    "asme": "Tank built into the rig (ASME)",
-}
-TYPES: dict[str, Mapping[str, str]] = {
+TYPES: dict[str, Mapping[str, Any]] = {
     ComponentKind.BATTERY: BATTERY_TYPES,
     ComponentKind.ALARM: ALARM_TYPES,
     ComponentKind.CYLINDER: CYLINDER_TYPES,

@@ -143,7 +143,7 @@ def test_a_rigs_item_becomes_the_parts_and_a_second_part_gets_its_own(keeper, co
     second = add(coach, keeper, keys=keys, made="2020-05")
     item.refresh_from_db()
     assert item.component == first
-    assert item.title.endswith("Propane cylinder or tank")
+    assert item.title.endswith(": Portable cylinder (DOT)")
     assert PlanItem.objects.filter(key=keys[0]).count() == 2
     assert second.plan_items.get().pk != item.pk
 

@@ -22,4 +22,4 @@ def part_rows(rows: Iterable[LifeRow]) -> tuple[PartRow, ...]:
 
 
 def _left(limit: Left) -> str:
-    return f"{limit.what}: {limit.left}, by {limit.by}" if limit.by else limit.what
+    return f"{limit.what}: {limit.left}" if limit.left else limit.what

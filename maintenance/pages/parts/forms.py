@@ -182,8 +182,8 @@ class NewPartForm(PartForm):
             choices=items,
             widget=forms.CheckboxSelectMultiple,
             help_text=_(
-                "An item that the rig's plan has already becomes this part's, with its "
-                "history."
+                "Only those that go with its type are taken. An item that the rig's "
+                "plan has already becomes this part's, with its history."
             ),
         )
         self.helper.layout.append(Fieldset(_("Where it is"), "place", "on", *meters))
@@ -238,7 +238,7 @@ class RotationForm(forms.Form):
         self.names = [f"tire_{one.pk}" for one in self.tires]
         for one, name in zip(self.tires, self.names, strict=True):
             self.fields[name] = forms.ChoiceField(
-                label=_("The tire at %(place)s goes to") % {"place": one.place_words},
+                label=_("From %(place)s to") % {"place": one.place_words},
                 choices=places,
                 initial=one.place,
             )

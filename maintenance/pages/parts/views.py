@@ -197,7 +197,10 @@ def put_part_aside(request: HouseholdRequest, pk: int) -> HttpResponse:
 
 
 def _tires(rig: Rig) -> list[Component]:
-    return list(components_on(rig).filter(kind=ComponentKind.TIRE))
+    """In the order of the rig's places, the spare last."""
+    order = {place: n for n, place in enumerate(rig.places)}
+    found = components_on(rig).filter(kind=ComponentKind.TIRE)
+    return sorted(found, key=lambda one: order.get(one.place, len(order)))
 
 
 @member_required()
