@@ -190,9 +190,22 @@ class StorageEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class Runway:
+    """How long it lasts in the open stay: `days` after the work, and by the reading of
+    `read_on`, while no work is later, `read_days` from then."""
+
+    days: int
+    read_on: date | None = None
+    read_days: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class WhileStored:
+    """`runway` is none of the rule's own: the stay brings it, and it only shortens."""
+
     days: int
     unless_winterized: bool = False
+    runway: Runway | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import PageFormHelper
 
-from .models import DistanceUnit, Household, Member, Role
+from .models import DistanceUnit, Household, Member, Role, SeasonsBy
 
 TOLD = [
     ("safety", _("what touches safety, at once")),
@@ -149,6 +149,14 @@ class HouseholdForm(forms.ModelForm):
             Fieldset(_("Looking ahead"), "horizon_days", "shop_wait_days"),
         )
         self.fields["horizon_days"].min_value = 1
+
+    def clean(self):
+        """Season days typed here are the household's own, whatever they went by."""
+        typed = {"spring_from", "spring_to", "autumn_from", "autumn_to"}
+        if typed & set(self.changed_data):
+            self.instance.seasons_by = SeasonsBy.OWN
+            self.instance.cold_from = self.instance.cold_to = ""
+        return super().clean()
 
 
 class MyselfForm(forms.ModelForm):

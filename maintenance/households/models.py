@@ -38,6 +38,10 @@ def month_day(text: str) -> tuple[int, int]:
     return day.month, day.day
 
 
+def month_day_text(day: tuple[int, int]) -> str:
+    return f"{day[0]:02d}-{day[1]:02d}"
+
+
 def check_month_day(text: str) -> None:
     try:
         month_day(text)
@@ -57,7 +61,19 @@ class SeasonDayField(models.CharField):
         super().__init__(*args, **kwargs)
 
 
+class SeasonsBy(models.TextChoices):
+    """What a household's seasons go by."""
+
+    OWN = "own", _("days of our own")
+    FROST = "frost", _("frost")
+    RAIN = "rain", _("no frost: the wet season")
+
+
 class Household(models.Model):
+    """`seasons_by` says what `cold_from` and `cold_to` are the usual first and last day
+    of. `climate` has [lowest, usual] for each month, January first, as far as known,
+    in `climate_unit`."""
+
     name = models.CharField(_("name"), max_length=80)
     timezone = models.CharField(
         _("time zone"), max_length=60, validators=[check_timezone]
@@ -73,6 +89,13 @@ class Household(models.Model):
     spring_to = SeasonDayField(_("spring to"), default="05-31")
     autumn_from = SeasonDayField(_("autumn from"), default="09-15")
     autumn_to = SeasonDayField(_("autumn to"), default="11-30")
+    seasons_by = models.CharField(
+        max_length=5, choices=SeasonsBy.choices, default=SeasonsBy.OWN
+    )
+    cold_from = SeasonDayField(blank=True)
+    cold_to = SeasonDayField(blank=True)
+    climate = models.JSONField(default=list, blank=True)
+    climate_unit = models.CharField(max_length=2, default="°F")
     horizon_days = models.PositiveSmallIntegerField(
         _("show what comes within (days)"), default=30
     )
@@ -94,6 +117,11 @@ class Household(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def temperature_unit(self) -> str:
+        """Who counts miles counts degrees Fahrenheit."""
+        return "°F" if self.distance_unit == DistanceUnit.MILES else "°C"
 
     @property
     def zone(self) -> zoneinfo.ZoneInfo:

@@ -13,6 +13,8 @@ from django.views.decorators.http import require_POST
 
 from . import services
 from .access import HouseholdRequest, get_or_404, member_required
+from .climate import PRESETS, set_climate, set_seasons
+from .climate_forms import ClimateForm, SeasonsForm, seasons_start
 from .form_page import form_page, saved
 from .forms import FirstRunForm, HouseholdForm, LoginForm, MemberForm, MyselfForm
 from .models import Member, Role
@@ -72,6 +74,42 @@ def change_household(request: HouseholdRequest) -> HttpResponse:
         back=reverse("household"),
         save=lambda **_fields: services.change_household(home, by=request.member),
         done=_("Saved. All standings were reckoned anew."),
+    )
+
+
+@member_required(Role.KEEPER)
+def seasons(request: HouseholdRequest) -> HttpResponse:
+    """By frost or by rain; `?like=` begins with one of the presets."""
+    home = request.member.household
+    start = seasons_start(home, request.GET.get("like", ""))
+    return form_page(
+        request,
+        SeasonsForm(request.POST or None, initial=start),
+        template="households/seasons.html",
+        heading=_("Seasons"),
+        back=reverse("household"),
+        save=partial(set_seasons, home, by=request.member),
+        done=_("Saved. All standings were reckoned anew."),
+        presets=[(name, words) for name, (words, *_rest) in PRESETS.items()],
+    )
+
+
+@member_required(Role.KEEPER)
+def climate(request: HouseholdRequest) -> HttpResponse:
+    home = request.member.household
+    form = ClimateForm(request.POST or None, household=home)
+    return form_page(
+        request,
+        form,
+        heading=_("How cold it gets"),
+        intro=_(
+            "Where your rigs stand. A new stay begins with these figures; leave empty "
+            "what you do not know."
+        ),
+        back=reverse("household"),
+        save=lambda **_fields: set_climate(
+            home, by=request.member, months=list(form.months())
+        ),
     )
 
 

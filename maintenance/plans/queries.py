@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from django.db.models import Case, F, Prefetch, Q, QuerySet, Value, When
@@ -33,7 +34,11 @@ def load_rigs(rigs: Iterable[Rig], as_of: date) -> dict[int, facts.Rig]:
     """
     rigs = list(rigs)
     known = rig_facts(rigs, as_of)
-    items = items_as_facts(PlanItem.objects.active().filter(rig__in=rigs), as_of)
+    items = items_as_facts(
+        PlanItem.objects.active().filter(rig__in=rigs),
+        as_of,
+        {rig.pk: known[rig.pk].rhythm for rig in rigs},
+    )
     return {
         rig.pk: facts.Rig(
             meters=known[rig.pk].meters,
@@ -49,9 +54,12 @@ def load_rigs(rigs: Iterable[Rig], as_of: date) -> dict[int, facts.Rig]:
 
 
 def items_as_facts(
-    items: QuerySet[PlanItem], as_of: date
+    items: QuerySet[PlanItem],
+    as_of: date,
+    rhythms: Mapping[int, Mapping[str, facts.Runway]] | None = None,
 ) -> dict[int, list[facts.Item]]:
-    """rig id -> its items."""
+    """rig id -> its items; `rhythms` is what the stay of a rig asks of them."""
+    rhythms = rhythms or {}
     items = items.order_by("pk")
     pasts = pasts_of_parts(items, as_of)
     done = defaultdict(list)
@@ -61,8 +69,18 @@ def items_as_facts(
     groups = defaultdict(list)
     for item in items:
         past = pasts.get(item.component_id or 0)
-        groups[item.rig_id].append(item_as_fact(item, done[item.pk], past))
+        fact = item_as_fact(item, done[item.pk], past)
+        runway = rhythms.get(item.rig_id, {}).get(item.key)
+        groups[item.rig_id].append(_with_runway(fact, runway) if runway else fact)
     return groups
+
+
+def _with_runway(item: facts.Item, runway: facts.Runway) -> facts.Item:
+    triggers = (
+        replace(one, runway=runway) if isinstance(one, facts.WhileStored) else one
+        for one in item.triggers
+    )
+    return replace(item, triggers=tuple(triggers))
 
 
 def item_as_fact(

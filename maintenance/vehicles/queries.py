@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django.db.models import Q, QuerySet
 
@@ -32,6 +33,7 @@ class RigFacts:
     trips: tuple[facts.Trip, ...]
     events: tuple[facts.Event, ...]
     duty: tuple[facts.Duty, ...]
+    rhythm: dict[str, facts.Runway]  # key of a plan item -> what the open stay asks
 
 
 def rigs_of(household: Household) -> QuerySet[Rig]:
@@ -65,8 +67,8 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
     rigs = list(rigs)
     ids = [rig.pk for rig in rigs]
     meters = _meters(ids, as_of)
-    stays = _grouped(
-        Stay.objects.filter(rig__in=ids).order_by("start", "pk"), _stay(as_of)
+    stay_rows = _grouped(
+        Stay.objects.filter(rig__in=ids).order_by("start", "pk"), _same
     )
     events = _grouped(
         Event.objects.filter(rig__in=ids, withdrawn=False, on__lte=as_of).order_by(
@@ -80,10 +82,11 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
         rig.pk: RigFacts(
             in_service=_in_service(rig, meters[rig.pk]),
             meters={kind: meter for kind, (meter, _start) in meters[rig.pk].items()},
-            stays=tuple(stays[rig.pk]),
+            stays=tuple(map(_stay(as_of), stay_rows[rig.pk])),
             trips=tuple(trips[rig.pk]),
             events=tuple(events[rig.pk]),
             duty=tuple(duty[rig.pk]),
+            rhythm=_rhythm(stay_rows[rig.pk], as_of),
         )
         for rig in rigs
     }
@@ -97,6 +100,24 @@ def meters_of_household(household: Household) -> dict[Rig, dict[str, facts.Meter
         rig: {kind: meter for kind, (meter, _start) in meters[rig.pk].items()}
         for rig in rigs
     }
+
+
+def _same(row: Stay) -> Stay:
+    return row
+
+
+def _rhythm(stays: Iterable[Stay], as_of: date) -> dict[str, facts.Runway]:
+    """What the runways of the stay that is open ask, as the reckoning takes it."""
+    now = [stay for stay in stays if stay.is_open(as_of)]
+    asked = now[-1].rhythm if now else {}
+    return {key: _runway(row, as_of) for key, row in asked.items()}
+
+
+def _runway(row: dict[str, Any], as_of: date) -> facts.Runway:
+    read_on = date.fromisoformat(row["read_on"]) if "read_on" in row else None
+    if read_on is None or read_on > as_of:
+        return facts.Runway(row["days"])
+    return facts.Runway(row["days"], read_on, row["read_days"])
 
 
 def _grouped(rows, make):

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 from django.db import transaction
 from django.utils.translation import gettext as _
@@ -29,7 +30,9 @@ from .models import (
     SevereDuty,
     Stay,
     Trip,
+    WaterKept,
 )
+from .rhythm import set_rhythm
 
 
 def _renew(rig: Rig, today: date) -> None:
@@ -241,7 +244,9 @@ def start_stay(rig: Rig, *, by: Member, today: date, start: date, **fields) -> S
     planned = fields.get("planned_until")
     _check_stay_days(start, planned)
     _refuse_overlap(rig, start, planned or date.max, None)
-    stay = Stay.objects.create(rig=rig, start=start, **fields)
+    stay = Stay(rig=rig, start=start)
+    _set_stay(stay, fields)
+    stay.save()
     note_activity(by, "started stay", f"{rig} from {day_words(start)}")
     _renew(rig, today)
     return stay
@@ -254,9 +259,8 @@ def change_stay(stay: Stay, *, by: Member, today: date, **fields) -> Stay:
     planned = fields.get("planned_until", stay.planned_until)
     _check_stay_days(start, planned)
     _refuse_overlap(stay.rig, start, stay.ended_on or planned or date.max, stay.pk)
-    for name, value in fields.items():
-        setattr(stay, name, value)
-    stay.save(update_fields=list(fields))
+    _set_stay(stay, fields)
+    stay.save()
     note_activity(by, "changed stay", f"{stay.rig} from {day_words(stay.start)}")
     _renew(stay.rig, today)
     return stay
@@ -273,6 +277,19 @@ def end_stay(stay: Stay, *, by: Member, today: date, ended_on: date) -> Stay:
             field="ended_on",
         )
     return change_stay(stay, by=by, today=today, ended_on=ended_on)
+
+
+def _set_stay(stay: Stay, fields: Mapping[str, Any]) -> None:
+    """With what follows: whether it is winterized, and what its runways ask."""
+    for name, value in fields.items():
+        setattr(stay, name, value)
+    if fields.get("water"):
+        stay.winterized = stay.water in {WaterKept.DRY, WaterKept.ANTIFREEZE}
+    if None not in (stay.lowest, stay.usual) and stay.lowest > stay.usual:
+        raise Refused(
+            _("The lowest temperature is above the usual one."), field="lowest"
+        )
+    set_rhythm(stay)
 
 
 def _check_stay_days(start: date, planned_until: date | None) -> None:

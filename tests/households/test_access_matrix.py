@@ -98,6 +98,8 @@ PAGES = {
     "change_supply": ("supply", LOG),
     "buy_supply": ("supply", LOG),
     "change_household": (None, KEEP),
+    "seasons": (None, KEEP),
+    "climate": (None, KEEP),
     "status": (None, KEEP),
     "add_member": (None, KEEP),
 }

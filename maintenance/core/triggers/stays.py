@@ -45,11 +45,12 @@ def while_stored(day: RigDay, history: History, trigger: WhileStored) -> Found:
         return Found(idle=(*stored, Fact("winterized", {})))
     base = history.base()
     since = stay.start if base is None else max(stay.start, base.on)
-    closes = since + timedelta(days=trigger.days)
+    closes, sooner = _paced(trigger, since)
     end = day.end_of(stay)
     if end is not None and end < closes:
         return Found(idle=(*stored, Fact("stay_ends_before", {"closes": closes})))
-    opens = closes - timedelta(days=lead_days(trigger.days))
+    interval = (closes - since).days
+    opens = closes - timedelta(days=lead_days(interval))
     done = (
         happened(base.kind, day, on=base.on, until=base.until, values={}, meter=None)
         if base is not None and base.on > stay.start
@@ -59,12 +60,25 @@ def while_stored(day: RigDay, history: History, trigger: WhileStored) -> Found:
         *stored,
         *done,
         Fact("every_stored", {"days": trigger.days}),
+        *sooner,
         window_of_days(opens, closes),
     )
-    window = DayWindow(
-        "while_stored", opens, closes, interval_days=trigger.days, why=facts
-    )
+    window = DayWindow("while_stored", opens, closes, interval_days=interval, why=facts)
     return Found((window,))
+
+
+def _paced(trigger: WhileStored, since: date) -> tuple[date, tuple[Fact, ...]]:
+    """When it closes by the rule, or before that by the stay's runway, and why."""
+    closes, runway = since + timedelta(days=trigger.days), trigger.runway
+    if runway is None:
+        return closes, ()
+    if runway.read_on is not None and runway.read_on > since:
+        by = runway.read_on + timedelta(days=runway.read_days)
+        said = Fact("runway_read", {"on": runway.read_on, "days": runway.read_days})
+    else:
+        by = since + timedelta(days=max(runway.days, 1))
+        said = Fact("runway_expected", {"days": max(runway.days, 1)})
+    return (by, (said,)) if by < closes else (closes, ())
 
 
 def storage_exit(day: RigDay, history: History, _trigger: StorageExit) -> Found:

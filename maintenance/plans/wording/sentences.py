@@ -172,6 +172,17 @@ def _every_stored(fact: Fact, _shown: Shown) -> str:
     }
 
 
+def _runway_expected(fact: Fact, _shown: Shown) -> str:
+    return _("In this stay sooner: by estimate it lasts %(days)s.") % {
+        "days": days_in_words(whole(fact, "days"))
+    }
+
+
+def _runway_read(fact: Fact, shown: Shown) -> str:
+    text = _("In this stay sooner: by the reading on %(on)s it lasts %(days)s.")
+    return text % {"on": shown["on"], "days": days_in_words(whole(fact, "days"))}
+
+
 def _life(fact: Fact, shown: Shown) -> str:
     span = {"span": months_in_words(whole(fact, "months"))}
     start = fact.values["start"]
@@ -263,6 +274,8 @@ SPECIAL: dict[str, Callable[[Fact, Shown], str]] = {
     "season": _season,
     "stay": _stay,
     "every_stored": _every_stored,
+    "runway_expected": _runway_expected,
+    "runway_read": _runway_read,
     "life": _life,
     "no_event": _no_event,
     "forecast": _forecast,
