@@ -23,8 +23,9 @@ from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Meter
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
-from .models import Notice
+from .models import Notice, StayQuestion
 from .queries import counted_on, key_of
+from .stay_questions import as_subject, in_words
 
 SUBJECT_LENGTH = 200
 # A mail with the steps of more than these would be read by nobody.
@@ -133,7 +134,13 @@ class Written:
     html: str
 
 
-def write(member: Member, notices: Iterable[Notice], *, today: date) -> Written:
+def write(
+    member: Member,
+    notices: Iterable[Notice],
+    *,
+    today: date,
+    asked: Sequence[StayQuestion] = (),
+) -> Written:
     """The mail as things are on `today`: with links where there is a public address,
     else with cautions and steps in words."""
     household, notices = member.household, list(notices)
@@ -146,6 +153,7 @@ def write(member: Member, notices: Iterable[Notice], *, today: date) -> Written:
             for group, heading in enumerate(HEADINGS)
             if any(line.group == group for line in lines)
         ],
+        "asked": [in_words(question) for question in asked],
         "left_out": _left_out(lines),
         "answer": _how_to_answer(),
         "reason": _(
@@ -157,7 +165,7 @@ def write(member: Member, notices: Iterable[Notice], *, today: date) -> Written:
         "choices_url": settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("myself"),
     }
     return Written(
-        subject=subject(lines),
+        subject=subject(lines) if lines else as_subject(asked),
         text=_tidy(render_to_string("reminders/mail/digest.txt", context)),
         html=render_to_string("reminders/mail/digest.html", context),
     )

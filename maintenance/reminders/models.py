@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
+from maintenance.vehicles.models import Stay
 
 
 class Stage(models.TextChoices):
@@ -100,6 +101,27 @@ class Notice(models.Model):
 
     def __str__(self) -> str:
         return f"{self.stage}: {self.item}"
+
+
+class StayQuestion(models.Model):
+    """Asked of a person once: the stay was to end on that day; did it?"""
+
+    stay = models.ForeignKey(Stay, on_delete=models.CASCADE, related_name="questions")
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="asked")
+    planned_until = models.DateField()
+    digest = models.ForeignKey(
+        Digest, on_delete=models.SET_NULL, null=True, related_name="questions"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["stay", "member", "planned_until"], name="stay_asked_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.stay} was to end on {self.planned_until}"
 
 
 class NoticeMark(models.Model):

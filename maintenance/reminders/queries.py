@@ -35,6 +35,7 @@ from .models import (
     DigestState,
     Notice,
     NoticeMark,
+    StayQuestion,
     StoppedAddress,
 )
 
@@ -266,10 +267,12 @@ def waiting_of(household: Household) -> QuerySet[Notice]:
 
 
 def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
-    """Members for whom notices wait and whose hour has come, each with their day, but
-    for those who had their mail of that day."""
+    """Members for whom something waits and whose hour has come, each with their day,
+    but for those who had their mail of that day."""
     waiting = Notice.objects.filter(digest__isnull=True).order_by()
-    members = reachable().filter(pk__in=waiting.values("member"))
+    asked = StayQuestion.objects.filter(digest__isnull=True)
+    waits = Q(pk__in=waiting.values("member")) | Q(pk__in=asked.values("member"))
+    members = reachable().filter(waits)
     due = {
         digest_key(member.pk, day): (member, day)
         for member in members.select_related("household", "user").order_by("pk")

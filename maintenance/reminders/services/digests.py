@@ -16,8 +16,9 @@ from maintenance.plans.standings import renew_household
 
 from .. import queries
 from ..mail import sender_domain
-from ..models import Digest, DigestState, Notice
+from ..models import Digest, DigestState, Notice, StayQuestion
 from ..queue import enqueue_on_commit
+from ..stay_questions import still_asked, waiting_for
 
 log = logging.getLogger(__name__)
 
@@ -54,7 +55,14 @@ def make_digest(
         member,
         today=day,
     )
-    return _make(member, key, notices, day, now) if notices else None
+    questions = still_asked(waiting_for(member), today=day)
+    if not (notices or questions):
+        return None
+    digest = _make(member, key, notices, day, now)
+    if digest is not None:
+        asked = [question.pk for question in questions]
+        StayQuestion.objects.filter(pk__in=asked).update(digest=digest)
+    return digest
 
 
 def make_safety_mails(
@@ -107,9 +115,10 @@ def _fold_unsent(member: Member, day: date) -> None:
     Digest.objects.filter(pk__in=ids, state=DigestState.QUEUED).update(
         state=DigestState.FOLDED, next_attempt_at=None
     )
-    Notice.objects.filter(digest__in=ids, digest__state=DigestState.FOLDED).update(
-        digest=None
-    )
+    for carried in (Notice.objects, StayQuestion.objects):
+        carried.filter(digest__in=ids, digest__state=DigestState.FOLDED).update(
+            digest=None
+        )
 
 
 def _take_from_another_address(member: Member, day: date) -> None:

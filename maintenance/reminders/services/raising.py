@@ -17,6 +17,7 @@ from maintenance.service_records.warranty import drop_ended_warranties
 
 from .. import queries
 from ..models import Notice, NoticeMark, SweepMark
+from ..stay_questions import raise_questions
 from .digests import make_safety_mails
 
 log = logging.getLogger(__name__)
@@ -85,6 +86,7 @@ def raise_notices(
     drop_ended_warranties(household, today=today)
     items = queries.items_now(household, today=today)
     new, next_on = _raise(household, items, today)
+    raise_questions(household, queries.people_of(household), today=today)
     _mail_at_once(household, new, today)
     seen_until = (now or timezone.now()) - LOOK_BACK
     NoticeMark.objects.update_or_create(

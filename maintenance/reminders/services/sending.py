@@ -15,6 +15,7 @@ from .. import content, mail, queries, smtp
 from ..mail_server import SetUpBroken, mail_server
 from ..models import Digest, DigestState, Notice, SweepMark
 from ..queue import enqueue
+from ..stay_questions import still_asked
 from .addresses import stop_address
 from .digests import drop_untrue
 
@@ -119,11 +120,13 @@ def _write(digest: Digest, now: datetime) -> bool:
     member = Member.objects.select_related("household", "user").get(pk=digest.member_id)
     today = member.household.today(now)
     notices = Notice.objects.filter(digest=digest).order_by("pk")
-    holds = drop_untrue(notices, member, today=today) if _reachable(member) else []
-    if not holds:
+    reachable = _reachable(member)
+    holds = drop_untrue(notices, member, today=today) if reachable else []
+    asked = still_asked(digest.questions.all(), today=today) if reachable else []
+    if not (holds or asked):
         _finish(digest, DigestState.EMPTY)
         return False
-    written = content.write(member, holds, today=today)
+    written = content.write(member, holds, today=today, asked=asked)
     digest.to, digest.written_at = member.user.email, now
     digest.subject, digest.text, digest.html = (
         written.subject,
