@@ -8,6 +8,7 @@ urlpatterns = [
     path("health/", health, name="health"),
     path("status/", status, name="status"),
     path("", include("maintenance.pages.urls")),
+    path("", include("maintenance.pages.trips.urls")),
     path("", include("maintenance.households.urls")),
     path("", include("maintenance.vehicles.urls")),
     path("", include("maintenance.supplies.urls")),

@@ -87,7 +87,8 @@ class Stay:
 
 @dataclass(frozen=True, slots=True)
 class Trip:
-    """`odometer` is the span that the tow vehicle `tow` drove while hitched."""
+    """`odometer` is the span that the tow vehicle `tow` drove while hitched;
+    `only_towed`: it counts on towed distance, not on the rig's own odometer."""
 
     start: date
     end: date
@@ -96,6 +97,7 @@ class Trip:
     tow: str = ""
     odometer: tuple[Decimal, Decimal] | None = None
     odometer_unit: Unit = "mi"
+    only_towed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,13 @@
 """A rig as it stands on a day: what every trigger asks for, worked out once."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
 
 from maintenance.core.dates import DAY, InUse, stay_end
-from maintenance.core.facts import Calendar, Event, MeterState, Rig, Stay, Values
+from maintenance.core.facts import Calendar, Event, MeterState, Rig, Stay, Trip, Values
 from maintenance.core.forecast import Use, fit
 from maintenance.core.meters import is_towed, track_meter, track_towed
 
@@ -91,9 +92,18 @@ class RigDay:
                 unit=track.unit,
                 as_of=self.as_of,
                 stays=self.rig.stays,
-                trips=self.rig.trips,
+                trips=self._trips_on(meter),
             )
         return self._uses[meter]
+
+    def _trips_on(self, meter: str) -> tuple[Trip, ...]:
+        """The trips; of those that this meter does not count the days alone."""
+        if is_towed(meter):
+            return self.rig.trips
+        return tuple(
+            replace(one, distance=None) if one.only_towed else one
+            for one in self.rig.trips
+        )
 
     def severe_between(self, start: date, end: date) -> bool:
         """Whether the rig was on severe duty on any day of the span, ends included."""

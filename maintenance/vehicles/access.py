@@ -26,7 +26,10 @@ def get_stay(request: HouseholdRequest, pk: int) -> Stay:
 
 def get_trip(request: HouseholdRequest, pk: int) -> Trip:
     rows = Trip.objects.filter(rig__household=request.member.household)
-    return get_or_404(rows.select_related("rig__household", "tow_vehicle"), pk=pk)
+    rows = rows.select_related(
+        "rig__household", "tow_vehicle__household", "towed_car__household"
+    )
+    return get_or_404(rows, pk=pk)
 
 
 def get_manual(request: HouseholdRequest, key: UUID) -> Manual:

@@ -17,7 +17,6 @@ from .models import (
     MeterUnit,
     Rig,
     Stay,
-    Trip,
     VolumeUnit,
     WheelLayout,
 )
@@ -283,53 +282,6 @@ class EndStayForm(forms.Form):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()
-
-
-class TripForm(forms.ModelForm):
-    distance = MeasureField(label=_("Distance"), unit="mi", required=False)
-    hitched_at = MeasureField(
-        label=_("Tow vehicle's odometer when hitched"), unit="mi", required=False
-    )
-    unhitched_at = MeasureField(
-        label=_("Tow vehicle's odometer when unhitched"), unit="mi", required=False
-    )
-
-    class Meta:
-        model = Trip
-        fields = [
-            "title",
-            "start",
-            "end",
-            "distance",
-            "unit",
-            "tow_vehicle",
-            "hitched_at",
-            "unhitched_at",
-        ]
-        widgets = {"start": DayInput, "end": DayInput}
-
-    def __init__(self, *args, rig: Rig, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.fields["distance"].unit = (
-            self.data.get("unit") or rig.household.distance_unit
-        )
-        self.fields["tow_vehicle"].queryset = (
-            Rig.objects.for_household(rig.household)
-            .kept()
-            .exclude(pk=rig.pk)
-            .exclude(kind__in=TRAILERS)
-        )
-        if not rig.is_trailer:
-            for name in ("tow_vehicle", "hitched_at", "unhitched_at"):
-                del self.fields[name]
-        self.helper = PageFormHelper()
-
-    def clean(self):
-        data = super().clean()
-        start, end = data.get("start"), data.get("end")
-        if start and end and end < start:
-            self.add_error("end", _("The trip would end before it starts."))
-        return data
 
 
 class SevereDutyForm(forms.Form):

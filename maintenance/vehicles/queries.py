@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -173,23 +173,26 @@ def _duty(row: SevereDuty) -> facts.Duty:
 
 
 def _trips(ids: list[int]) -> dict[int, list[facts.Trip]]:
-    """A trip of a trailer is travel of the vehicle that tows it, too."""
+    """A trip is travel of every rig on the way; a car that is towed without its
+    odometer counting has it on its towed distance alone."""
     groups: dict[int, list[facts.Trip]] = defaultdict(list)
     wanted = set(ids)
-    rows = (
-        Trip.objects.filter(Q(rig__in=ids) | Q(tow_vehicle__in=ids))
-        .order_by("start", "pk")
-        .distinct()
-    )
+    rows = Trip.objects.filter(
+        Q(rig__in=ids) | Q(tow_vehicle__in=ids) | Q(towed_car__in=ids)
+    ).select_related("rig", "tow_vehicle", "towed_car")
+    found = list(rows.order_by("start", "pk"))
+    drivers = {row.driver.pk for row in found if row.driver}
     units = dict(
-        Meter.objects.filter(
-            kind="odometer", rig__in={r.tow_vehicle_id for r in rows}
-        ).values_list("rig_id", "unit")
+        Meter.objects.filter(kind="odometer", rig__in=drivers).values_list(
+            "rig_id", "unit"
+        )
     )
-    for row in rows:
+    for row in found:
         trip = _trip(row, units)
-        for rig_id in wanted & {row.rig_id, row.tow_vehicle_id or 0}:
-            groups[rig_id].append(trip)
+        for rig in row.travelers:
+            if rig.pk in wanted:
+                towed = rig.pk == row.towed_car_id and not row.towed_car_counts
+                groups[rig.pk].append(replace(trip, only_towed=towed))
     return groups
 
 
@@ -197,12 +200,13 @@ def _trip(row: Trip, units: dict[int, str]) -> facts.Trip:
     span = None
     if row.hitched_at is not None and row.unhitched_at is not None:
         span = (row.hitched_at, row.unhitched_at)
+    driver = row.driver.pk if row.driver else 0
     return facts.Trip(
         start=row.start,
         end=row.end,
         distance=row.distance,
         unit=row.unit,  # type: ignore[arg-type]
-        tow=str(row.tow_vehicle_id or ""),
+        tow=str(driver or ""),
         odometer=span,
-        odometer_unit=units.get(row.tow_vehicle_id or 0, "mi"),  # type: ignore[arg-type]
+        odometer_unit=units.get(driver, "mi"),  # type: ignore[arg-type]
     )

@@ -29,7 +29,6 @@ from .models import (
     Rig,
     SevereDuty,
     Stay,
-    Trip,
     WaterKept,
 )
 from .rhythm import set_rhythm
@@ -320,73 +319,6 @@ def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
             },
             field="start",
         )
-
-
-@transaction.atomic
-def plan_trip(rig: Rig, *, by: Member, today: date, **fields) -> Trip:
-    require(by, Role.CREW)
-    trip = Trip(rig=rig, **fields)
-    _check_trip(trip)
-    trip.save()
-    note_activity(by, "planned trip", f"{rig} from {day_words(trip.start)}")
-    _renew_with_tow(trip, today)
-    return trip
-
-
-@transaction.atomic
-def change_trip(trip: Trip, *, by: Member, today: date, **fields) -> Trip:
-    require(by, Role.CREW)
-    before = trip.tow_vehicle
-    for name, value in fields.items():
-        setattr(trip, name, value)
-    _check_trip(trip)
-    trip.save(update_fields=list(fields))
-    note_activity(by, "changed trip", f"{trip.rig} from {day_words(trip.start)}")
-    _renew_with_tow(trip, today, before)
-    return trip
-
-
-@transaction.atomic
-def cancel_trip(trip: Trip, *, by: Member, today: date) -> None:
-    require(by, Role.CREW)
-    if trip.start <= today:
-        raise Refused(_("This trip has begun. Change its days instead."))
-    note_activity(by, "canceled trip", f"{trip.rig} from {day_words(trip.start)}")
-    trip.delete()
-    _renew_with_tow(trip, today)
-
-
-def _check_trip(trip: Trip) -> None:
-    if trip.end < trip.start:
-        raise Refused(_("The trip would end before it starts."), field="end")
-    if trip.tow_vehicle_id == trip.rig_id:
-        raise Refused(_("A rig cannot tow itself."), field="tow_vehicle")
-    span = (trip.hitched_at, trip.unhitched_at)
-    if None in span and span != (None, None):
-        raise Refused(
-            _("Give both figures of the odometer, or none."), field="unhitched_at"
-        )
-    if trip.hitched_at is not None and trip.unhitched_at < trip.hitched_at:
-        raise Refused(
-            _("The odometer shows less at the end than at the start."),
-            field="unhitched_at",
-        )
-    for stay in trip.rig.stays.filter(start__lt=trip.end):
-        if (stay.ended_on or stay.planned_until or date.max) > trip.start:
-            raise Refused(
-                _(
-                    "%(rig)s is stored from %(start)s. End that stay before the trip, "
-                    "or choose other days."
-                )
-                % {"rig": trip.rig, "start": stay.start},
-                field="start",
-            )
-
-
-def _renew_with_tow(trip: Trip, today: date, before: Rig | None = None) -> None:
-    for rig in {trip.rig, trip.tow_vehicle, before}:
-        if rig is not None:
-            _renew(rig, today)
 
 
 @transaction.atomic

@@ -13,10 +13,9 @@ from django.views.decorators.http import require_POST
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
-from maintenance.households.refusals import Refused
 
 from . import services
-from .access import get_reading, get_rig, get_stay, get_trip
+from .access import get_reading, get_rig, get_stay
 from .forms import (
     EndStayForm,
     MeterForm,
@@ -27,9 +26,8 @@ from .forms import (
     SellForm,
     SevereDutyForm,
     StayForm,
-    TripForm,
 )
-from .models import Rig, Stay, Trip
+from .models import Rig, Stay
 from .queries import rigs_of
 from .readings import give
 from .vin import vin_remarks
@@ -227,56 +225,3 @@ def end_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         save=_bound(services.end_stay, request, stay),
         done=_("The stay has ended. See Due for what comes now."),
     )
-
-
-@member_required()
-def trips(request: HouseholdRequest) -> HttpResponse:
-    household = request.member.household
-    rows = Trip.objects.filter(rig__household=household, rig__sold_on__isnull=True)
-    context = {
-        "rows": rows.select_related("rig", "tow_vehicle")[:200],
-        "rigs": rigs_of(household),
-        "today": request.today,
-    }
-    return render(request, "vehicles/trips.html", context)
-
-
-@member_required(Role.CREW)
-def plan_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
-    rig = get_rig(request, pk)
-    initial = {"unit": rig.household.distance_unit}
-    return form_page(
-        request,
-        TripForm(request.POST or None, rig=rig, initial=initial),
-        heading=_("Trip of %(rig)s") % {"rig": rig},
-        back=reverse("trips"),
-        save=_bound(services.plan_trip, request, rig),
-        done=_("Kept. What is due before it stands on Due."),
-    )
-
-
-@member_required(Role.CREW)
-def change_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
-    trip = get_trip(request, pk)
-    form = TripForm(request.POST or None, instance=get_trip(request, pk), rig=trip.rig)
-    return form_page(
-        request,
-        form,
-        heading=_("Trip of %(rig)s") % {"rig": trip.rig},
-        back=reverse("trips"),
-        save=_bound(services.change_trip, request, trip),
-    )
-
-
-@require_POST
-@member_required(Role.CREW)
-def cancel_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
-    try:
-        services.cancel_trip(
-            get_trip(request, pk), by=request.member, today=request.today
-        )
-    except Refused as refusal:
-        messages.error(request, refusal.text)
-    else:
-        messages.success(request, _("The trip is off."))
-    return redirect("trips")

@@ -41,6 +41,7 @@ PAGES = {
     "change_stay": ("stay", LOG),
     "end_stay": ("stay", LOG),
     "change_trip": ("trip", LOG),
+    "tell_trip": ("trip", LOG),
     "defer": ("item", LOG),
     "void_record": ("record", LOG),
     "same_record": ("record", LOG),

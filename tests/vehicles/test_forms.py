@@ -4,8 +4,9 @@ from datetime import date
 
 import pytest
 
-from maintenance.vehicles.forms import RigForm, StayForm, TripForm
+from maintenance.vehicles.forms import RigForm, StayForm
 from maintenance.vehicles.models import Stay, Trip
+from maintenance.vehicles.trip_forms import TripForm
 from tests import builders
 
 

@@ -137,15 +137,6 @@ def test_stay_cannot_end_before_it_began(keeper, rig):
         services.end_stay(stay, by=keeper, today=TODAY, ended_on=date(2026, 2, 1))
 
 
-def test_trip_inside_a_stay_is_refused(keeper, rig):
-    Stay.objects.create(rig=rig, start=date(2026, 3, 1))
-
-    with pytest.raises(Refused, match="is stored from 2026-03-01"):
-        services.plan_trip(
-            rig, by=keeper, today=TODAY, start=date(2026, 6, 1), end=date(2026, 6, 8)
-        )
-
-
 def test_event_at_a_wheel_that_the_rig_lacks_is_refused(keeper, rig):
     with pytest.raises(Refused, match="no wheel at L3"):
         services.report_event(

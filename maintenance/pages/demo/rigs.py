@@ -9,6 +9,7 @@ from maintenance.plans import services as plans
 from maintenance.plans.models import PlanItem
 from maintenance.plans.queries import proposals_for
 from maintenance.vehicles import services as vehicles
+from maintenance.vehicles import trips
 from maintenance.vehicles.models import Meter
 from maintenance.walkrounds.services import open_finding
 
@@ -164,18 +165,22 @@ def end_stay(told: Told, rig: RigStory, stay: StayStory, today: date) -> None:
 
 
 def travel(told: Told, rig: RigStory, trip: TripStory, today: date) -> None:
-    vehicles.plan_trip(
+    trips.plan_trip(
         told.rig(rig),
         by=told.members[rig.hand],
         today=today,
         start=told.on(trip.start),
         end=told.on(trip.end),
         title=trip.title,
-        distance=trip.distance,
+        distance=_exact(trip.distance),
         tow_vehicle=told.rigs[trip.towed_by] if trip.towed_by else None,
-        hitched_at=trip.hitched,
-        unhitched_at=trip.unhitched,
+        hitched_at=_exact(trip.hitched),
+        unhitched_at=_exact(trip.unhitched),
     )
+
+
+def _exact(figure: Decimal | int | None) -> Decimal | None:
+    return None if figure is None else Decimal(figure)
 
 
 def report(told: Told, rig: RigStory, event: EventStory, today: date) -> None:

@@ -1,0 +1,162 @@
+"""Forms about trips: planning one, and telling how it went."""
+
+from typing import Any
+
+from crispy_forms.layout import Fieldset, Layout
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.households.models import DistanceUnit, Household
+from maintenance.ui.forms import DayInput, PageFormHelper
+
+from .fields import MeasureField
+from .forms import usual_volume_unit
+from .models import (
+    TRAILERS,
+    MeterUnit,
+    Rig,
+    RigKind,
+    Trip,
+    WeightUnit,
+)
+from .trips import odometer_of
+
+TOWABLE = (RigKind.TOWED_CAR, RigKind.TOW_VEHICLE)
+MOST_PEOPLE = 20
+
+
+def usual_weight_unit(household: Household) -> WeightUnit:
+    miles = household.distance_unit == DistanceUnit.MILES
+    return WeightUnit.POUNDS if miles else WeightUnit.KILOGRAMS
+
+
+class TripForm(forms.ModelForm):
+    distance = MeasureField(
+        label=_("Distance"),
+        unit="mi",
+        required=False,
+        help_text=_("About is good enough. What comes due on the way hangs on it."),
+    )
+    people = forms.IntegerField(
+        label=_("People aboard"), min_value=1, max_value=MOST_PEOPLE, required=False
+    )
+    water = MeasureField(label=_("Fresh water carried"), unit="gal", required=False)
+    cargo = MeasureField(label=_("Cargo"), unit="lb", required=False)
+
+    class Meta:
+        model = Trip
+        fields = [
+            "title",
+            "origin",
+            "start",
+            "end",
+            "distance",
+            "unit",
+            "tow_vehicle",
+            "towed_car",
+            "towed_car_counts",
+            "people",
+            "water",
+            "cargo",
+        ]
+        widgets = {"start": DayInput, "end": DayInput}
+        help_texts = {
+            "towed_car_counts": _(
+                "Some cars count while they roll behind with all wheels down, many do "
+                "not. Look at its odometer before and after a tow."
+            ),
+        }
+
+    def __init__(self, *args: Any, rig: Rig, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.units = {
+            "distance": self.data.get("unit") or rig.household.distance_unit,
+            "water": self._unit_of_load("water", usual_volume_unit(rig.household)),
+            "cargo": self._unit_of_load("cargo", usual_weight_unit(rig.household)),
+        }
+        if self.units["distance"] not in DistanceUnit.values:
+            self.units["distance"] = rig.household.distance_unit
+        fields: dict[str, Any] = self.fields
+        for name, unit in self.units.items():
+            fields[name].unit = unit
+        for name in ("water", "cargo"):
+            fields[name].label = f"{fields[name].label} ({self.units[name]})"
+        self._choose_who_comes(rig)
+        self.helper = PageFormHelper()
+        self.helper.layout = self._layout()
+
+    def _unit_of_load(self, name: str, usual: str) -> str:
+        """What was given keeps its unit."""
+        kept = getattr(self.instance, name) is not None
+        return str(getattr(self.instance, f"{name}_unit") if kept else usual)
+
+    def _choose_who_comes(self, rig: Rig) -> None:
+        fields: dict[str, Any] = self.fields
+        others = Rig.objects.for_household(rig.household).kept().exclude(pk=rig.pk)
+        if rig.is_trailer:
+            del self.fields["towed_car"], self.fields["towed_car_counts"]
+            drivers = others.exclude(kind__in=TRAILERS)
+            fields["tow_vehicle"].queryset = drivers
+            return
+        del self.fields["tow_vehicle"]
+        fields["towed_car"].queryset = others.filter(kind__in=TOWABLE)
+        fields["towed_car"].empty_label = _("none")
+        before = rig.trips.filter(towed_car__isnull=False).first()
+        if before is not None and self.instance.pk is None:
+            self.initial.setdefault("towed_car_counts", before.towed_car_counts)
+
+    def _layout(self) -> Layout:
+        who = ("tow_vehicle", "towed_car", "towed_car_counts")
+        return Layout(
+            Fieldset(_("Where and when"), "title", "origin", "start", "end"),
+            Fieldset(_("How far"), "distance", "unit"),
+            Fieldset(_("What comes along"), *(n for n in who if n in self.fields)),
+            Fieldset(_("Load, if you know it"), "people", "water", "cargo"),
+        )
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        start, end = data.get("start"), data.get("end")
+        if start and end and end < start:
+            self.add_error("end", _("The trip would end before it starts."))
+        for name in ("water", "cargo"):
+            data[f"{name}_unit"] = self.units[name]
+        return data
+
+
+class TripToldForm(forms.Form):
+    """Either both figures of the odometer, or the distance."""
+
+    end = forms.DateField(label=_("Last day"), widget=DayInput)
+    hitched_at = MeasureField(label=_("Odometer at the start"), unit="mi")
+    unhitched_at = MeasureField(label=_("Odometer at the end"), unit="mi")
+    distance = MeasureField(
+        label=_("Distance, if nobody looked"), unit="mi", required=False
+    )
+
+    def __init__(self, *args: Any, trip: Trip, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        meter = odometer_of(trip.driver)
+        unit = str(meter.unit) if meter else trip.unit
+        fields: dict[str, Any] = self.fields
+        for name in ("hitched_at", "unhitched_at"):
+            fields[name].unit = unit
+            fields[name].required = False
+            if trip.driver is not None and trip.driver != trip.rig:
+                words = _("of %(car)s, in %(unit)s")
+            else:
+                words = _("in %(unit)s")
+            fields[name].help_text = words % {"car": trip.driver, "unit": unit}
+        fields["distance"].unit = trip.unit
+        fields["distance"].help_text = _("in %(unit)s; the odometer comes first") % {
+            "unit": MeterUnit(trip.unit).label
+        }
+        if meter is None:
+            del fields["hitched_at"], fields["unhitched_at"]
+        self.helper = PageFormHelper()
+
+
+def first_guess(trip: Trip) -> dict[str, Any]:
+    """What the form says before anything is typed."""
+    names = ("end", "distance", "hitched_at", "unhitched_at")
+    return {name: getattr(trip, name) for name in names}

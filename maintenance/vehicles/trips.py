@@ -1,0 +1,305 @@
+"""Trips: planned, changed, told of afterwards. A change renews every rig on the way."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from django.db import transaction
+from django.db.models import Q
+from django.utils.translation import gettext as _
+
+from maintenance.core.units import convert, show, show_number
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.changes import inputs_changed
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.ui.words import day_words
+
+from .models import Meter, MeterKind, Reading, Rig, Stay, Trip
+from .services import refuse_future, store_reading
+
+MOST_A_DAY = {"mi": Decimal(1500), "km": Decimal(2400)}  # as for readings
+
+
+@transaction.atomic
+def plan_trip(rig: Rig, *, by: Member, today: date, **fields) -> Trip:
+    require(by, Role.CREW)
+    trip = Trip(rig=rig, **fields)
+    _check(trip, today)
+    _give_readings(trip, by)
+    trip.save()
+    note_activity(by, "planned trip", f"{rig} from {day_words(trip.start)}")
+    _renew(trip.travelers, today)
+    return trip
+
+
+@transaction.atomic
+def change_trip(trip: Trip, *, by: Member, today: date, **fields) -> Trip:
+    require(by, Role.CREW)
+    before = trip.travelers
+    for name, value in fields.items():
+        setattr(trip, name, value)
+    _check(trip, today)
+    _give_readings(trip, by)
+    trip.save()
+    note_activity(by, "changed trip", f"{trip.rig} from {day_words(trip.start)}")
+    _renew([*before, *trip.travelers], today)
+    return trip
+
+
+def tell_trip(trip: Trip, *, by: Member, today: date, **fields) -> Trip:
+    """How it went: its real last day, with the odometer's figures or the distance."""
+    end = fields["end"]
+    refuse_future(end, today, "end")
+    return change_trip(trip, by=by, today=today, told_on=today, **fields)
+
+
+@transaction.atomic
+def cancel_trip(trip: Trip, *, by: Member, today: date) -> None:
+    require(by, Role.CREW)
+    if trip.start <= today:
+        raise Refused(_("This trip has begun. Change its days instead."))
+    note_activity(by, "canceled trip", f"{trip.rig} from {day_words(trip.start)}")
+    travelers = trip.travelers
+    trip.delete()
+    _renew(travelers, today)
+
+
+def _renew(rigs: Iterable[Rig], today: date) -> None:
+    for rig in {rig.pk: rig for rig in rigs}.values():
+        inputs_changed.send(
+            sender=Rig, household=rig.household, rig_ids=[rig.pk], as_of=today
+        )
+
+
+# --- what is refused ------------------------------------------------------------------
+
+
+def _check(trip: Trip, today: date) -> None:
+    if trip.end < trip.start:
+        raise Refused(_("The trip would end before it starts."), field="end")
+    if trip.rig in (trip.tow_vehicle, trip.towed_car):
+        raise Refused(_("A rig cannot tow itself."), field="tow_vehicle")
+    _check_odometer(trip, today)
+    _check_distance(trip)
+    for rig in trip.travelers:
+        for stay in rig.stays.filter(start__lt=trip.end).order_by("start"):
+            if (stay.ended_on or stay.planned_until or date.max) > trip.start:
+                raise Refused(_in_the_way(rig, stay, trip), field="start")
+
+
+def _check_odometer(trip: Trip, today: date) -> None:
+    """Both figures, or none; with both the distance is theirs."""
+    start, end = trip.hitched_at, trip.unhitched_at
+    if start is None and end is None:
+        return
+    if start is None or end is None:
+        raise Refused(
+            _("Give both figures of the odometer, or none."), field="unhitched_at"
+        )
+    if end < start:
+        raise Refused(
+            _("The odometer shows less at the end than at the start."),
+            field="unhitched_at",
+        )
+    if trip.start > today:
+        raise Refused(
+            _("This trip is still to come. Give what the odometer shows afterwards."),
+            field="hitched_at",
+        )
+    meter = odometer_of(trip.driver)
+    unit = meter.unit if meter else trip.unit
+    trip.distance = convert(end - start, unit, trip.unit).quantize(Decimal("0.1"))
+
+
+def _check_distance(trip: Trip) -> None:
+    days = (trip.end - trip.start).days + 1
+    most = days * MOST_A_DAY[trip.unit]
+    span = {
+        "least": show(Decimal(1), trip.unit),
+        "most": show(most, trip.unit),
+        "days": days,
+    }
+    if trip.distance is None:
+        raise Refused(
+            _(
+                "How far will it be? What comes due on the way hangs on it. About is "
+                "good enough: %(least)s to %(most)s."
+            )
+            % span,
+            field="distance",
+        )
+    if not 1 <= trip.distance <= most:
+        raise Refused(
+            _(
+                "%(given)s cannot be. Plausible for a trip of %(days)d days is "
+                "%(least)s to %(most)s."
+            )
+            % {**span, "given": show(trip.distance, trip.unit)},
+            field="unhitched_at" if trip.hitched_at is not None else "distance",
+        )
+
+
+def _in_the_way(rig: Rig, stay: Stay, trip: Trip) -> str:
+    """Both named, and the ways out."""
+    until = stay.ended_on or stay.planned_until
+    stored = {
+        "rig": rig,
+        "trip": trip.title or _("this trip"),
+        "place": f" ({stay.place})" if stay.place else "",
+        "since": day_words(stay.start),
+        "start": day_words(trip.start),
+        "end": day_words(trip.end),
+    }
+    if until is None:
+        return (
+            _(
+                "%(rig)s is stored from %(since)s on%(place)s, with no end known, and "
+                "%(trip)s would be from %(start)s to %(end)s. Plan the end of that "
+                "stay for %(start)s or before, under Storage."
+            )
+            % stored
+        )
+    return _(
+        "%(rig)s is stored from %(since)s to %(until)s%(place)s, and %(trip)s would be "
+        "from %(start)s to %(end)s. Start on %(until)s or later, or let that stay end "
+        "by %(start)s, under Storage."
+    ) % {**stored, "until": day_words(until)}
+
+
+# --- readings of the odometer ---------------------------------------------------------
+
+
+def odometer_of(rig: Rig | None) -> Meter | None:
+    if rig is None:
+        return None
+    return rig.meters.filter(kind=MeterKind.ODOMETER).first()
+
+
+def _give_readings(trip: Trip, by: Member) -> None:
+    """The figures are readings of the vehicle that drives; changed ones take the place
+    of those given before."""
+    meter = odometer_of(trip.driver)
+    for slot, on, value in (
+        ("start_reading", trip.start, trip.hitched_at),
+        ("end_reading", trip.end, trip.unhitched_at),
+    ):
+        before: Reading | None = getattr(trip, slot)
+        same = before and (before.meter, before.on, before.value) == (meter, on, value)
+        if same:
+            continue
+        if before is not None:
+            Reading.objects.filter(pk=before.pk).update(withdrawn=True)
+            setattr(trip, slot, None)
+        if meter is not None and value is not None:
+            setattr(trip, slot, store_reading(meter, by=by, on=on, value=value))
+
+
+# --- trips of one vehicle at once -----------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """Another trip of the same vehicle at the same time, or over the same miles.
+
+    `together` is what both count for, `apart` the sum of the two; None where they meet
+    by their days alone.
+    """
+
+    other: Trip
+    together: Decimal | None = None
+    apart: Decimal | None = None
+    unit: str = ""
+
+
+def overlaps_of(trip: Trip) -> list[Overlap]:
+    """Where the vehicle that drives is said to have been on two trips at once."""
+    if trip.driver is None:
+        return []
+    driver = trip.driver.pk
+    others = (
+        Trip.objects.filter(Q(rig=driver) | Q(tow_vehicle=driver))
+        .exclude(pk=trip.pk)
+        .select_related("rig", "tow_vehicle")
+        .order_by("start", "pk")
+    )
+    meter = odometer_of(trip.driver)
+    unit = meter.unit if meter else trip.unit
+    found = (_overlap(trip, other, unit) for other in others)
+    return [one for one in found if one is not None]
+
+
+def _overlap(trip: Trip, other: Trip, unit: str) -> Overlap | None:
+    one, two = _span(trip), _span(other)
+    if one and two:
+        shared = min(one[1], two[1]) - max(one[0], two[0])
+        if shared > 0:
+            apart = (one[1] - one[0]) + (two[1] - two[0])
+            return Overlap(other, apart - shared, apart, unit)
+    if trip.start < other.end and other.start < trip.end:
+        return Overlap(other)
+    return None
+
+
+def _span(trip: Trip) -> tuple[Decimal, Decimal] | None:
+    if trip.hitched_at is None or trip.unhitched_at is None:
+        return None
+    return trip.hitched_at, trip.unhitched_at
+
+
+def overlap_words(trip: Trip) -> Iterator[str]:
+    """What to say of each, both trips named."""
+    for one in overlaps_of(trip):
+        names = {
+            "car": trip.driver,
+            "this": _named(trip),
+            "other": _named(one.other),
+        }
+        if one.together is None:
+            yield (
+                _(
+                    "%(car)s would drive on two trips at once: %(this)s and %(other)s. "
+                    "Change the days of one."
+                )
+                % names
+            )
+        else:
+            yield _(
+                "The odometer of %(car)s is given twice over the same miles: %(this)s "
+                "and %(other)s. Together they count %(together)s, not %(apart)s. "
+                "Correct the one that is wrong."
+            ) % {
+                **names,
+                "together": show(one.together, one.unit),
+                "apart": show(one.apart or Decimal(0), one.unit),
+            }
+
+
+def _named(trip: Trip) -> str:
+    words = _("“%(trip)s” of %(rig)s from %(start)s to %(end)s") % {
+        "trip": trip.title or _("trip"),
+        "rig": trip.rig,
+        "start": day_words(trip.start),
+        "end": day_words(trip.end),
+    }
+    span = _span(trip)
+    if span is None:
+        return words
+    return f"{words} ({show_number(span[0])} to {show_number(span[1])})"
+
+
+def upcoming(trips: Iterable[Trip], today: date) -> list[Trip]:
+    """Those that are not over, the next first."""
+    return sorted((t for t in trips if t.end >= today), key=lambda t: (t.start, t.pk))
+
+
+def nobody_told(trip: Trip, today: date) -> bool:
+    """It is over, and how it went has not been said."""
+    return (
+        trip.end < today
+        and trip.told_on is None
+        and trip.unhitched_at is None
+        and trip.end > today - timedelta(days=90)
+    )

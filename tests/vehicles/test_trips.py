@@ -1,0 +1,270 @@
+"""Trips: what is refused, what they credit, and where one vehicle is on two at once."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from maintenance.core.facts import Calendar
+from maintenance.core.rigday import RigDay
+from maintenance.households.access import NotAllowed
+from maintenance.households.models import Role
+from maintenance.households.refusals import Refused
+from maintenance.plans.queries import load_rigs
+from maintenance.vehicles import trips
+from maintenance.vehicles.models import Reading, Stay, Trip
+from tests import builders
+from tests.builders import TODAY
+
+
+@pytest.fixture
+def keeper(db):
+    return builders.make_member()
+
+
+@pytest.fixture
+def trailer(keeper):
+    meter = {"kind": "towed", "unit": "mi"}
+    return builders.make_rig(
+        keeper.household, name="Fern", kind="travel_trailer", meter=meter
+    )
+
+
+@pytest.fixture
+def pickup(keeper):
+    return builders.make_rig(keeper.household, name="Mule", kind="tow_vehicle")
+
+
+def plan(rig, by, start, end, distance="300", **more):
+    given = None if distance is None else Decimal(distance)
+    return trips.plan_trip(
+        rig,
+        by=by,
+        today=TODAY,
+        start=date.fromisoformat(start),
+        end=date.fromisoformat(end),
+        distance=given,
+        **more,
+    )
+
+
+def drive(rig, by, tow, start, end, low, high, **more):
+    """A past trip, told by the odometer."""
+    span = {"hitched_at": Decimal(low), "unhitched_at": Decimal(high)}
+    return plan(rig, by, start, end, None, tow_vehicle=tow, **span, **more)
+
+
+def towed(rig, as_of=TODAY):
+    day = RigDay(load_rigs([rig], as_of)[rig.pk], Calendar(), as_of)
+    return day.tracks["towed"].known
+
+
+# --- refused --------------------------------------------------------------------------
+
+
+def test_trip_without_a_distance_is_asked_for_it_with_the_plausible_range(
+    keeper, trailer
+):
+    with pytest.raises(Refused, match=r"How far .* 1 mi to 4,500 mi") as refusal:
+        plan(trailer, keeper, "2026-06-01", "2026-06-03", None)
+    assert refusal.value.field == "distance"
+
+
+@pytest.mark.parametrize("distance", ["0", "0.4", "3000.1", "90000"])
+def test_distance_that_cannot_be_is_refused(keeper, trailer, distance):
+    with pytest.raises(Refused, match="2 days is 1 mi to 3,000 mi") as refusal:
+        plan(trailer, keeper, "2026-06-01", "2026-06-02", distance)
+    assert refusal.value.field == "distance"
+    assert not Trip.objects.exists()
+
+
+def test_plausible_range_goes_by_the_unit(keeper, trailer):
+    trip = plan(trailer, keeper, "2026-06-01", "2026-06-01", "2400", unit="km")
+
+    assert trip.distance == 2400
+
+
+def test_trip_inside_a_stay_is_refused_with_both_named_and_a_way_out(keeper, trailer):
+    Stay.objects.create(
+        rig=trailer,
+        start=date(2026, 3, 1),
+        planned_until=date(2026, 6, 20),
+        place="Barn",
+    )
+
+    with pytest.raises(Refused) as refusal:
+        plan(trailer, keeper, "2026-06-01", "2026-06-08", title="Elk Lake")
+
+    assert refusal.value.text == (
+        "Fern is stored from 1 Mar 2026 to 20 Jun 2026 (Barn), and Elk Lake would be "
+        "from 1 Jun 2026 to 8 Jun 2026. Start on 20 Jun 2026 or later, or let that "
+        "stay end by 1 Jun 2026, under Storage."
+    )
+    assert plan(trailer, keeper, "2026-06-20", "2026-06-28").pk
+
+
+def test_stay_without_an_end_is_named_too(keeper, trailer):
+    Stay.objects.create(rig=trailer, start=date(2026, 3, 1))
+
+    with pytest.raises(Refused, match=r"with no end known, .* Plan the end of that"):
+        plan(trailer, keeper, "2026-06-01", "2026-06-08")
+
+
+def test_stay_of_the_tow_vehicle_is_in_the_way_too(keeper, trailer, pickup):
+    Stay.objects.create(rig=pickup, start=date(2026, 3, 1))
+
+    with pytest.raises(Refused, match="Mule is stored"):
+        plan(trailer, keeper, "2026-06-01", "2026-06-08", tow_vehicle=pickup)
+
+
+def test_odometer_of_a_trip_still_to_come_is_refused(keeper, trailer, pickup):
+    with pytest.raises(Refused, match="still to come"):
+        drive(trailer, keeper, pickup, "2026-06-01", "2026-06-02", 100, 200)
+
+
+def test_viewer_plans_no_trip(keeper, trailer):
+    viewer = builders.make_member(keeper.household, Role.VIEWER)
+
+    with pytest.raises(NotAllowed):
+        plan(trailer, viewer, "2026-06-01", "2026-06-08")
+
+
+# --- meters ---------------------------------------------------------------------------
+
+
+def test_two_trips_over_the_same_miles_count_once_and_are_named(
+    keeper, trailer, pickup
+):
+    drive(
+        trailer, keeper, pickup, "2026-04-01", "2026-04-03", 10000, 10400, title="Elk"
+    )
+    second = drive(
+        trailer, keeper, pickup, "2026-04-10", "2026-04-12", 10300, 10600, title="Pine"
+    )
+
+    assert towed(trailer) == 600
+    (words,) = trips.overlap_words(second)
+    assert "“Pine” of Fern from 10 Apr 2026 to 12 Apr 2026 (10,300 to 10,600)" in words
+    assert "“Elk” of Fern from 1 Apr 2026 to 3 Apr 2026 (10,000 to 10,400)" in words
+    assert "Together they count 600 mi, not 700 mi." in words
+
+
+def test_one_vehicle_on_two_planned_trips_at_once_is_told(keeper, trailer, pickup):
+    plan(trailer, keeper, "2026-06-01", "2026-06-08", tow_vehicle=pickup, title="Elk")
+    second = plan(pickup, keeper, "2026-06-08", "2026-06-10", title="Fetch hay")
+    assert list(trips.overlap_words(second)) == []  # one ends when the other begins
+
+    trips.change_trip(second, by=keeper, today=TODAY, start=date(2026, 6, 7))
+
+    (words,) = trips.overlap_words(second)
+    assert words.startswith("Mule would drive on two trips at once: “Fetch hay”")
+
+
+def test_odometer_in_another_unit_than_the_trailers_meter(keeper, trailer):
+    pickup = builders.make_rig(
+        keeper.household, kind="tow_vehicle", meter={"kind": "odometer", "unit": "km"}
+    )
+    trip = drive(trailer, keeper, pickup, "2026-04-01", "2026-04-03", 1000, 1804.7)
+
+    assert trip.distance == Decimal("500.0")  # mi; 804.7 km
+    assert round(towed(trailer)) == 500
+
+
+def test_figures_are_readings_of_the_vehicle_that_drives(keeper, trailer, pickup):
+    drive(trailer, keeper, pickup, "2026-04-01", "2026-04-03", 10000, 10400)
+
+    rows = Reading.objects.filter(meter__rig=pickup, withdrawn=False)
+    assert [(row.on.day, row.value) for row in rows] == [(1, 10000), (3, 10400)]
+
+
+def test_editing_a_trip_reckons_both_meters_anew(keeper, trailer, pickup):
+    trip = drive(trailer, keeper, pickup, "2026-04-01", "2026-04-03", 10000, 10400)
+
+    trips.change_trip(trip, by=keeper, today=TODAY, unhitched_at=Decimal(10450))
+
+    assert towed(trailer) == 450
+    rows = Reading.objects.filter(meter__rig=pickup, withdrawn=False)
+    assert [row.value for row in rows] == [10000, 10450]
+    assert Reading.objects.filter(withdrawn=True).count() == 1
+
+
+def test_trip_moved_to_another_tow_vehicle_takes_its_readings_along(
+    keeper, trailer, pickup
+):
+    other = builders.make_rig(keeper.household, kind="tow_vehicle")
+    trip = drive(trailer, keeper, pickup, "2026-04-01", "2026-04-03", 10000, 10400)
+
+    trips.change_trip(trip, by=keeper, today=TODAY, tow_vehicle=other)
+
+    kept = Reading.objects.filter(withdrawn=False)
+    assert {row.meter.rig for row in kept} == {other}
+
+
+def test_how_it_went_takes_the_place_of_what_was_planned(keeper, trailer, pickup):
+    trip = plan(trailer, keeper, "2026-04-01", "2026-04-09", tow_vehicle=pickup)
+    assert trips.nobody_told(trip, TODAY)
+
+    trips.tell_trip(
+        trip,
+        by=keeper,
+        today=TODAY,
+        end=date(2026, 4, 10),
+        hitched_at=Decimal(5000),
+        unhitched_at=Decimal(5420),
+        distance=Decimal(300),
+    )
+
+    assert (trip.distance, towed(trailer)) == (420, 420)
+    assert not trips.nobody_told(trip, TODAY)
+
+
+def test_trip_that_is_not_over_is_not_told_of(keeper, trailer):
+    trip = plan(trailer, keeper, "2026-05-01", "2026-05-09")
+
+    with pytest.raises(Refused, match="still to come"):
+        trips.tell_trip(trip, by=keeper, today=TODAY, end=date(2026, 5, 9))
+
+
+# --- a car towed behind ---------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("counts", "expected"), [(True, 1800), (False, 0)])
+def test_odometer_of_a_towed_car_counts_if_the_owner_says_so(keeper, counts, expected):
+    coach = builders.make_rig(keeper.household, name="Coach")
+    car = builders.make_rig(keeper.household, kind="towed_car")
+    builders.make_reading(car, TODAY, 30000)
+    plan(
+        coach,
+        keeper,
+        "2026-05-10",
+        "2026-05-27",
+        "1800",
+        towed_car=car,
+        towed_car_counts=counts,
+    )
+
+    day = RigDay(load_rigs([car], TODAY)[car.pk], Calendar(), TODAY)
+    band = day.use("odometer").band(date(2026, 6, 1))
+
+    assert (round(band[-1][2]) - 30000 if band else 0) == expected
+
+
+def test_car_towed_behind_is_on_the_way_for_what_is_due_before_a_trip(keeper):
+    coach = builders.make_rig(keeper.household, name="Coach")
+    car = builders.make_rig(keeper.household, kind="towed_car")
+    item = builders.make_item(car, "tow_bar_check", triggers=[{"before_trip": {}}])
+
+    plan(coach, keeper, "2026-05-06", "2026-05-27", "1800", towed_car=car)
+
+    item.refresh_from_db()
+    assert item.standing.standing == "due"
+
+
+def test_towed_distance_of_a_car_counts_though_its_odometer_stands_still(keeper):
+    coach = builders.make_rig(keeper.household, name="Coach")
+    meter = {"kind": "towed", "unit": "mi"}
+    car = builders.make_rig(keeper.household, kind="towed_car", meter=meter)
+
+    plan(coach, keeper, "2026-04-06", "2026-04-27", "1800", towed_car=car)
+
+    assert towed(car) == 1800
