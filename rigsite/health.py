@@ -23,6 +23,7 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.reminders.models import SweepMark
 from maintenance.reminders.queries import last_sent_at, oldest_waiting
+from rigsite.backup import making
 from rigsite.celery import app
 
 log = logging.getLogger(__name__)
@@ -32,7 +33,6 @@ OLDEST_SWEEP = timedelta(minutes=16)
 OLDEST_MAIL = timedelta(hours=6)
 OLDEST_BACKUP = timedelta(days=31)
 LEAST_FREE = 200_000_000  # bytes; SQLite needs room to write at all
-BACKUP = "backup"  # the mark that a backup leaves
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,12 +106,12 @@ def last_mail(now: datetime) -> Finding:
 
 
 def last_backup(now: datetime) -> Finding:
-    mark = SweepMark.objects.filter(name=BACKUP).first()
-    if mark is None:
-        return Finding("Last backup", False, "never.")
-    return Finding(
-        "Last backup", now - mark.at <= OLDEST_BACKUP, f"{_ago(mark.at, now)}."
-    )
+    found = making.last_backup()
+    if found is None:
+        return Finding("Last backup", False, "never. Run: manage.py backup")
+    at = datetime.fromisoformat(found["at"])
+    fresh = now - at <= OLDEST_BACKUP
+    return Finding("Last backup", fresh, f"{_ago(at, now)}, {found['path']}.")
 
 
 def _ago(moment: datetime, now: datetime) -> str:

@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from maintenance.reminders.models import Digest, SweepMark
 from rigsite import health
+from rigsite.backup.making import note_backup
 from rigsite.celery import app
 from tests.builders import make_member
 
@@ -94,18 +95,25 @@ def keeper():
     return make_member()
 
 
-def test_status_when_all_is_well_then_it_says_so_first(client_as, keeper, broker):
+def test_status_when_all_is_well_then_it_says_so_first(
+    client_as, keeper, broker, settings, tmp_path
+):
     swept(minutes_ago=1)
-    SweepMark.objects.create(name="backup", at=timezone.now() - timedelta(days=2))
+    settings.DATA = tmp_path
+    two_days_ago = timezone.now() - timedelta(days=2)
+    note_backup(tmp_path / "it.zip", now=two_days_ago)
 
     page = client_as(keeper).get("/status/").text
 
     assert "Everything runs." in page
-    assert "2 days ago" in page
+    assert f"2 days ago, {tmp_path / 'it.zip'}" in page
     assert "never." in page  # no mail was sent yet
 
 
-def test_status_when_the_worker_is_deaf_then_its_age_tells(client_as, keeper, broker):
+def test_status_when_the_worker_is_deaf_then_its_age_tells(
+    client_as, keeper, broker, settings, tmp_path
+):
+    settings.DATA = tmp_path
     swept(minutes_ago=40)
 
     page = client_as(keeper).get("/status/").text
