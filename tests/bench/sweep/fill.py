@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from django.contrib.auth.models import User
+from django.core.management.color import no_style
 from django.db import connection, models
 
 from maintenance.households.models import Household, Member
@@ -48,6 +49,9 @@ def fill(households: int, crossing: int) -> None:
             _copy(model, home, households, share)
     Household.objects.filter(pk__lt=STRIDE).delete()
     with connection.cursor() as cursor:
+        # The copies took numbers that PostgreSQL would give out again.
+        for sql in connection.ops.sequence_reset_sql(no_style(), COPIED):
+            cursor.execute(sql)
         cursor.execute("ANALYZE")
 
 
