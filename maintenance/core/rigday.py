@@ -10,6 +10,7 @@ from maintenance.core.dates import DAY, InUse, stay_end
 from maintenance.core.facts import Calendar, Event, MeterState, Rig, Stay, Trip, Values
 from maintenance.core.forecast import Use, fit
 from maintenance.core.meters import is_towed, track_meter, track_towed
+from maintenance.core.meters.track import ZERO
 
 
 class RigDay:
@@ -84,9 +85,10 @@ class RigDay:
         if meter not in self._uses:
             track = self.tracks[meter]
             known = list(zip(track.days, track.values, strict=True))
-            if is_towed(meter) and known and not self.rig.meters[meter].readings:
+            if is_towed(meter) and not self.rig.meters[meter].readings:
                 # Without a trip no distance: what trips credit is known up to today.
-                known.append((max(self.as_of, known[-1][0]), known[-1][1]))
+                on, value = known[-1] if known else (self.as_of, ZERO)
+                known.append((max(self.as_of, on), value))
             self._uses[meter] = fit(
                 known,
                 unit=track.unit,

@@ -60,6 +60,7 @@ class TripForm(forms.ModelForm):
             "cargo",
         ]
         widgets = {"start": DayInput, "end": DayInput}
+        labels = {"start": _("First day"), "end": _("Last day")}
         help_texts = {
             "towed_car_counts": _(
                 "Some cars count while they roll behind with all wheels down, many do "

@@ -40,6 +40,7 @@ PAGES = {
     "plan_trip": ("rig", LOG),
     "change_stay": ("stay", LOG),
     "end_stay": ("stay", LOG),
+    "trip": ("trip", LOOK),
     "change_trip": ("trip", LOG),
     "tell_trip": ("trip", LOG),
     "defer": ("item", LOG),

@@ -21,6 +21,7 @@ from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.trip_forms import TripForm, TripToldForm, first_guess
 
 from .listing import trip_lists
+from .sheet import trip_sheet
 
 
 @member_required()
@@ -43,7 +44,21 @@ def _keep(request: HttpRequest, save: Any, **data: Any) -> Trip:
 
 
 def _trip_url(trip: Trip) -> str:
-    return reverse("trips")
+    return reverse("trip", args=[trip.pk])
+
+
+@member_required()
+def trip(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The sheet of one trip, which prints as it stands."""
+    found = get_trip(request, pk)
+    context = {
+        "trip": found,
+        "sheet": trip_sheet(found, request.today),
+        "overlaps": list(services.overlap_words(found)),
+        "ask": services.nobody_told(found, request.today),
+        "today": request.today,
+    }
+    return render(request, "pages/trip.html", context)
 
 
 @member_required(Role.CREW)
@@ -57,7 +72,7 @@ def plan_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
         heading=_("Trip of %(rig)s") % {"rig": rig},
         back=reverse("trips"),
         save=partial(_keep, request, save),
-        done=_("Kept. What is due before it stands on Due."),
+        done=_("Kept. This is its sheet; what is due before it stands on Due, too."),
         go_on=_trip_url,
     )
 

@@ -1,6 +1,6 @@
 """What a procedure asks for, beside what the household has on its list."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -68,6 +68,13 @@ class Needs:
 
 def needs_of(item: PlanItem, procedure: Procedure | None, has: Belongings) -> Needs:
     uses = list(item.supplies.select_related("supply"))
+    return needs_from(uses, procedure, has)
+
+
+def needs_from(
+    uses: Sequence[ItemSupply], procedure: Procedure | None, has: Belongings
+) -> Needs:
+    """The same for uses at hand, so that many items cost no query each."""
     asked_tools = procedure.tools if procedure else ()
     asked_supplies = procedure.supplies if procedure else ()
     by_words = {use.asked: use for use in uses if use.asked in asked_supplies}

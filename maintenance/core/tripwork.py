@@ -1,0 +1,264 @@
+"""What a trip will ask for: due before it, on the way, or only after it.
+
+The forecast takes the trip's distance as given, spread evenly over its days. A window
+on a meter is then told by the distance into the trip at which it closes, in the trip's
+own unit, whatever the meter counts in. All days are estimates but those of windows that
+hang on the calendar.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from maintenance.core.dates import DAY
+from maintenance.core.facts import (
+    BeforeTrip,
+    Calendar,
+    EveryMeter,
+    EveryTime,
+    Item,
+    MeterPoint,
+    Pending,
+    Rig,
+    Standing,
+    StandingName,
+    TriggerKind,
+    Trip,
+)
+from maintenance.core.rigday import RigDay
+from maintenance.core.standing import stand
+from maintenance.core.units import convert
+
+Place = Literal["before", "road", "after"]
+PLACES: tuple[Place, ...] = ("before", "road", "after")
+COMPLETING = frozenset({"done", "serviceable", "held", "moved"})
+
+
+@dataclass(frozen=True, slots=True)
+class TripJob:
+    """Work that comes due before a trip's last day.
+
+    `opens` and `closes` are its window's days, likely ones where it hangs on a meter
+    (None: none can be told); `from_mile` and `by_mile` the same as distance into the
+    trip, in the trip's unit, for windows on a distance. `can_now`: the window is open
+    when the trip starts, so that it need not wait. `again`: how often more it comes
+    round before the end. `unknown`: nothing is known of when it was done.
+    """
+
+    key: str
+    place: Place
+    standing: StandingName
+    kind: TriggerKind | None = None
+    opens: date | None = None
+    closes: date | None = None
+    from_mile: Decimal | None = None
+    by_mile: Decimal | None = None
+    can_now: bool = False
+    again: int = 0
+
+    @property
+    def unknown(self) -> bool:
+        return self.standing == "unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class TripCheck:
+    """An item that is due before every trip; `done_on` if it was done for this one."""
+
+    key: str
+    opens: date
+    done_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class TripLook:
+    """`unfit`: overdue items that make the rig unfit to travel. `no_record`: how many
+    other items nothing is known of."""
+
+    jobs: tuple[TripJob, ...]
+    checks: tuple[TripCheck, ...]
+    unfit: tuple[str, ...]
+    no_record: int
+
+
+def look_ahead(rig: Rig, trip: Trip, *, calendar: Calendar, as_of: date) -> TripLook:
+    """What `trip`, one of the rig's trips, will ask of each item of `rig`.
+
+    Days in the household's time zone. A trip under way is looked at from `as_of` on.
+    """
+    ahead = _Ahead(RigDay(rig, calendar, as_of), trip)
+    jobs, checks, unfit, no_record = [], [], [], 0
+    for item in rig.items:
+        found = stand(ahead.day, item)
+        check = _check(item, trip)
+        if check is not None:
+            checks.append(check)
+        if item.unfit and found.standing == "overdue":
+            unfit.append(item.key)
+        job = ahead.job(item, found)
+        if job is not None:
+            jobs.append(job)
+        elif found.standing == "unknown" and check is None:
+            no_record += 1
+    return TripLook(tuple(jobs), tuple(checks), tuple(unfit), no_record)
+
+
+def _check(item: Item, trip: Trip) -> TripCheck | None:
+    leads = [one.lead for one in item.triggers if isinstance(one, BeforeTrip)]
+    if not leads:
+        return None
+    opens = trip.start - max(leads) * DAY
+    done = (
+        one.on
+        for one in item.done
+        if one.outcome in COMPLETING and opens <= one.on <= trip.end
+    )
+    return TripCheck(item.key, opens, max(done, default=None))
+
+
+class _Ahead:
+    """One rig on one trip."""
+
+    def __init__(self, day: RigDay, trip: Trip) -> None:
+        self.day = day
+        self.trip = trip
+        self.start = max(trip.start, day.as_of)
+
+    def job(self, item: Item, found: Standing) -> TripJob | None:
+        """The most pressing of its windows; those before every trip are checks."""
+        if found.standing == "unknown":
+            if item.safety or item.unfit:
+                return TripJob(item.key, "before", "unknown")
+            return None
+        jobs = [
+            job
+            for one in found.pending
+            if one.kind != "before_trip"
+            and (job := self._of_window(item, found, one)) is not None
+        ]
+        if found.expected and not found.pending:  # an event without a figure
+            return TripJob(item.key, "before", "due", found.governing)
+        return min(jobs, key=_pressing, default=None)
+
+    def _of_window(self, item: Item, found: Standing, one: Pending) -> TripJob | None:
+        opens, closes = one.window.opens, one.window.closes
+        if isinstance(opens, MeterPoint) and isinstance(closes, MeterPoint):
+            return self._on_meter(item, found, one.kind, opens, closes)
+        if isinstance(opens, date) and isinstance(closes, date):
+            return self._on_days(item, found, one.kind, opens, closes)
+        return None
+
+    def _on_days(
+        self,
+        item: Item,
+        found: Standing,
+        kind: TriggerKind,
+        opens: date,
+        closes: date,
+    ) -> TripJob | None:
+        if opens > self.trip.end:
+            return None
+        return TripJob(
+            item.key,
+            self._place(opens, closes, closes),
+            found.standing,
+            kind,
+            opens,
+            closes,
+            can_now=opens <= self.start,
+            again=self._again_by_days(
+                item, self.start if opens <= self.start else closes
+            ),
+        )
+
+    def _on_meter(
+        self,
+        item: Item,
+        found: Standing,
+        kind: TriggerKind,
+        opens: MeterPoint,
+        closes: MeterPoint,
+    ) -> TripJob | None:
+        scale, use = self.day.tracks[opens.meter].scale, self.day.use(opens.meter)
+        low = scale.true(opens.value, self.day.as_of)
+        high = scale.true(closes.value, self.day.as_of)
+        first, last = use.reach(low), use.reach(high)
+        expected = found.expected and found.governing == kind
+        if not expected and (first.likely is None or first.likely > self.trip.end):
+            return None
+        place: Place = "before"
+        if not expected and first.likely is not None:
+            place = self._place(first.likely, last.early, last.likely)
+        can_now = expected or (first.likely or date.max) <= self.start
+        return TripJob(
+            item.key,
+            place,
+            found.standing,
+            kind,
+            first.likely,
+            last.likely,
+            self._mile(opens.meter, low),
+            self._mile(opens.meter, high),
+            can_now=can_now,
+            again=self._again_by_meter(item, opens.meter, None if can_now else high),
+        )
+
+    def _place(self, opens: date, early: date | None, closes: date | None) -> Place:
+        """Before leaving: what may close before, and what closes on the way though it
+        could be done now."""
+        if early is not None and early < self.start:
+            return "before"
+        if closes is None or closes > self.trip.end:
+            return "after"
+        return "before" if opens <= self.start else "road"
+
+    def _value_by(self, meter: str, on: date) -> Decimal | None:
+        """What the meter will likely have by the end of a day."""
+        use, track = self.day.use(meter), self.day.tracks[meter]
+        at = (on - use.start).days
+        if at < 0 or not use.mid:
+            return track.value_on(on)
+        return Decimal(str(use.mid[min(at, len(use.mid) - 1)]))
+
+    def _mile(self, meter: str, value: Decimal) -> Decimal | None:
+        """How far into the trip `value` is reached, in the trip's unit; None where the
+        meter does not go with the trip's distance."""
+        unit = self.day.tracks[meter].unit
+        counts = not self.trip.only_towed or meter.startswith("towed")
+        leaving = self._value_by(meter, self.trip.start - DAY)
+        if unit == "h" or not counts or leaving is None:
+            return None
+        return max(convert(value - leaving, unit, self.trip.unit), Decimal(0))
+
+    def _again_by_meter(self, item: Item, meter: str, done: Decimal | None) -> int:
+        """From the value at which it is done; None: when the trip starts."""
+        intervals = [
+            convert(one.interval, one.unit, self.day.tracks[meter].unit)
+            for one in item.triggers
+            if isinstance(one, EveryMeter) and one.meter == meter
+        ]
+        leaving = self._value_by(meter, self.start - DAY)
+        back = self._value_by(meter, self.trip.end)
+        if not intervals or leaving is None or back is None:
+            return 0
+        since = leaving if done is None else max(done, leaving)
+        return max(int((back - since) // min(intervals)), 0)
+
+    def _again_by_days(self, item: Item, done: date) -> int:
+        steps = [
+            one.interval.days or one.interval.months * 30
+            for one in item.triggers
+            if isinstance(one, EveryTime)
+        ]
+        return max((self.trip.end - done).days // min(steps), 0) if steps else 0
+
+
+def _pressing(job: TripJob) -> tuple[int, date]:
+    return PLACES.index(job.place), job.closes or date.max
+
+
+def sorted_jobs(jobs: Iterable[TripJob]) -> Sequence[TripJob]:
+    """By place, then by the day on which they close."""
+    return sorted(jobs, key=_pressing)

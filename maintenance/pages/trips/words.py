@@ -1,0 +1,123 @@
+"""When and where a job of a trip is done, in words."""
+
+from datetime import date, timedelta
+from decimal import ROUND_HALF_UP, Decimal
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from maintenance.core.tripwork import TripJob
+from maintenance.core.units import show
+from maintenance.plans.models import PlanItem
+from maintenance.plans.rules import rules_in_words
+from maintenance.ui.words import day_words
+from maintenance.vehicles.models import Trip
+
+FINE = 200  # up to here a distance is told to the mile
+
+
+def job_words(
+    job: TripJob, trip: Trip, today: date, shop_wait: int | None
+) -> tuple[str, str]:
+    """By when at the latest, and what is behind it. `shop_wait`: days that a shop of
+    the household usually takes; None for work of one's own."""
+    start = max(trip.start, today)
+    if job.place == "after":
+        return _("can wait"), _after_words(job, trip)
+    if job.place == "road" and (shop_wait is None or job.kind == "after"):
+        return _road_words(job, trip), _road_about(job, trip)
+    return _before_when(job, start, today, shop_wait), _before_about(job, trip)
+
+
+def _before_when(job: TripJob, start: date, today: date, shop_wait: int | None) -> str:
+    last = start - timedelta(days=1)
+    if job.closes is not None and job.closes < last:
+        last = job.closes
+    if job.standing == "overdue" or last <= today:
+        return _("today: overdue") if job.standing == "overdue" else _("today")
+    if shop_wait is not None:
+        book = last - timedelta(days=shop_wait)
+        if book <= today:
+            return _("by %(day)s; call a shop today") % {"day": day_words(last)}
+        return _("by %(day)s; call a shop by %(book)s") % {
+            "day": day_words(last),
+            "book": day_words(book),
+        }
+    return _("by %(day)s") % {"day": day_words(last)}
+
+
+def _before_about(job: TripJob, trip: Trip) -> str:
+    if job.unknown:
+        return _(
+            "Nothing is known of when it was last done: look, or say when it was done."
+        )
+    if job.standing == "overdue":
+        return ""
+    if job.closes is None:
+        return _("It is expected to be due.")
+    if job.closes < trip.start:
+        return ""
+    runs_out = _road_words(job, trip)
+    if job.place == "road":
+        return _("It would come due on the way: %(where)s. A shop does it.") % {
+            "where": runs_out
+        }
+    return _("It would run out on the way: %(where)s.") % {"where": runs_out}
+
+
+def _road_words(job: TripJob, trip: Trip) -> str:
+    """“855 to 950 mi on, about day 9 to 10 (18 to 19 May)”."""
+    days = _days(job, trip)
+    if job.by_mile is None:
+        return days
+    least = _mile(max(job.from_mile or Decimal(0), Decimal(0)), trip)
+    most = _mile(job.by_mile, trip)
+    if job.place == "before":
+        return _("at about %(most)s, %(days)s") % {"most": most, "days": days}
+    return _("between %(least)s and %(most)s, about %(days)s") % {
+        "least": least,
+        "most": most,
+        "days": days,
+    }
+
+
+def _road_about(job: TripJob, trip: Trip) -> str:
+    if job.standing == "due" or job.can_now:
+        return _("It is open already: do it before leaving if you can.")
+    return ""
+
+
+def _after_words(job: TripJob, trip: Trip) -> str:
+    since = ""
+    if job.from_mile is not None and job.from_mile > 0:
+        since = _("open from %(mile)s on") % {"mile": _mile(job.from_mile, trip)}
+    elif job.opens is not None:
+        since = _("open from %(day)s on") % {"day": day_words(job.opens)}
+    if job.closes is None:
+        return since
+    closes = _("closes about %(day)s") if job.by_mile else _("closes %(day)s")
+    return f"{since}, {closes % {'day': day_words(job.closes)}}"
+
+
+def _days(job: TripJob, trip: Trip) -> str:
+    """The latest day, and the which of the trip it is."""
+    if job.closes is None:
+        return ""
+    number = (job.closes - trip.start).days + 1
+    return _("day %(n)d (%(day)s)") % {"n": number, "day": day_words(job.closes)}
+
+
+def _mile(value: Decimal, trip: Trip) -> str:
+    """A distance into the trip, no finer than it is known."""
+    step = Decimal(1) if value <= FINE else Decimal(10)
+    rounded = (value / step).quantize(Decimal(1), ROUND_HALF_UP) * step
+    return show(rounded, trip.unit, places=0)
+
+
+def again_words(job: TripJob, item: PlanItem) -> str:
+    if not job.again:
+        return ""
+    times = ngettext(
+        "%(n)d more time on the way", "%(n)d more times on the way", job.again
+    ) % {"n": job.again}
+    return f"{times} ({'; '.join(rules_in_words(item)).lower()})"
