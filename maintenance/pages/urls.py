@@ -5,6 +5,7 @@ from .costs import views as costs
 from .parts import views as parts
 from .putting_right import views as right
 from .search.views import search
+from .sittings.views import sittings
 
 urlpatterns = [
     path("", views.due, name="due"),
@@ -15,6 +16,7 @@ urlpatterns = [
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
     path("rigs/<int:pk>/event/", views.report_event, name="report_event"),
     path("search/", search, name="search"),
+    path("together/", sittings, name="sittings"),
     path("rigs/<int:pk>/parts/", parts.parts, name="parts"),
     path("rigs/<int:pk>/parts/add/<slug:kind>/", parts.add_part, name="add_part"),
     path("rigs/<int:pk>/tires/", parts.tires, name="tires"),

@@ -22,6 +22,7 @@ PAGES = {
     "rigs": (None, LOOK),
     "search": (None, LOOK),
     "costs": (None, LOOK),
+    "sittings": (None, LOOK),
     "log": (None, LOOK),
     "snaps": (None, LOG),
     "storage": (None, LOOK),
