@@ -125,6 +125,7 @@ INSTALLED_APPS = [
     "maintenance.plans",
     "maintenance.service_records",
     "maintenance.walkrounds",
+    "maintenance.bench",
     "maintenance.reminders",
     "maintenance.packets",
     "maintenance.exchange",

@@ -61,6 +61,7 @@ def find(keeper):
         ("lug", "guide", "A wheel shakes, or a tire wears unevenly"),
         ("wheel nut", "procedure", "Re-check"),
         ("tyre", "procedure", "tire"),
+        ("foot pounds", "calculator", "Torque in another unit"),
         ("grey", "guide", "A tank gauge is wrong"),
         ("stinks", "guide", "Smell of sewer inside"),
         ("strain", "procedure", "strainer"),  # begun

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from django.db.models import QuerySet
 
+from maintenance.bench.calculators import CALCULATORS
 from maintenance.core.trouble import Question, Tree
 from maintenance.households.models import Household
 from maintenance.plans.models import PlanItem
@@ -26,6 +27,14 @@ def common_texts() -> Iterator[SearchText]:
             key=tree.key,
             title=tree.title,
             words=_joined([*tree.also_called, *_words_of_tree(tree)]),
+        )
+    for calculator in CALCULATORS.values():
+        yield SearchText(
+            kind=SearchKind.CALCULATOR,
+            key=calculator.key,
+            title=str(calculator.title),
+            about=str(calculator.group),
+            words=_joined([str(calculator.about), *calculator.also_called]),
         )
     for procedure in load_library().procedures.values():
         yield SearchText(

@@ -20,6 +20,7 @@ LONGEST = 100  # of what is typed
 SHOWN = {
     SearchKind.GUIDE: (_("What may be wrong"), "guide"),
     SearchKind.ITEM: (_("On your plans"), "item"),
+    SearchKind.CALCULATOR: (_("Figures"), "calculator"),
     SearchKind.RECORD: (_("Work on record"), "record"),
     SearchKind.FINDING: (_("Found on walk-rounds"), "finding"),
     SearchKind.MANUAL: (_("Manuals and placards"), "manual"),

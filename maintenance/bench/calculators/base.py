@@ -1,0 +1,119 @@
+"""What a calculator consists of, and how its answers are put into words."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+
+from maintenance.core.bench.answers import Answer, BenchError, num
+from maintenance.core.units import UnitError, convert
+from maintenance.ui.forms import PageFormHelper
+
+from ..fields import FigureField
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
+
+# A figure is shown in both where people use both.
+BESIDE = {
+    "°F": "°C",
+    "°C": "°F",
+    "psi": "kPa",
+    "bar": "psi",
+    "kPa": "psi",
+    "lb": "kg",
+    "kg": "lb",
+    "gal": "L",
+    "fl oz": "mL",
+    "mm": "in",
+    "ft·lbf": "N·m",
+    "N·m": "ft·lbf",
+    "in·lbf": "N·m",
+}
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a result; only `what` and `figure` are always there."""
+
+    what: str
+    figure: str
+    formula: str = ""
+    source: "StrOrPromise" = ""
+    validity: "StrOrPromise" = ""
+    cautions: tuple[str, ...] = ()
+
+
+def line(what: str, answer: Answer | None, places: int = 1) -> Line:
+    """An answer of the core in words; None: it never comes to that."""
+    if answer is None:
+        return Line(what, "never, by these figures")
+    return Line(
+        what,
+        figure(answer.value, answer.unit, places),
+        answer.formula,
+        answer.source,
+        answer.validity,
+        answer.cautions,
+    )
+
+
+def figure(value: Decimal, unit: str, places: int = 1) -> str:
+    """`14.2 psi (97.9 kPa)`: the value, and beside it the other usual unit."""
+    shown = f"{num(value, places)} {unit}".strip()
+    other = BESIDE.get(unit)
+    if other is None:
+        return shown
+    try:
+        return f"{shown} ({num(convert(value, unit, other), 1)} {other})"
+    except UnitError:
+        return shown
+
+
+class CalculatorForm(forms.Form):
+    """Its figures take the household's units; another may be typed beside a number."""
+
+    def __init__(self, *args: Any, metric: bool = False, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if isinstance(field, FigureField):
+                field.show_in(metric=metric)
+        self.helper = PageFormHelper()
+
+    def refuse(self, error: BenchError) -> None:
+        """Say it at the field that it is about, if one is."""
+        named = {getattr(f, "what", ""): name for name, f in self.fields.items()}
+        told = f"{error.what}: plausible is {error.plausible}."
+        if error.plausible and error.what in named and error.what:
+            self.add_error(named[error.what], told)
+        else:
+            self.add_error(None, str(error))
+
+
+@dataclass(frozen=True)
+class Calculator:
+    """`items` are the procedures whose work the figure is for."""
+
+    key: str
+    title: "StrOrPromise"
+    group: "StrOrPromise"
+    about: "StrOrPromise"
+    form: type[CalculatorForm]
+    reckon: Callable[[dict[str, Any]], Sequence[Line]]
+    items: tuple[str, ...] = ()
+    also_called: tuple[str, ...] = ()
+
+
+def cautions_of(lines: Sequence[Line]) -> list[str]:
+    """Each once, in order: they stand above the figures."""
+    return list(dict.fromkeys(text for one in lines for text in one.cautions))
+
+
+def sources_of(lines: Sequence[Line]) -> list[str]:
+    return list(dict.fromkeys(str(one.source) for one in lines if one.source))
+
+
+def validity_of(lines: Sequence[Line]) -> list[str]:
+    return list(dict.fromkeys(str(one.validity) for one in lines if one.validity))
