@@ -4,7 +4,7 @@ from uuid import UUID
 
 from maintenance.households.access import HouseholdRequest, get_or_404
 
-from .models import Manual, PageNote, Reading, Rig, Spot, Stay, Trip
+from .models import Manual, PageNote, Reading, Rig, ScaleTicket, Spot, Stay, Trip
 
 
 def get_rig(request: HouseholdRequest, pk: int) -> Rig:
@@ -30,6 +30,11 @@ def get_trip(request: HouseholdRequest, pk: int) -> Trip:
         "rig__household", "tow_vehicle__household", "towed_car__household"
     )
     return get_or_404(rows, pk=pk)
+
+
+def get_ticket(request: HouseholdRequest, pk: int) -> ScaleTicket:
+    rows = ScaleTicket.objects.filter(rig__household=request.member.household)
+    return get_or_404(rows.select_related("rig__household", "trailer"), pk=pk)
 
 
 def get_manual(request: HouseholdRequest, key: UUID) -> Manual:

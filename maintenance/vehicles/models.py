@@ -11,8 +11,13 @@ from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import DistanceUnit, Household, Member
 
+from .weight_models import ScaleTicket, WeightLabel, WeightUnit
+
 if TYPE_CHECKING:
     from django_stubs_ext import StrOrPromise
+
+
+__all__ = ["ScaleTicket", "WeightLabel"]  # models that stand in a file of their own
 
 
 class RigKind(models.TextChoices):
@@ -415,11 +420,6 @@ class RunwaySetting(models.Model):
 
     def __str__(self) -> str:
         return f"runways of {self.rig}"
-
-
-class WeightUnit(models.TextChoices):
-    POUNDS = "lb", _("lb")
-    KILOGRAMS = "kg", _("kg")
 
 
 class Trip(models.Model):

@@ -10,7 +10,7 @@ from maintenance.households.models import Role
 from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.supplies.models import Supply, Tool
-from maintenance.vehicles.models import Manual, Stay, Trip
+from maintenance.vehicles.models import Manual, ScaleTicket, Stay, Trip
 from maintenance.walkrounds.models import Finding, WalkRound
 from tests import builders
 
@@ -23,6 +23,10 @@ PAGES = {
     "search": (None, LOOK),
     "costs": (None, LOOK),
     "sittings": (None, LOOK),
+    "weights": ("rig", LOOK),
+    "weight_label": ("rig", KEEP),
+    "add_ticket": ("rig", LOG),
+    "change_ticket": ("ticket", LOG),
     "log": (None, LOOK),
     "snaps": (None, LOG),
     "storage": (None, LOOK),
@@ -111,6 +115,7 @@ POSTS = {
     "undo_record",
     "settle_reading",
     "cancel_trip",
+    "remove_ticket",
     "fix_finding",
     "reopen_finding",
     "set_for_shop",
@@ -162,6 +167,9 @@ def objects(household):
         rig=rig, on=builders.TODAY, doer="Me", currency="USD"
     )
     stay = Stay.objects.create(rig=rig, start=builders.TODAY)
+    ticket = ScaleTicket.objects.create(
+        rig=rig, on=builders.TODAY, unit="lb", steer=3000, drive=3000
+    )
     trip = Trip.objects.create(rig=rig, start=builders.TODAY, end=builders.TODAY)
     finding = Finding.objects.create(rig=rig, what="Crack", found_on=builders.TODAY)
     walkround = WalkRound.objects.create(rig=rig, started_on=builders.TODAY)
@@ -188,6 +196,7 @@ def objects(household):
     part = Component.objects.create(household=household, rig=rig, kind="alarm")
     return {
         "part": part,
+        "ticket": ticket,
         "manual": manual,
         "tool": tool,
         "supply": supply,

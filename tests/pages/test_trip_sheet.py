@@ -12,6 +12,7 @@ from maintenance.plans.procedures import load_library
 from maintenance.plans.standings import renew_standings
 from maintenance.supplies.models import Supply, Tool
 from maintenance.vehicles.models import Event, Trip
+from maintenance.vehicles.weight_models import WeightLabel
 from maintenance.walkrounds.models import Finding
 from tests import builders
 from tests.builders import TODAY
@@ -192,6 +193,24 @@ def test_load_is_added_up_with_its_parts(trip):
     assert load.total == 300 + 415 + 900  # 50 gal at 8.3 lb: road.md, checks 4
     assert load.shown == "1,615 lb"
     assert load.parts[1] == ("Fresh water", "50 gal = 415 lb")
+
+
+@pytest.mark.parametrize(
+    ("kind", "capacity", "words", "over"),
+    [
+        ("occc", 2000, "385 lb left of the label's 2,000 lb for people", False),
+        ("occc", 1500, "115 lb over the label's 1,500 lb for people", True),
+        ("ccc", 1500, "185 lb left of the label's 1,500 lb for cargo", False),
+    ],
+)
+def test_load_stands_against_the_label_by_its_kind(trip, kind, capacity, words, over):
+    trip.people, trip.water, trip.cargo = 2, Decimal(50), Decimal(900)
+    WeightLabel.objects.create(rig=trip.rig, unit="lb", kind=kind, capacity=capacity)
+
+    load = trip_sheet(trip, TODAY).load
+
+    assert words in load.label
+    assert load.over is over
 
 
 def test_sheet_asks_the_same_of_the_database_for_many_items(

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from maintenance.core.bench.cargo import SEAT, fluid_weight
 from maintenance.core.units import convert, show
 from maintenance.vehicles.models import Trip
+from maintenance.vehicles.weight_models import LabelKind, WeightLabel
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +18,8 @@ class Load:
     total: Decimal
     parts: list[tuple[str, str]]
     unit: str
+    label: str = ""  # what the label's figure leaves, in words
+    over: bool = False
 
     @property
     def shown(self) -> str:
@@ -42,7 +45,32 @@ def load_of(trip: Trip) -> Load | None:
         return None
     total = sum((weight for *_said, weight in found), Decimal(0))
     parts = [(name, f"{said} = {_show(w, unit)}") for name, said, w in found]
-    return Load(total, parts, unit)
+    words, over = _against_label(trip, total, found)
+    return Load(total, parts, unit, words, over)
+
+
+def _against_label(
+    trip: Trip, total: Decimal, found: list[tuple[str, str, Decimal]]
+) -> tuple[str, bool]:
+    """A trailer's label and the old ones count no people: those have their own seats or
+    are taken off already."""
+    label = WeightLabel.objects.filter(rig=trip.rig).first()
+    if label is None or label.capacity is None:
+        return "", False
+    with_people = label.kind in (LabelKind.OCCC, LabelKind.PLACARD)
+    load = total
+    if not with_people and trip.people:
+        load -= found[0][2]
+    left = convert(label.capacity, label.unit, "lb") - load
+    unit = trip.cargo_unit
+    names = {
+        "label": show(label.capacity, label.unit, places=0),
+        "left": _show(abs(left), unit),
+        "what": _("people and cargo") if with_people else _("cargo"),
+    }
+    if left < 0:
+        return _("%(left)s over the label's %(label)s for %(what)s") % names, True
+    return _("%(left)s left of the label's %(label)s for %(what)s") % names, False
 
 
 def _show(pounds: Decimal, unit: str) -> str:

@@ -1,5 +1,7 @@
 from django.urls import path
 
+from maintenance.pages.weights import views as weights
+
 from . import views
 
 urlpatterns = [
@@ -9,4 +11,9 @@ urlpatterns = [
     path("trips/<int:pk>/change/", views.change_trip, name="change_trip"),
     path("trips/<int:pk>/told/", views.tell_trip, name="tell_trip"),
     path("trips/<int:pk>/cancel/", views.cancel_trip, name="cancel_trip"),
+    path("rigs/<int:pk>/weights/", weights.weights, name="weights"),
+    path("rigs/<int:pk>/weights/label/", weights.weight_label, name="weight_label"),
+    path("rigs/<int:pk>/weights/ticket/", weights.add_ticket, name="add_ticket"),
+    path("tickets/<int:pk>/", weights.change_ticket, name="change_ticket"),
+    path("tickets/<int:pk>/remove/", weights.remove_ticket, name="remove_ticket"),
 ]

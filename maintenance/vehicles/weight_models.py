@@ -1,0 +1,96 @@
+"""What a rig may weigh by its label, and what a scale said."""
+
+from typing import TYPE_CHECKING, Any
+
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+if TYPE_CHECKING:
+    from django_stubs_ext import StrOrPromise
+
+
+class WeightUnit(models.TextChoices):
+    POUNDS = "lb", _("lb")
+    KILOGRAMS = "kg", _("kg")
+
+
+def weight_field(label: "StrOrPromise", **kwargs: Any) -> models.DecimalField:
+    """A weight with one decimal; what is plausible is for the services to say."""
+    return models.DecimalField(label, max_digits=8, decimal_places=1, **kwargs)
+
+
+class LabelKind(models.TextChoices):
+    """“CCC” has had three meanings: the kind goes with the figure."""
+
+    OCCC = "occc", _("OCCC: people and cargo, motorhome, since June 2008")
+    CCC = "ccc", _("CCC: cargo, trailer, since June 2008")
+    CCC_2000 = "ccc_2000", _("CCC: industry label, September 2000 to 2008")
+    NCC = "ncc", _("NCC: industry label, 1996 to 2000")
+    PLACARD = "placard", _("Tow vehicle or car: people and cargo on the door")
+
+
+class WeightLabel(models.Model):
+    """Entered once from the maker's labels. `tires`: axle -> what one tire carries at
+    the pressure that is kept in it, and that pressure in words."""
+
+    rig = models.OneToOneField(
+        "vehicles.Rig", on_delete=models.CASCADE, related_name="weight_label"
+    )
+    unit = models.CharField(_("all in"), max_length=2, choices=WeightUnit.choices)
+    gvwr = weight_field(_("GVWR: the most it may weigh"), null=True, blank=True)
+    gcwr = weight_field(_("GCWR: the most with what it tows"), null=True, blank=True)
+    kind = models.CharField(
+        _("kind of label"), max_length=8, choices=LabelKind.choices, blank=True
+    )
+    capacity = weight_field(_("its figure"), null=True, blank=True)
+    on = models.DateField(_("date of the label"), null=True, blank=True)
+    uvw = weight_field(_("UVW: its weight unloaded"), null=True, blank=True)
+    seats = models.PositiveSmallIntegerField(
+        _("seats with a belt"), null=True, blank=True
+    )
+    tires = models.JSONField(default=dict, blank=True)
+    passenger_tires = models.BooleanField(
+        _("its tires are passenger-car tires"), default=False
+    )
+
+    def __str__(self) -> str:
+        return f"labels of {self.rig}"
+
+
+class ScaleTicket(models.Model):
+    """One pass over a scale. `rig` is the vehicle that drives; `trailer` was coupled,
+    and stood on the last platform with its axles alone."""
+
+    rig = models.ForeignKey(
+        "vehicles.Rig", on_delete=models.CASCADE, related_name="scale_tickets"
+    )
+    trailer = models.ForeignKey(
+        "vehicles.Rig",
+        on_delete=models.CASCADE,
+        null=True,
+        blank=True,
+        related_name="coupled_tickets",
+        verbose_name=_("coupled with"),
+    )
+    on = models.DateField(_("weighed on"))
+    place = models.CharField(_("where"), max_length=80, blank=True)
+    unit = models.CharField(_("all in"), max_length=2, choices=WeightUnit.choices)
+    steer = weight_field(_("steer axle"))
+    drive = weight_field(_("drive axle"))
+    tag = weight_field(_("tag axle"), null=True, blank=True)
+    behind = weight_field(_("axles of the trailer together"), null=True, blank=True)
+    note = models.CharField(_("how it was loaded"), max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["-on", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(trailer__isnull=True, behind__isnull=True)
+                | Q(trailer__isnull=False, behind__isnull=False),
+                name="ticket_weighs_what_is_coupled",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"scale ticket of {self.rig}, {self.on}"

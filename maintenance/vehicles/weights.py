@@ -1,0 +1,94 @@
+"""Keeping what labels say and what a scale said."""
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.core.units import convert, show
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+
+from .models import Rig
+from .services import refuse_future
+from .weight_models import ScaleTicket, WeightLabel
+
+MOST = {"gvwr": 80000, "gcwr": 120000, "capacity": 20000, "uvw": 80000}  # lb
+LEAST = 100  # lb; less than that nothing on wheels weighs
+MOST_ON_AXLE = 40000  # lb
+
+
+@transaction.atomic
+def keep_label(rig: Rig, *, by: Member, **fields: Any) -> WeightLabel:
+    require(by, Role.KEEPER)
+    unit = fields["unit"]
+    for name, most in MOST.items():
+        least = 0 if name == "capacity" else LEAST
+        _check_weight(fields.get(name), unit, least, most, name)
+    gvwr, uvw = fields.get("gvwr"), fields.get("uvw")
+    if gvwr is not None and uvw is not None and uvw > gvwr:
+        raise Refused(
+            _("Empty it would weigh more than it may: see which figure is which."),
+            field="uvw",
+        )
+    if fields.get("capacity") is not None and not fields.get("kind"):
+        raise Refused(
+            _("Say which label it is: the figure means another thing on each."),
+            field="kind",
+        )
+    label, _made = WeightLabel.objects.update_or_create(rig=rig, defaults=fields)
+    note_activity(by, "kept weight label", rig.name)
+    return label
+
+
+@transaction.atomic
+def keep_ticket(
+    ticket: ScaleTicket | None, *, by: Member, today: date, **fields: Any
+) -> ScaleTicket:
+    """A new one, or one corrected."""
+    require(by, Role.CREW)
+    refuse_future(fields["on"], today)
+    for name in ("steer", "drive", "tag", "behind"):
+        _check_weight(fields.get(name), fields["unit"], 0, MOST_ON_AXLE, name)
+    if (fields.get("trailer") is None) != (fields.get("behind") is None):
+        raise Refused(
+            _(
+                "A ticket coupled names the trailer and what stood on its axles; one "
+                "alone has neither."
+            ),
+            field="behind",
+        )
+    row = ticket or ScaleTicket()
+    for name, value in fields.items():
+        setattr(row, name, value)
+    row.save()
+    note_activity(by, "kept scale ticket", str(row))
+    return row
+
+
+@transaction.atomic
+def remove_ticket(ticket: ScaleTicket, *, by: Member) -> None:
+    require(by, Role.CREW)
+    note_activity(by, "removed scale ticket", str(ticket))
+    ticket.delete()
+
+
+def _check_weight(
+    value: Decimal | None, unit: str, least: int, most: int, field: str
+) -> None:
+    if value is None or least <= convert(value, unit, "lb") <= most:
+        return
+    ends: Mapping[str, str] = {
+        name: show(convert(Decimal(end), "lb", unit), unit, places=0)
+        for name, end in (("least", least), ("most", most))
+    }
+    raise Refused(
+        _("%(given)s cannot be. Plausible is %(least)s to %(most)s.")
+        % {**ends, "given": show(value, unit)},
+        field=field,
+    )
