@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from maintenance.core.bench import (
     antifreeze,
@@ -64,9 +64,18 @@ def dose(data: dict[str, Any]) -> list[Line]:
         data["tank"], strength=data["strength"], target=data["target"]
     )
     rinses = sanitizing.rinses_needed(data["target"], left=data["left"] / 100)
+    times = int(rinses.value)
     return [
         line(_("Bleach, plain and unscented"), found, 2),
-        line(_("Fill and drain afterwards, times"), rinses, 0),
+        Line(
+            _("Afterwards"),
+            ngettext("fill and drain once", "fill and drain %(n)d times", times)
+            % {"n": times},
+            rinses.formula,
+            rinses.source,
+            rinses.validity,
+            rinses.cautions,
+        ),
         *(
             Line(
                 _("Let it stand, at %(ppm)s ppm") % {"ppm": num(one.ppm, 0)},

@@ -8,13 +8,14 @@ from decimal import Decimal
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from maintenance.core import facts
 from maintenance.core.rigday import RigDay
 from maintenance.core.trouble import Question
 from maintenance.core.units import convert, show
 from maintenance.plans.models import COMPLETING, Completion, PlanItem
-from maintenance.plans.queries import load_rigs
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import rig_facts
 
 TWO_WEEKS = timedelta(days=14)
 LATELY = timedelta(days=60)  # where no meter tells how far it went since
@@ -34,8 +35,9 @@ def known_of(rig: Rig, question: Question, today: date) -> Known | None:
     look = FACTS.get(question.fact)
     if look is None:
         return None
-    day = RigDay(load_rigs([rig], today)[rig.pk], rig.household.calendar, today)
-    return look(day)
+    known = rig_facts([rig], today)[rig.pk]
+    bare = facts.Rig(known.meters, (), stays=known.stays, events=known.events)
+    return look(RigDay(bare, rig.household.calendar, today))
 
 
 def _stored_two_weeks(day: RigDay) -> Known | None:
