@@ -18,6 +18,7 @@ def path_of(packet: Packet) -> Path:
 
 
 def download_name(packet: Packet) -> str:
-    """`service-history-marlow-2026-05-04.pdf`"""
+    """`service-history-marlow-2026-05-04.pdf`, `trip-sheet-marlow-2026-05-04.pdf`"""
     rig = slugify(packet.rig.name, allow_unicode=True) or "rig"
-    return f"service-{packet.kind}-{rig}-{packet.as_of.isoformat()}.pdf"
+    kind = "service-history" if packet.is_history else f"{packet.kind}-sheet"
+    return f"{kind}-{rig}-{packet.as_of.isoformat()}.pdf"

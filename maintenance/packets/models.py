@@ -11,6 +11,7 @@ from maintenance.vehicles.models import Rig
 
 class PacketKind(models.TextChoices):
     HISTORY = "history", _("Service history")
+    TRIP = "trip", _("Trip sheet")
 
 
 class PacketState(models.TextChoices):
@@ -33,6 +34,10 @@ class Packet(models.Model):
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="packets")
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     kind = models.CharField(max_length=10, choices=PacketKind.choices)
+    # A sheet is asked for as it stands on its page: its name, and what is to be printed
+    # (until it is). A history is made from the records when its turn comes.
+    title = models.CharField(max_length=120, blank=True)
+    page = models.TextField(blank=True)
     as_of = models.DateField()
     state = models.CharField(
         max_length=9, choices=PacketState.choices, default=PacketState.QUEUED
@@ -57,11 +62,16 @@ class Packet(models.Model):
         ordering = ["-asked_at"]
 
     def __str__(self) -> str:
-        return f"{PacketKind(self.kind).label}, {self.rig}"
+        words = f"{PacketKind(self.kind).label}, {self.rig}"
+        return f"{words}: {self.title}" if self.title else words
 
     @property
     def is_in_work(self) -> bool:
         return self.state in IN_WORK
+
+    @property
+    def is_history(self) -> bool:
+        return self.kind == PacketKind.HISTORY
 
     @property
     def is_ready(self) -> bool:

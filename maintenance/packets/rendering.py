@@ -108,6 +108,7 @@ class Claim:
             percent=100,
             ready_at=timezone.now(),
             claimed_until=None,
+            page="",  # it is on paper now
         )
         if not kept:
             path.unlink(missing_ok=True)
@@ -144,10 +145,9 @@ def take_claim(packet: Packet, *, today: date) -> Claim | None:
 def _make(claim: Claim, print_page: Callable[..., int]) -> None:
     packet = claim.packet
     try:
-        history = _history(claim)
-        guess = 4 + sum(len(year.records) for year in history.years) // 7
+        page, guess = _page(claim)
         pages = print_page(
-            history_page(history),
+            page,
             path_of(packet),
             seconds=LIMIT,
             tell=lambda progress: claim.keep(*_words(progress, guess)),
@@ -175,6 +175,15 @@ GIVEN_UP = gettext_lazy(
     "Printing broke off again and again and was given up. Your records are untouched. "
     "The reason may be in the log."
 )
+
+
+def _page(claim: Claim) -> tuple[str, int]:
+    """What is to be printed, and on how many pages it will about be."""
+    if not claim.packet.is_history:
+        return claim.packet.page, 3
+    history = _history(claim)
+    guess = 4 + sum(len(year.records) for year in history.years) // 7
+    return history_page(history), guess
 
 
 def _history(claim: Claim) -> History:

@@ -40,6 +40,20 @@ def ask_for_history(rig: Rig, *, by: Member, today: date) -> Packet:
     return packet
 
 
+@transaction.atomic
+def ask_for_sheet(
+    rig: Rig, *, by: Member, today: date, kind: PacketKind, title: str, page: str
+) -> Packet:
+    """A sheet to be printed as it stands: `page` is whole HTML that loads nothing."""
+    require(by, Role.CREW)
+    packet = Packet.objects.create(
+        rig=rig, kind=kind, as_of=today, asked_by=by, title=title[:120], page=page
+    )
+    note_activity(by, "asked for sheet", str(packet))
+    transaction.on_commit(lambda: enqueue(packet))
+    return packet
+
+
 def enqueue(packet: Packet) -> None:
     """Tell the workers. Without a broker the row stays, and the sweep takes it."""
     try:

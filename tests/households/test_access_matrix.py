@@ -116,6 +116,7 @@ POSTS = {
     "settle_reading",
     "cancel_trip",
     "remove_ticket",
+    "print_trip",
     "fix_finding",
     "reopen_finding",
     "set_for_shop",

@@ -10,6 +10,7 @@ urlpatterns = [
     path("trips/<int:pk>/", views.trip, name="trip"),
     path("trips/<int:pk>/change/", views.change_trip, name="change_trip"),
     path("trips/<int:pk>/told/", views.tell_trip, name="tell_trip"),
+    path("trips/<int:pk>/print/", views.print_trip, name="print_trip"),
     path("trips/<int:pk>/cancel/", views.cancel_trip, name="cancel_trip"),
     path("rigs/<int:pk>/weights/", weights.weights, name="weights"),
     path("rigs/<int:pk>/weights/label/", weights.weight_label, name="weight_label"),

@@ -14,6 +14,8 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
+from maintenance.packets.models import PacketKind
+from maintenance.packets.services import ask_for_sheet
 from maintenance.vehicles import trips as services
 from maintenance.vehicles.access import get_rig, get_trip
 from maintenance.vehicles.models import Trip
@@ -21,6 +23,7 @@ from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.trip_forms import TripForm, TripToldForm, first_guess
 
 from .listing import trip_lists
+from .printed import printed_sheet
 from .sheet import trip_sheet
 
 
@@ -118,3 +121,19 @@ def cancel_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     else:
         messages.success(request, _("The trip is off."))
     return redirect("trips")
+
+
+@require_POST
+@member_required(Role.CREW)
+def print_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The sheet as it stands now, as a PDF among the packets."""
+    found = get_trip(request, pk)
+    packet = ask_for_sheet(
+        found.rig,
+        by=request.member,
+        today=request.today,
+        kind=PacketKind.TRIP,
+        title=str(found),
+        page=printed_sheet(trip_sheet(found, request.today)),
+    )
+    return redirect("packet", packet.key)
