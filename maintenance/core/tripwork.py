@@ -189,9 +189,11 @@ class _Ahead:
         if not expected and (first.likely is None or first.likely > self.trip.end):
             return None
         place: Place = "before"
-        if not expected and first.likely is not None:
+        # Before its distance a check of what was fitted settles nothing: it waits.
+        waits = kind == "after" and first.likely is not None
+        if first.likely is not None and (not expected or waits):
             place = self._place(first.likely, last.early, last.likely)
-        can_now = expected or (first.likely or date.max) <= self.start
+        can_now = (first.likely or date.max) <= self.start or (expected and not waits)
         return TripJob(
             item.key,
             place,
