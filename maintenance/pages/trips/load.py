@@ -44,7 +44,8 @@ def load_of(trip: Trip) -> Load | None:
     if not found:
         return None
     total = sum((weight for *_said, weight in found), Decimal(0))
-    parts = [(name, f"{said} = {_show(w, unit)}") for name, said, w in found]
+    shown = ((name, said, _show(weight, unit)) for name, said, weight in found)
+    parts = [(n, said if said == w else f"{said} = {w}") for n, said, w in shown]
     words, over = _against_label(trip, total, found)
     return Load(total, parts, unit, words, over)
 
