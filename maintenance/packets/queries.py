@@ -72,8 +72,16 @@ def material_of(rig: Rig, as_of: date) -> Material:
         uses=uses_of(rig, as_of),
         records=list(
             records_of_rig(rig)
+            .filter(merged_into=None)
             .select_related("voided_by")
-            .prefetch_related("events", "links")
+            .prefetch_related(
+                "events",
+                "links",
+                "brought_rows__bringing",
+                "merged__lines",
+                "merged__attachments",
+                "merged__entered_by",
+            )
         ),
         standings=list(plan_of(rig)),
         last_done=last_completions(rig),

@@ -6,7 +6,11 @@ from typing import Any
 
 import pytest
 
-from maintenance.service_records.models import RecordLine, ServiceRecord
+from maintenance.service_records.models import (
+    RecordLine,
+    ServiceRecord,
+    TorqueCheck,
+)
 from maintenance.vehicles.models import Event
 from maintenance.walkrounds.models import Finding
 from tests.builders import make_member, make_rig
@@ -252,3 +256,80 @@ def test_margin_keeps_room_for_day_and_readings(fields, lines):
     make_record(rig, **fields)
 
     assert only_record(rig).margin_lines == lines
+
+
+def test_parts_are_said_with_number_count_and_price():
+    record = make_record(make_rig())
+    record.parts_used.create(name="Pad set", number="HX-2207", quantity=2, price="45")
+    record.parts_used.create(name="Grease")
+
+    assert only_record(record.rig).parts == "Pad set HX-2207, 2 at 45.00; Grease"
+
+
+def test_warranty_says_what_it_covers_and_how_long():
+    record = make_record(
+        make_rig(),
+        warranty_until=date(2027, 4, 1),
+        warranty_meter="odometer",
+        warranty_value=Decimal(52000),
+        warranty_covers="the brakes",
+    )
+
+    said = "Warranty on the brakes until 1 Apr 2027 or 52,000\xa0mi"
+    assert only_record(record.rig).warranty == said
+
+
+def test_who_signed_off_is_named_with_the_license():
+    record = make_record(make_rig(), signed_off_by="Jo Reed", credential="no. 4471")
+
+    assert only_record(record.rig).signed == "Jo Reed, no. 4471"
+
+
+def test_wrench_is_said_with_range_and_calibration_and_the_maker_s_figure_beside():
+    record = make_record(make_rig())
+    make_torque(
+        record,
+        origin="invoice",
+        wrench="Half-inch drive",
+        wrench_range="20 to 150 ft·lbf",
+        wrench_calibrated=False,
+        makers_figure=Decimal("120.0"),
+        makers_source="Chassis book, p. 12",
+    )
+
+    said = only_record(record.rig).torque
+    assert "wrench: Half-inch drive, 20 to 150 ft·lbf, calibration overdue" in said
+    assert "The maker's book says 120\xa0ft·lbf (Chassis book, p. 12)" in said
+
+
+def test_fastener_that_is_no_wheel_is_named_with_its_own_figure():
+    record = make_record(make_rig())
+    check = TorqueCheck.objects.create(record=record, figure=25, origin="manual")
+    check.places.create(place="Drain plug", figure=30, reached=30)
+
+    assert only_record(record.rig).torque == (
+        "Torque 25\xa0ft·lbf, from the maker's manual."
+        " Reached 30\xa0ft·lbf of 30\xa0ft·lbf: Drain plug"
+    )
+
+
+def test_work_that_was_logged_twice_is_one_record_with_the_lines_of_both():
+    rig = make_rig()
+    ann = make_member(rig.household, name="Ann")
+    kept = make_record(rig, titles=["Front brakes"])
+    other = make_record(rig, ann, titles=["Front brakes", "Rear brakes"])
+    ServiceRecord.objects.filter(pk=other.pk).update(merged_into=kept)
+
+    record = only_record(rig)
+
+    assert [line.what for line in record.lines] == ["Front brakes", "Rear brakes"]
+    (said,) = record.merged
+    assert said.startswith("Logged twice, made one. Entered 1 Apr 2026 by Ann too")
+
+
+def test_record_that_came_from_a_file_names_file_and_row():
+    record = make_record(make_rig())
+    bringing = record.rig.brought.create(file_name="log.csv", sha256="0" * 64)
+    bringing.rows.create(rig=record.rig, record=record, number=7, digest="1" * 64)
+
+    assert only_record(record.rig).brought == "Brought in from “log.csv”, row 7"

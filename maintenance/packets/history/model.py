@@ -84,12 +84,17 @@ class Record:
     readings: tuple[str, ...] = ()
     raised: tuple[str, ...] = ()
     torque: str = ""
+    signed: str = ""
+    parts: str = ""
+    warranty: str = ""
     total: str = ""
     costs: str = ""
     notes: str = ""
     proof: tuple[Proof, ...] = ()
     entered: str = ""
     late: str = ""
+    merged: tuple[str, ...] = ()
+    brought: str = ""
     void: str = ""
     amended: tuple[str, ...] = ()
 

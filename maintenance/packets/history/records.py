@@ -22,7 +22,7 @@ from maintenance.service_records.models import (
 )
 from maintenance.ui.templatetags.ui import day, measure
 from maintenance.ui.words import money_words
-from maintenance.vehicles.models import Event
+from maintenance.vehicles.models import WHEEL_PLACES, Event
 from maintenance.walkrounds.models import Finding, FindingState
 
 from .model import Line, Proof, Record, Year
@@ -56,7 +56,7 @@ class RecordSetter:
         self.proof = proof
 
     def record(self, row: ServiceRecord) -> Record:
-        rows = row.lines.all()
+        rows = _lines(row)
         lines, routine = _apart([self._line(line) for line in rows], row.done_by)
         return Record(
             anchor=f"record-{row.pk}",
@@ -65,14 +65,19 @@ class RecordSetter:
             lines=lines,
             routine=routine,
             by=_doer(row),
+            signed=_signed(row),
+            parts=_parts(row),
+            warranty=self._warranty(row),
             readings=self.words.all(row.values),
             raised=tuple(self._raised(event) for event in row.events.all()),
             torque=self._torque(row),
             total=_total(row),
             costs=_costs(row),
             notes=row.notes.strip(),
-            proof=tuple(self.proof(each) for each in row.attachments.all()),
+            proof=tuple(self.proof(each) for each in _attachments(row)),
             entered=self._entered(row),
+            merged=tuple(self._entered_too(each) for each in row.merged.all()),
+            brought=_brought(row),
             late=self._late(row),
             void=self._void(row),
             amended=tuple(self._amended(row)),
@@ -110,18 +115,40 @@ class RecordSetter:
         if check is None:
             return ""
         said = [
-            f"Wheel torque {measure(check.figure, check.unit)}",
+            f"{self._torque_of(check)} {measure(check.figure, check.unit)}",
             ORIGINS[FigureOrigin(check.origin)],
         ]
         if check.oiled:
             said.append("oiled threads")
         if check.wrench:
-            said.append(f"wrench: {check.wrench}")
+            said.append(f"wrench: {_wrench(check)}")
         wheels: dict[str, list[str]] = {}
         for each in check.places.all():
             wheels.setdefault(_reached(each, check.unit), []).append(each.place)
         reached = [f"{words}: {self.words.places(at)}" for words, at in wheels.items()]
-        return ". ".join(filter(None, (", ".join(said), "; ".join(reached))))
+        makers = _makers_figure(check)
+        return ". ".join(filter(None, (", ".join(said), makers, "; ".join(reached))))
+
+    def _torque_of(self, check: TorqueCheck) -> str:
+        named = {each.place for each in check.places.all()}
+        return "Torque" if named - WHEEL_PLACES.keys() else "Wheel torque"
+
+    def _warranty(self, row: ServiceRecord) -> str:
+        """`Warranty on the brakes until 4 May 2027 or 52,000 mi`"""
+        ends = []
+        if row.warranty_until is not None:
+            ends.append(day(row.warranty_until))
+        if row.warranty_value is not None:
+            ends.append(self.words.value(row.warranty_meter, row.warranty_value))
+        if not ends:
+            return ""
+        covers = f" on {row.warranty_covers}" if row.warranty_covers else ""
+        return f"Warranty{covers} until {' or '.join(ends)}"
+
+    def _entered_too(self, row: ServiceRecord) -> str:
+        """Of a record that was found to be the same work as this one."""
+        words = self._entered(row)
+        return f"Logged twice, made one. {words} too, done by {_doer(row)}"
 
     def _entered(self, row: ServiceRecord) -> str:
         by = f" by {row.entered_by}" if row.entered_by else ""
@@ -171,10 +198,70 @@ def _doer(row: ServiceRecord) -> str:
     return f"{row.doer}{BY.get(DoneBy(row.done_by), '')}{place}"
 
 
+def _lines(row: ServiceRecord) -> list[RecordLine]:
+    """The record's own, then those that only a record merged into it has."""
+    lines = list(row.lines.all())
+    for other in row.merged.all():
+        known = {(line.item_id, line.title) for line in lines}
+        more = other.lines.all()
+        lines += [x for x in more if (x.item_id, x.title) not in known]
+    return lines
+
+
+def _attachments(row: ServiceRecord) -> list[Attachment]:
+    merged = (each for other in row.merged.all() for each in other.attachments.all())
+    return [*row.attachments.all(), *merged]
+
+
+def _signed(row: ServiceRecord) -> str:
+    if not row.signed_off_by:
+        return ""
+    return f"{row.signed_off_by}{f', {row.credential}' if row.credential else ''}"
+
+
+def _parts(row: ServiceRecord) -> str:
+    """`Pad set HX-2207, 2 at 45.00; Grease`"""
+    said = []
+    for part in row.parts_used.all():
+        words = f"{part.name} {part.number}".strip()
+        count = "" if part.quantity == 1 else f"{part.quantity.normalize():f}"
+        price = "" if part.price is None else f"at {money_words(part.price)}"
+        said.append(", ".join(filter(None, (words, f"{count} {price}".strip()))))
+    return "; ".join(said)
+
+
+def _brought(row: ServiceRecord) -> str:
+    """Which row of which file it came in from."""
+    origins = [each for each in row.brought_rows.all() if not each.withdrawn]
+    if not origins:
+        return ""
+    numbers = ", ".join(str(each.number) for each in origins)
+    return f"Brought in from “{origins[0].bringing.file_name}”, row {numbers}"
+
+
+def _wrench(check: TorqueCheck) -> str:
+    """`1/2 in, 20 to 150 ft·lbf, calibration in time`"""
+    said = [check.wrench, check.wrench_range]
+    if check.wrench_calibrated is not None:
+        overdue = "" if check.wrench_calibrated else "overdue"
+        said.append(f"calibration {overdue or 'in time'}")
+    return ", ".join(filter(None, said))
+
+
+def _makers_figure(check: TorqueCheck) -> str:
+    if check.makers_figure is None or check.makers_figure == check.figure:
+        return ""
+    source = f" ({check.makers_source})" if check.makers_source else ""
+    figure = measure(check.makers_figure, check.unit)
+    return f"The maker's book says {figure}{source}"
+
+
 def _reached(wheel: TorquePlace, unit: str) -> str:
     words = "Checked"
     if wheel.reached is not None:
         words = f"Reached {measure(wheel.reached, unit)}"
+    if wheel.figure is not None:
+        words = f"{words} of {measure(wheel.figure, unit)}"
     return f"{words}, a nut had moved" if wheel.moved else words
 
 
