@@ -74,18 +74,26 @@ def _may_change(habit: Habit, block: int, length: int) -> Habit:
     usual = habit.weight @ (habit.shape / habit.rate)
     kept = 0.5 ** (length / _HALF)
     return Habit(
-        np.append(habit.shape * kept, _SURE_NEW),
-        np.append(habit.rate * kept, _SURE_NEW / usual),
-        np.append(habit.weight * (1 - changed), changed),
-        np.append(habit.since, block),
+        _and(habit.shape * kept, _SURE_NEW),
+        _and(habit.rate * kept, float(_SURE_NEW / usual)),
+        _and(habit.weight * (1 - changed), changed),
+        np.concatenate((habit.since, (block,))),
         habit.path,
     )
+
+
+def _and(values: Floats, one: float) -> Floats:
+    """As `np.append`, at a third of its cost: this runs thousands of times a rig."""
+    found = np.empty(len(values) + 1)
+    found[:-1] = values
+    found[-1] = one
+    return found
 
 
 def _weigh(habit: Habit, lumps: float, days: float) -> Habit:
     mean = habit.shape / habit.rate * days
     spread = _PULLED_IN * np.sqrt(mean * (1 + days / habit.rate))
-    near = np.clip(lumps, np.maximum(mean - spread, 0), mean + spread)
+    near = np.minimum(np.maximum(lumps, np.maximum(mean - spread, 0)), mean + spread)
     evidence = _evidence(habit.shape, habit.rate, near, days)
     weight = habit.weight * np.exp(evidence - evidence.max())
     shape, rate, since = habit.shape + near, habit.rate + days, habit.since
@@ -102,10 +110,14 @@ def _weigh(habit: Habit, lumps: float, days: float) -> Habit:
 
 def _evidence(shape: Floats, rate: Floats, lumps: Floats, days: float) -> Floats:
     """Log density of `lumps` in `days`: negative binomial, for counts not whole too."""
+    # One call for all three: the arrays are short, and a call costs more than they do.
+    drawn, held, counted = log_gamma(
+        np.concatenate((shape + lumps, shape, lumps + 1))
+    ).reshape(3, -1)
     found: Floats = (
-        log_gamma(shape + lumps)
-        - log_gamma(shape)
-        - log_gamma(lumps + 1)
+        drawn
+        - held
+        - counted
         + shape * np.log(rate / (rate + days))
         + lumps * np.log(days / (rate + days))
     )
