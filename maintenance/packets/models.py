@@ -12,6 +12,7 @@ from maintenance.vehicles.models import Rig
 class PacketKind(models.TextChoices):
     HISTORY = "history", _("Service history")
     TRIP = "trip", _("Trip sheet")
+    SHOP = "shop", _("Shop sheet")
 
 
 class PacketState(models.TextChoices):

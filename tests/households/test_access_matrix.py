@@ -131,6 +131,7 @@ POSTS = {
     "take_apart",
     "use_chart",
     "costs_chart",
+    "print_shop_sheet",
     "keep_sheet",
     "remove_manual",
     "manual_file",

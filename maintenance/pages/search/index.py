@@ -81,6 +81,10 @@ def _store(texts: Iterable[SearchText]) -> None:
 
 
 def _upsert(texts: list[SearchText]) -> None:
+    for text in texts:
+        # PostgreSQL takes HX-2207 for a word and a negative number.
+        parts = text.title.replace("-", " ") if "-" in text.title else ""
+        text.words = f"{text.words} {parts}".replace("-", " ").strip()
     SearchText.objects.bulk_create(
         texts,
         update_conflicts=True,

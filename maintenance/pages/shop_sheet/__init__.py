@@ -1,0 +1,2 @@
+"""What a shop is asked to do, on one sheet: findings, due work, figures, the path of a
+guide."""
