@@ -140,6 +140,11 @@ class LoadForm(CalculatorForm):
     service = forms.CharField(
         label=gettext_lazy("Service description, such as 121/118S"), max_length=20
     )
+    load_range = forms.ChoiceField(
+        label=gettext_lazy("Load range, if it names one"),
+        choices=[("", gettext_lazy("not named")), *((x, x) for x in tires.PLIES)],
+        required=False,
+    )
     tires = NumberField(label=gettext_lazy("Tires on the axle"), initial="2")
     dual = forms.BooleanField(label=gettext_lazy("Dual wheels"), required=False)
     rating = FigureField(
@@ -166,6 +171,12 @@ def load(data: dict[str, Any]) -> list[Line]:
         Line(_("Each tire carries"), figure(each, "kg", 0), source=source),
         Line(_("The axle's tires together"), figure(each * count, "kg", 0)),
     ]
+    if data["load_range"]:
+        plies = " / ".join(str(n) for n in tires.PLIES[data["load_range"]])
+        words = _("%(plies)s ply rating") % {"plies": plies}
+        name = _("Load range %(letter)s") % {"letter": data["load_range"]}
+        validity = _("A rating, not a count of plies; the load index says the load.")
+        lines.append(Line(name, words, validity=validity))
     if data["rating"] is not None:
         rating = convert(data["rating"], "lb", "kg")
         margin = tires.axle_margin([each] * int(count), rating)
