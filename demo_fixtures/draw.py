@@ -173,13 +173,69 @@ def air_filter(draw: ImageDraw.ImageDraw) -> None:
     words(draw, (875, 810), "in", 44, "#2b2b2b")
 
 
+def spot_water_pump(draw: ImageDraw.ImageDraw) -> None:
+    draw.rectangle((0, 0, *SIZE), fill="#6d5a44")
+    draw.rectangle((120, 140, 1080, 800), fill="#3c332a")
+    draw.rounded_rectangle((330, 380, 820, 640), 40, fill="#2b2d30")
+    draw.ellipse(ring((870, 510), 120), fill="#c9ccd0", outline="#8d9196", width=8)
+    draw.rectangle((180, 470, 330, 530), fill="#cfe0e6")
+    draw.rectangle((840, 240, 900, 400), fill="#cfe0e6")
+    words(draw, (575, 510), "12 V", 56, "#e9e6dc")
+
+
+def snap_receipt(draw: ImageDraw.ImageDraw) -> None:
+    draw.rectangle((0, 0, *SIZE), fill="#7a5f45")
+    draw.polygon([(380, 60), (840, 100), (800, 860), (340, 820)], fill="#f1efe8")
+    lines = ("THE PARTS COUNTER", "wiper blade  2", "fuse set  1", "sum  $ 41.20")
+    for n, text in enumerate(lines):
+        words(draw, (600 - 6 * n, 210 + 130 * n), text, 34, "#4b4a46")
+
+
+def snap_step_bolt(draw: ImageDraw.ImageDraw) -> None:
+    draw.rectangle((0, 0, *SIZE), fill="#9b9488")
+    draw.rectangle((0, 330, 1200, 620), fill="#41403d")
+    for x, color in ((300, "#8a8b86"), (900, "#7b4a2c")):
+        draw.ellipse(ring((x, 475), 95), fill="#2d2c29")
+        draw.polygon(around((x, 475), 70, 6), fill=color, outline="#2b2b2b")
+    draw.line([(900, 570), (930, 700), (915, 830)], fill="#7b4a2c", width=16)
+
+
+def placard_pickup(draw: ImageDraw.ImageDraw) -> None:
+    draw.rectangle((0, 0, *SIZE), fill="#54585c")
+    draw.rectangle((140, 150, 1060, 760), fill="#f4f2ea", outline="#1d1d1d", width=8)
+    rows = (
+        "TIRE AND LOADING INFORMATION",
+        "people and cargo: 2,150 lb   seats 5",
+        "FRONT   LT, load range E   60 psi",
+        "REAR    LT, load range E   80 psi",
+        "SPARE   as rear",
+    )
+    for n, text in enumerate(rows):
+        words(draw, (600, 230 + 115 * n), text, 38, "#1d1d1d")
+
+
+def radiator_fins(draw: ImageDraw.ImageDraw) -> None:
+    draw.rectangle((0, 0, *SIZE), fill="#2f3133")
+    for n in range(60):
+        bent = 14 if 20 < n < 33 else 0
+        x = 20 * n
+        draw.line([(x, 80), (x + bent, 450), (x, 820)], fill="#a9adb1", width=6)
+    for point in ((420, 300), (510, 520), (610, 430), (700, 600), (830, 260)):
+        draw.ellipse(ring(point, 26), fill="#5b4a22")
+
+
 PHOTOS: dict[str, Callable[[ImageDraw.ImageDraw], None]] = {
     "air-filter": air_filter,
     "anode-rod": anode_rod,
     "campervan-odometer": campervan_odometer,
     "chassis-battery": chassis_battery,
+    "placard-pickup": placard_pickup,
+    "radiator-fins": radiator_fins,
     "roof-front-seam": roof_front_seam,
     "roof-vent-hail": roof_vent_hail,
+    "snap-receipt": snap_receipt,
+    "snap-step-bolt": snap_step_bolt,
+    "spot-water-pump": spot_water_pump,
     "tire-date-code": tire_date_code,
     "wheel-after-service": wheel_after_service,
     "wheel-right-rear": wheel_right_rear,
@@ -218,8 +274,10 @@ small {{ color: #555 }}</style>
 def invoice(story: Story, rig: RigStory, work: WorkStory, number: int) -> bytes:
     amounts = (("Labor", work.labor), ("Parts", work.parts), ("Tax", work.tax))
     rows = [f"<tr><td>{escape(line)}<td>" for line in jobs(story, work)] + [
-        f"<tr><td>{name}<td>$ {amount:,.2f}" for name, amount in amounts if amount
+        f"<tr><td>{escape(one['name'])}, no. {one['number']}<td>$ {one['price']:,.2f}"
+        for one in work.used
     ]
+    rows += [f"<tr><td>{name}<td>$ {amount:,.2f}" for name, amount in amounts if amount]
     shop = work.shop or work.mobile
     figure = work.wheels.get("figure")
     page = PAGE.format(
@@ -256,6 +314,35 @@ def invoices(story: Story) -> Iterator[tuple[str, RigStory, WorkStory]]:
                     yield name, rig, work
 
 
+# --- manuals --------------------------------------------------------------------------
+
+BOOKS: dict[str, tuple[str, list[tuple[str, str]]]] = {
+    "chassis-book": (
+        "Chassis book",
+        [
+            ("What this is", "An invented excerpt, for a demonstration."),
+            (
+                "Wheels",
+                "Wheel nuts: 140 ft·lbf, dry threads, in a star, in three rounds. Check "
+                "them again between 50 and 100 miles after a wheel was off.",
+            ),
+            ("Engine oil", "5 qt with the filter, 5W-20. Every 5,000 miles or a year."),
+        ],
+    )
+}
+LEAF = """<section><h1>{head}</h1><p>{text}</p></section>"""
+
+
+def book(title: str, leaves: list[tuple[str, str]]) -> bytes:
+    """A page for each of its leaves."""
+    style = "@page { size: 5.5in 8.5in; margin: .8in } section { break-after: page }"
+    body = "".join(LEAF.format(head=head, text=text) for head, text in leaves)
+    page = f"<html lang=en><title>{title}</title><style>{style}</style>{body}"
+    return weasyprint.HTML(string=page).write_pdf(
+        pdf_identifier=title.encode(), full_fonts=False
+    )
+
+
 def main() -> None:
     story = read_story(FOLDER)
     for name, picture in PHOTOS.items():
@@ -264,6 +351,8 @@ def main() -> None:
     for number, (name, rig, work) in enumerate(invoices(story), 1041):
         data = invoice(story, rig, work, number)
         (FOLDER / "invoices" / name).write_bytes(data)
+    for name, (title, leaves) in BOOKS.items():
+        (FOLDER / "manuals" / f"{name}.pdf").write_bytes(book(title, leaves))
 
 
 if __name__ == "__main__":

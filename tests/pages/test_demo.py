@@ -21,6 +21,7 @@ from maintenance.vehicles.models import (
     Event,
     MeterReplacement,
     Reading,
+    RunwaySetting,
     SevereDuty,
     Stay,
     Trip,
@@ -39,6 +40,7 @@ RIGS = {
     "Bramble motorhome": "motorhome",
     "Dumpling fifth wheel": "fifth_wheel",
     "Pebble campervan": "campervan",
+    "Thimble runabout": "towed_car",
 }
 
 
@@ -70,13 +72,14 @@ def standing(key, rig):
 
 
 def names_by_item(household):
+    """By title: it names the part, and a warranty's key differs each time."""
     rows = standings_of(household).values_list(
-        "item__rig__name", "item__key", "standing"
+        "item__rig__name", "item__title", "standing"
     )
-    return {(rig, key): name for rig, key, name in rows}
+    return {(rig, title): name for rig, title, name in rows}
 
 
-def test_household_has_four_rigs_and_one_member_of_each_role(demo):
+def test_household_has_five_rigs_and_one_member_of_each_role(demo):
     assert dict(demo.rigs.values_list("name", "kind")) == RIGS
     roles = Member.objects.for_household(demo).values_list("role", flat=True)
     assert sorted(roles) == sorted(Role.values)
@@ -88,14 +91,14 @@ def test_due_is_a_page_that_a_person_can_take_in(demo):
     assert 8 <= rows.count() + open_findings(demo).count() <= 25
     standings = {row.standing for row in rows}
     assert standings >= {"overdue", "due", "unknown", "soon"}
-    assert {row.item.rig.name for row in rows} == RIGS.keys()
+    assert {row.item.rig.name for row in rows} == RIGS.keys() - {"Thimble runabout"}
 
 
 def test_most_of_each_plan_is_on_record_or_stated(demo):
     for rig in demo.rigs.all():
         items = rig.plan_items.filter(dropped_on__isnull=True)
         unknown = Standing.objects.filter(item__in=items, standing="unknown")
-        assert items.count() > 50
+        assert items.count() > (50 if rig.kind != "towed_car" else 10)
         assert unknown.count() <= 2
 
 
@@ -113,9 +116,8 @@ def test_lug_recheck_of_the_motorhome_is_open_and_within_its_window(demo):
     assert row.standing == "due"
     assert row.item.safety
     assert window["opens"]["value"] <= last.value <= window["closes"]["value"]
-    # Its second check falls due after 450 miles: not before the rig is parked, as it
-    # is every winter.
-    assert standing("lug_recheck_dual", "Bramble").standing == "later"
+    # Its second check falls due by miles, and the rig stands until spring.
+    assert standing("lug_recheck_dual", "Bramble").standing == "waiting"
 
 
 def test_some_is_overdue_safety_among_it_and_some_safety_has_no_record(demo):
@@ -135,14 +137,21 @@ def test_severe_duty_brings_the_campervan_s_oil_forward(demo):
     assert any("severe" in values.values() for _key, values in row.why)
 
 
-def test_one_rig_is_stored_now_and_asks_for_a_visit(demo):
-    stay = Stay.objects.get(ended_on__isnull=True)
+def test_rigs_stand_one_of_them_asks_for_a_visit_one_should_have_left(demo):
+    stays = {stay.rig.name[:7]: stay for stay in Stay.objects.filter(ended_on=None)}
 
-    assert stay.rig.name == "Dumpling fifth wheel"
-    assert stay.is_open(AS_OF)
+    assert stays.keys() == {"Bramble", "Dumplin", "Pebble "}
+    assert all(stay.is_open(AS_OF) for stay in stays.values())
+    assert stays["Pebble "].planned_until < AS_OF < stays["Bramble"].planned_until
+    assert stays["Bramble"].visits.count() == 2
+    assert RunwaySetting.objects.get().rig == stays["Bramble"].rig
     assert standing("watch_visit", "Dumpling").standing == "due"
     stored = Stay.objects.filter(ended_on__isnull=False).values_list("rig__name")
-    assert {name for (name,) in stored} == RIGS.keys() - {"Mule pickup"}
+    assert {name for (name,) in stored} == {
+        "Bramble motorhome",
+        "Dumpling fifth wheel",
+        "Pebble campervan",
+    }
 
 
 def test_towed_distance_is_that_of_the_trips_behind_the_pickup(demo):
@@ -171,7 +180,7 @@ def test_things_happened_and_a_nut_had_moved_once(demo):
 
 
 def test_one_finding_is_open_and_makes_unfit_others_were_fixed_by_work(demo):
-    finding = open_findings(demo).get()
+    finding = open_findings(demo).get(what__startswith="Left rear marker")
     fixed = Finding.objects.filter(state=FindingState.FIXED)
 
     assert finding.unfit

@@ -1,12 +1,13 @@
 """When things were entered: on the evening of their day, as if typed then."""
 
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.db.models import Max
 
 from maintenance.households.models import ActivityEntry
 from maintenance.plans.models import Completion, Deferral
+from maintenance.service_records.chain.linking import UNDO_FOR, link_rig
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.vehicles.models import Event, Reading
 
@@ -46,6 +47,13 @@ class Diary:
         for item, day in self.told.deferred.items():
             Deferral.objects.filter(item=item).update(made_at=self._evening(day))
         self._date_proof()
+        self._link()
+
+    def _link(self) -> None:
+        """What was entered until the evening before is chained, as it would be."""
+        ripe = self._evening(self.told.as_of - timedelta(days=1)) + UNDO_FOR
+        for rig in self.told.rigs.values():
+            link_rig(rig, ripe)
 
     def _date_proof(self) -> None:
         proofs = Attachment.objects.filter(record__rig__household=self.household)

@@ -4,24 +4,18 @@ import os
 import secrets
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.contrib.auth import get_user_model
 from django.db import transaction
 from django.utils.translation import gettext as _
 
 from maintenance.households.models import Household, Member
 from maintenance.households.refusals import Refused
-from maintenance.packets.files import path_of as packet_path
-from maintenance.packets.models import Packet
-from maintenance.service_records.models import Attachment, ChainLink, ServiceRecord
-from maintenance.service_records.proof import path_of as proof_path
 from maintenance.vehicles.services import refuse_future
-from maintenance.walkrounds.models import Finding
 
+from .removing import remove_demo
 from .story import read_story
 from .telling import tell
 
@@ -130,31 +124,3 @@ def _login(household: Household, password: str) -> Login:
     members = Member.objects.for_household(household).present().order_by("pk")
     names = members.values_list("user__username", flat=True)
     return Login(list(names), password)
-
-
-# --- removing it ----------------------------------------------------------------------
-
-
-@transaction.atomic
-def remove_demo(household: Household) -> None:
-    """The whole demo household with its files and logins. No other household's."""
-    if not household.is_demo:
-        raise ValueError(f"{household} is no demo")
-    proofs = Attachment.objects.filter(rig__household=household)
-    packets = Packet.objects.for_household(household)
-    files = [proof_path(row) for row in proofs] + [packet_path(row) for row in packets]
-    users = list(household.members.values_list("user_id", flat=True))
-    # What protects others goes first.
-    Finding.objects.filter(rig__household=household).delete()
-    ChainLink.objects.filter(rig__household=household).delete()
-    proofs.delete()
-    ServiceRecord.objects.for_household(household).delete()
-    household.rigs.all().delete()
-    household.delete()
-    get_user_model().objects.filter(pk__in=users).delete()
-    transaction.on_commit(partial(_delete_files, files))
-
-
-def _delete_files(files: list[Path]) -> None:
-    for file in files:
-        file.unlink(missing_ok=True)

@@ -11,14 +11,14 @@ from maintenance.plans.queries import proposals_for
 from maintenance.vehicles import services as vehicles
 from maintenance.vehicles import trips
 from maintenance.vehicles.models import Meter
-from maintenance.walkrounds.services import open_finding
+from maintenance.vehicles.rhythm import keep_visit, set_runways
 
+from .rows import columns
 from .story import (
     DeferredStory,
     DroppedStory,
     DutyStory,
     EventStory,
-    FindingStory,
     RigStory,
     StatedStory,
     StayStory,
@@ -113,6 +113,22 @@ def read(told: Told, rig: RigStory, kind: str, value: Decimal, today: date) -> N
     )
 
 
+def refuel(
+    told: Told, rig: RigStory, kind: str, figures: list[Decimal], today: date
+) -> None:
+    value, volume, price = map(Decimal, figures)
+    vehicles.record_fuel_stop(
+        _meter(told, rig, kind),
+        by=told.members[rig.hand],
+        today=today,
+        on=today,
+        value=value,
+        volume=volume,
+        unit="gal",
+        price=price,
+    )
+
+
 def replace(
     told: Told, rig: RigStory, kind: str, figures: list[Decimal], today: date
 ) -> None:
@@ -156,12 +172,29 @@ def begin_stay(told: Told, rig: RigStory, stay: StayStory, today: date) -> None:
         place=stay.place,
         winterized=stay.winterized,
         notes=stay.notes,
+        **columns(stay.way),
     )
 
 
 def end_stay(told: Told, rig: RigStory, stay: StayStory, today: date) -> None:
     row = told.rig(rig).stays.get(start=told.on(stay.start))
     vehicles.end_stay(row, by=told.members[rig.hand], today=today, ended_on=today)
+
+
+def visit(told: Told, rig: RigStory, stay: StayStory, n: int, today: date) -> None:
+    keep_visit(
+        told.rig(rig).stays.get(start=told.on(stay.start)),
+        by=told.members[rig.hand],
+        today=today,
+        on=today,
+        **columns(stay.visits[n].about),
+    )
+
+
+def run_down(told: Told, rig: RigStory, today: date) -> None:
+    """What its runways rest on."""
+    by = told.members[rig.hand]
+    set_runways(told.rig(rig), by=by, today=today, **columns(rig.runways))
 
 
 def travel(told: Told, rig: RigStory, trip: TripStory, today: date) -> None:
@@ -176,6 +209,8 @@ def travel(told: Told, rig: RigStory, trip: TripStory, today: date) -> None:
         tow_vehicle=told.rigs[trip.towed_by] if trip.towed_by else None,
         hitched_at=_exact(trip.hitched),
         unhitched_at=_exact(trip.unhitched),
+        towed_car=told.rigs[trip.tows] if trip.tows else None,
+        **columns(trip.about),
     )
 
 
@@ -192,16 +227,6 @@ def report(told: Told, rig: RigStory, event: EventStory, today: date) -> None:
         on=today,
         values=decimals(event.at),
         note=event.note,
-    )
-
-
-def find(told: Told, rig: RigStory, row: FindingStory, today: date) -> None:
-    open_finding(
-        told.rig(rig),
-        by=told.members[rig.hand],
-        on=today,
-        what=row.what,
-        unfit=row.unfit,
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
+from maintenance.components.models import Component
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.models import ServiceRecord
@@ -22,6 +23,8 @@ class Told:
     rigs: dict[str, Rig] = field(default_factory=dict)
     items: dict[tuple[str, str], PlanItem] = field(default_factory=dict)
     findings: dict[str, Finding] = field(default_factory=dict)
+    records: dict[str, ServiceRecord] = field(default_factory=dict)
+    parts: dict[str, Component] = field(default_factory=dict)
     # Entered on another day than that of the work.
     late: dict[ServiceRecord, date] = field(default_factory=dict)
     deferred: dict[PlanItem, date] = field(default_factory=dict)

@@ -10,10 +10,20 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from maintenance.core.dates import season_of
 from maintenance.service_records.proof import hold
-from maintenance.service_records.services import Line, Wheels, log_service
-from maintenance.walkrounds.services import fix_finding, open_findings_of
+from maintenance.service_records.services import (
+    Line,
+    Part,
+    Wheels,
+    log_service,
+)
+from maintenance.walkrounds.services import (
+    ask_about_torque,
+    fix_finding,
+    open_findings_of,
+)
 
 from .rigs import decimals
+from .rows import columns
 from .story import LineStory, RigStory, WorkStory
 from .told import Told
 
@@ -34,7 +44,7 @@ def days_of(told: Told, rig: RigStory, work: WorkStory) -> list[int]:
 
 def log(told: Told, rig: RigStory, work: WorkStory, day: int, today: date) -> None:
     """One record with its proof, the findings it opens and those it puts right."""
-    by, token = told.members[rig.hand], uuid.uuid4()
+    by, token = told.members[work.by or rig.hand], uuid.uuid4()
     for name in work.proof:
         upload = SimpleUploadedFile(name, told.story.proof(name))
         hold(told.rig(rig), by=by, form_token=token, upload=upload)
@@ -51,12 +61,20 @@ def log(told: Told, rig: RigStory, work: WorkStory, day: int, today: date) -> No
         doer=work.shop or work.mobile or by.name,
         place=work.place,
         notes=work.notes,
+        parts_used=[Part(**columns(one)) for one in work.used],
+        warranty_until=None if work.warranty is None else told.on(work.warranty),
+        warranty_covers=work.covers,
         **{name: getattr(work, name) for name in MONEY},
     )
+    if work.name:
+        told.records[work.name] = record
     if work.late:
         told.late[record] = today
     found = [line.finding for line in work.lines if line.finding]
     told.findings.update(zip(found, open_findings_of(record, by=by), strict=True))
+    if work.torque:
+        asked = ask_about_torque(record, by=by)
+        told.findings[work.torque] = asked  # type: ignore[assignment]
     for name in work.fixes:
         fix_finding(told.findings[name], by=by, line=record.lines.first())
 
@@ -86,4 +104,7 @@ def _wheels(data: Mapping[str, Any]) -> Wheels | None:
         wrench=data.get("wrench", ""),
         reached=decimals(data.get("reached", {})),
         moved=frozenset(data.get("moved", ())),
+        makers_figure=Decimal(data["makers"]) if "makers" in data else None,
+        makers_unit="ft·lbf" if "makers" in data else "",
+        makers_source=data.get("makers_source", ""),
     )
