@@ -323,8 +323,8 @@ BOOKS: dict[str, tuple[str, list[tuple[str, str]]]] = {
             ("What this is", "An invented excerpt, for a demonstration."),
             (
                 "Wheels",
-                "Wheel nuts: 140 ft·lbf, dry threads, in a star, in three rounds. Check "
-                "them again between 50 and 100 miles after a wheel was off.",
+                "Wheel nuts: 140 ft·lbf, dry threads, in a star, in three rounds. "
+                "Check them again between 50 and 100 miles after a wheel was off.",
             ),
             ("Engine oil", "5 qt with the filter, 5W-20. Every 5,000 miles or a year."),
         ],
