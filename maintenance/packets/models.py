@@ -13,6 +13,7 @@ class PacketKind(models.TextChoices):
     HISTORY = "history", _("Service history")
     TRIP = "trip", _("Trip sheet")
     SHOP = "shop", _("Shop sheet")
+    STORAGE = "storage", _("Storage sheet")
 
 
 class PacketState(models.TextChoices):

@@ -7,6 +7,7 @@ from .putting_right import views as right
 from .search.views import search
 from .shop_sheet.views import print_shop_sheet
 from .sittings.views import sittings
+from .storage import urls as storage
 
 urlpatterns = [
     path("", views.due, name="due"),
@@ -37,4 +38,5 @@ urlpatterns = [
     path("records/<int:pk>/undo/", right.undo_record, name="undo_record"),
     path("rigs/<int:pk>/chain/", right.rig_chain, name="rig_chain"),
     path("records/<int:pk>/void/", views.void_record, name="void_record"),
+    *storage.urlpatterns,
 ]

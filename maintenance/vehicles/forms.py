@@ -1,11 +1,16 @@
 """Forms about rigs: the rig itself, readings, stays, trips."""
 
 from collections.abc import Iterable
+from datetime import date, timedelta
+from decimal import Decimal
 
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.core.units import convert
+from maintenance.households.climate import expected_between
+from maintenance.households.climate_forms import TemperatureField
 from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
 
@@ -254,9 +259,24 @@ class MeterForm(forms.Form):
 
 
 class StayForm(forms.ModelForm):
+    """Temperatures are in the household's unit; those left empty are taken from its
+    figures by month, where it gave them."""
+
     class Meta:
         model = Stay
-        fields = ["start", "planned_until", "place", "winterized", "notes"]
+        fields = [
+            "start",
+            "planned_until",
+            "place",
+            "roofed",
+            "has_power",
+            "usual",
+            "lowest",
+            "humidity",
+            "water",
+            "batteries",
+            "notes",
+        ]
         widgets = {
             "start": DayInput,
             "planned_until": DayInput,
@@ -264,24 +284,60 @@ class StayForm(forms.ModelForm):
         }
         help_texts = {"planned_until": _("Leave empty if you do not know yet.")}
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
+        self.household = rig.household
+        unit = self.instance.temperature_unit
+        if not self.instance.pk:
+            unit = self.household.temperature_unit
+        self.unit = unit
+        for name, label in (
+            ("usual", _("Usual temperature there (%(unit)s)")),
+            ("lowest", _("Lowest temperature there (%(unit)s)")),
+        ):
+            self.fields[name] = TemperatureField(
+                label=label % {"unit": unit}, unit=unit, required=False
+            )
+        self.fields["usual"].help_text = _(
+            "Empty: by the figures of your months, if you gave them (Household)."
+        )
         self.helper = PageFormHelper()
+        self.helper.layout = Layout(
+            Fieldset(_("When and where"), "start", "planned_until", "place"),
+            Fieldset(
+                _("How it stands there"),
+                "roofed",
+                "has_power",
+                "usual",
+                "lowest",
+                "humidity",
+            ),
+            Fieldset(_("Water and batteries"), "water", "batteries"),
+            "notes",
+        )
 
     def clean(self):
         data = super().clean()
         start, until = data.get("start"), data.get("planned_until")
         if start and until and until < start:
             self.add_error("planned_until", _("The stay would end before it starts."))
+        elif start:
+            self._take_from_months(data, start, until)
         return data
 
-
-class EndStayForm(forms.Form):
-    ended_on = forms.DateField(label=_("It ended on"), widget=DayInput)
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
+    def _take_from_months(self, data, start: date, until: date | None) -> None:
+        """Five months where no end is known: a winter, common practice."""
+        end = until or start + timedelta(days=150)
+        lowest, usual = expected_between(self.household, start, end)
+        data["temperature_unit"] = self.unit
+        for name, figure in (("lowest", lowest), ("usual", usual)):
+            if (
+                data.get(name) is None
+                and name not in self.errors
+                and figure is not None
+            ):
+                data[name] = convert(figure, self.household.climate_unit, self.unit)
+                data[name] = data[name].quantize(Decimal("0.1"))
 
 
 class SevereDutyForm(forms.Form):

@@ -1,6 +1,7 @@
 """Rigs and what is told of them: readings, stays, trips, severe duty."""
 
 from functools import partial
+from typing import Any
 
 from django.contrib import messages
 from django.db.models import Prefetch
@@ -17,7 +18,6 @@ from maintenance.households.models import Role
 from . import services
 from .access import get_reading, get_rig, get_stay
 from .forms import (
-    EndStayForm,
     MeterForm,
     NewRigForm,
     ReadingForm,
@@ -194,12 +194,23 @@ def start_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     return form_page(
         request,
-        StayForm(request.POST or None, initial={"start": request.today}),
+        StayForm(request.POST or None, initial={"start": request.today}, rig=rig),
         heading=_("Put %(rig)s into storage") % {"rig": rig},
         back=reverse("storage"),
         save=_bound(services.start_stay, request, rig),
-        done=_("Kept. What the stay asks for stands on Due."),
+        done=_("Kept. What the stay asks for stands below, and on Due when it comes."),
+        go_on=lambda stay: reverse("stay", args=[stay.pk]),
+        template="vehicles/stay_form.html",
+        others=_others(rig),
     )
+
+
+def _others(rig: Rig, but: int = 0) -> dict[str, Any]:
+    """What may stand in the way, with the page on which it can be changed."""
+    return {
+        "stays": rig.stays.filter(ended_on__isnull=True).exclude(pk=but),
+        "trips": rig.trips.order_by("-start")[:6],
+    }
 
 
 @member_required(Role.CREW)
@@ -207,21 +218,10 @@ def change_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     stay = get_stay(request, pk)
     return form_page(
         request,
-        StayForm(request.POST or None, instance=get_stay(request, pk)),
+        StayForm(request.POST or None, instance=get_stay(request, pk), rig=stay.rig),
         heading=_("Stay of %(rig)s") % {"rig": stay.rig},
-        back=reverse("storage"),
+        back=reverse("stay", args=[pk]),
         save=_bound(services.change_stay, request, stay),
-    )
-
-
-@member_required(Role.CREW)
-def end_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
-    stay = get_stay(request, pk)
-    return form_page(
-        request,
-        EndStayForm(request.POST or None, initial={"ended_on": request.today}),
-        heading=_("%(rig)s leaves storage") % {"rig": stay.rig},
-        back=reverse("storage"),
-        save=_bound(services.end_stay, request, stay),
-        done=_("The stay has ended. See Due for what comes now."),
+        template="vehicles/stay_form.html",
+        others=_others(stay.rig, pk),
     )

@@ -1,0 +1,78 @@
+"""Ending a stay, and a visit with the work that was done at it."""
+
+import uuid
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.households.models import Member
+from maintenance.households.refusals import Refused
+from maintenance.plans.models import Outcome, PlanItem
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.proof import hold
+from maintenance.service_records.services import Line, log_service
+from maintenance.vehicles.models import Stay, StayVisit
+from maintenance.vehicles.rhythm import keep_visit
+from maintenance.vehicles.services import end_stay
+
+from .work import stay_work
+
+
+@transaction.atomic
+def wake(stay: Stay, *, by: Member, today: date, ended_on: date, why: str = "") -> Stay:
+    """End the stay. While safety work of waking up is open, only a keeper may, who says
+    why not; the words are kept with the stay."""
+    unsafe = stay_work(stay, today).unsafe
+    if unsafe and not (by.is_keeper and why.strip()):
+        names = ", ".join(job.item.title for job in unsafe)
+        told = _("Not done yet: %(names)s. Record them first.") % {"names": names}
+        more = _(" Or say below why it leaves without them.")
+        if not by.is_keeper:
+            more = _(" Only a keeper may say that it leaves without them.")
+        raise Refused(told + more, field="why" if by.is_keeper else None)
+    if unsafe:
+        left = "; ".join(job.item.title for job in unsafe)
+        stay.woken_without = f"{why.strip()} ({left})"
+        stay.save(update_fields=["woken_without"])
+    return end_stay(stay, by=by, today=today, ended_on=ended_on)
+
+
+@transaction.atomic
+def visit(
+    stay: Stay,
+    *,
+    by: Member,
+    today: date,
+    on: date,
+    token: uuid.UUID,
+    done: Sequence[PlanItem] = (),
+    photos: Sequence[UploadedFile] = (),
+    **fields: Any,
+) -> tuple[StayVisit, ServiceRecord | None]:
+    """What was read, and one record of what was done and photographed."""
+    kept = keep_visit(stay, by=by, today=today, on=on, **fields)
+    lines = [
+        Line(title=item.title, item=item, outcome=Outcome.SERVICEABLE) for item in done
+    ]
+    if not lines and photos:
+        lines = [Line(title=_("Looked at the stored rig"))]
+    if not lines:
+        return kept, None
+    for photo in photos:
+        hold(stay.rig, by=by, form_token=token, upload=photo)
+    record = log_service(
+        stay.rig,
+        by=by,
+        today=today,
+        form_token=token,
+        on=on,
+        lines=lines,
+        place=stay.place,
+        doer=by.name,
+        notes=fields.get("note", ""),
+    )
+    return kept, record

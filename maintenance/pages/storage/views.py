@@ -1,0 +1,163 @@
+"""The page of a stay, its visits, what its runways rest on, and its end."""
+
+from datetime import date, timedelta
+from typing import Any
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.views.decorators.http import require_POST
+
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.packets.models import PacketKind
+from maintenance.packets.services import ask_for_sheet
+from maintenance.plans.models import PlanItem
+from maintenance.ui.charts import draw_spans, svg_answer
+from maintenance.vehicles.access import get_rig, get_stay
+from maintenance.vehicles.models import RunwaySetting, Stay
+from maintenance.vehicles.rhythm import set_runways
+
+from . import services
+from .forms import RunwayForm, VisitForm, WakeForm
+from .printed import printed_stay
+from .runway_rows import cards_of
+from .work import Job, StayWork, stay_work, watch_days
+
+MOST_VISITS = 6  # told ahead
+
+
+@member_required()
+def stay(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_stay(request, pk)
+    return render(request, "pages/stay.html", stay_context(found, request.today))
+
+
+def stay_context(found: Stay, today: date) -> dict[str, Any]:
+    """What the page and the printed sheet show."""
+    work = stay_work(found, today)
+    return {
+        "stay": found,
+        "rig": found.rig,
+        "today": today,
+        "work": work,
+        "cards": cards_of(found, today),
+        "watch": [(job, _rhythm(found, job, today)) for job in work.watch],
+        "visits": found.visits.select_related("entered_by").order_by("-on"),
+        "is_open": found.is_open(today),
+    }
+
+
+def _rhythm(found: Stay, job: Job, today: date) -> dict[str, Any]:
+    """Every how many days, and the days that come."""
+    days = watch_days(found, job.item, job.row, today)
+    if days is None:
+        return {"days": None, "dates": []}
+    end = found.ended_on or found.planned_until or found.start + timedelta(days=180)
+    first = max(job.done_on or found.start, found.start) + timedelta(days=days)
+    dates: list[date] = []
+    while first < end and len(dates) < MOST_VISITS:
+        dates.append(first)
+        first += timedelta(days=days)
+    return {"days": days, "dates": dates}
+
+
+@member_required()
+def runway_chart(request: HouseholdRequest, pk: int, key: str) -> HttpResponse:
+    cards = cards_of(get_stay(request, pk), request.today)
+    chart = next((card.chart for card in cards if card.key == key), None)
+    if chart is None:
+        raise Http404
+    return svg_answer(draw_spans(chart))
+
+
+@member_required(Role.CREW)
+def visit_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_stay(request, pk)
+    items = _watched(stay_work(found, request.today))
+    form = VisitForm(
+        request.POST or None,
+        request.FILES or None,
+        stay=found,
+        items=items,
+        initial={"on": request.today},
+    )
+    return form_page(
+        request,
+        form,
+        heading=_("Visit of %(rig)s") % {"rig": found.rig},
+        intro=_("A reading takes the place of the estimate from then on."),
+        back=reverse("stay", args=[pk]),
+        save=lambda **_data: services.visit(
+            found, by=request.member, today=request.today, **form.values()
+        ),
+        done=_("Kept. The runways count from what you read."),
+    )
+
+
+def _watched(work: StayWork) -> list[PlanItem]:
+    return [job.item for job in work.watch]
+
+
+@member_required(Role.CREW)
+def runways(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    setting = RunwaySetting.objects.filter(rig=rig).first() or RunwaySetting(rig=rig)
+    form = RunwayForm(request.POST or None, instance=setting)
+    last = rig.stays.filter(ended_on__isnull=True).order_by("start").first()
+    back = reverse("stay", args=[last.pk]) if last else reverse("storage")
+    return form_page(
+        request,
+        form,
+        heading=_("How long things last on %(rig)s") % {"rig": rig},
+        intro=_(
+            "What its runways rest on, in this stay and those to come. What you leave "
+            "empty gives no estimate."
+        ),
+        back=back,
+        save=lambda **_data: set_runways(
+            rig, by=request.member, today=request.today, **form.values()
+        ),
+    )
+
+
+@member_required(Role.CREW)
+def end_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """Waking up: the list in its safe order, and the end of the stay."""
+    found = get_stay(request, pk)
+    work = stay_work(found, request.today)
+    with_why = bool(work.unsafe) and request.member.is_keeper
+    form = WakeForm(
+        request.POST or None, with_why=with_why, initial={"ended_on": request.today}
+    )
+    return form_page(
+        request,
+        form,
+        heading=_("%(rig)s leaves storage") % {"rig": found.rig},
+        back=reverse("stay", args=[pk]),
+        save=lambda **data: services.wake(
+            found, by=request.member, today=request.today, **data
+        ),
+        done=_("The stay has ended. See Due for what comes now."),
+        template="pages/wake.html",
+        stay=found,
+        work=work,
+    )
+
+
+@require_POST
+@member_required(Role.CREW)
+def print_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The storage sheet as it stands now, as a PDF among the packets."""
+    found = get_stay(request, pk)
+    packet = ask_for_sheet(
+        found.rig,
+        by=request.member,
+        today=request.today,
+        kind=PacketKind.STORAGE,
+        title=str(found.rig),
+        page=printed_stay(stay_context(found, request.today)),
+    )
+    return redirect("packet", packet.key)

@@ -1,0 +1,200 @@
+"""The work of a stay in the order in which it is sensibly, and safely, done."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from maintenance.plans.models import COMPLETING, Completion, PlanItem, Standing
+from maintenance.plans.procedures import Procedure
+from maintenance.plans.queries import plan_of, procedures_of
+from maintenance.plans.rows import Row, row_of
+from maintenance.vehicles.models import Stay
+
+# Common practice: outside and engine while it still moves, then water and waste, gas
+# and stores, and last what makes it stand: batteries, tires, brake.
+ENTRY = (
+    "store_photos",
+    "engine_oil_before_storage",
+    "store_fuel",
+    "hand_wash_look",
+    "roof_wash",
+    "slide_seals",
+    "waste_tanks_empty",
+    "macerator_empty",
+    "cassette_clean",
+    "probe_cleaning",
+    "frost_decision",
+    "winterize",
+    "fridge_dry",
+    "store_propane",
+    "store_rodents",
+    "store_damp",
+    "store_tires",
+    "store_parking_brake",
+    "antenna_amplifier_off",
+    "lithium_store",
+    "house_battery_off",
+    "chassis_battery_off",
+)
+# Safety decides: openings are freed and looked at before anything burns, batteries and
+# alarms live before a night aboard, the heater full before heat, the wheels last.
+EXIT = (
+    "exit_damage",
+    "exit_covers",
+    "regulator_nest_look",
+    "burner_nest_look",
+    "generator_compartment",
+    "exhaust_look",
+    "exit_battery",
+    "under_hood_levels",
+    "breakaway_battery",
+    "smoke_alarm_test",
+    "co_alarm_test",
+    "propane_alarm_test",
+    "exit_alarms",
+    "gfci_test",
+    "dewinterize",
+    "water_filter",
+    "water_leak_hold",
+    "water_heater_full_first",
+    "exit_propane_test",
+    "fridge_relight_look",
+    "moisture_look",
+    "slide_run",
+    "probe_cleaning_two_stage",
+    "tire_pressure",
+    "lug_look",
+    "air_tank_drain",
+    "air_brake_test",
+    "exit_first_roll",
+    "exit_shakedown",
+)
+BEFORE = timedelta(days=14)  # how early work counts for a stay's start and end
+
+
+@dataclass(frozen=True)
+class Job:
+    """One piece of work of a stay. `was_due` is the day on which it should have been
+    done, if that has passed and it is not."""
+
+    item: PlanItem
+    row: Row
+    minutes: int
+    done_on: date | None
+    was_due: date | None = None
+
+    @property
+    def open(self) -> bool:
+        return self.done_on is None
+
+
+@dataclass(frozen=True)
+class StayWork:
+    """The work of a stay by its time; `during` is what else falls due meanwhile."""
+
+    entry: list[Job]
+    watch: list[Job]
+    exit: list[Job]
+    during: list[Row]
+
+    @property
+    def entry_minutes(self) -> int:
+        return sum(job.minutes for job in self.entry if job.open)
+
+    @property
+    def unsafe(self) -> list[Job]:
+        """What safety asks before the rig is used again, and is not done."""
+        return [job for job in self.exit if job.item.safety and job.open]
+
+
+def stay_work(stay: Stay, today: date) -> StayWork:
+    """In a few queries, however long the plan."""
+    standings = list(plan_of(stay.rig))
+    procedures, done = procedures_of(stay.rig.household), _completions(stay)
+    end = max(stay.ended_on or stay.planned_until or today, stay.start)
+    # It may leave sooner than planned: what was done lately counts for leaving now,
+    # but nothing from before it was put away.
+    leaves = max(min(end, today), stay.start + BEFORE)
+    maker = _Maker(today, procedures, done)
+    entry = maker.jobs(standings, "storage_entry", stay.start, stay.start)
+    leaving = maker.jobs(standings, "storage_exit", leaves, None)
+    watch = maker.jobs(standings, "while_stored", stay.start + BEFORE, None)
+    of_stay = {job.item.pk for job in (*entry, *leaving, *watch)}
+    return StayWork(
+        entry=_ordered(entry, ENTRY),
+        watch=watch,
+        exit=_ordered(leaving, EXIT),
+        during=[
+            row_of(one, today)
+            for one in standings
+            if one.item_id not in of_stay
+            and one.closes_on is not None
+            and stay.start <= one.closes_on <= end
+        ],
+    )
+
+
+def _completions(stay: Stay) -> dict[int, list[date]]:
+    found: dict[int, list[date]] = {}
+    rows = Completion.objects.filter(
+        item__rig=stay.rig, withdrawn=False, outcome__in=COMPLETING
+    )
+    for item, on in rows.order_by("on").values_list("item", "on"):
+        found.setdefault(item, []).append(on)
+    return found
+
+
+def _ordered(jobs: list[Job], keys: tuple[str, ...]) -> list[Job]:
+    place = {key: n for n, key in enumerate(keys)}
+    return sorted(
+        jobs, key=lambda job: (place.get(job.item.key, len(keys)), job.item.pk)
+    )
+
+
+@dataclass(frozen=True)
+class _Maker:
+    today: date
+    procedures: Mapping[str, Procedure]
+    done: Mapping[int, list[date]]
+
+    def jobs(
+        self, standings: Iterable[Standing], kind: str, day: date, due_from: date | None
+    ) -> list[Job]:
+        """Items that a rule of this kind asks for. Work from two weeks before `day` on
+        counts; with `due_from`, it is due from that day on."""
+        return [
+            self._job(one, rule, day, due_from)
+            for one in standings
+            for rule in [_rule(one.item, kind)]
+            if rule is not None
+        ]
+
+    def _job(
+        self, one: Standing, rule: dict[str, int], day: date, due_from: date | None
+    ) -> Job:
+        days = [on for on in self.done.get(one.item_id, []) if on >= day - BEFORE]
+        due = None
+        if due_from is not None and not days:
+            due = due_from + timedelta(days=rule.get("by_day", 0))
+        procedure = self.procedures.get(one.item.key)
+        return Job(
+            item=one.item,
+            row=row_of(one, self.today),
+            minutes=procedure.minutes if procedure else 0,
+            done_on=days[-1] if days else None,
+            was_due=due if due is not None and due < self.today else None,
+        )
+
+
+def _rule(item: PlanItem, kind: str) -> dict[str, int] | None:
+    return next((rule[kind] for rule in item.triggers if kind in rule), None)
+
+
+def watch_days(stay: Stay, item: PlanItem, row: Row, today: date) -> int | None:
+    """Every how many days this stay has the rig looked at for `item`."""
+    asked = stay.rhythm.get(item.key)
+    rule = _rule(item, "while_stored")
+    usual = rule["days"] if rule else None
+    if asked is None or usual is None:
+        return usual
+    return min(usual, int(asked["days"]))
