@@ -16,9 +16,12 @@ def rig(db):
 
 
 def test_stay_that_ends_before_it_starts_is_told_at_its_field(rig):
-    form = StayForm(
-        {"start": "2026-11-20", "planned_until": "2026-11-01"}, instance=Stay(rig=rig)
-    )
+    data = {
+        "start": "2026-11-20",
+        "planned_until": "2026-11-01",
+        "batteries": "connected",
+    }
+    form = StayForm(data, instance=Stay(rig=rig), rig=rig)
 
     assert form.errors == {"planned_until": ["The stay would end before it starts."]}
 

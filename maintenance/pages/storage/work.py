@@ -102,6 +102,11 @@ class StayWork:
         return sum(job.minutes for job in self.entry if job.open)
 
     @property
+    def fell_due(self) -> list[Row]:
+        """Of what falls due during the stay, what has by now."""
+        return [row for row in self.during if row.standing in {"overdue", "due"}]
+
+    @property
     def unsafe(self) -> list[Job]:
         """What safety asks before the rig is used again, and is not done."""
         return [job for job in self.exit if job.item.safety and job.open]
