@@ -134,7 +134,7 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         ],
         doubtful=[row for row in readings if row.doubtful],
         groups=plan_groups([row_of(standing, today) for standing in plan_of(rig)]),
-        records=list(records_of_rig(rig)[:10]),
+        records=list(records_of_rig(rig).filter(merged_into=None)[:10]),
         stay=open_stay(rig, today),
         findings=list(open_findings(rig.household).filter(rig=rig)),
     )
