@@ -76,6 +76,13 @@ def test_wheels_have_tires_with_numbers_and_one_is_overdue_by_age(demo, motorhom
     assert rows.get().item.component.place == "SPARE"
 
 
+def test_record_of_the_new_tires_names_each_that_was_fitted(motorhome):
+    record = motorhome.records.get(notes__startswith="Six new tires")
+
+    places = {line.item.component.place for line in record.lines.all()}
+    assert places == set(motorhome.places)
+
+
 def test_front_tires_of_the_motorhome_carry_less_than_its_axle_may(motorhome):
     front, rear = check_axles(motorhome, motorhome.components.filter(kind="tire"))
 

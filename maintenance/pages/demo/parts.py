@@ -32,6 +32,8 @@ def fit(told: Told, rig: RigStory, row: PartStory, today: date) -> None:
             **dict(_months(told, row)),
             **columns(row.about),
         )
+        for item in made.plan_items.all():
+            told.of_parts[rig.key, item.key].append(item)
         if row.key:
             told.parts[row.key] = made
 

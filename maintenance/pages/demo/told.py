@@ -1,5 +1,6 @@
 """What has been told so far, and to whom."""
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -22,6 +23,9 @@ class Told:
     members: Mapping[str, Member]  # by role
     rigs: dict[str, Rig] = field(default_factory=dict)
     items: dict[tuple[str, str], PlanItem] = field(default_factory=dict)
+    of_parts: defaultdict[tuple[str, str], list[PlanItem]] = field(
+        default_factory=lambda: defaultdict(list)
+    )
     findings: dict[str, Finding] = field(default_factory=dict)
     records: dict[str, ServiceRecord] = field(default_factory=dict)
     parts: dict[str, Component] = field(default_factory=dict)
@@ -37,6 +41,10 @@ class Told:
 
     def item(self, rig: RigStory, key: str) -> PlanItem:
         return self.items[rig.key, key]
+
+    def items_of(self, rig: RigStory, key: str) -> list[PlanItem]:
+        """One for each of the parts that are on the rig by now, else the rig's own."""
+        return self.of_parts[rig.key, key] or [self.item(rig, key)]
 
 
 @dataclass(frozen=True)

@@ -83,8 +83,8 @@ def _lines(told: Told, rig: RigStory, work: WorkStory) -> list[Line]:
     """Those told apart first, then the single ones, then what of the rounds the rig
     has on its plan."""
     keys = [key for name in work.rounds for key in told.story.rounds[name]]
-    items = [told.item(rig, key) for key in work.done]
-    items += [told.items[rig.key, key] for key in keys if (rig.key, key) in told.items]
+    keys = [*work.done, *(key for key in keys if (rig.key, key) in told.items)]
+    items = [item for key in keys for item in told.items_of(rig, key)]
     told_apart = [_line(told, rig, line) for line in work.lines]
     return [*told_apart, *(Line(item.title, item) for item in dict.fromkeys(items))]
 
