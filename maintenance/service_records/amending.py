@@ -26,8 +26,9 @@ from maintenance.vehicles.services import refuse_future, withdraw
 
 from . import services as work
 from .chain.linking import changing, may_be_undone
-from .models import Attachment, RecordLine, ServiceRecord, TorquePlace
+from .models import Attachment, RecordLine, ServiceRecord, Snap, TorquePlace
 from .services import WHEEL_OFF, Line
+from .snaps import file_snaps
 from .torque import Wheels
 from .warranty import check_warranty, renew_warranty
 
@@ -80,6 +81,19 @@ def amend_record(
     note_activity(by, "amended record", f"{record.rig}, {day_words(record.on)}")
     work._renew(record.rig, today)
     return record
+
+
+@transaction.atomic
+def add_proof(
+    record: ServiceRecord, *, by: Member, snaps: Sequence[Snap], why: str
+) -> list[Attachment]:
+    """File photos that were snapped with a record that is there already."""
+    require(by, Role.CREW)
+    if not why.strip():
+        raise Refused(_("Say why it is added later."), field="why")
+    _refuse_closed(record)
+    with changing(record, by=by, why=why):
+        return file_snaps(record, by=by, snaps=snaps)
 
 
 def _refuse_closed(record: ServiceRecord) -> None:

@@ -4,12 +4,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from maintenance.households.models import Household
 from maintenance.plans.doing.measures import Measured, from_data
 from maintenance.vehicles.models import Rig
 
+from .chain.models import ChainLink
 from .models import PartUsed, RecordLine, ServiceRecord
 
 
@@ -76,9 +77,18 @@ def records_of_rig(rig: Rig) -> QuerySet[ServiceRecord]:
     return records_of(rig.household).filter(rig=rig)
 
 
-def changed_since(moment: datetime) -> Q:
-    """Records that were entered or voided since then."""
-    return Q(entered_at__gte=moment) | Q(voided_at__gte=moment)
+def changed_since(moment: datetime, link: int) -> Q:
+    """Records that were entered or voided since then, or linked (so also amended)
+    after the link of this number."""
+    linked = Exists(ChainLink.objects.filter(record=OuterRef("pk"), pk__gt=link))
+    return Q(entered_at__gte=moment) | Q(voided_at__gte=moment) | Q(linked)
+
+
+def last_link(household: Household) -> int:
+    """The number of the newest link of the household's chains; 0 without one."""
+    rows = ChainLink.objects.filter(rig__household=household)
+    found: int = rows.aggregate(last=Max("pk", default=0))["last"]
+    return found
 
 
 def measured_on(line: RecordLine) -> list[Measured]:

@@ -23,9 +23,13 @@ from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.uploads import file_answer
 
-from .models import Snap
+from .access import get_record
+from .amending import add_proof
+from .models import ServiceRecord, Snap
 from .proof import proof_folder
 from .snaps import is_key, keep_snaps, throw_away, thumbnail, unfiled
+
+LATEST = 30  # records that a photo may be filed with
 
 
 @member_required(Role.CREW)
@@ -35,7 +39,12 @@ def snaps(request: HouseholdRequest) -> HttpResponse:
         _take_in(request)
         return redirect("snaps")
     household = request.member.household
-    context = {"rows": unfiled(household), "rigs": rigs_of(household)}
+    records = ServiceRecord.objects.for_household(household).standing_records()
+    context = {
+        "rows": unfiled(household),
+        "rigs": rigs_of(household),
+        "records": records.select_related("rig").prefetch_related("lines")[:LATEST],
+    }
     return render(request, "service_records/snaps.html", context)
 
 
@@ -73,11 +82,31 @@ def sort_snaps(request: HouseholdRequest) -> HttpResponse:
         words = ngettext("%(n)d is thrown away.", "%(n)d are thrown away.", count)
         messages.success(request, words % {"n": count})
         return redirect("snaps")
+    if request.POST.get("do") == "add":
+        return _add(request, chosen)
     pk = request.POST.get("rig", "")
     rig = get_rig(request, int(pk) if pk.isdigit() else 0)
     query = QueryDict(mutable=True)
     query.setlist("snap", [str(snap.key) for snap in chosen])
     return redirect(f"{reverse('record_work', args=[rig.pk])}?{query.urlencode()}")
+
+
+def _add(request: HouseholdRequest, chosen: list[Snap]) -> HttpResponse:
+    """With a record that is there already."""
+    pk = request.POST.get("record", "")
+    record = get_record(request, int(pk) if pk.isdecimal() else 0)
+    try:
+        add_proof(
+            record,
+            by=request.member,
+            snaps=chosen,
+            why=request.POST.get("why", "").strip() or _("Proof filed later"),
+        )
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+        return redirect("snaps")
+    messages.success(request, _("Filed with the record; it says when and by whom."))
+    return redirect("record", record.pk)
 
 
 def _chosen(request: HouseholdRequest) -> list[Snap]:

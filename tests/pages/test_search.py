@@ -14,6 +14,7 @@ from maintenance.pages.search.finding import as_fts5, as_tsquery, find_texts
 from maintenance.pages.search.index import refresh
 from maintenance.pages.search.words import SAME, groups_of
 from maintenance.plans.models import OwnProcedure
+from maintenance.service_records.chain.linking import changing
 from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import Manual
 from maintenance.vehicles.services import record_reading
@@ -112,6 +113,17 @@ def test_void_record_says_so(find, rig, keeper):
     assert SearchText.objects.get(kind="record").about.endswith("void")
 
 
+def test_amended_record_is_found_by_its_new_words(find, rig, keeper):
+    made = record(rig, "Front brakes")
+    find("brakes")
+    with changing(made, by=keeper, why="It was the other axle"):
+        made.lines.update(title="Rear drums")
+    open_finding(rig, by=keeper, on=TODAY, what="Squeal")
+
+    assert find("drums")["record"] == ["Rear drums"]
+    assert "record" not in find("front")
+
+
 def test_finding_manual_note_and_own_procedure_are_found(find, rig, keeper):
     open_finding(rig, by=keeper, on=TODAY, what="Crack in the skylight")
     manual = Manual.objects.create(
@@ -168,7 +180,7 @@ def test_nothing_is_made_anew_where_nothing_happened(
 ):
     record(rig, "Front brakes")
     refresh(keeper.household, timezone.now())
-    with django_assert_num_queries(3):  # the mark of the common texts, the log, its own
+    with django_assert_num_queries(4):  # two marks, the log, the chain
         refresh(keeper.household, timezone.now())
 
 

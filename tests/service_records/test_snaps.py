@@ -11,9 +11,10 @@ from PIL import Image
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
+from maintenance.service_records.amending import add_proof
 from maintenance.service_records.models import Attachment, ServiceRecord, Snap
 from maintenance.service_records.proof import proof_folder
-from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.services import Line, log_service, void_record
 from maintenance.service_records.snaps import file_snaps, keep_snaps, throw_away
 from tests import builders
 from tests.builders import TODAY
@@ -186,3 +187,40 @@ def test_nothing_ticked_is_said(client_as, keeper):
     )
 
     assert "Tick the photos first" in answer.content.decode()
+
+
+def test_snap_is_filed_with_a_record_that_is_there_and_it_says_so(
+    client_as, keeper, rig
+):
+    (snap,) = keep(keeper, photo())
+    record = record_on(rig, keeper)
+    data = {"do": "add", "snap": [snap.key], "record": record.pk, "why": "Found it"}
+
+    client_as(keeper).post(reverse("sort_snaps"), data)
+
+    assert record.attachments.get().key == snap.key
+    says = record.links.last().says
+    assert (says["kind"], says["why"]) == ("amended", "Found it")
+
+
+def test_snap_is_filed_with_no_record_of_strangers(client_as, keeper, rig):
+    (snap,) = keep(keeper, photo())
+    stranger = builders.make_member(builders.make_household(name="Birch"))
+    other = builders.make_rig(stranger.household)
+    record = record_on(other, stranger)
+    data = {"do": "add", "snap": [snap.key], "record": record.pk}
+
+    answer = client_as(keeper).post(reverse("sort_snaps"), data)
+
+    assert answer.status_code == 404
+    assert not record.attachments.exists()
+
+
+def test_snap_is_not_added_to_a_void_record(keeper, rig):
+    (snap,) = keep(keeper, photo())
+    record = record_on(rig, keeper)
+    void_record(record, by=keeper, today=record.on, why="Wrong rig")
+    record.refresh_from_db()
+
+    with pytest.raises(Refused, match="void"):
+        add_proof(record, by=keeper, snaps=[snap], why="Late")

@@ -16,7 +16,7 @@ from django.db.models.functions import Cast
 
 from maintenance.households.models import ActivityEntry, Household
 from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.queries import changed_since
+from maintenance.service_records.queries import changed_since, last_link
 
 from ..models import SearchKind, SearchMark, SearchText
 from .texts import (
@@ -55,7 +55,7 @@ def _name(household: Household) -> str:
 def _version_of(household: Household) -> str:
     rows = ActivityEntry.objects.filter(household=household)
     seen = rows.aggregate(last=Max("pk"), count=Count("pk"))
-    return f"{seen['last']}/{seen['count']}"
+    return f"{seen['last']}/{seen['count']}/{last_link(household)}"
 
 
 def _records_to_make(
@@ -67,7 +67,9 @@ def _records_to_make(
     there = SearchText.objects.filter(
         kind=SearchKind.RECORD, key=Cast(OuterRef("pk"), CharField())
     )
-    return rows.filter(changed_since(mark.at - LOOK_BACK) | ~Exists(there))
+    link = int(mark.made_from.rpartition("/")[2])
+    changed = changed_since(mark.at - LOOK_BACK, link)
+    return rows.filter(changed | ~Exists(there))
 
 
 def _store(texts: Iterable[SearchText]) -> None:
