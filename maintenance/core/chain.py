@@ -34,7 +34,8 @@ def plain(value: object) -> Plain:
     if value is None or isinstance(value, bool | int):
         return value
     if isinstance(value, str):
-        return unicodedata.normalize("NFC", value)
+        # ASCII is in NFC already; most texts are, and a chain has very many.
+        return value if value.isascii() else unicodedata.normalize("NFC", value)
     if isinstance(value, Decimal | date):
         return _figure_or_day(value)
     if isinstance(value, Mapping):

@@ -43,6 +43,8 @@ class AmendForm(RecordForm):
         meters = list(record.rig.meters.all())
         super().__init__(*args, rig=record.rig, meters=meters, initial=start, **kwargs)
         self.fields["remove"].queryset = record.attachments.all()
+        for name in AMOUNTS:
+            self.fields[name].help_text = ""  # here nothing is summed: it says what is
 
 
 class FiguresForm(forms.Form):

@@ -97,6 +97,8 @@ MANY = 500
 def legible(value: object) -> Plain:
     """The canonical value; of what has none (a float, say, put there from outside) what
     it looks like, so that it differs from all that the program writes."""
+    if value is None or type(value) is int:
+        return value
     try:
         return plain(value)
     except ChainError:
