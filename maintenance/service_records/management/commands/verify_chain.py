@@ -61,5 +61,7 @@ def _summary(result: Verified) -> str:
     waiting = f"; {result.waiting} not linked yet" if result.waiting else ""
     if result.head is None:
         return f"no chain yet{waiting}"
-    verdict = "hold" if result.holds else f"{len(result.found)} things do not fit"
+    wrong = len(result.found)
+    doubt = "1 thing does not fit" if wrong == 1 else f"{wrong} things do not fit"
+    verdict = "hold" if result.holds else doubt
     return f"{count}: {verdict}; head {result.head.words}{waiting}"
