@@ -13,6 +13,7 @@ from maintenance.pages.models import SearchText
 from maintenance.pages.search.finding import as_fts5, as_tsquery, find_texts
 from maintenance.pages.search.index import refresh
 from maintenance.pages.search.words import SAME, groups_of
+from maintenance.pages.tasks import refresh_search
 from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.chain.linking import changing
 from maintenance.service_records.models import ServiceRecord
@@ -221,3 +222,35 @@ def test_words_that_mean_the_same_stand_in_one_row_only():
     names = [name for row in SAME for name in row]
 
     assert len(names) == len(set(names))
+
+
+def test_search_adds_the_newest_records_and_says_that_more_are_to_come(
+    keeper, rig, client_as, monkeypatch
+):
+    monkeypatch.setattr("maintenance.pages.search.views.MOST_ADDED", 2)
+    for n in range(5):
+        record(rig, f"Awning {n}")
+    client = client_as(keeper)
+
+    def ask():
+        return client.get(reverse("search"), {"q": "awning"})
+
+    first = ask().content.decode()
+
+    assert "still being read in" in first
+    assert [n for n in range(5) if f"Awning {n}" in first] == [3, 4]
+    assert "still being read in" in ask().content.decode()
+    last = ask().content.decode()
+    assert "still being read in" not in last
+    assert all(f"Awning {n}" in last for n in range(5))
+
+
+def test_worker_adds_what_is_missing_once(keeper, rig, django_assert_max_num_queries):
+    for n in range(5):
+        record(rig, f"Awning {n}")
+
+    refresh_search()
+
+    assert SearchText.objects.filter(kind="record").count() == 5
+    with django_assert_max_num_queries(4):
+        refresh_search()

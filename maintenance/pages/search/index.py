@@ -2,7 +2,8 @@
 
 Every service notes what it did in the activity log, so that a household whose log has
 not grown has nothing new. Then records are added that are not there yet, those that
-were voided or amended since are made anew, and the few other rows all are.
+were voided or amended since are made anew, and the few other rows all are. Many new
+records, as after bringing in a file, are the worker's: a search adds only the newest.
 """
 
 import functools
@@ -32,20 +33,34 @@ COMMON = "common"
 LOOK_BACK = timedelta(minutes=2)
 FEW = (SearchKind.ITEM, SearchKind.FINDING, SearchKind.MANUAL)
 BATCH = 500
+UNFINISHED = "some of "  # marks a household with records that are still to be added
 
 
-def refresh(household: Household, now: datetime) -> None:
-    """Make what is missing or out of date; nothing where nothing happened."""
+def refresh(household: Household, now: datetime, most: int | None = None) -> bool:
+    """Make what is missing or out of date; nothing where nothing happened.
+
+    At most `most` records are added, the newest first; False: there are more.
+    """
     _refresh_common(now)
     version = _version_of(household)
     mark = SearchMark.objects.filter(of=_name(household)).first()
     if mark is not None and mark.made_from == version:
-        return
+        return True
     with transaction.atomic():
-        _store(record_texts(_records_to_make(household, mark)))
+        if mark is not None:
+            _store(record_texts(_changed(household, mark)))
+        missing = _missing(household)[:most]
+        _store(record_texts(missing))
         few = [*item_texts(household), *finding_texts(household)]
         _replace(household, [*few, *manual_texts(household)])
-        _mark(_name(household), version, now)
+        complete = most is None or not _missing(household).exists()
+        _mark(_name(household), version if complete else UNFINISHED + version, now)
+    return complete
+
+
+def refresh_all(now: datetime) -> None:
+    for household in Household.objects.all():
+        refresh(household, now)
 
 
 def _name(household: Household) -> str:
@@ -58,18 +73,22 @@ def _version_of(household: Household) -> str:
     return f"{seen['last']}/{seen['count']}/{last_link(household)}"
 
 
-def _records_to_make(
-    household: Household, mark: SearchMark | None
-) -> "QuerySet[ServiceRecord]":
+def _changed(household: Household, mark: SearchMark) -> "QuerySet[ServiceRecord]":
     rows = ServiceRecord.objects.for_household(household)
-    if mark is None:
-        return rows
-    there = SearchText.objects.filter(
-        kind=SearchKind.RECORD, key=Cast(OuterRef("pk"), CharField())
-    )
     link = int(mark.made_from.rpartition("/")[2])
     changed = changed_since(mark.at - LOOK_BACK, link)
-    return rows.filter(changed | ~Exists(there))
+    return rows.filter(changed, Exists(_text_of_it()))
+
+
+def _missing(household: Household) -> "QuerySet[ServiceRecord]":
+    rows = ServiceRecord.objects.for_household(household)
+    return rows.filter(~Exists(_text_of_it())).order_by("-on", "-pk")
+
+
+def _text_of_it() -> "QuerySet[SearchText]":
+    return SearchText.objects.filter(
+        kind=SearchKind.RECORD, key=Cast(OuterRef("pk"), CharField())
+    )
 
 
 def _store(texts: Iterable[SearchText]) -> None:

@@ -15,6 +15,7 @@ from .finding import find_texts
 from .index import refresh
 
 LONGEST = 100  # of what is typed
+MOST_ADDED = 500  # records that one search waits for; the worker adds the others
 
 # Heading and the page that shows one, in the order of the page: what helps now first.
 SHOWN = {
@@ -38,13 +39,14 @@ class FoundGroup:
 def search(request: HouseholdRequest) -> HttpResponse:
     typed = request.GET.get("q", "").strip()[:LONGEST]
     household = request.member.household
-    found = {}
+    found, complete = {}, True
     if typed:
-        refresh(household, timezone.now())
+        complete = refresh(household, timezone.now(), MOST_ADDED)
         found = find_texts(household, typed)
     groups = [
         FoundGroup(str(title), [(row, reverse(url, args=[row.key])) for row in rows])
         for kind, (title, url) in SHOWN.items()
         if (rows := found.get(kind))
     ]
-    return render(request, "pages/search.html", {"typed": typed, "groups": groups})
+    context = {"typed": typed, "groups": groups, "complete": complete}
+    return render(request, "pages/search.html", context)
