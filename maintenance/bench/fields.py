@@ -7,25 +7,32 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.core.bench.answers import Limits, num
 from maintenance.core.units import UnitError, convert, parse_measure, parse_number
 
 LARGEST = Decimal("100000000")
 TOO_MUCH = _("This is more than can be reckoned with.")
+
+Names = str | tuple[str, ...]
+
+
+def _names(what: Names) -> tuple[str, ...]:
+    return (what,) if isinstance(what, str) else what
 
 
 class FigureField(forms.CharField):
     """A figure that is reckoned with in `unit`; who counts kilometers types `metric`.
 
     Another unit of the same quantity may be typed beside the number. `what` is the
-    name by which a calculation refuses it.
+    name by which a calculation refuses it, or several.
     """
 
     def __init__(
-        self, *, unit: str, metric: str = "", what: str = "", **kwargs: Any
+        self, *, unit: str, metric: str = "", what: Names = "", **kwargs: Any
     ) -> None:
         kwargs.setdefault("max_length", 24)
         super().__init__(**kwargs)
-        self.unit, self.metric, self.what = unit, metric or unit, what
+        self.unit, self.metric, self.what = unit, metric or unit, _names(what)
         self.shown = unit
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
 
@@ -34,6 +41,31 @@ class FigureField(forms.CharField):
         self.shown = self.metric if metric else self.unit
         if self.shown and f"({self.shown})" not in str(self.label):
             self.label = f"{self.label} ({self.shown})"
+        if self.initial and self.shown != self.unit:
+            self.initial = self._in_shown(str(self.initial))
+
+    def _in_shown(self, text: str) -> str:
+        """A figure to begin with, in the unit that the label names."""
+        given = parse_measure(text, self.unit)
+        found = convert(given.value, given.unit, self.shown)
+        places = 0 if abs(found) >= 10 else 1
+        return f"{num(found, places)} {self.shown}"
+
+    def plausible(self, limits: Limits) -> str:
+        """The limits in the unit that the label names, if it is one of theirs."""
+        try:
+            ends = [
+                convert(end, limits.unit, self.shown)
+                for end in (limits.low, limits.high)
+            ]
+        except UnitError:
+            return f"{num(limits.low, 3)} to {num(limits.high, 3)} {limits.unit}"
+        return f"{num(ends[0])} to {num(ends[1])} {self.shown}"
+
+    def is_beyond(self, value: Decimal, limits: Limits) -> bool:
+        if limits.unit:
+            value = convert(value, self.unit, limits.unit)
+        return not limits.low <= value <= limits.high
 
     def clean(self, value: Any) -> Decimal | None:
         text = super().clean(value)
@@ -42,6 +74,7 @@ class FigureField(forms.CharField):
         try:
             given = parse_measure(text, self.shown)
             found = convert(given.value, given.unit, self.unit)
+            convert(found, self.unit, self.metric)  # refuses below absolute zero
         except UnitError as error:
             raise ValidationError(str(error)) from None
         if abs(found) > LARGEST:
@@ -50,12 +83,15 @@ class FigureField(forms.CharField):
 
 
 class NumberField(forms.CharField):
-    """A bare number: a count, a part, a percentage. `what` as in `FigureField`."""
+    """A bare number: a count, a part, a percentage. `what` as in `FigureField`.
 
-    def __init__(self, *, what: str = "", **kwargs: Any) -> None:
+    `times`: how many of it make one in the core, 100 where percent become a part.
+    """
+
+    def __init__(self, *, what: Names = "", times: int = 1, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 24)
         super().__init__(**kwargs)
-        self.what = what
+        self.what, self.times = _names(what), times
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
 
     def clean(self, value: Any) -> Decimal | None:
@@ -69,3 +105,10 @@ class NumberField(forms.CharField):
         if abs(found) > LARGEST:
             raise ValidationError(TOO_MUCH)
         return found
+
+    def plausible(self, limits: Limits) -> str:
+        low, high = (num(end * self.times, 3) for end in (limits.low, limits.high))
+        return f"{low} to {high} {limits.unit}".strip()
+
+    def is_beyond(self, value: Decimal, limits: Limits) -> bool:
+        return not limits.low <= value / self.times <= limits.high

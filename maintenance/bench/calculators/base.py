@@ -11,7 +11,7 @@ from maintenance.core.bench.answers import Answer, BenchError, num
 from maintenance.core.units import UnitError, convert
 from maintenance.ui.forms import PageFormHelper
 
-from ..fields import FigureField
+from ..fields import FigureField, NumberField
 
 if TYPE_CHECKING:
     from django_stubs_ext import StrOrPromise
@@ -83,13 +83,35 @@ class CalculatorForm(forms.Form):
         self.helper = PageFormHelper()
 
     def refuse(self, error: BenchError) -> None:
-        """Say it at the field that it is about, if one is."""
-        named = {getattr(f, "what", ""): name for name, f in self.fields.items()}
-        told = f"{error.what}: plausible is {error.plausible}."
-        if error.plausible and error.what in named and error.what:
-            self.add_error(named[error.what], told)
-        else:
+        """Say it at the field that it is about, if one is; its range in its unit."""
+        for name, field in self._fields_of(error):
+            told = str(error)
+            if error.limits is not None:
+                told = f"{error.what}: plausible is {field.plausible(error.limits)}."
+            elif error.plausible:
+                told = f"{error.what}: plausible is {error.plausible}."
+            self.add_error(name, told)
+        if not self.errors:
             self.add_error(None, str(error))
+
+    def _fields_of(
+        self, error: BenchError
+    ) -> list[tuple[str, "FigureField | NumberField"]]:
+        """Several fields may hold a weight: those beyond its limits are meant."""
+        named = [
+            (name, field)
+            for name, field in self.fields.items()
+            if isinstance(field, FigureField | NumberField)
+            and error.what in field.what
+            and self.cleaned_data.get(name) is not None
+        ]
+        if error.limits is None:
+            return named
+        return [
+            (name, field)
+            for name, field in named
+            if field.is_beyond(self.cleaned_data[name], error.limits)
+        ]
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,9 @@ ITEMS = ("battery_rest_volts", "battery_stored_charge")
 
 
 class VoltsForm(CalculatorForm):
-    volts = FigureField(label=gettext_lazy("Volts at rest"), unit="V")
+    volts = FigureField(
+        label=gettext_lazy("Volts at rest"), unit="V", what="The voltage"
+    )
     kind = forms.ChoiceField(label=gettext_lazy("Battery"), choices=KINDS)
 
 
@@ -37,12 +39,16 @@ def from_volts(data: dict[str, Any]) -> list[Line]:
 
 
 class GravityForm(CalculatorForm):
-    gravity = NumberField(label=gettext_lazy("The hydrometer shows, such as 1.250"))
+    gravity = NumberField(
+        label=gettext_lazy("The hydrometer shows, such as 1.250"),
+        what="The specific gravity",
+    )
     electrolyte = FigureField(
         label=gettext_lazy("Temperature of the electrolyte"),
         unit="°F",
         metric="°C",
         initial="80 °F",
+        what="The temperature of the electrolyte",
     )
 
 
@@ -62,9 +68,11 @@ def from_gravity(data: dict[str, Any]) -> list[Line]:
 
 class LoadForm(CalculatorForm):
     capacity = FigureField(
-        label=gettext_lazy("Capacity at the 20-hour rate"), unit="Ah"
+        label=gettext_lazy("Capacity at the 20-hour rate"),
+        unit="Ah",
+        what="The capacity",
     )
-    load = FigureField(label=gettext_lazy("Load"), unit="A")
+    load = FigureField(label=gettext_lazy("Load"), unit="A", what="The load")
     kind = forms.ChoiceField(label=gettext_lazy("Battery"), choices=KINDS)
 
 
@@ -81,9 +89,13 @@ def at_load(data: dict[str, Any]) -> list[Line]:
 
 
 class StandingForm(CalculatorForm):
-    capacity = FigureField(label=gettext_lazy("Capacity"), unit="Ah")
+    capacity = FigureField(
+        label=gettext_lazy("Capacity"), unit="Ah", what="The capacity"
+    )
     kind = forms.ChoiceField(label=gettext_lazy("Battery"), choices=KINDS)
-    charge = NumberField(label=gettext_lazy("Charge now (%)"), initial="100")
+    charge = NumberField(
+        label=gettext_lazy("Charge now (%)"), initial="100", what="The charge"
+    )
     drains = forms.MultipleChoiceField(
         label=gettext_lazy("What draws on it while the rig stands"),
         choices=[(x.key, x.name) for x in loads.LOADS.values() if x.parasitic],
@@ -94,12 +106,19 @@ class StandingForm(CalculatorForm):
         label=gettext_lazy("or the standing current you measured"),
         unit="A",
         required=False,
+        what="The current",
     )
     usual = FigureField(
-        label=gettext_lazy("Usual temperature there"), unit="°F", metric="°C"
+        label=gettext_lazy("Usual temperature there"),
+        unit="°F",
+        metric="°C",
+        what="The temperature",
     )
     lowest = FigureField(
-        label=gettext_lazy("Lowest temperature there"), unit="°F", metric="°C"
+        label=gettext_lazy("Lowest temperature there"),
+        unit="°F",
+        metric="°C",
+        what="The temperature",
     )
 
 

@@ -23,12 +23,14 @@ class FillForm(CalculatorForm):
         unit="lb",
         metric="lb",
         required=False,
+        what="The water capacity",
     )
     gallons = FigureField(
         label=gettext_lazy("or the water volume of a built-in tank"),
         unit="gal",
         metric="L",
         required=False,
+        what="The volume of the tank",
     )
 
 
@@ -47,14 +49,19 @@ def fill(data: dict[str, Any]) -> list[Line]:
 
 
 class HoursForm(CalculatorForm):
-    pounds = FigureField(label=gettext_lazy("Propane left"), unit="lb", metric="kg")
+    pounds = FigureField(
+        label=gettext_lazy("Propane left"), unit="lb", metric="kg", what="The propane"
+    )
     demand = NumberField(
         label=gettext_lazy("The appliances burn together (BTU an hour)"),
         what="The demand",
         initial="30000",
     )
     duty = NumberField(
-        label=gettext_lazy("Part of the time they burn (%)"), initial="30"
+        label=gettext_lazy("Part of the time they burn (%)"),
+        initial="30",
+        what="The duty",
+        times=100,
     )
 
 

@@ -23,7 +23,10 @@ def watts(label, **kwargs) -> FigureField:
 class HookupForm(CalculatorForm):
     service = forms.ChoiceField(label=gettext_lazy("Hookup"), choices=HOOKUPS)
     running = watts(
-        gettext_lazy("Running on one leg together"), required=False, initial="1500"
+        gettext_lazy("Running on one leg together"),
+        required=False,
+        initial="1500",
+        what="The power",
     )
 
 
@@ -51,7 +54,9 @@ def hookup(data: dict[str, Any]) -> list[Line]:
 
 
 class VoltageForm(CalculatorForm):
-    volts = FigureField(label=gettext_lazy("Volts at the outlet"), unit="V")
+    volts = FigureField(
+        label=gettext_lazy("Volts at the outlet"), unit="V", what="The voltage"
+    )
 
 
 BANDS = {
@@ -77,10 +82,18 @@ def voltage(data: dict[str, Any]) -> list[Line]:
 
 
 class InverterForm(CalculatorForm):
-    power = watts(gettext_lazy("Running power"))
-    volts = FigureField(label=gettext_lazy("Battery voltage"), unit="V", initial="12")
+    power = watts(gettext_lazy("Running power"), what="The power")
+    volts = FigureField(
+        label=gettext_lazy("Battery voltage"),
+        unit="V",
+        initial="12",
+        what="The battery's voltage",
+    )
     efficiency = NumberField(
-        label=gettext_lazy("Efficiency of the inverter (%)"), initial="88"
+        label=gettext_lazy("Efficiency of the inverter (%)"),
+        initial="88",
+        what="The efficiency of the inverter",
+        times=100,
     )
 
 
@@ -94,17 +107,26 @@ def inverter(data: dict[str, Any]) -> list[Line]:
 
 
 class GeneratorForm(CalculatorForm):
-    rated = watts(gettext_lazy("Rated power"))
+    rated = watts(gettext_lazy("Rated power"), what="The rated power")
     altitude = FigureField(
-        label=gettext_lazy("Altitude"), unit="ft", metric="m", initial="0"
+        label=gettext_lazy("Altitude"),
+        unit="ft",
+        metric="m",
+        initial="0",
+        what="The altitude",
     )
     temperature = FigureField(
         label=gettext_lazy("Air temperature"),
         unit="°F",
         metric="°C",
         initial="70 °F",
+        what="The temperature",
     )
-    running = watts(gettext_lazy("Running load, if you want it judged"), required=False)
+    running = watts(
+        gettext_lazy("Running load, if you want it judged"),
+        required=False,
+        what="The running power",
+    )
 
 
 def generator_output(data: dict[str, Any]) -> list[Line]:

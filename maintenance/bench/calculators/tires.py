@@ -6,7 +6,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from maintenance.core.bench import pressure, tires, tread, vin
+from maintenance.core.bench import pressure, tires, tread, vin, weights
 from maintenance.core.bench.answers import BenchError, num
 from maintenance.core.units import convert
 from maintenance.ui.words import day_words
@@ -87,13 +87,23 @@ class PressureForm(CalculatorForm):
         what="The pressure",
     )
     measured_at = FigureField(
-        label=gettext_lazy("At a temperature of"), unit="°F", metric="°C"
+        label=gettext_lazy("At a temperature of"),
+        unit="°F",
+        metric="°C",
+        what="The temperature",
     )
     expected_at = FigureField(
-        label=gettext_lazy("What will it be at"), unit="°F", metric="°C"
+        label=gettext_lazy("What will it be at"),
+        unit="°F",
+        metric="°C",
+        what="The temperature",
     )
     altitude = FigureField(
-        label=gettext_lazy("Altitude"), unit="ft", metric="m", initial="0"
+        label=gettext_lazy("Altitude"),
+        unit="ft",
+        metric="m",
+        initial="0",
+        what="The altitude",
     )
 
 
@@ -118,13 +128,17 @@ def pressure_at(data: dict[str, Any]) -> list[Line]:
 
 class WarningForm(CalculatorForm):
     cold = FigureField(
-        label=gettext_lazy("Cold pressure by the placard"), unit="psi", metric="bar"
+        label=gettext_lazy("Cold pressure by the placard"),
+        unit="psi",
+        metric="bar",
+        what="The pressure",
     )
     measured = FigureField(
         label=gettext_lazy("Measured, if you want"),
         unit="psi",
         metric="bar",
         required=False,
+        what="The measured pressure",
     )
 
 
@@ -145,13 +159,16 @@ class LoadForm(CalculatorForm):
         choices=[("", gettext_lazy("not named")), *((x, x) for x in tires.PLIES)],
         required=False,
     )
-    tires = NumberField(label=gettext_lazy("Tires on the axle"), initial="2")
+    tires = NumberField(
+        label=gettext_lazy("Tires on the axle"), initial="2", what="The number of tires"
+    )
     dual = forms.BooleanField(label=gettext_lazy("Dual wheels"), required=False)
     rating = FigureField(
         label=gettext_lazy("Axle rating (GAWR), if you want it compared"),
         unit="lb",
         metric="kg",
         required=False,
+        what="The rating",
     )
 
 
@@ -178,7 +195,7 @@ def load(data: dict[str, Any]) -> list[Line]:
         validity = _("A rating, not a count of plies; the load index says the load.")
         lines.append(Line(name, words, validity=validity))
     if data["rating"] is not None:
-        rating = convert(data["rating"], "lb", "kg")
+        rating = convert(weights.margin("", 0, data["rating"]).limit, "lb", "kg")
         margin = tires.axle_margin([each] * int(count), rating)
         words = _("They carry the rating, with") if margin >= 0 else _("Too little by")
         cautions = (

@@ -33,9 +33,13 @@ def in_units(data: dict[str, Any]) -> list[Line]:
 
 
 class WrenchForm(TorqueForm):
-    full_scale = NumberField(label=gettext_lazy("Full scale of the wrench"))
+    full_scale = NumberField(
+        label=gettext_lazy("Full scale of the wrench"), what="The full scale"
+    )
     lowest_mark = NumberField(
-        label=gettext_lazy("Its lowest mark, if it has one"), required=False
+        label=gettext_lazy("Its lowest mark, if it has one"),
+        required=False,
+        what="The lowest mark must lie below the full scale.",
     )
     wrench_unit = forms.ChoiceField(label=gettext_lazy("In"), choices=UNITS)
 
@@ -49,6 +53,10 @@ VERDICTS = {
 
 
 def wrench(data: dict[str, Any]) -> list[Line]:
+    torque_answers.refuse_implausible(data["torque"], data["unit"])
+    torque_answers.refuse_implausible(
+        data["full_scale"], data["wrench_unit"], what="The full scale"
+    )
     own = torque.Wrench(data["full_scale"], data["wrench_unit"], data["lowest_mark"])
     fit = torque.wrench_fit(own, data["torque"], data["unit"])
     usable = torque_answers.lowest_usable(own, data["torque"], data["unit"])
@@ -64,14 +72,18 @@ class AdapterForm(TorqueForm):
         label=gettext_lazy("Wrench: from the grip to the middle of the drive"),
         unit="in",
         metric="mm",
+        what="The length",
     )
     extension = FigureField(
         label=gettext_lazy("Adapter: from the drive to the middle of the fastener"),
         unit="in",
         metric="mm",
+        what="The length",
     )
     angle = NumberField(
-        label=gettext_lazy("Angle to the handle (degrees)"), initial="0"
+        label=gettext_lazy("Angle to the handle (degrees)"),
+        initial="0",
+        what="Give the angle of the adapter between -180 and 180 degrees.",
     )
 
 
@@ -87,7 +99,11 @@ def adapter(data: dict[str, Any]) -> list[Line]:
 
 
 class ToleranceForm(TorqueForm):
-    percent = NumberField(label=gettext_lazy("Tolerance (%)"), initial="4")
+    percent = NumberField(
+        label=gettext_lazy("Tolerance (%)"),
+        initial="4",
+        what="Give the tolerance in percent, from 0 to below 100.",
+    )
 
 
 def tolerance(data: dict[str, Any]) -> list[Line]:
@@ -132,7 +148,9 @@ def calibration(data: dict[str, Any]) -> list[Line]:
 
 
 class ThreadsForm(TorqueForm):
-    diameter = NumberField(label=gettext_lazy("Bolt diameter (mm)"), initial="14")
+    diameter = NumberField(
+        label=gettext_lazy("Bolt diameter (mm)"), initial="14", what="The diameter"
+    )
 
 
 THREADS = (
@@ -145,6 +163,7 @@ THREADS = (
 
 def threads(data: dict[str, Any]) -> list[Line]:
     """The same torque by the state of the threads."""
+    torque_answers.refuse_implausible(data["torque"], data["unit"])
     found = []
     for key, words in THREADS:
         load = torque.clamp_load(

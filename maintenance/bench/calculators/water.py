@@ -14,6 +14,7 @@ from maintenance.core.bench import (
     wastetank,
 )
 from maintenance.core.bench.answers import BenchError, num
+from maintenance.core.units import convert
 
 from ..fields import FigureField, NumberField
 from .base import Calculator, CalculatorForm, Line, figure, line
@@ -23,19 +24,29 @@ GROUP = gettext_lazy("Water and waste")
 
 class TrapForm(CalculatorForm):
     temperature = FigureField(
-        label=gettext_lazy("Usual temperature inside"), unit="°C", metric="°C"
+        label=gettext_lazy("Usual temperature inside"),
+        unit="°F",
+        metric="°C",
+        what="The temperature",
     )
-    humidity = NumberField(label=gettext_lazy("Humidity (%)"), initial="50")
+    humidity = NumberField(
+        label=gettext_lazy("Humidity (%)"), initial="50", what="The relative humidity"
+    )
     seal = FigureField(
         label=gettext_lazy("Depth of the water seal"),
-        unit="mm",
+        unit="in",
         metric="mm",
         initial="2 in",
+        what="The depth of the seal",
     )
 
 
 def traps(data: dict[str, Any]) -> list[Line]:
-    found = drains.dry_out(data["temperature"], data["humidity"], seal=data["seal"])
+    found = drains.dry_out(
+        convert(data["temperature"], "°F", "°C"),
+        data["humidity"],
+        seal=convert(data["seal"], "in", "mm"),
+    )
     return [
         line(_("Dry at the earliest, after"), found.earliest, 0),
         line(_("Dry at the latest, after"), found.latest, 0),
@@ -49,13 +60,27 @@ def traps(data: dict[str, Any]) -> list[Line]:
 
 
 class DoseForm(CalculatorForm):
-    tank = FigureField(label=gettext_lazy("Volume of the tank"), unit="gal", metric="L")
-    strength = NumberField(
-        label=gettext_lazy("Strength of the bleach on its label (%)"), initial="6"
+    tank = FigureField(
+        label=gettext_lazy("Volume of the tank"),
+        unit="gal",
+        metric="L",
+        what="The tank",
     )
-    target = NumberField(label=gettext_lazy("Chlorine wanted (ppm)"), initial="50")
+    strength = NumberField(
+        label=gettext_lazy("Strength of the bleach on its label (%)"),
+        initial="6",
+        what="The strength of the bleach",
+    )
+    target = NumberField(
+        label=gettext_lazy("Chlorine wanted (ppm)"),
+        initial="50",
+        what="The chlorine aimed at",
+    )
     left = NumberField(
-        label=gettext_lazy("What stays behind after draining (%)"), initial="5"
+        label=gettext_lazy("What stays behind after draining (%)"),
+        initial="5",
+        what="The part of the water left at each drain",
+        times=100,
     )
 
 
@@ -98,13 +123,17 @@ def _stand(one: sanitizing.StandTime) -> str:
 
 class AntifreezeForm(CalculatorForm):
     lowest = FigureField(
-        label=gettext_lazy("Lowest temperature there"), unit="°F", metric="°C"
+        label=gettext_lazy("Lowest temperature there"),
+        unit="°F",
+        metric="°C",
+        what="The lowest temperature",
     )
     heater = FigureField(
         label=gettext_lazy("Volume of the water heater"),
         unit="gal",
         metric="L",
         initial="6 gal",
+        what="The volume",
     )
     bypassed = forms.BooleanField(
         label=gettext_lazy("The heater is bypassed and drained"),
@@ -117,12 +146,14 @@ class AntifreezeForm(CalculatorForm):
     strength = NumberField(
         label=gettext_lazy("Strength of the antifreeze you have (% glycol), if known"),
         required=False,
+        what="The strength of the fluid",
     )
     water = FigureField(
         label=gettext_lazy("Water left in the lines, about"),
         unit="gal",
         metric="L",
         initial="0",
+        what="The volume",
     )
 
 
@@ -156,9 +187,15 @@ def winter(data: dict[str, Any]) -> list[Line]:
 
 class HardnessForm(CalculatorForm):
     mg_l = NumberField(
-        label=gettext_lazy("Hardness (mg/L or ppm as CaCO3)"), required=False
+        label=gettext_lazy("Hardness (mg/L or ppm as CaCO3)"),
+        required=False,
+        what="The hardness",
     )
-    grains = NumberField(label=gettext_lazy("or in grains per gallon"), required=False)
+    grains = NumberField(
+        label=gettext_lazy("or in grains per gallon"),
+        required=False,
+        what="The hardness",
+    )
 
 
 CLASSES = {
@@ -200,12 +237,21 @@ class TankForm(CalculatorForm):
             ("cylinder", gettext_lazy("Lying or standing cylinder")),
         ],
     )
-    length = FigureField(label=gettext_lazy("Length"), unit="in", metric="mm")
+    length = FigureField(
+        label=gettext_lazy("Length"), unit="in", metric="mm", what="The length"
+    )
     width = FigureField(
-        label=gettext_lazy("Width, or diameter"), unit="in", metric="mm"
+        label=gettext_lazy("Width, or diameter"),
+        unit="in",
+        metric="mm",
+        what=("The length", "The diameter"),
     )
     height = FigureField(
-        label=gettext_lazy("Height of a box"), unit="in", metric="mm", required=False
+        label=gettext_lazy("Height of a box"),
+        unit="in",
+        metric="mm",
+        required=False,
+        what="The length",
     )
 
 

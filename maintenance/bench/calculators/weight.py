@@ -17,15 +17,22 @@ GROUP = gettext_lazy("Weights")
 
 
 def pounds(label, **kwargs) -> FigureField:
+    kwargs.setdefault("what", "The weight")
     return FigureField(label=label, unit="lb", metric="kg", **kwargs)
+
+
+COUPLED = ("The weight", "The coupled weight")
 
 
 class TongueForm(CalculatorForm):
     alone_steer = pounds(gettext_lazy("Tow vehicle alone: front axle"))
     alone_drive = pounds(gettext_lazy("Tow vehicle alone: rear axle"))
-    steer = pounds(gettext_lazy("Coupled: front axle"))
-    drive = pounds(gettext_lazy("Coupled: rear axle"))
-    trailer = pounds(gettext_lazy("Coupled: the trailer's axles"))
+    steer = pounds(gettext_lazy("Coupled: front axle"), what=COUPLED)
+    drive = pounds(gettext_lazy("Coupled: rear axle"), what=COUPLED)
+    trailer = pounds(
+        gettext_lazy("Coupled: the trailer's axles"),
+        what=("The weight", "The weight of the trailer"),
+    )
     kind = forms.ChoiceField(
         label=gettext_lazy("Hitch"),
         choices=[
@@ -65,10 +72,16 @@ def tongue(data: dict[str, Any]) -> list[Line]:
 class LeverForm(CalculatorForm):
     reading = pounds(gettext_lazy("The bathroom scale shows"))
     short_arm = FigureField(
-        label=gettext_lazy("From the far support to the scale"), unit="ft", metric="m"
+        label=gettext_lazy("From the tongue to the plain support"),
+        unit="ft",
+        metric="m",
+        what="The length of the arm",
     )
     long_arm = FigureField(
-        label=gettext_lazy("From the scale to the tongue"), unit="ft", metric="m"
+        label=gettext_lazy("From the tongue to the scale"),
+        unit="ft",
+        metric="m",
+        what="The length of the arm",
     )
 
 
@@ -82,8 +95,11 @@ class CargoForm(CalculatorForm):
             ("ncc", gettext_lazy("NCC (label of 1996 to 2000)")),
         ],
     )
-    gvwr = pounds(gettext_lazy("GVWR"), what="The GVWR")
-    uvw = pounds(gettext_lazy("UVW, unloaded as the label means it"), what="The UVW")
+    gvwr = pounds(gettext_lazy("GVWR"), what=("The GVWR", "The weight", "The rating"))
+    uvw = pounds(
+        gettext_lazy("UVW, unloaded as the label means it"),
+        what=("The UVW", "The weight"),
+    )
     water = pounds(gettext_lazy("Water of full tanks (older label)"), required=False)
     propane = pounds(gettext_lazy("Full propane (older label)"), required=False)
     berths = forms.IntegerField(
@@ -113,9 +129,18 @@ def lever(data: dict[str, Any]) -> list[Line]:
 
 
 class PeopleForm(CalculatorForm):
-    placard = pounds(gettext_lazy("The placard: people and cargo together"))
-    people = NumberField(label=gettext_lazy("People aboard"), initial="2")
-    each = pounds(gettext_lazy("Each weighs about"), initial="150 lb")
+    placard = pounds(
+        gettext_lazy("The placard: people and cargo together"),
+        what="The cargo on the placard",
+    )
+    people = NumberField(
+        label=gettext_lazy("People aboard"), initial="2", what="The number of people"
+    )
+    each = pounds(
+        gettext_lazy("Each weighs about"),
+        initial="150 lb",
+        what="The weight of a person",
+    )
 
 
 def people(data: dict[str, Any]) -> list[Line]:
@@ -128,7 +153,10 @@ def people(data: dict[str, Any]) -> list[Line]:
 
 class FluidForm(CalculatorForm):
     gallons = FigureField(
-        label=gettext_lazy("Volume of the tank"), unit="gal", metric="L"
+        label=gettext_lazy("Volume of the tank"),
+        unit="gal",
+        metric="L",
+        what="The volume",
     )
     fluid = forms.ChoiceField(
         label=gettext_lazy("Of"),
@@ -139,7 +167,9 @@ class FluidForm(CalculatorForm):
             ("diesel", gettext_lazy("Diesel")),
         ],
     )
-    percent = NumberField(label=gettext_lazy("Filled to (%)"), initial="100")
+    percent = NumberField(
+        label=gettext_lazy("Filled to (%)"), initial="100", what="The fill", times=100
+    )
 
 
 def fluid(data: dict[str, Any]) -> list[Line]:
@@ -165,7 +195,9 @@ CALCULATORS = (
         "tongue_lever",
         gettext_lazy("Tongue weight with a bathroom scale"),
         GROUP,
-        gettext_lazy("A beam across two supports takes part of the weight."),
+        gettext_lazy(
+            "The tongue rests on a beam, between a plain support and the scale."
+        ),
         LeverForm,
         lever,
         ITEMS,

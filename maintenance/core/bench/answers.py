@@ -16,11 +16,19 @@ Figure = Decimal | int
 class BenchError(ValueError):
     """A figure that cannot be used; the text is fit for a user.
 
-    `what` names the figure, `value` is what was given, `plausible` what would do.
+    `what` names the figure, `value` is what was given, `plausible` what would do;
+    `limits`, where it has two ends in a unit, so that a page can tell it in another.
     """
 
-    def __init__(self, what: str, value: str = "", plausible: str = "") -> None:
+    def __init__(
+        self,
+        what: str,
+        value: str = "",
+        plausible: str = "",
+        limits: "Limits | None" = None,
+    ) -> None:
         self.what = what
+        self.limits = limits
         self.value = value
         self.plausible = plausible
         told = f"{what}: {value} is not plausible. Plausible is {plausible}."
@@ -62,6 +70,7 @@ class Limits:
             self.what,
             f"{num(given, 4)} {self.unit}".strip(),
             f"{low} to {high} {self.unit}".strip(),
+            self,
         )
 
     def check_as(self, value: Figure, unit: str) -> Decimal:

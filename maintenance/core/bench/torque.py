@@ -11,7 +11,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from maintenance.core.bench.answers import BenchError
+from maintenance.core.bench.answers import BenchError, limits
 from maintenance.core.dates import add_months
 from maintenance.core.units import convert
 
@@ -229,6 +229,9 @@ SCATTER: Mapping[Threads, Decimal] = {
 }
 
 
+_DIAMETER = limits("The diameter", "2", "60", "mm")
+
+
 @dataclass(frozen=True, slots=True)
 class ClampLoad:
     """kN: nominal, and the span that a torque wrench really gives."""
@@ -248,7 +251,7 @@ def clamp_load(
     goes with the threads its book asks for.
     """
     newton_meters = convert(_positive(torque, "The torque"), unit, "N·m")
-    arm = NUT_FACTORS[threads] * _positive(diameter, "The diameter")
+    arm = NUT_FACTORS[threads] * _DIAMETER.check(diameter)
     nominal = newton_meters / arm
     return ClampLoad(nominal, *tolerance_band(nominal, SCATTER[threads]))
 

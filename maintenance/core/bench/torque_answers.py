@@ -1,5 +1,6 @@
 """The figures of `torque` with formula, source and cautions beside them."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -21,6 +22,11 @@ CAUTIONS = (
     "Tighten with a calibrated wrench, never a power tool or a long bar; re-check "
     "wheel nuts 50 to 100 mi after a wheel was off.",
 )
+
+
+def refuse_implausible(torque: Figure, unit: str, what: str = "The torque") -> None:
+    """`BenchError` beyond 0.01 to 5,000 N·m; `what` names it, such as a full scale."""
+    replace(_TORQUE, what=what).check_as(torque, unit)
 
 
 def in_unit(torque: Figure, unit: str, to: str) -> Answer:

@@ -9,8 +9,8 @@ from decimal import Decimal
 from maintenance.core.bench.answers import Answer, Figure, limits, num
 
 CUBIC_INCHES = Decimal(231)  # in a US gallon, by definition
-_LENGTH = limits("The length", "1", "300", "in.")
-_WIDE = limits("The diameter", "1", "100", "in.")
+_LENGTH = limits("The length", "1", "300", "in")
+_WIDE = limits("The diameter", "1", "100", "in")
 _TANK = limits("The tank", "1", "500", "gal")
 
 CAUTIONS = (

@@ -1,0 +1,88 @@
+"""A figure that cannot be is refused beside its own field, in the unit of its label."""
+
+from datetime import date
+
+import pytest
+
+from maintenance.bench.calculators import CALCULATORS
+from maintenance.bench.fields import FigureField, NumberField
+from maintenance.core.bench.answers import BenchError
+from tests.calculators.examples import EXAMPLES
+
+FIGURES = [
+    (key, name)
+    for key, one in CALCULATORS.items()
+    for name, field in one.form.base_fields.items()
+    if isinstance(field, FigureField | NumberField)
+]
+
+
+def filled(key, metric=False, **typed):
+    """The form after reckoning, and what it came to."""
+    form = CALCULATORS[key].form(EXAMPLES[key] | typed, metric=metric)
+    if not form.is_valid():
+        return form, None
+    try:
+        lines = CALCULATORS[key].reckon(form.cleaned_data | {"today": date(2026, 5, 4)})
+    except BenchError as error:
+        form.refuse(error)
+        return form, None
+    return form, lines
+
+
+def test_every_calculator_has_an_example():
+    assert set(EXAMPLES) == set(CALCULATORS)
+
+
+@pytest.mark.parametrize("key", CALCULATORS)
+def test_example_is_answered(key):
+    form, lines = filled(key)
+
+    assert not form.errors
+    assert lines
+
+
+@pytest.mark.parametrize(("key", "name"), FIGURES)
+@pytest.mark.parametrize("figure", ["-90000", "90000000"])
+def test_refusal_stands_at_the_field_that_it_is_about(key, name, figure):
+    typed = {name: figure}
+    if name == "grains":
+        typed["mg_l"] = ""
+
+    form, _lines = filled(key, **typed)
+
+    assert list(form.errors) == [name]
+
+
+def test_percent_are_refused_in_percent():
+    form, _lines = filled("propane_hours", duty="130")
+
+    assert form.errors["duty"] == ["The duty: plausible is 0.1 to 100."]
+
+
+def test_metric_household_is_told_the_range_in_the_unit_of_the_label():
+    form, _lines = filled("tire_warning", metric=True, cold="80")
+
+    assert form.errors["cold"] == ["The pressure: plausible is 0.07 to 13.79 bar."]
+
+
+def test_first_value_of_a_metric_household_is_metric():
+    form = CALCULATORS["antifreeze"].form(metric=True)
+
+    assert form["heater"].initial == "23 L"  # 6 gal, 22.7 L
+
+
+def test_bare_temperature_is_fahrenheit_where_miles_are_counted():
+    _form, bare = filled("trap_dry_out", temperature="68", seal="2")
+    _form, named = filled("trap_dry_out", temperature="20 °C", seal="50.8 mm")
+
+    assert bare == named
+
+
+def test_lever_takes_both_arms_from_the_tongue():
+    """Published factors: 150 lb with arms of 1 ft and 3 ft is 600 lb."""
+    form, lines = filled("tongue_lever", reading="150", short_arm="1", long_arm="3")
+
+    assert lines[0].figure.startswith("600 lb")
+    assert str(form.fields["short_arm"].label).startswith("From the tongue")
+    assert str(form.fields["long_arm"].label).startswith("From the tongue")
