@@ -252,5 +252,5 @@ def test_worker_adds_what_is_missing_once(keeper, rig, django_assert_max_num_que
     refresh_search()
 
     assert SearchText.objects.filter(kind="record").count() == 5
-    with django_assert_max_num_queries(4):
+    with django_assert_max_num_queries(6):
         refresh_search()
