@@ -134,6 +134,8 @@ def test_runways_show_a_date_a_range_and_what_they_rest_on(client, rig, stay):
     assert "Recharge, at 12.4 V" in page
     assert "100 Ah, 100 % at the start" in page
     assert "Disconnected instead" in page
+    assert ".." not in page
+    assert ".;" not in page
     chart = client.get(reverse("runway_chart", args=[stay.pk, "chassis"]))
     assert b"<svg" in chart.content
 

@@ -43,6 +43,11 @@ class RunwayCard:
     cautions: tuple[str, ...] = ()
     chart: SpanChart | None = None
 
+    @property
+    def sources(self) -> str:
+        """As one sentence; some of them come with a stop of their own."""
+        return "; ".join(text.rstrip(".") for text in self.rests_on)
+
 
 def cards_of(stay: Stay, today: date) -> list[RunwayCard]:
     ways = runways_of(stay)
