@@ -254,3 +254,14 @@ def test_worker_adds_what_is_missing_once(keeper, rig, django_assert_max_num_que
     assert SearchText.objects.filter(kind="record").count() == 5
     with django_assert_max_num_queries(6):
         refresh_search()
+
+
+def test_same_work_on_several_days_is_one_row_with_a_link_to_each(keeper, rig, client):
+    made = [record(rig, "Awning oiled"), record(rig, "Awning oiled")]
+    record(rig, "Awning sewn")
+    client.force_login(keeper.user)
+
+    page = client.get(reverse("search"), {"q": "awning"}).content.decode()
+
+    assert page.count("Awning oiled") == 1
+    assert all(f'href="{reverse("record", args=[one.pk])}"' in page for one in made)

@@ -30,9 +30,26 @@ SHOWN = {
 
 
 @dataclass(frozen=True)
+class FoundRow:
+    """What has the same title on several rigs or days is one row with several links."""
+
+    title: str
+    links: list[tuple[str, str]]
+
+
+@dataclass(frozen=True)
 class FoundGroup:
     title: str
-    rows: list[tuple[SearchText, str]]
+    rows: list[FoundRow]
+
+
+def rows_of(texts: list[SearchText], page: str) -> list[FoundRow]:
+    """In the order of the best one of each title."""
+    links: dict[str, list[tuple[str, str]]] = {}
+    for text in texts:
+        link = (text.about, reverse(page, args=[text.key]))
+        links.setdefault(text.title, []).append(link)
+    return [FoundRow(title, found) for title, found in links.items()]
 
 
 @member_required()
@@ -44,9 +61,9 @@ def search(request: HouseholdRequest) -> HttpResponse:
         complete = refresh(household, timezone.now(), MOST_ADDED)
         found = find_texts(household, typed)
     groups = [
-        FoundGroup(str(title), [(row, reverse(url, args=[row.key])) for row in rows])
-        for kind, (title, url) in SHOWN.items()
-        if (rows := found.get(kind))
+        FoundGroup(str(title), rows_of(texts, page))
+        for kind, (title, page) in SHOWN.items()
+        if (texts := found.get(kind))
     ]
     context = {"typed": typed, "groups": groups, "complete": complete}
     return render(request, "pages/search.html", context)
