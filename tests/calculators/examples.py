@@ -86,6 +86,12 @@ EXAMPLES: dict[str, dict[str, str]] = {
         "trailer": "6480 lb",
         "kind": "conventional",
     },
+    "combined_weight": {
+        "rating": "15000 lb",
+        "tow_vehicle": "6800 lb",
+        "towed": "7200 lb",
+    },
+    "hitch_tongue": {"trailer": "7200 lb", "tongue": "1200 lb"},
     "tongue_lever": {"reading": "150 lb", "short_arm": "3 ft", "long_arm": "1 ft"},
     "cargo_capacity": {
         "label": "ccc_2000",

@@ -86,3 +86,24 @@ def test_lever_takes_both_arms_from_the_tongue():
     assert lines[0].figure.startswith("600 lb")
     assert str(form.fields["short_arm"].label).startswith("From the tongue")
     assert str(form.fields["long_arm"].label).startswith("From the tongue")
+
+
+def test_combination_has_left_what_its_rating_allows():
+    _form, lines = filled("combined_weight")
+
+    assert lines[1].figure.startswith("1,000 lb")  # 15,000 - 6,800 - 7,200
+
+
+def test_heavy_combination_is_told_by_how_much_and_that_it_is_not_fit():
+    _form, lines = filled("combined_weight", towed="8500 lb")
+
+    assert (lines[1].what, lines[1].figure[:6]) == ("Over the rating by", "300 lb")
+    assert "not fit to travel" in " ".join(lines[1].cautions)
+
+
+def test_tongue_is_judged_by_the_class_of_the_trailer():
+    """A published table of SAE J684: 15 % of a trailer from 3,500 to 10,000 lb."""
+    _form, lines = filled("hitch_tongue")
+
+    assert lines[0].figure.startswith("1,080 lb")
+    assert lines[1].what == "Too heavy by"

@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from maintenance.core.bench import cargo, weights
-from maintenance.core.bench.answers import BenchError
+from maintenance.core.bench.answers import BenchError, num
 
 from ..fields import FigureField, NumberField
 from .base import Calculator, CalculatorForm, Line, figure, line
@@ -179,6 +179,61 @@ def fluid(data: dict[str, Any]) -> list[Line]:
     return [line(_("It weighs"), found)]
 
 
+class CombinationForm(CalculatorForm):
+    rating = pounds(
+        gettext_lazy("GCWR, the maker's rating of both together"),
+        what=("The rating", "The weight"),
+    )
+    tow_vehicle = pounds(gettext_lazy("Tow vehicle or coach, loaded, everybody aboard"))
+    towed = pounds(gettext_lazy("Trailer or towed vehicle, loaded"))
+
+
+def combination(data: dict[str, Any]) -> list[Line]:
+    """Each alone on a scale: no tongue weight is counted twice."""
+    parts = [weights.margin("", data[name], data["rating"]).actual for name in UNITS]
+    found = weights.margin("GCWR", sum(parts, Decimal(0)), data["rating"])
+    told = " - ".join(num(x) for x in (found.limit, *parts))
+    return [
+        Line(_("Together they weigh"), figure(found.actual, "lb", 0)),
+        Line(
+            _("Left of the rating") if found.within else _("Over the rating by"),
+            figure(abs(found.left), "lb", 0),
+            f"{told} = {num(found.left)} lb",
+            _("Arithmetic; the rating is the maker's."),
+            _("Hitch, axles and tires have ratings of their own: the lowest rules."),
+            weights.SCALE_CAUTIONS,
+        ),
+    ]
+
+
+UNITS = ("tow_vehicle", "towed")
+
+
+class HitchForm(CalculatorForm):
+    trailer = pounds(
+        gettext_lazy("Trailer, loaded, up to 10,000 lb (4,536 kg)"),
+        what="The weight of the trailer",
+    )
+    distributing = forms.BooleanField(
+        label=gettext_lazy("With a weight-distributing hitch"), required=False
+    )
+    tongue = pounds(
+        gettext_lazy("Tongue weight, if you want it judged"), required=False
+    )
+
+
+def hitch(data: dict[str, Any]) -> list[Line]:
+    most = weights.hitch_class_limit(data["trailer"], distributing=data["distributing"])
+    lines = [line(_("The tongue may weigh at most"), most, 0)]
+    if data["tongue"] is None:
+        return lines
+    found = weights.margin("tongue", data["tongue"], most.value)
+    name = _("Left of it") if found.within else _("Too heavy by")
+    told = figure(abs(found.left), "lb", 0)
+    formula = f"{num(found.limit)} - {num(found.actual)} = {num(found.left)} lb"
+    return [*lines, Line(name, told, formula, cautions=weights.SCALE_CAUTIONS)]
+
+
 ITEMS = ("weigh_loaded",)
 CALCULATORS = (
     Calculator(
@@ -201,6 +256,26 @@ CALCULATORS = (
         LeverForm,
         lever,
         ITEMS,
+    ),
+    Calculator(
+        "combined_weight",
+        gettext_lazy("Is the combination within its rating?"),
+        GROUP,
+        gettext_lazy("Tow vehicle and trailer together against the GCWR."),
+        CombinationForm,
+        combination,
+        ITEMS,
+        ("GCWR", "GCVW", "may I tow it", "towing capacity", "gross combined weight"),
+    ),
+    Calculator(
+        "hitch_tongue",
+        gettext_lazy("How heavy may the tongue be on a ball hitch?"),
+        GROUP,
+        gettext_lazy("By the class of the trailer's weight."),
+        HitchForm,
+        hitch,
+        ITEMS,
+        ("hitch class", "J684", "weight distribution", "tongue limit"),
     ),
     Calculator(
         "cargo_capacity",
