@@ -14,9 +14,8 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 
-from .models import Rig
+from .models import Rig, ScaleTicket, WeightLabel
 from .services import refuse_future
-from .weight_models import ScaleTicket, WeightLabel
 
 MOST = {"gvwr": 80000, "gcwr": 120000, "capacity": 20000, "uvw": 80000}  # lb
 LEAST = 100  # lb; less than that nothing on wheels weighs

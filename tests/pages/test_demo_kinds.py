@@ -23,8 +23,14 @@ from maintenance.reminders.services import raise_notices
 from maintenance.service_records.chain.verifying import verify
 from maintenance.service_records.models import LinkKind, Merge, ServiceRecord, Snap
 from maintenance.supplies.models import Supply, Tool
-from maintenance.vehicles.models import FuelStop, Manual, Spot, Trip
-from maintenance.vehicles.weight_models import ScaleTicket, WeightLabel
+from maintenance.vehicles.models import (
+    FuelStop,
+    Manual,
+    ScaleTicket,
+    Spot,
+    Trip,
+    WeightLabel,
+)
 from maintenance.walkrounds.models import (
     Finding,
     FindingState,

@@ -11,8 +11,7 @@ from maintenance.plans.models import Completion, ItemSupply
 from maintenance.plans.procedures import load_library
 from maintenance.plans.standings import renew_standings
 from maintenance.supplies.models import Supply, Tool
-from maintenance.vehicles.models import Event, Trip
-from maintenance.vehicles.weight_models import WeightLabel
+from maintenance.vehicles.models import Event, Trip, WeightLabel
 from maintenance.walkrounds.models import Finding
 from tests import builders
 from tests.builders import TODAY

@@ -13,7 +13,7 @@ from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.pages.weights.page import weights_page
 from maintenance.vehicles import weights
-from maintenance.vehicles.weight_models import ScaleTicket, WeightLabel
+from maintenance.vehicles.models import ScaleTicket, WeightLabel
 from tests import builders
 from tests.builders import TODAY
 

@@ -7,8 +7,7 @@ from django.utils.translation import gettext as _
 
 from maintenance.core.bench.cargo import SEAT, fluid_weight
 from maintenance.core.units import convert, show
-from maintenance.vehicles.models import Trip
-from maintenance.vehicles.weight_models import LabelKind, WeightLabel
+from maintenance.vehicles.models import LabelKind, Trip, WeightLabel
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,9 @@ from django.utils.translation import gettext_lazy as _
 from maintenance.components.axles import Axle
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import MeasureField
-from maintenance.vehicles.models import TRAILERS, Rig
-from maintenance.vehicles.weight_models import (
+from maintenance.vehicles.models import (
+    TRAILERS,
+    Rig,
     ScaleTicket,
     WeightLabel,
     WeightUnit,

@@ -24,8 +24,13 @@ from maintenance.core.bench.weights import (
     trailer_weights,
 )
 from maintenance.core.units import convert, show, show_number
-from maintenance.vehicles.models import Rig, RigKind
-from maintenance.vehicles.weight_models import LabelKind, ScaleTicket, WeightLabel
+from maintenance.vehicles.models import (
+    LabelKind,
+    Rig,
+    RigKind,
+    ScaleTicket,
+    WeightLabel,
+)
 
 RULES = {
     RigKind.TRAVEL_TRAILER: ("conventional", "narrow", "uk_caravan"),

@@ -16,9 +16,8 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.vehicles import weights as services
 from maintenance.vehicles.access import get_rig, get_ticket
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.models import Rig, WeightLabel
 from maintenance.vehicles.trip_forms import usual_weight_unit
-from maintenance.vehicles.weight_models import WeightLabel
 
 from .forms import LabelForm, TicketForm
 from .page import weights_page

@@ -1,0 +1,121 @@
+"""Trips, and what happened to a rig."""
+
+from django.db import models
+from django.db.models import F, Q
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.households.models import DistanceUnit, Member
+
+from .meters import Reading, VolumeUnit, value_field
+from .rigs import Rig
+from .weights import WeightUnit
+
+
+class Trip(models.Model):
+    """Travel of a rig, planned or past; of a trailer, with the vehicle that tows.
+
+    `towed_car` rolls behind on its own wheels; the owner says whether its odometer
+    counts then. The odometer figures are those of the vehicle that drives.
+    """
+
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="trips")
+    tow_vehicle = models.ForeignKey(
+        Rig,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="tows",
+        verbose_name=_("towed by"),
+    )
+    towed_car = models.ForeignKey(
+        Rig,
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="towed_on",
+        verbose_name=_("car towed behind"),
+    )
+    towed_car_counts = models.BooleanField(
+        _("its odometer counts while it is towed"), default=False
+    )
+    start = models.DateField(_("from"))
+    end = models.DateField(_("to"))
+    distance = value_field(_("distance"), null=True, blank=True)
+    unit = models.CharField(
+        _("unit"),
+        max_length=2,
+        choices=DistanceUnit.choices,
+        default=DistanceUnit.MILES,
+    )
+    hitched_at = value_field(_("odometer at the start"), null=True, blank=True)
+    unhitched_at = value_field(_("odometer at the end"), null=True, blank=True)
+    # What those figures have given the meter; renewed when they change.
+    start_reading = models.OneToOneField(
+        Reading, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
+    )
+    end_reading = models.OneToOneField(
+        Reading, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
+    )
+    origin = models.CharField(_("from where"), max_length=80, blank=True)
+    title = models.CharField(_("where to"), max_length=80, blank=True)
+    people = models.PositiveSmallIntegerField(_("people"), null=True, blank=True)
+    water = models.DecimalField(
+        _("fresh water"), max_digits=6, decimal_places=1, null=True, blank=True
+    )
+    water_unit = models.CharField(
+        max_length=3, choices=VolumeUnit.choices, default=VolumeUnit.GALLONS
+    )
+    cargo = models.DecimalField(
+        _("cargo"), max_digits=7, decimal_places=1, null=True, blank=True
+    )
+    cargo_unit = models.CharField(
+        max_length=2, choices=WeightUnit.choices, default=WeightUnit.POUNDS
+    )
+    # The day on which somebody said how it went.
+    told_on = models.DateField(null=True, editable=False)
+
+    class Meta:
+        ordering = ["-start"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(end__gte=F("start")), name="trip_ends_after_start"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.title or f"trip from {self.start}"
+
+    @property
+    def driver(self) -> Rig | None:
+        """The vehicle that drives, and whose odometer the figures are of."""
+        return self.tow_vehicle if self.rig.is_trailer else self.rig
+
+    @property
+    def travelers(self) -> list[Rig]:
+        """Every rig that is on the way."""
+        found = (self.rig, self.tow_vehicle, self.towed_car)
+        return [one for one in found if one is not None]
+
+    @property
+    def nights(self) -> int:
+        return (self.end - self.start).days
+
+
+class Event(models.Model):
+    """Something that happened to a rig and that raises follow-ups."""
+
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="events")
+    kind = models.CharField(_("what happened"), max_length=24)
+    on = models.DateField(_("on"))
+    values = models.JSONField(default=dict, blank=True)  # meter kind -> "42310.0"
+    places = models.JSONField(null=True, blank=True)  # None: all places
+    note = models.CharField(_("note"), max_length=200, blank=True)
+    withdrawn = models.BooleanField(default=False, editable=False)
+    entered_at = models.DateTimeField(auto_now_add=True)
+    entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    class Meta:
+        ordering = ["on", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} on {self.on}"
