@@ -341,3 +341,10 @@ def test_page_asks_the_database_the_same_for_a_longer_plan(
 
     with django_assert_max_num_queries(26):
         client.get(reverse("stay", args=[stay.pk]))
+
+
+def test_planned_end_that_has_passed_is_asked_about(client, rig, stay, clock):
+    Stay.objects.update(planned_until=date(2026, 11, 18))
+
+    for page in (text(client, "stay", stay.pk), text(client, "storage")):
+        assert "Does it still stand?" in page
