@@ -172,6 +172,14 @@ class MyselfForm(forms.ModelForm):
         widget=forms.CheckboxSelectMultiple,
         help_text=_("What touches safety is told at once on these days, too."),
     )
+    distance_unit = forms.ChoiceField(
+        label=_("Distances in mail and calendar"),
+        choices=[("", _("As the household")), *DistanceUnit.choices],
+        required=False,
+        help_text=_(
+            "A meter in the other unit is told in both, so that you find its figure."
+        ),
+    )
     told_stages = forms.MultipleChoiceField(
         label=_("Tell me of"),
         choices=TOLD,
@@ -188,7 +196,14 @@ class MyselfForm(forms.ModelForm):
 
     class Meta:
         model = Member
-        fields = ["name", "wants_mail", "digest_hour", "quiet_days", "told_stages"]
+        fields = [
+            "name",
+            "wants_mail",
+            "digest_hour",
+            "quiet_days",
+            "distance_unit",
+            "told_stages",
+        ]
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -198,7 +213,7 @@ class MyselfForm(forms.ModelForm):
         self.helper.layout = Layout(
             "name",
             Fieldset(_("Mail"), "email", "wants_mail", "digest_hour", "quiet_days"),
-            Fieldset(_("What it tells"), "told_stages", "told_rigs"),
+            Fieldset(_("What it tells"), "told_stages", "told_rigs", "distance_unit"),
         )
 
     def _offer_rigs(self) -> None:

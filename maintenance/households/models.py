@@ -177,6 +177,9 @@ class Member(models.Model):
     quiet_days = models.JSONField(  # 0 is Monday
         _("no daily mail on"), default=list, blank=True
     )
+    distance_unit = models.CharField(  # blank: as the household
+        _("distances in"), max_length=2, choices=DistanceUnit.choices, blank=True
+    )
 
     objects = MemberQuerySet.as_manager()
 
@@ -189,6 +192,11 @@ class Member(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def reads_in(self) -> str:
+        """The unit of distances in what is written to this person."""
+        return self.distance_unit or self.household.distance_unit
 
     @property
     def is_keeper(self) -> bool:

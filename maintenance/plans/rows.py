@@ -9,12 +9,14 @@ from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from maintenance.core.units import show
+from maintenance.core.units import convert, show
 from maintenance.ui.words import day_words
 
 from .fact_data import counted_on, facts_from_data
 from .models import Deferral, PlanItem, Standing
 from .wording import word
+
+DISTANCES = {"mi", "km"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +38,11 @@ class Row:
     why: tuple[str, ...]
 
 
-def row_of(standing: Standing, today: date) -> Row:
+def row_of(standing: Standing, today: date, *, reads_in: str = "") -> Row:
+    """`reads_in`: the distance unit (mi, km) that the reader thinks in; a window on a
+    meter in the other says it in both, for the meter shows only its own."""
     item = standing.item
-    opens, closes = _window(standing)
+    opens, closes = _window(standing, reads_in)
     return Row(
         item=item,
         standing=standing.standing,
@@ -63,18 +67,23 @@ def _why(standing: Standing, today: date) -> tuple[str, ...]:
     return tuple(said) or (_("It is done when it is needed."),)
 
 
-def _window(standing: Standing) -> tuple[str, str]:
+def _window(standing: Standing, reads_in: str) -> tuple[str, str]:
     window = standing.result.get("window") or {}
     unit = standing.result.get("unit", "")
-    return _point(window.get("opens"), unit), _point(window.get("closes"), unit)
+    opens, closes = window.get("opens"), window.get("closes")
+    return _point(opens, unit, reads_in), _point(closes, unit, reads_in)
 
 
-def _point(point: Any, unit: str) -> str:
+def _point(point: Any, unit: str, reads_in: str) -> str:
     if point is None:
         return ""
     if isinstance(point, str):
         return day_words(date.fromisoformat(point))
-    return show(Decimal(str(point["value"])), unit)
+    value = Decimal(str(point["value"]))
+    shown = show(value, unit)
+    if not reads_in or unit not in DISTANCES or reads_in == unit:
+        return shown
+    return f"{shown} ({show(convert(value, unit, reads_in), reads_in, places=0)})"
 
 
 def _when(standing: str, opens: str, closes: str) -> str:

@@ -49,7 +49,7 @@ def publish(feed: CalendarFeed, *, now: datetime, today: date) -> bytes:
     if household_is_stale(household, today):
         renew_household(household, as_of=today)
     wanted = {
-        row.item_id: _shown(row, days, today)
+        row.item_id: _shown(row, days, today, reads_in=feed.member.reads_in)
         for row in _rows(feed)
         if (days := _days(row)) is not None
     }
@@ -73,8 +73,10 @@ def _days(standing: Standing) -> tuple[date, date] | None:
     return (min(days), days[-1]) if days else None
 
 
-def _shown(standing: Standing, days: tuple[date, date], today: date) -> Shown:
-    row = row_of(standing, today)
+def _shown(
+    standing: Standing, days: tuple[date, date], today: date, *, reads_in: str
+) -> Shown:
+    row = row_of(standing, today, reads_in=reads_in)
     likely = _by_meter(standing)
     title = f"{row.rig}: {row.title}"
     words = [row.when[:1].upper() + row.when[1:]] if row.when else []

@@ -196,7 +196,7 @@ def _lines(member: Member, notices: Sequence[Notice], today: date) -> list[Line]
     procedures, makers = procedures_of(household), _makers_words(stages)
     found = []
     for standing in standings_of(household).filter(item__in=stages):
-        row = row_of(standing, today)
+        row = row_of(standing, today, reads_in=member.reads_in)
         group = _group(standing, row, stages[standing.item_id])
         found.append((group, row, procedures.get(row.item.key)))
     found.sort(key=lambda one: one[0])
