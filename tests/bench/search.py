@@ -23,7 +23,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from maintenance.pages.search.index import refresh
+from maintenance.pages.search.index import refresh_all
 from maintenance.service_records.models import RecordLine, ServiceRecord
 from tests import builders
 
@@ -64,12 +64,15 @@ def main() -> None:
     call_command("collectstatic", verbosity=0, interactive=False)
     member = builders.make_member()
     fill(builders.make_rig(member.household), 20_000)
-    began = time.perf_counter()
-    refresh(member.household, timezone.now())
-    print(f"texts made the first time: {time.perf_counter() - began:.1f} s")
     client = Client()
     client.force_login(member.user)
     url = reverse("search")
+    began = time.perf_counter()
+    client.get(url, {"q": ASKED[0]})
+    print(f"first search, before the worker: {time.perf_counter() - began:.1f} s")
+    began = time.perf_counter()
+    refresh_all(timezone.now())
+    print(f"the other texts, by the worker: {time.perf_counter() - began:.1f} s")
     empty = best_of(7, lambda: client.get(url))
     print(f"the page without a word: {empty * 1000:.0f} ms")
     for typed in ASKED:

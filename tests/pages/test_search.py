@@ -245,7 +245,10 @@ def test_search_adds_the_newest_records_and_says_that_more_are_to_come(
     assert all(f"Awning {n}" in last for n in range(5))
 
 
-def test_worker_adds_what_is_missing_once(keeper, rig, django_assert_max_num_queries):
+def test_worker_adds_what_is_missing_in_steps_and_once(
+    keeper, rig, monkeypatch, django_assert_max_num_queries
+):
+    monkeypatch.setattr("maintenance.pages.search.index.STEP", 2)
     for n in range(5):
         record(rig, f"Awning {n}")
 

@@ -33,6 +33,7 @@ COMMON = "common"
 LOOK_BACK = timedelta(minutes=2)
 FEW = (SearchKind.ITEM, SearchKind.FINDING, SearchKind.MANUAL)
 BATCH = 500
+STEP = 1000
 UNFINISHED = "some of "  # marks a household with records that are still to be added
 
 
@@ -59,8 +60,10 @@ def refresh(household: Household, now: datetime, most: int | None = None) -> boo
 
 
 def refresh_all(now: datetime) -> None:
+    """In steps, so that none keeps others from writing for long."""
     for household in Household.objects.all():
-        refresh(household, now)
+        while not refresh(household, now, STEP):
+            pass
 
 
 def _name(household: Household) -> str:
@@ -75,9 +78,11 @@ def _version_of(household: Household) -> str:
 
 def _changed(household: Household, mark: SearchMark) -> "QuerySet[ServiceRecord]":
     rows = ServiceRecord.objects.for_household(household)
-    link = int(mark.made_from.rpartition("/")[2])
-    changed = changed_since(mark.at - LOOK_BACK, link)
-    return rows.filter(changed, Exists(_text_of_it()))
+    moment, link = mark.at - LOOK_BACK, int(mark.made_from.rpartition("/")[2])
+    if mark.made_from.startswith(UNFINISHED):
+        # Thousands just brought in: those of the step before are not made again.
+        rows = rows.exclude(entered_at__gte=moment, voided_at=None)
+    return rows.filter(changed_since(moment, link), Exists(_text_of_it()))
 
 
 def _missing(household: Household) -> "QuerySet[ServiceRecord]":
