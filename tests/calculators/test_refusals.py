@@ -107,3 +107,15 @@ def test_tongue_is_judged_by_the_class_of_the_trailer():
 
     assert lines[0].figure.startswith("1,080 lb")
     assert lines[1].what == "Too heavy by"
+
+
+def test_pressure_stands_in_both_metric_units_too():
+    _form, lines = filled("tire_warning", cold="80 psi")
+
+    assert lines[0].figure == "60 psi (413.7 kPa, 4.14 bar)"  # 1 bar = 14.5038 psi
+
+
+def test_round_figure_is_not_told_to_a_tenth_in_the_other_unit():
+    _form, lines = filled("tongue_weight")
+
+    assert lines[0].figure == "7,200 lb (3,266 kg)"

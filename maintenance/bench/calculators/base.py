@@ -18,19 +18,19 @@ if TYPE_CHECKING:
 
 # A figure is shown in both where people use both.
 BESIDE = {
-    "°F": "°C",
-    "°C": "°F",
-    "psi": "kPa",
-    "bar": "psi",
-    "kPa": "psi",
-    "lb": "kg",
-    "kg": "lb",
-    "gal": "L",
-    "fl oz": "mL",
-    "mm": "in",
-    "ft·lbf": "N·m",
-    "N·m": "ft·lbf",
-    "in·lbf": "N·m",
+    "°F": ("°C",),
+    "°C": ("°F",),
+    "psi": ("kPa", "bar"),
+    "bar": ("psi",),
+    "kPa": ("psi",),
+    "lb": ("kg",),
+    "kg": ("lb",),
+    "gal": ("L",),
+    "fl oz": ("mL",),
+    "mm": ("in",),
+    "ft·lbf": ("N·m",),
+    "N·m": ("ft·lbf",),
+    "in·lbf": ("N·m",),
 }
 
 
@@ -63,13 +63,19 @@ def line(what: str, answer: Answer | None, places: int = 1) -> Line:
 def figure(value: Decimal, unit: str, places: int = 1) -> str:
     """`14.2 psi (97.9 kPa)`: the value, and beside it the other usual unit."""
     shown = f"{num(value, places)} {unit}".strip()
-    other = BESIDE.get(unit)
-    if other is None:
-        return shown
     try:
-        return f"{shown} ({num(convert(value, unit, other), 1)} {other})"
+        beside = [
+            f"{num(convert(value, unit, other), _places(other, places))} {other}"
+            for other in BESIDE.get(unit, ())
+        ]
     except UnitError:
         return shown
+    return f"{shown} ({', '.join(beside)})" if beside else shown
+
+
+def _places(unit: str, places: int) -> int:
+    """No more digits than the figure itself deserves; a bar is many psi."""
+    return 2 if unit == "bar" else min(places, 1)
 
 
 class CalculatorForm(forms.Form):
