@@ -112,6 +112,7 @@ def test_winter_from_the_last_drive_to_the_first(rig, on):
     ]
     page = autumn.get(reverse("stay", args=[stay.pk])).content.decode()
     assert "Antifreeze to buy" in page
+    assert "RV antifreeze" in page.split("To buy or have at hand")[1]
     assert "It could freeze there" in page
 
     on("2026-11-05")
@@ -146,6 +147,7 @@ def test_winter_from_the_last_drive_to_the_first(rig, on):
     assert unsafe == [
         "exit_covers",
         "burner_nest_look",
+        "exit_battery",
         "exit_alarms",
         "exit_propane_test",
         "exit_first_roll",

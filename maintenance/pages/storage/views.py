@@ -24,7 +24,8 @@ from . import services
 from .forms import RunwayForm, VisitForm, WakeForm
 from .printed import printed_stay
 from .runway_rows import cards_of
-from .work import Job, StayWork, stay_work, watch_days
+from .shopping import to_buy
+from .work import Job, StayWork, end_of, stay_work, watch_days
 
 MOST_VISITS = 6  # told ahead
 
@@ -43,6 +44,7 @@ def stay_context(found: Stay, today: date) -> dict[str, Any]:
         "rig": found.rig,
         "today": today,
         "work": work,
+        "buy": to_buy(found, work.entry),
         "cards": cards_of(found, today),
         "watch": [(job, _rhythm(found, job, today)) for job in work.watch],
         "visits": found.visits.select_related("entered_by").order_by("-on"),
@@ -51,17 +53,17 @@ def stay_context(found: Stay, today: date) -> dict[str, Any]:
 
 
 def _rhythm(found: Stay, job: Job, today: date) -> dict[str, Any]:
-    """Every how many days, and the days that come."""
-    days = watch_days(found, job.item, job.row, today)
-    if days is None:
-        return {"days": None, "dates": []}
-    end = found.ended_on or found.planned_until or found.start + timedelta(days=180)
+    """Every how many days, and the days that come: the first as Due has it, which knows
+    what was read."""
+    days = watch_days(found, job.item)
+    if days is None or found.ended_on is not None:
+        return {"days": days, "dates": [], "late": False}
+    end = end_of(found, today)
     first = max(job.done_on or found.start, found.start) + timedelta(days=days)
-    dates: list[date] = []
-    while first < end and len(dates) < MOST_VISITS:
-        dates.append(first)
-        first += timedelta(days=days)
-    return {"days": days, "dates": dates}
+    first = job.next_on or first
+    all_days = (first + timedelta(days=n * days) for n in range(MOST_VISITS))
+    dates = [day for day in all_days if end is None or day <= end]
+    return {"days": days, "dates": dates, "late": bool(dates) and dates[0] < today}
 
 
 @member_required()

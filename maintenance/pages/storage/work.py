@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import Any
 
 from maintenance.plans.models import COMPLETING, Completion, PlanItem, Standing
 from maintenance.plans.procedures import Procedure
@@ -69,6 +70,9 @@ EXIT = (
     "exit_first_roll",
     "exit_shakedown",
 )
+# Not marked safety in the library, yet nothing is to be live on a crossed battery.
+POLARITY = "exit_battery"
+AHEAD = timedelta(days=180)  # how far it is told where no end is known
 BEFORE = timedelta(days=14)  # how early work counts for a stay's start and end
 
 
@@ -82,10 +86,16 @@ class Job:
     minutes: int
     done_on: date | None
     was_due: date | None = None
+    next_on: date | None = None  # of what comes again: by when it is to be done
 
     @property
     def open(self) -> bool:
         return self.done_on is None
+
+    @property
+    def stops(self) -> bool:
+        """Of waking up: the rig stays where it is until this is done."""
+        return self.item.safety or self.item.key == POLARITY
 
 
 @dataclass(frozen=True)
@@ -109,21 +119,22 @@ class StayWork:
     @property
     def unsafe(self) -> list[Job]:
         """What safety asks before the rig is used again, and is not done."""
-        return [job for job in self.exit if job.item.safety and job.open]
+        return [job for job in self.exit if job.stops and job.open]
 
 
 def stay_work(stay: Stay, today: date) -> StayWork:
     """In a few queries, however long the plan."""
     standings = list(plan_of(stay.rig))
     procedures, done = procedures_of(stay.rig.household), _completions(stay)
-    end = max(stay.ended_on or stay.planned_until or today, stay.start)
+    end = end_of(stay, today)
+    last = max(end or today + AHEAD, stay.start)
     # It may leave sooner than planned: what was done lately counts for leaving now,
     # but nothing from before it was put away.
-    leaves = max(min(end, today), stay.start + BEFORE)
-    maker = _Maker(today, procedures, done)
-    entry = maker.jobs(standings, "storage_entry", stay.start, stay.start)
-    leaving = maker.jobs(standings, "storage_exit", leaves, None)
-    watch = maker.jobs(standings, "while_stored", stay.start + BEFORE, None)
+    leaves = max(min(end or today, today), stay.start + BEFORE)
+    maker = _Maker(stay, today, procedures, done)
+    entry = maker.entry(standings)
+    leaving = maker.jobs(standings, "storage_exit", leaves)
+    watch = maker.jobs(standings, "while_stored", stay.start + BEFORE)
     of_stay = {job.item.pk for job in (*entry, *leaving, *watch)}
     return StayWork(
         entry=_ordered(entry, ENTRY),
@@ -134,9 +145,17 @@ def stay_work(stay: Stay, today: date) -> StayWork:
             for one in standings
             if one.item_id not in of_stay
             and one.closes_on is not None
-            and stay.start <= one.closes_on <= end
+            and stay.start <= one.closes_on <= last
         ],
     )
+
+
+def end_of(stay: Stay, today: date) -> date | None:
+    """Actual or planned; a planned end that has passed is void."""
+    if stay.ended_on is not None:
+        return stay.ended_on
+    planned = stay.planned_until
+    return planned if planned is not None and planned >= today else None
 
 
 def _completions(stay: Stay) -> dict[int, list[date]]:
@@ -158,44 +177,60 @@ def _ordered(jobs: list[Job], keys: tuple[str, ...]) -> list[Job]:
 
 @dataclass(frozen=True)
 class _Maker:
+    stay: Stay
     today: date
     procedures: Mapping[str, Procedure]
     done: Mapping[int, list[date]]
 
-    def jobs(
-        self, standings: Iterable[Standing], kind: str, day: date, due_from: date | None
-    ) -> list[Job]:
+    def entry(self, standings: Iterable[Standing]) -> list[Job]:
+        """What the stay asks at its start; nothing of what it is too short for."""
+        end = end_of(self.stay, self.today)
+        found = []
+        for one in standings:
+            rule = _rule(one.item, "storage_entry")
+            if rule is None:
+                continue
+            by = self.stay.start + timedelta(days=rule.get("by_day", 0))
+            if end is None or by <= end:
+                lead = timedelta(days=rule.get("lead", 0))
+                since = self.stay.start - max(BEFORE, lead)
+                found.append(self._job(one, since, by))
+        return found
+
+    def jobs(self, standings: Iterable[Standing], kind: str, day: date) -> list[Job]:
         """Items that a rule of this kind asks for. Work from two weeks before `day` on
-        counts; with `due_from`, it is due from that day on."""
+        counts."""
         return [
-            self._job(one, rule, day, due_from)
+            self._job(one, day - BEFORE)
             for one in standings
-            for rule in [_rule(one.item, kind)]
-            if rule is not None
+            if self._asks(_rule(one.item, kind))
         ]
 
-    def _job(
-        self, one: Standing, rule: dict[str, int], day: date, due_from: date | None
-    ) -> Job:
-        days = [on for on in self.done.get(one.item_id, []) if on >= day - BEFORE]
-        due = None
-        if due_from is not None and not days:
-            due = due_from + timedelta(days=rule.get("by_day", 0))
+    def _asks(self, rule: Mapping[str, Any] | None) -> bool:
+        if rule is None:
+            return False
+        return not (rule.get("unless_winterized") and self.stay.winterized)
+
+    def _job(self, one: Standing, since: date, by: date | None = None) -> Job:
+        days = [on for on in self.done.get(one.item_id, []) if on >= since]
+        late = by is not None and by < self.today and not self.stay.ended_on
         procedure = self.procedures.get(one.item.key)
+        again = one.governing == "while_stored"
         return Job(
             item=one.item,
             row=row_of(one, self.today),
             minutes=procedure.minutes if procedure else 0,
             done_on=days[-1] if days else None,
-            was_due=due if due is not None and due < self.today else None,
+            was_due=by if late and not days else None,
+            next_on=one.closes_on if again else None,
         )
 
 
-def _rule(item: PlanItem, kind: str) -> dict[str, int] | None:
+def _rule(item: PlanItem, kind: str) -> dict[str, Any] | None:
     return next((rule[kind] for rule in item.triggers if kind in rule), None)
 
 
-def watch_days(stay: Stay, item: PlanItem, row: Row, today: date) -> int | None:
+def watch_days(stay: Stay, item: PlanItem) -> int | None:
     """Every how many days this stay has the rig looked at for `item`."""
     asked = stay.rhythm.get(item.key)
     rule = _rule(item, "while_stored")
