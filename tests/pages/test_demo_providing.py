@@ -6,6 +6,7 @@ import stat
 
 import pytest
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import User
 from django.core.management import call_command
 from django.core.management.base import CommandError
 from django.urls import reverse
@@ -74,6 +75,15 @@ def test_password_is_new_for_every_load_and_kept_for_this_user_only():
     assert mode == 0o600
     assert login_file().read_text().strip() == first.password
     assert load(reset=True).password != first.password
+
+
+def test_password_that_looks_like_a_login_is_drawn_again(monkeypatch):
+    drawn = iter(["demo", "keep", "erde", "moke", "bafi", "dolu", "mane", "tisu"])
+    monkeypatch.setattr(providing, "_word", lambda: next(drawn))
+
+    password = providing.new_password([User(username="demo-keeper")])
+
+    assert password == "bafi-dolu-mane-tisu"
 
 
 def test_a_lost_password_file_gives_everybody_a_new_password():

@@ -2,12 +2,16 @@
 
 import os
 import secrets
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
+from django.contrib.auth.models import User
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
@@ -61,8 +65,10 @@ def provide_demo(
     with transaction.atomic():
         if there is not None:
             remove_demo(there)
-        password = new_password()
         story = read_story(fixtures())
+        password = new_password(
+            User(username=one.username, email=one.email) for one in story.members
+        )
         today = now.astimezone(ZoneInfo(story.timezone)).date()
         if as_of is not None:
             refuse_future(as_of, today)
@@ -90,12 +96,22 @@ def login_file() -> Path:
     return Path(settings.DATA) / "demo-login.txt"
 
 
-def new_password() -> str:
-    """Four made-up words: 53 bits, and easy to type on a phone."""
-    return "-".join(
-        "".join(secrets.choice(CONSONANTS) + secrets.choice(VOWELS) for _n in range(2))
-        for _word in range(4)
-    )
+def new_password(users: Iterable[User]) -> str:
+    """Four made-up words: 53 bits, and easy to type on a phone. Drawn again in the rare
+    case that it looks like somebody's login, which the check of passwords refuses."""
+    people = list(users)
+    while True:
+        password = "-".join(_word() for _n in range(4))
+        try:
+            for user in people:
+                validate_password(password, user)
+        except ValidationError:
+            continue
+        return password
+
+
+def _word() -> str:
+    return "".join(secrets.choice(CONSONANTS) + secrets.choice(VOWELS) for _n in "ab")
 
 
 def kept_login(household: Household) -> Login:
@@ -103,8 +119,9 @@ def kept_login(household: Household) -> Login:
     try:
         password = login_file().read_text(encoding="utf-8").strip()
     except FileNotFoundError:
-        password = new_password()
-        for member in household.members.select_related("user"):
+        members = household.members.select_related("user")
+        password = new_password(member.user for member in members)
+        for member in members:
             member.user.set_password(password)
             member.user.save(update_fields=["password"])
         _keep(password)
