@@ -194,7 +194,7 @@ class StorageEntry:
 @dataclass(frozen=True, slots=True)
 class Runway:
     """How long it lasts in the open stay: `days` after the work, and by the reading of
-    `read_on`, while no work is later, `read_days` from then."""
+    `read_on`, while no work is on a later day, `read_days` from then."""
 
     days: int
     read_on: date | None = None

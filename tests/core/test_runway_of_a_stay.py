@@ -32,7 +32,7 @@ def closes_after(runway, **more):
         (Runway(22, START + 15 * DAY, 9), 24),  # the reading takes the estimate's place
         (Runway(10, START + 15 * DAY, 14), 29),  # also where it is better than that
         (Runway(22, START + 15 * DAY, 0), 15),
-        (Runway(22, START, 40), 22),  # read on the day itself: that is the estimate
+        (Runway(22, START, 26), 26),
     ],
 )
 def test_it_closes_by_the_runway_where_that_is_sooner(runway, days):
@@ -43,6 +43,12 @@ def test_work_after_the_reading_is_counted_from_that_work():
     done = (Completion(START + 18 * DAY),)
 
     assert closes_after(Runway(20, START + 15 * DAY, 3), done=done) == 38
+
+
+def test_what_was_read_on_the_day_of_the_work_counts():
+    done = (Completion(START + 15 * DAY, outcome="serviceable"),)
+
+    assert closes_after(Runway(20, START + 15 * DAY, 3), done=done) == 18
 
 
 def test_why_says_which_of_the_two_it_rests_on():

@@ -176,3 +176,63 @@ def test_refused_stay_shows_what_is_in_the_way_at_once(client, rig, store):
     answer = client.post(reverse("start_stay", args=[rig.pk]), data)
 
     assert '<details class="why" open>' in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("fields", "listed"),
+    [
+        ({"usual": D(35), "lowest": D(0)}, True),
+        ({"usual": D(35), "lowest": D(0), "water": "nothing"}, True),
+        ({"usual": D(35), "lowest": D(0), "water": "dry"}, False),
+        ({"usual": D(35), "lowest": D(0), "water": "heated"}, False),
+        ({"usual": D(60), "lowest": D(40)}, False),
+        ({}, False),
+    ],
+)
+def test_winterizing_is_on_the_list_where_water_would_freeze(
+    rig, store, fields, listed
+):
+    builders.make_item(rig, "winterize", triggers=[{"season": "autumn"}])
+
+    work = stay_work(store(**fields), TODAY)
+
+    assert ("winterize" in keys(work.entry)) == listed
+
+
+def test_winterizing_says_its_day_and_is_marked_once_done(rig, store):
+    item = builders.make_item(rig, "winterize", triggers=[{"season": "autumn"}])
+    stay = store(usual=D(35), lowest=D(0))
+    job = next(j for j in stay_work(stay, TODAY).entry if j.item == item)
+    assert (job.was_due, job.done_on) == (START, None)
+
+    item.completions.create(on=START, outcome="done")
+
+    job = next(j for j in stay_work(stay, TODAY).entry if j.item == item)
+    assert (job.was_due, job.done_on) == (None, START)
+
+
+def test_age_of_a_battery_is_said_with_what_the_runway_rests_on(
+    client, rig, store, keeper
+):
+    since = TODAY.replace(year=2022)
+    battery = {"chassis_capacity": D(100), "chassis_since": since}
+    set_runways(rig, by=keeper, today=TODAY, **battery)
+
+    page = page_of(client, store(usual=D(50), lowest=D(0)))
+
+    assert "installed 4 May 2022" in page
+
+
+def test_low_battery_that_was_only_looked_at_is_due_at_once(client, rig, store, keeper):
+    battery = {"chassis_capacity": D(100), "chassis_drain": D("0.05")}
+    set_runways(rig, by=keeper, today=TODAY, **battery)
+    stay = store(usual=D(50), lowest=D(0))
+    url = reverse("visit_stay", args=[stay.pk])
+    looked = rig.plan_items.get(key="battery_stored_charge")
+    token = client.get(url).context["form"]["token"].value()
+
+    data = {"token": token, "on": TODAY, "chassis": "12.3 V", "done": [looked.pk]}
+    client.post(url, data)
+
+    looked.standing.refresh_from_db()
+    assert (looked.standing.standing, looked.standing.closes_on) == ("due", TODAY)

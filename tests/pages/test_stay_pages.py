@@ -93,6 +93,11 @@ def test_orders_name_procedures_that_ask_for_it():
         ("exit_alarms", "fridge_relight_look"),
         ("exit_propane_test", "fridge_relight_look"),
         ("tire_pressure", "exit_first_roll"),
+        # it starts the engine: with battery, levels and a live alarm
+        ("exit_battery", "exhaust_look"),
+        ("under_hood_levels", "exhaust_look"),
+        ("co_alarm_test", "exhaust_look"),
+        ("exhaust_look", "exit_first_roll"),
     ],
 )
 def test_waking_up_has_its_safe_order(first, then):

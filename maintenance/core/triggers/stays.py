@@ -72,7 +72,8 @@ def _paced(trigger: WhileStored, since: date) -> tuple[date, tuple[Fact, ...]]:
     closes, runway = since + timedelta(days=trigger.days), trigger.runway
     if runway is None:
         return closes, ()
-    if runway.read_on is not None and runway.read_on > since:
+    # What was read on the day of the work counts: to look is not to charge.
+    if runway.read_on is not None and runway.read_on >= since:
         by = runway.read_on + timedelta(days=runway.read_days)
         said = Fact("runway_read", {"on": runway.read_on, "days": runway.read_days})
     else:

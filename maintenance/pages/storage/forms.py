@@ -16,6 +16,10 @@ from maintenance.vehicles.models import RunwaySetting, Stay, StayVisit
 
 STANDING_LOADS = [load for load in LOADS.values() if load.parasitic]
 APPLIANCES = 3
+STATE_HELP = _(
+    "At rest: 12.6 V, or 1.255 by hydrometer, or 85 %. If you charge it, what it reads "
+    "after that."
+)
 
 
 class VisitForm(forms.ModelForm):
@@ -33,8 +37,8 @@ class VisitForm(forms.ModelForm):
         fields = ["on", "chassis", "house", "damp", "note"]
         widgets = {"on": DayInput, "note": forms.Textarea(attrs={"rows": 3})}
         help_texts = {
-            "chassis": _("At rest: 12.6 V, or 1.255 by hydrometer, or 85 %."),
-            "house": _("At rest: 12.6 V, or 1.255 by hydrometer, or 85 %."),
+            "chassis": STATE_HELP,
+            "house": STATE_HELP,
         }
 
     def __init__(self, *args: Any, stay: Stay, items: list[PlanItem], **kwargs: Any):

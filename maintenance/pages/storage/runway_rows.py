@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from maintenance.core.bench.answers import Answer, num
 from maintenance.core.bench.runway import Days
@@ -19,7 +20,10 @@ from maintenance.vehicles.runways import (
 )
 
 FAR = 3650  # days; what lies farther is “not within ten years”
-NAMES = {"chassis": _("Chassis battery"), "house": _("House battery")}
+NAMES = {
+    "chassis": gettext_lazy("Chassis battery"),
+    "house": gettext_lazy("House battery"),
+}
 
 
 @dataclass(frozen=True)
@@ -155,10 +159,19 @@ def _rests_on(battery: BatteryRunway) -> list[str]:
     return [
         _("%(capacity)s Ah, %(charge)s %% at the start")
         % {"capacity": num(battery.capacity, 0), "charge": num(battery.charge, 0)},
+        *_age(battery),
         drain,
         _("it loses %(low)s to %(high)s %% a month by itself at that temperature")
         % {"low": num(own.low, 1), "high": num(own.high, 1)},
     ]
+
+
+def _age(battery: BatteryRunway) -> Iterator[str]:
+    """Said, not reckoned with: no source gives a figure for it."""
+    if battery.since is not None:
+        yield _("installed %(on)s, as if it still held all of that") % {
+            "on": day_words(battery.since)
+        }
 
 
 def _traps(ways: StayRunways, today: date) -> Iterator[RunwayCard]:

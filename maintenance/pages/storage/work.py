@@ -1,6 +1,6 @@
 """The work of a stay in the order in which it is sensibly, and safely, done."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -9,7 +9,8 @@ from maintenance.plans.models import COMPLETING, Completion, PlanItem, Standing
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import plan_of, procedures_of
 from maintenance.plans.rows import Row, row_of
-from maintenance.vehicles.models import Stay
+from maintenance.vehicles.models import Stay, WaterKept
+from maintenance.vehicles.runways import runways_of
 
 # Common practice: outside and engine while it still moves, then water and waste, gas
 # and stores, and last what makes it stand: batteries, tires, brake.
@@ -38,16 +39,15 @@ ENTRY = (
     "chassis_battery_off",
 )
 # Safety decides: openings are freed and looked at before anything burns, batteries and
-# alarms live before a night aboard, the heater full before heat, the wheels last.
+# alarms live before a night aboard, the heater full before heat, the engine started
+# with its levels read and the alarm live, the wheels last.
 EXIT = (
     "exit_damage",
     "exit_covers",
     "regulator_nest_look",
     "burner_nest_look",
     "generator_compartment",
-    "exhaust_look",
     "exit_battery",
-    "under_hood_levels",
     "breakaway_battery",
     "smoke_alarm_test",
     "co_alarm_test",
@@ -63,6 +63,8 @@ EXIT = (
     "moisture_look",
     "slide_run",
     "probe_cleaning_two_stage",
+    "under_hood_levels",
+    "exhaust_look",
     "tire_pressure",
     "lug_look",
     "air_tank_drain",
@@ -72,6 +74,8 @@ EXIT = (
 )
 # Not marked safety in the library, yet nothing is to be live on a crossed battery.
 POLARITY = "exit_battery"
+# It goes by the season; a stay in frost asks for it too, until its water is safe.
+WINTERIZE = "winterize"
 AHEAD = timedelta(days=180)  # how far it is told where no end is known
 BEFORE = timedelta(days=14)  # how early work counts for a stay's start and end
 
@@ -195,7 +199,25 @@ class _Maker:
                 lead = timedelta(days=rule.get("lead", 0))
                 since = self.stay.start - max(BEFORE, lead)
                 found.append(self._job(one, since, by))
-        return found
+        return [*found, *self._against_frost(standings)]
+
+    def _against_frost(self, standings: Iterable[Standing]) -> Iterator[Job]:
+        """Done before, it counts only from two weeks before the stay on: water that
+        was used since is in the lines again."""
+        for one in standings:
+            if one.item.key != WINTERIZE or _rule(one.item, "storage_entry"):
+                continue
+            job = self._job(one, self.stay.start - BEFORE, self.stay.start)
+            if job.done_on is not None or self._will_freeze:
+                yield job
+
+    @property
+    def _will_freeze(self) -> bool:
+        """Water that stands in the rig; kept heated, it does not."""
+        if self.stay.winterized or self.stay.water == WaterKept.HEATED:
+            return False
+        frost = runways_of(self.stay).frost
+        return frost is not None and frost.freezes
 
     def jobs(self, standings: Iterable[Standing], kind: str, day: date) -> list[Job]:
         """Items that a rule of this kind asks for. Work from two weeks before `day` on
