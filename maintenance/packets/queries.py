@@ -5,6 +5,7 @@ from datetime import date, datetime
 
 from django.db.models import Q, QuerySet
 
+from maintenance.core.bench.cost import Fill
 from maintenance.core.facts import Rig as RigFacts
 from maintenance.core.meters import Track
 from maintenance.core.rigday import RigDay
@@ -16,10 +17,11 @@ from maintenance.plans.use import Use, uses_of
 from maintenance.service_records.chain.verifying import Head, head_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
+from maintenance.vehicles.fuel import fills_of
 from maintenance.vehicles.models import Event, Meter, Rig, Stay
 from maintenance.vehicles.queries import rig_facts
-from maintenance.walkrounds.models import Finding, FindingState
-from maintenance.walkrounds.queries import open_findings
+from maintenance.walkrounds.models import Finding, FindingState, WalkRound
+from maintenance.walkrounds.queries import open_findings, walkrounds_of
 
 from .models import Packet, PacketState
 
@@ -54,6 +56,8 @@ class Material:
     events: list[Event]
     stays: list[Stay]
     parts: list[LifeRow]
+    walkrounds: list[WalkRound]  # finished ones, newest first
+    fills: list[Fill]
     head: Head | None = None  # of the chain of records
 
 
@@ -62,13 +66,15 @@ def material_of(rig: Rig, as_of: date) -> Material:
     findings = (
         Finding.objects.for_household(rig.household)
         .filter(rig=rig)
-        .select_related("fixed_by_line__record")
+        .select_related("fixed_by_line__record", "found_by_line__record")
     )
+    tracks = tracks_of(rig, as_of)
+    walkrounds = walkrounds_of(rig.household).filter(rig=rig).select_related("record")
     return Material(
         rig=rig,
         as_of=as_of,
         meters=list(meters),
-        tracks=tracks_of(rig, as_of),
+        tracks=tracks,
         uses=uses_of(rig, as_of),
         records=list(
             records_of_rig(rig)
@@ -79,6 +85,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
                 "links",
                 "brought_rows__bringing",
                 "merged__lines",
+                "merged__parts_used",
                 "merged__attachments",
                 "merged__entered_by",
             )
@@ -90,6 +97,8 @@ def material_of(rig: Rig, as_of: date) -> Material:
         events=list(rig.events.filter(withdrawn=False).order_by("-on", "-pk")),
         stays=list(rig.stays.all()),
         parts=life_list(rig, as_of),
+        walkrounds=list(walkrounds.filter(finished_on__isnull=False)),
+        fills=fills_of([rig], {rig.pk: tracks})[rig.pk],
         head=head_of(rig),
     )
 

@@ -263,7 +263,21 @@ def test_parts_are_said_with_number_count_and_price():
     record.parts_used.create(name="Pad set", number="HX-2207", quantity=2, price="45")
     record.parts_used.create(name="Grease")
 
-    assert only_record(record.rig).parts == "Pad set HX-2207, 2 at 45.00; Grease"
+    assert only_record(record.rig).parts == ("Pad set HX-2207, 2 at 45.00", "Grease")
+
+
+def test_parts_that_only_the_merged_record_names_are_not_lost():
+    rig = make_rig()
+    kept, other = make_record(rig), make_record(rig, total=Decimal(90))
+    kept.parts_used.create(name="Pad set", number="HX-2207")
+    other.parts_used.create(name="Pad set", number="HX-2207")
+    other.parts_used.create(name="Grease")
+    ServiceRecord.objects.filter(pk=other.pk).update(merged_into=kept)
+
+    record = only_record(rig)
+
+    assert record.parts == ("Pad set HX-2207", "Grease")
+    assert record.merged[0].endswith("done by Ann, 90.00\xa0USD")
 
 
 def test_warranty_says_what_it_covers_and_how_long():

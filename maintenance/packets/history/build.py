@@ -11,10 +11,19 @@ from maintenance.households.models import Household
 from maintenance.plans.event_words import event_words
 from maintenance.service_records.models import Attachment
 from maintenance.ui.templatetags.ui import day
-from maintenance.vehicles.models import Event, Rig, RigKind, Stay, WheelLayout
+from maintenance.vehicles.fuel import economy
+from maintenance.vehicles.models import (
+    Event,
+    MeterKind,
+    Rig,
+    RigKind,
+    Stay,
+    WheelLayout,
+)
 from maintenance.walkrounds.models import Finding
 
 from ..queries import Material, accepted
+from .looks import fault_rows, look_rows, looks_left_out
 from .meters import distance_by_year, known, meter_sheet
 from .model import Cover, DatedRow, Head, History, Pairs, Proof, YearRow
 from .parts import part_rows
@@ -63,6 +72,10 @@ def build_history(
         ),
         events=tuple(_event(each, words) for each in material.events),
         parts=part_rows(material.parts),
+        looks=look_rows(material.walkrounds),
+        looks_left_out=looks_left_out(material.walkrounds),
+        faults=fault_rows(material.findings),
+        fuel=_fuel(material),
         stays=tuple(_stay(each, material.as_of) for each in material.stays),
         head=_head(material),
     )
@@ -79,6 +92,15 @@ def _head(material: Material) -> Head | None:
         if waiting
         else "",
     )
+
+
+def _fuel(material: Material) -> str:
+    """`Fuel, by 24 stops: 3,482 mi ÷ 355 gal = …`; nothing where none can be had."""
+    found = economy(material.fills, material.tracks.get(MeterKind.ODOMETER))
+    if found is None:
+        return ""
+    stops = counted(len(material.fills), "stop")
+    return f"Fuel, by {stops}: {found.formula}. {found.validity}"
 
 
 def _by_line(findings: list[Finding]) -> dict[int, Finding]:

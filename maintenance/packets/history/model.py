@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 ON_COVER = 7  # rows
+PARTS_IN_A_LINE = 3
 MARGIN_WIDTH = 14  # characters that fit left of the margin line in a wide font
 
 Pairs = tuple[tuple[str, str], ...]  # label, value
@@ -85,7 +86,7 @@ class Record:
     raised: tuple[str, ...] = ()
     torque: str = ""
     signed: str = ""
-    parts: str = ""
+    parts: tuple[str, ...] = ()
     warranty: str = ""
     total: str = ""
     costs: str = ""
@@ -110,13 +111,19 @@ class Record:
         return min(lines, 6)
 
     @property
+    def parts_listed(self) -> bool:
+        """More of them than a line holds stand one below the other."""
+        return len(self.parts) > PARTS_IN_A_LINE
+
+    @property
     def photos(self) -> tuple[Proof, ...]:
         return tuple(each for each in self.proof if each.photo)
 
     @property
     def is_long(self) -> bool:
         """May be cut by the end of a page; a short one is kept together."""
-        return len(self.lines) > 12 or len(self.notes) > 1500 or len(self.photos) > 8
+        rows = len(self.lines) + len(self.parts)
+        return rows > 12 or len(self.notes) > 1500 or len(self.photos) > 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,4 +219,8 @@ class History:
     events: tuple[DatedRow, ...]
     stays: tuple[DatedRow, ...]
     parts: tuple[PartRow, ...] = ()
+    looks: tuple[DatedRow, ...] = ()
+    looks_left_out: str = ""
+    faults: tuple[DatedRow, ...] = ()
+    fuel: str = ""
     head: Head | None = None

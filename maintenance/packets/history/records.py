@@ -15,6 +15,7 @@ from maintenance.service_records.models import (
     Attachment,
     DoneBy,
     FigureOrigin,
+    PartUsed,
     RecordLine,
     ServiceRecord,
     TorqueCheck,
@@ -23,8 +24,9 @@ from maintenance.service_records.models import (
 from maintenance.ui.templatetags.ui import day, measure
 from maintenance.ui.words import money_words
 from maintenance.vehicles.models import WHEEL_PLACES, Event
-from maintenance.walkrounds.models import Finding, FindingState
+from maintenance.walkrounds.models import Finding
 
+from .looks import fate
 from .model import Line, Proof, Record, Year
 from .words import RigWords, counted, span
 
@@ -94,14 +96,7 @@ class RecordSetter:
 
     def _fault(self, line: RecordLine) -> str:
         finding = self.faults.get(line.pk)
-        if finding is None:
-            return ""
-        if finding.state == FindingState.FIXED:
-            fixed = finding.fixed_by_line
-            return f"put right {day(fixed.record.on)}" if fixed else "put right"
-        if finding.state == FindingState.ACCEPTED:
-            return f"accepted: {finding.why_accepted}"
-        return "not put right yet"
+        return "" if finding is None else fate(finding)
 
     def _raised(self, event: Event) -> str:
         where = self.words.places(event.places)
@@ -147,8 +142,9 @@ class RecordSetter:
 
     def _entered_too(self, row: ServiceRecord) -> str:
         """Of a record that was found to be the same work as this one."""
-        words = self._entered(row)
-        return f"Logged twice, made one. {words} too, done by {_doer(row)}"
+        words = f"{self._entered(row)} too, done by {_doer(row)}"
+        paid = f", {total}" if (total := _total(row)) else ""
+        return f"Logged twice, made one. {words}{paid}"
 
     def _entered(self, row: ServiceRecord) -> str:
         by = f" by {row.entered_by}" if row.entered_by else ""
@@ -219,15 +215,22 @@ def _signed(row: ServiceRecord) -> str:
     return f"{row.signed_off_by}{f', {row.credential}' if row.credential else ''}"
 
 
-def _parts(row: ServiceRecord) -> str:
-    """`Pad set HX-2207, 2 at 45.00; Grease`"""
-    said = []
-    for part in row.parts_used.all():
-        words = f"{part.name} {part.number}".strip()
-        count = "" if part.quantity == 1 else f"{part.quantity.normalize():f}"
-        price = "" if part.price is None else f"at {money_words(part.price)}"
-        said.append(", ".join(filter(None, (words, f"{count} {price}".strip()))))
-    return "; ".join(said)
+def _parts(row: ServiceRecord) -> tuple[str, ...]:
+    """`Pad set HX-2207, 2 at 45.00`; the record's own, then those that only a record
+    merged into it names."""
+    used = list(row.parts_used.all())
+    for other in row.merged.all():
+        known = {(part.name, part.number) for part in used}
+        more = other.parts_used.all()
+        used += [x for x in more if (x.name, x.number) not in known]
+    return tuple(map(_part, used))
+
+
+def _part(part: PartUsed) -> str:
+    words = f"{part.name} {part.number}".strip()
+    count = "" if part.quantity == 1 else f"{part.quantity.normalize():f}"
+    price = "" if part.price is None else f"at {money_words(part.price)}"
+    return ", ".join(filter(None, (words, f"{count} {price}".strip())))
 
 
 def _brought(row: ServiceRecord) -> str:

@@ -9,16 +9,14 @@ from django.db.models import QuerySet
 
 from maintenance.core.bench.answers import Answer, BenchError
 from maintenance.core.bench.cost import (
-    Fill,
     cost_per_distance,
     cost_per_night,
-    fuel_economy,
 )
 from maintenance.core.meters.track import Track
 from maintenance.core.rigday import RigDay
-from maintenance.core.units import convert
 from maintenance.plans.queries import load_rigs
-from maintenance.vehicles.models import FuelStop, MeterKind, Rig, Trip
+from maintenance.vehicles.fuel import economy, fills_of
+from maintenance.vehicles.models import FuelStop, Rig, Trip
 
 from .spent import Spent
 
@@ -45,7 +43,7 @@ def rig_costs(
         rig.pk: RigDay(known[rig.pk], rig.household.calendar, today).tracks
         for rig in rigs
     }
-    fills, nights = _fills(rigs, tracks), _nights(rigs, today)
+    fills, nights = fills_of(rigs, tracks), _nights(rigs, today)
     rows = [row for row in spent if row.currency == currency]
     return [
         RigCost(
@@ -53,7 +51,7 @@ def rig_costs(
             since=track.days[0] if track else None,
             per_distance=_per_distance(own, track, currency),
             per_night=_per_night(own, nights[rig.pk], currency),
-            economy=_economy(fills[rig.pk], track),
+            economy=economy(fills[rig.pk], track),
         )
         for rig in rigs
         for own in [[row for row in rows if row.rig == rig.pk]]
@@ -85,36 +83,6 @@ def _per_night(own: Iterable[Spent], nights: int, currency: str) -> Answer | Non
     if not cost:
         return None
     return _or_none(lambda: cost_per_night(cost, nights, currency=currency))
-
-
-def _economy(fills: Sequence[Fill], track: Track | None) -> Answer | None:
-    if track is None:
-        return None
-    unit = track.unit
-    return _or_none(
-        lambda: fuel_economy(fills, distance_unit=unit, volume_unit=_volume(unit))
-    )
-
-
-def _volume(distance_unit: str) -> str:
-    return "gal" if distance_unit == "mi" else "L"
-
-
-def _fills(
-    rigs: Sequence[Rig], tracks: dict[int, dict[str, Track]]
-) -> dict[int, list[Fill]]:
-    """Fuel stops by rig in the order of the road, at true values of the odometer."""
-    rows = FuelStop.objects.filter(
-        reading__meter__rig__in=rigs, reading__withdrawn=False, reading__doubtful=False
-    ).select_related("reading__meter")
-    found: dict[int, list[Fill]] = {rig.pk: [] for rig in rigs}
-    for stop in rows.order_by("reading__on", "reading__value", "pk"):
-        rig = stop.reading.meter.rig_id
-        track = tracks[rig][MeterKind.ODOMETER]
-        at = track.scale.true(stop.reading.value, stop.reading.on)
-        volume = convert(stop.volume, stop.unit, _volume(track.unit))
-        found[rig].append(Fill(at, volume, stop.full, stop.price))
-    return found
 
 
 def stops_of(rig: Rig) -> QuerySet[FuelStop]:

@@ -1,0 +1,43 @@
+"""Fuel stops as the core reckons with them, and how far the fuel goes."""
+
+from collections.abc import Collection, Mapping, Sequence
+
+from maintenance.core.bench.answers import Answer, BenchError
+from maintenance.core.bench.cost import Fill, fuel_economy
+from maintenance.core.meters import Track
+from maintenance.core.units import convert
+
+from .models import FuelStop, MeterKind, Rig
+
+
+def fills_of(
+    rigs: Collection[Rig], tracks: Mapping[int, Mapping[str, Track]]
+) -> dict[int, list[Fill]]:
+    """Rig id -> its fuel stops in the order of the road, at true values of the
+    odometer; `tracks` are those of each rig, by kind of meter."""
+    rows = FuelStop.objects.filter(
+        reading__meter__rig__in=rigs, reading__withdrawn=False, reading__doubtful=False
+    ).select_related("reading__meter")
+    found: dict[int, list[Fill]] = {rig.pk: [] for rig in rigs}
+    for stop in rows.order_by("reading__on", "reading__value", "pk"):
+        rig = stop.reading.meter.rig_id
+        track = tracks[rig][MeterKind.ODOMETER]
+        at = track.scale.true(stop.reading.value, stop.reading.on)
+        volume = convert(stop.volume, stop.unit, volume_unit(track.unit))
+        found[rig].append(Fill(at, volume, stop.full, stop.price))
+    return found
+
+
+def economy(fills: Sequence[Fill], track: Track | None) -> Answer | None:
+    """Distance per volume; None where the stops give no figure or do not fit."""
+    if track is None:
+        return None
+    unit = track.unit
+    try:
+        return fuel_economy(fills, distance_unit=unit, volume_unit=volume_unit(unit))
+    except BenchError:
+        return None
+
+
+def volume_unit(distance_unit: str) -> str:
+    return "gal" if distance_unit == "mi" else "L"
