@@ -5,7 +5,7 @@ from .costs import views as costs
 from .parts import views as parts
 from .putting_right import views as right
 from .search.views import search
-from .shop_sheet.views import print_shop_sheet
+from .shop_sheet.views import choose_shop_sheet, print_shop_sheet
 from .sittings.views import sittings
 from .storage import urls as storage
 
@@ -17,7 +17,8 @@ urlpatterns = [
     path("rigs/<int:pk>/use/<slug:kind>.svg", views.use_chart, name="use_chart"),
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
     path("rigs/<int:pk>/event/", views.report_event, name="report_event"),
-    path("rigs/<int:pk>/shop-sheet/", print_shop_sheet, name="print_shop_sheet"),
+    path("rigs/<int:pk>/shop-sheet/", choose_shop_sheet, name="shop_sheet"),
+    path("rigs/<int:pk>/shop-sheet/print/", print_shop_sheet, name="print_shop_sheet"),
     path("search/", search, name="search"),
     path("together/", sittings, name="sittings"),
     path("rigs/<int:pk>/parts/", parts.parts, name="parts"),

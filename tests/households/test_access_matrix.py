@@ -82,6 +82,7 @@ PAGES = {
     "judge_finding": ("finding", LOG),
     "plan_finding": ("finding", KEEP),
     "shop_list": ("rig", LOOK),
+    "shop_sheet": ("rig", LOG),
     "parts": ("rig", LOOK),
     "part": ("part", LOOK),
     "add_part": (("rig", "tire"), LOG),

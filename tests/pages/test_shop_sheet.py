@@ -73,7 +73,6 @@ def test_due_work_of_a_shop_comes_with_the_maker_s_figure(ask, rig):
     ask()
 
     assert "Brake fluid" in page()
-    assert "Last done 1 May 2023" in page()
     assert "Chassis book, 12" in page()
     assert "Strainer" not in page()
 

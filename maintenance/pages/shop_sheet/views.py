@@ -1,7 +1,9 @@
-"""Asking for the shop sheet as a PDF, from the shop's list or from a guide."""
+"""Asking for the shop sheet as a PDF: chosen on a page, or from a guide."""
 
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.core.trouble import TroubleError
@@ -14,24 +16,51 @@ from maintenance.vehicles.models import Rig
 from maintenance.walkrounds.trouble.place import Place
 from maintenance.walkrounds.trouble.views import SHEET_FIELDS
 
-from .sheet import printed, shop_sheet
+from .forms import ShopSheetForm
+from .sheet import ShopSheet, offered_findings, offered_jobs, printed, shop_sheet
+
+
+@member_required(Role.CREW)
+def choose_shop_sheet(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """Which findings and which work the shop is asked for."""
+    rig = get_rig(request, pk)
+    form = ShopSheetForm(
+        request.POST if request.method == "POST" else None,
+        findings=offered_findings(rig),
+        items=offered_jobs(rig, request.today),
+    )
+    if form.is_valid():
+        told = [(_("Noticed or asked for"), form.cleaned_data["words"].strip())]
+        chosen = form.chosen
+        return _ask(request, shop_sheet(rig, request.today, chosen=chosen, told=told))
+    context = {
+        "form": form,
+        "rig": rig,
+        "cancel_url": reverse("shop_list", args=[rig.pk]),
+    }
+    return render(request, "pages/shop_sheet.html", context)
 
 
 @require_POST
 @member_required(Role.CREW)
 def print_shop_sheet(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """From a guide: its path, and all that is asked of a shop."""
     rig = get_rig(request, pk)
     told = [
         (str(label), request.POST.get(name, "").strip()[:500])
         for name, label in SHEET_FIELDS.items()
     ]
-    sheet = shop_sheet(rig, request.today, _place(request, rig), told)
+    place = _place(request, rig)
+    return _ask(request, shop_sheet(rig, request.today, place=place, told=told))
+
+
+def _ask(request: HouseholdRequest, sheet: ShopSheet) -> HttpResponse:
     packet = ask_for_sheet(
-        rig,
+        sheet.rig,
         by=request.member,
         today=request.today,
         kind=PacketKind.SHOP,
-        title=str(rig),
+        title=str(sheet.rig),
         page=printed(sheet),
     )
     return redirect("packet", packet.key)
@@ -45,7 +74,7 @@ def _place(request: HouseholdRequest, rig: Rig) -> Place | None:
     path = tuple(part for part in request.POST.get("path", "").split(",") if part)
     place = Place(key, path, rig)
     try:
-        _ = place.walk
+        _walk = place.walk
     except TroubleError:
         raise Http404 from None
     return place

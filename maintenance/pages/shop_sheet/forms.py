@@ -1,0 +1,62 @@
+"""Choosing what a shop is asked to do."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy as _
+
+from maintenance.ui.forms import PageFormHelper
+
+from .sheet import Chosen, Offered
+
+
+class ShopSheetForm(forms.Form):
+    findings = forms.MultipleChoiceField(
+        label=_("Findings"), required=False, widget=forms.CheckboxSelectMultiple
+    )
+    items = forms.MultipleChoiceField(
+        label=_("Work"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+        help_text=_("Ticked is what is due and a licensed shop's."),
+    )
+    words = forms.CharField(
+        label=_("Also for the shop"),
+        required=False,
+        max_length=500,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text=_("What you noticed, or ask for, in your words."),
+    )
+
+    def __init__(
+        self,
+        *args: Any,
+        findings: Sequence[Offered],
+        items: Sequence[Offered],
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        for name, offered in (("findings", findings), ("items", items)):
+            if not offered:
+                del self.fields[name]
+                continue
+            self.fields[name].choices = [(each.key, each.words) for each in offered]
+            self.initial[name] = [each.key for each in offered if each.asked]
+        self.helper = PageFormHelper()
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or {}
+        if not self.errors and not any(map(data.get, ("findings", "items", "words"))):
+            raise forms.ValidationError(
+                _("Tick what the shop is asked to do, or say it in your words.")
+            )
+        return data
+
+    @property
+    def chosen(self) -> Chosen:
+        data = self.cleaned_data
+        return Chosen(
+            findings=set(map(int, data.get("findings", ()))),
+            items=set(map(int, data.get("items", ()))),
+        )
