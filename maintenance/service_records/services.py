@@ -125,13 +125,13 @@ def log_service(
         **fields,
     )
     if until is None:
-        record.readings.set(_store_readings(rig, by, on, values, confirmed))
+        record.readings.add(*_store_readings(rig, by, on, values, confirmed))
     store_torque(record, wheels)
     _store_parts(record, parts_used)
     made = [_store_line(record, by, n, line, wheels) for n, line in enumerate(lines)]
     _take_out(record, supplies)
     _tell_expiries(lines, today)
-    record.events.set(_raise_events(record, by, made, wheels))
+    record.events.add(*_raise_events(record, by, made, wheels))
     held = Attachment.objects.filter(rig=rig, form_token=form_token, record=None)
     held.update(record=record)
     renew_warranty(record, today=today)
@@ -255,7 +255,7 @@ def _store_line(
     if line.item is not None:
         clear_sheet(line.item)
     if line.item is not None and outcome in COMPLETING:
-        made.completions.set(_complete(record, by, line.item, outcome, wheels))
+        made.completions.add(*_complete(record, by, line.item, outcome, wheels))
     return made
 
 
