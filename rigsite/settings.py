@@ -123,6 +123,7 @@ INSTALLED_APPS = [
     "maintenance.supplies",
     "maintenance.components",
     "maintenance.plans",
+    "maintenance.findings",
     "maintenance.service_records",
     "maintenance.walkrounds",
     "maintenance.bench",

@@ -16,6 +16,7 @@ urlpatterns = [
     path("", include("maintenance.service_records.urls")),
     path("", include("maintenance.walkrounds.trouble.urls")),
     path("", include("maintenance.bench.urls")),
+    path("", include("maintenance.findings.urls")),
     path("", include("maintenance.walkrounds.urls")),
     path("", include("maintenance.reminders.urls")),
     path("", include("maintenance.packets.urls")),

@@ -8,10 +8,14 @@ from django.contrib.auth import get_user_model
 
 from maintenance.households.models import Household, Member, Role
 from maintenance.plans.models import PlanItem
+from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.services import record_work
+from maintenance.service_records.work import Costs, Warranty, WorkDone
 from maintenance.vehicles.models import Meter, Reading, Rig
 
 TODAY = date(2026, 5, 4)
 PASSWORD = "a long phrase for tests"
+COSTS = ("labor", "parts", "tax", "total")
 _numbers = count(1)
 
 
@@ -60,3 +64,25 @@ def make_item(rig: Rig, key: str = "engine_oil", **fields) -> PlanItem:
     fields.setdefault("triggers", [{"every": {"months": 12}}])
     fields.setdefault("taken_on", date(2024, 1, 1))
     return PlanItem.objects.create(rig=rig, key=key, **fields)
+
+
+def log_work(rig: Rig, *, by: Member, today: date = TODAY, **fields) -> ServiceRecord:
+    """Record work; costs and warranty are given by their columns."""
+    costs = {name: fields.pop(name) for name in COSTS if name in fields}
+    warranty = {
+        name.removeprefix("warranty_"): fields.pop(name)
+        for name in list(fields)
+        if name.startswith("warranty_")
+    }
+    parts = fields.pop("parts_used", ())
+    if fields.get("wheels") is None:
+        fields.pop("wheels", None)
+    fields = {"on": today, "doer": by.name} | fields
+    work = WorkDone(
+        rig=rig,
+        costs=Costs(**costs),
+        parts=parts,
+        warranty=Warranty(**warranty),
+        **fields,
+    )
+    return record_work(work, by=by, today=today).record

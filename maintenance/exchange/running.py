@@ -21,14 +21,16 @@ from maintenance.households.access import NotAllowed
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome
-from maintenance.service_records.history import Past, log_history
+from maintenance.service_records.following import follow_up
 from maintenance.service_records.models import DoneBy, ServiceRecord
-from maintenance.service_records.services import Line
+from maintenance.service_records.services import record_many
+from maintenance.service_records.work import Costs, Line, WorkDone
+from maintenance.vehicles.models import Rig
 
 from .bringing.rows import Row
 from .bringing.verdicts import judge
 from .models import Bringing, BroughtRow, State
-from .services import enqueue, renew_after
+from .services import enqueue
 
 log = logging.getLogger(__name__)
 
@@ -58,7 +60,7 @@ def bring_in(bringing: Bringing, *, today: date) -> None:
         if ended:
             claim.end(State.DONE)
     finally:
-        renew_after([bringing.rig], today=today)
+        follow_up(bringing.rig, today=today)
 
 
 def waiting() -> QuerySet[Bringing]:
@@ -135,8 +137,8 @@ def _bring_portion(
         if not claim.keep(sum(len(group) for group in groups)):
             return False
         rig = claim.bringing.rig
-        works = [_work(group) for group in groups]
-        records = log_history(rig, by=by, today=today, works=works)
+        works = [_work(rig, group) for group in groups]
+        records = record_many(rig, works, by=by, today=today)
         BroughtRow.objects.bulk_create(_provenance(claim.bringing, records, groups))
     return True
 
@@ -170,7 +172,7 @@ def _portions(groups: list[list[Row]]) -> Iterator[list[list[Row]]]:
         yield groups[start : start + PORTION]
 
 
-def _work(group: Sequence[Row]) -> Past:
+def _work(rig: Rig, group: Sequence[Row]) -> WorkDone:
     """One record of the rows of one invoice: their costs together, the notes once."""
     first = group[0]
     if first.on is None:  # a refused row never comes here
@@ -181,19 +183,17 @@ def _work(group: Sequence[Row]) -> Past:
         for name, value in row.costs.items():
             costs[name] = costs.get(name, 0) + value
     notes = dict.fromkeys(row.notes for row in group if row.notes)
-    place = next((row.place for row in group if row.place), "")
-    return Past(
+    return WorkDone(
+        rig=rig,
         on=first.on,
         until=first.until,
         lines=[_line(row) for row in group],
         values=values,
-        fields={
-            "doer": first.doer or _("Not told"),
-            "done_by": DoneBy.SHOP if first.doer else DoneBy.MEMBER,
-            "place": place,
-            "notes": "\n".join(notes),
-            **costs,
-        },
+        doer=first.doer or _("Not told"),
+        done_by=DoneBy.SHOP if first.doer else DoneBy.MEMBER,
+        place=next((row.place for row in group if row.place), ""),
+        notes="\n".join(notes),
+        costs=Costs(**costs),
     )
 
 

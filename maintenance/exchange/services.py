@@ -1,33 +1,29 @@
 """Bringing a history in: begin, say how it is to be read, start, stop, void."""
 
-import logging
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import date
 
-from celery import current_app
 from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from kombu.exceptions import OperationalError
 
 from maintenance.core.tables import TableError
 from maintenance.core.tables.headers import plain_header
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
-from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Household, Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.households.workers import call_on_commit, call_worker
 from maintenance.plans.models import PlanItem
-from maintenance.service_records.history import void_history
+from maintenance.service_records.following import follow_up
 from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.services import void_many
 from maintenance.vehicles.models import Rig
 
 from .bringing.files import Source, keep_table, path_of
 from .bringing.layout import open_questions
 from .bringing.verdicts import judge, layout_of
 from .models import IN_WORK, MAY_START, Bringing, Remembered, State
-
-log = logging.getLogger(__name__)
 
 BRING_IN = "maintenance.exchange.tasks.bring_in"  # by name: tasks call services
 
@@ -158,15 +154,12 @@ def _queue(bringing: Bringing, *, total: int, with_doubtful: bool) -> None:
     )
     if not queued:
         raise Refused(_("This file is being brought in already."))
-    transaction.on_commit(lambda: enqueue(bringing))
+    call_on_commit(BRING_IN, bringing.pk)
 
 
 def enqueue(bringing: Bringing) -> None:
     """Tell the workers. Without a broker the row stays, and the sweep takes it."""
-    try:
-        current_app.send_task(BRING_IN, args=[bringing.pk])
-    except OperationalError:
-        log.warning("bringing %s: the broker does not answer", bringing.pk)
+    call_worker(BRING_IN, bringing.pk)
 
 
 def stop(bringing: Bringing, *, by: Member) -> None:
@@ -192,11 +185,12 @@ def void_all(bringing: Bringing, *, by: Member, today: date, why: str) -> int:
     ).update(state=State.VOIDED, why_voided=why, ended_at=now)
     if not changed:
         raise Refused(_("These records cannot be voided now. Stop the file first."))
-    records = ServiceRecord.objects.filter(brought_rows__bringing=bringing).distinct()
-    count = void_history(records, by=by, today=today, why=why)
+    found = ServiceRecord.objects.filter(brought_rows__bringing=bringing).distinct()
+    rig = bringing.rig
+    count = void_many(rig, list(found), by=by, today=today, why=why)
     bringing.rows.update(withdrawn=True)
-    note_activity(by, "voided all of", f"{bringing.rig}: {bringing.file_name}")
-    _renew(bringing.rig, today)
+    note_activity(by, "voided all of", f"{rig}: {bringing.file_name}")
+    follow_up(rig, today=today)
     return count
 
 
@@ -210,15 +204,3 @@ def forget(bringing: Bringing, *, by: Member) -> None:
     if not gone:
         raise Refused(_("Rows of this file are in. They can be voided."))
     transaction.on_commit(lambda: path_of(bringing).unlink(missing_ok=True))
-
-
-def _renew(rig: Rig, today: date) -> None:
-    inputs_changed.send(
-        sender=Bringing, household=rig.household, rig_ids=[rig.pk], as_of=today
-    )
-
-
-def renew_after(rigs: Iterable[Rig], *, today: date) -> None:
-    """Reckon once what all the rows brought."""
-    for rig in rigs:
-        _renew(rig, today)

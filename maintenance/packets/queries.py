@@ -9,6 +9,8 @@ from maintenance.core.bench.cost import Fill
 from maintenance.core.facts import Rig as RigFacts
 from maintenance.core.meters import Track
 from maintenance.core.rigday import RigDay
+from maintenance.findings.models import Finding, FindingState
+from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household
 from maintenance.plans.life_list import LifeRow, life_list
 from maintenance.plans.models import COMPLETING, Completion, Standing
@@ -16,12 +18,12 @@ from maintenance.plans.queries import plan_of
 from maintenance.plans.use import Use, uses_of
 from maintenance.service_records.chain.verifying import Head, head_of
 from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.queries import records_of_rig
+from maintenance.service_records.queries import records_of_rig, with_lines
 from maintenance.vehicles.fuel import fills_of
 from maintenance.vehicles.models import Event, Meter, Rig, Stay
 from maintenance.vehicles.queries import rig_facts
-from maintenance.walkrounds.models import Finding, FindingState, WalkRound
-from maintenance.walkrounds.queries import open_findings, walkrounds_of
+from maintenance.walkrounds.models import WalkRound
+from maintenance.walkrounds.queries import walkrounds_of
 
 from .models import Packet, PacketState
 
@@ -63,11 +65,7 @@ class Material:
 
 def material_of(rig: Rig, as_of: date) -> Material:
     meters = rig.meters.prefetch_related("readings", "replacements")
-    findings = (
-        Finding.objects.for_household(rig.household)
-        .filter(rig=rig)
-        .select_related("fixed_by_line__record", "found_by_line__record")
-    )
+    found = Finding.objects.for_household(rig.household).filter(rig=rig)
     tracks = tracks_of(rig, as_of)
     walkrounds = walkrounds_of(rig.household).filter(rig=rig).select_related("record")
     return Material(
@@ -93,7 +91,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
         standings=list(plan_of(rig)),
         last_done=last_completions(rig),
         open_findings=list(open_findings(rig.household).filter(rig=rig)),
-        findings=list(findings),
+        findings=list(with_lines(found)),
         events=list(rig.events.filter(withdrawn=False).order_by("-on", "-pk")),
         stays=list(rig.stays.all()),
         parts=life_list(rig, as_of),

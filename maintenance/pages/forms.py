@@ -11,8 +11,8 @@ from django.utils.translation import gettext_lazy as _
 from maintenance.plans.event_words import EVENT_WORDS
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
-from maintenance.service_records.services import Line, Take
 from maintenance.service_records.torque import Fastener, Wheels
+from maintenance.service_records.work import Costs, Line, Take
 from maintenance.supplies.models import Supply, Tool
 from maintenance.supplies.stock import stock_words
 from maintenance.supplies.wrenches import range_words
@@ -99,8 +99,8 @@ class RecordForm(forms.Form):
         names = ("on", "until", "done_by", "doer", "place", "notes")
         return {name: self.cleaned_data[name] for name in names}
 
-    def amounts(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in AMOUNTS}
+    def costs(self) -> Costs:
+        return Costs(**{name: self.cleaned_data[name] for name in AMOUNTS})
 
 
 class LineForm(forms.Form):
@@ -293,7 +293,7 @@ class SuppliesForm(forms.Form):
 
     def takes(self) -> list[Take]:
         given = ((name, self.cleaned_data.get(name)) for name in self.supplies)
-        return [Take(self.supplies[name], n, name) for name, n in given if n]
+        return [Take(self.supplies[name], n) for name, n in given if n]
 
 
 class EventForm(forms.Form):

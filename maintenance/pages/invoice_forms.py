@@ -1,13 +1,14 @@
 """What an invoice adds to work done: parts, sums, warranty, who signed."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, cast
 
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from maintenance.service_records.services import Part
+from maintenance.service_records.work import Costs, Part, Warranty
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import NumberField
 from maintenance.vehicles.models import Meter
@@ -116,23 +117,27 @@ class WarrantyForm(forms.Form):
         names = ("until", "value", "meter", "covers")
         return [self[f"warranty_{name}"] for name in names]
 
-    def columns(self) -> dict[str, Any]:
-        data = dict(self.cleaned_data)
-        if data["warranty_value"] is None:
-            data["warranty_meter"] = ""
-        return data
+    def warranty(self) -> Warranty:
+        data = self.cleaned_data
+        return Warranty(
+            until=data["warranty_until"],
+            meter=data["warranty_meter"],
+            value=data["warranty_value"],
+            covers=data["warranty_covers"],
+        )
 
 
-def with_sums(amounts: dict[str, Any], parts: Iterable[Part]) -> dict[str, Any]:
-    """The amounts, where parts and total that were left empty are summed up.
+def with_sums(costs: Costs, parts: Sequence[Part]) -> Costs:
+    """The costs, where parts and total that were left empty are summed up.
 
     Parts only where each has its price; a total only where labor or parts are known.
     """
-    found = dict(amounts)
     priced = [p.price * p.quantity for p in parts if p.price is not None]
-    if found["parts"] is None and priced and len(priced) == len(list(parts)):
-        found["parts"] = sum(priced, Decimal(0)).quantize(Decimal("0.01"))
-    known = [found[name] for name in ("labor", "parts", "tax")]
-    if found["total"] is None and any(n is not None for n in known[:2]):
-        found["total"] = sum((n for n in known if n is not None), Decimal(0))
-    return found
+    if costs.parts is None and priced and len(priced) == len(parts):
+        spent = sum(priced, Decimal(0)).quantize(Decimal("0.01"))
+        costs = replace(costs, parts=spent)
+    if costs.total is None and (costs.labor, costs.parts) != (None, None):
+        known = (costs.labor, costs.parts, costs.tax)
+        total = sum((n for n in known if n is not None), Decimal(0))
+        costs = replace(costs, total=total)
+    return costs

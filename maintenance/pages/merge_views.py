@@ -20,15 +20,12 @@ from maintenance.households.access import (
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
+from maintenance.service_records import same_work
 from maintenance.service_records.access import get_record
 from maintenance.service_records.models import Merge, ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.ui.forms import PageFormHelper
 from maintenance.ui.words import day_words
-from maintenance.walkrounds.services import (
-    merge_with_findings,
-    take_apart_with_findings,
-)
 
 NEAREST = 20  # records that the choice offers
 
@@ -68,7 +65,7 @@ def same_record(request: HouseholdRequest, pk: int) -> HttpResponse:
         submit=_("Make them one"),
         back=reverse("record", args=[pk]),
         save=partial(
-            merge_with_findings, found, by=request.member, today=request.today
+            same_work.merge_records, found, by=request.member, today=request.today
         ),
         done=_("They are one now."),
     )
@@ -80,7 +77,7 @@ def take_apart(request: HouseholdRequest, pk: int) -> HttpResponse:
     rows = Merge.objects.filter(record__rig__household=request.member.household)
     merge = get_or_404(rows.select_related("record__rig__household", "into"), pk=pk)
     try:
-        take_apart_with_findings(merge, by=request.member, today=request.today)
+        same_work.take_apart(merge, by=request.member, today=request.today)
         messages.success(request, _("They are two records again."))
     except Refused as refusal:
         messages.error(request, refusal.text)

@@ -8,6 +8,8 @@ from django.core.paginator import Page, Paginator
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.order import NOT_ON_DUE
+from maintenance.findings.models import Finding
+from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household
 from maintenance.plans.models import StandingName
 from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
@@ -16,8 +18,6 @@ from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Meter, Reading, Rig, Stay
 from maintenance.vehicles.queries import open_stay, readings_of, rigs_of
-from maintenance.walkrounds.models import Finding
-from maintenance.walkrounds.queries import open_findings
 
 # Key, heading, and the ranks of Due under it: safety without a record is due now.
 GROUPS = (

@@ -6,13 +6,12 @@ from typing import Any
 
 from django import forms as django_forms
 from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
 from django.forms.utils import ErrorDict
 from django.http import QueryDict
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from maintenance.core.facts import After
-from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import HouseholdRequest
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
@@ -23,9 +22,16 @@ from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
 from maintenance.service_records.models import Attachment, ServiceRecord, Snap
 from maintenance.service_records.proof import hold
-from maintenance.service_records.services import WHEEL_OFF, Line
+from maintenance.service_records.same_work import merge_records
+from maintenance.service_records.services import record_work
 from maintenance.service_records.snaps import is_key, unfiled
 from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import (
+    WHEEL_OFF,
+    Line,
+    WorkDone,
+    checks_wheels,
+)
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
 
@@ -40,7 +46,6 @@ from .carried import (
 )
 from .forms import BaseLines, RecordForm, SuppliesForm, WheelsForm, lines_formset
 from .invoice_forms import BaseParts, WarrantyForm, parts_formset, with_sums
-from .services import record_work
 
 LINES = 6
 PARTS = 4
@@ -180,18 +185,11 @@ def touches_wheels(item: PlanItem | None) -> bool:
         return False
     procedure = procedure_of(item)
     takes_off = procedure is not None and WHEEL_OFF in procedure.raises
-    return takes_off or _follows_wheel_off(item)
-
-
-def _follows_wheel_off(item: PlanItem) -> bool:
-    return any(
-        isinstance(rule, After) and rule.event == WHEEL_OFF
-        for rule in parse_triggers(item.triggers, item.key)
-    )
+    return takes_off or checks_wheels(item)
 
 
 def _usual_outcome(item: PlanItem) -> str:
-    return Outcome.HELD if _follows_wheel_off(item) else Outcome.DONE
+    return Outcome.HELD if checks_wheels(item) else Outcome.DONE
 
 
 def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | None:
@@ -211,26 +209,41 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
     if chosen and answer.leave:
         return chosen[0]
     try:
-        return record_work(
-            forms.rig,
-            by=by,
-            today=today,
-            form_token=forms.record.cleaned_data["form_token"],
-            lines=_lines(forms),
-            supplies=forms.supplies.takes(),
-            parts_used=forms.parts.parts(),
-            same_as=chosen[0] if chosen else None,
-            snaps=forms.snaps,
-            wheels=_wheels(forms),
-            values=forms.record.values(),
-            confirmed=forms.record.cleaned_data["doubt"] == RIGHT,
-            **forms.record.columns(),
-            **forms.warranty.columns(),
-            **with_sums(forms.record.amounts(), forms.parts.parts()),
-        )
+        return _record(forms, by, today, chosen[0] if chosen else None)
     except Refused as refusal:
         _show_refusal(forms, refusal)
         return None
+
+
+@transaction.atomic
+def _record(
+    forms: WorkForms, by: Member, today: date, same_as: ServiceRecord | None
+) -> ServiceRecord:
+    """`same_as`: the record of the same work, of which this one is a part."""
+    recorded = record_work(_work(forms), by=by, today=today)
+    if same_as is not None and recorded.new:
+        merge_records(recorded.record, into=same_as, by=by, today=today)
+    return recorded.record
+
+
+def _work(forms: WorkForms) -> WorkDone:
+    data, parts = forms.record.cleaned_data, forms.parts.parts()
+    return WorkDone(
+        rig=forms.rig,
+        **forms.record.columns(),
+        lines=_lines(forms),
+        values=forms.record.values(),
+        values_confirmed=data["doubt"] == RIGHT,
+        wheels=_wheels(forms),
+        supplies=forms.supplies.takes(),
+        parts=parts,
+        costs=with_sums(forms.record.costs(), parts),
+        warranty=forms.warranty.warranty(),
+        signed_off_by=forms.warranty.cleaned_data["signed_off_by"],
+        credential=forms.warranty.cleaned_data["credential"],
+        snaps=forms.snaps,
+        form_token=data["form_token"],
+    )
 
 
 def _wheels(forms: WorkForms) -> Wheels:

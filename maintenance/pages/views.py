@@ -24,11 +24,16 @@ from maintenance.plans.event_words import event_words
 from maintenance.plans.queries import following, household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.plans.use import uses_of
+from maintenance.service_records import services as records
 from maintenance.service_records.access import get_record
 from maintenance.service_records.chain.linking import may_be_undone
 from maintenance.service_records.chain.story import amendments
 from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.queries import measured_on, steps_left_out
+from maintenance.service_records.queries import (
+    findings_of_record,
+    measured_on,
+    steps_left_out,
+)
 from maintenance.service_records.snaps import unfiled
 from maintenance.service_records.sums import sum_doubts
 from maintenance.service_records.torque import differing_figures
@@ -39,8 +44,6 @@ from maintenance.ui.words import day_words
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Event, Rig
 from maintenance.vehicles.queries import rigs_of
-from maintenance.walkrounds.models import Finding
-from maintenance.walkrounds.services import void_with_findings
 
 from .forms import EventForm
 from .invoice_forms import AMOUNTS
@@ -153,7 +156,7 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
         "doubts": list(sum_doubts(found)),
         "differing": differing_figures(getattr(found, "torque", None)),
         "amounts": [(label, value) for label, value in amounts if value is not None],
-        "findings": Finding.objects.filter(found_by_line__record=found),
+        "findings": findings_of_record(found).filter(withdrawn=False),
         "events": [(event_words(e.kind), e) for e in found.events.all()],
         "amended": amendments(found.links.all()),
         "may_undo": may_be_undone(found, timezone.now()),
@@ -186,7 +189,9 @@ def void_record(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro=_("It stays visible as void. What it raised is withdrawn."),
         submit=_("Void it"),
         back=url,
-        save=partial(void_with_findings, found, by=request.member, today=request.today),
+        save=partial(
+            records.void_record, found, by=request.member, today=request.today
+        ),
         done=_("The record is void."),
     )
 

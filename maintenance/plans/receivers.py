@@ -1,6 +1,6 @@
 """The only receiver of `inputs_changed`: standings are renewed with every change."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import date
@@ -18,11 +18,13 @@ _waiting: ContextVar[dict[int, Household] | None] = ContextVar("waiting", defaul
 
 
 def renew_on_change(
-    *,
-    household: Household,
-    rig_ids: list[int] | None,
-    as_of: date,
-    **_kwargs: Any,
+    *, household: Household, rig_ids: list[int] | None, as_of: date, **_kwargs: Any
+) -> None:
+    renew_rigs(household, rig_ids, as_of=as_of)
+
+
+def renew_rigs(
+    household: Household, rig_ids: Collection[int] | None, *, as_of: date
 ) -> None:
     """Reckon the rigs named, or all of the household, in the caller's transaction.
 

@@ -19,7 +19,7 @@ from maintenance.households.form_page import saved
 from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.queries import procedure_of
 from maintenance.plans.rows import Row, row_of
-from maintenance.service_records.services import checks_wheels
+from maintenance.service_records.work import checks_wheels
 from maintenance.vehicles.forms import ReadingForm
 
 from . import answering

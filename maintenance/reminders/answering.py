@@ -17,12 +17,12 @@ from maintenance.core.units import show
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, ServiceRecord
-from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.services import record_work
+from maintenance.service_records.work import Line, WorkDone
 from maintenance.ui.words import day_words
 from maintenance.vehicles.forms import ReadingForm
 from maintenance.vehicles.models import Meter, Reading
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about, give
-from maintenance.walkrounds.services import fix_findings_of, open_findings_of
 
 from .answer_links import Asked, refuse_used
 from .forms import DoneForm
@@ -91,22 +91,18 @@ def record_done(
         _ask_if_doubtful(form, form.meter, on, value, doubt)
 
     def act() -> str:
-        record = log_service(
-            asked.item.rig,
-            by=asked.member,
-            today=moment.today,
-            # The same link, the same record.
-            form_token=uuid.uuid5(uuid.NAMESPACE_OID, asked.link.key),
+        work = WorkDone(
+            rig=asked.item.rig,
             on=on,
             lines=[Line(asked.item.title, asked.item, outcome, note[:300])],
-            values=_values(form.meter, value),
-            confirmed=doubt == RIGHT,
-            done_by=DoneBy.SHOP if shop else DoneBy.MEMBER,
             doer=shop or asked.member.name,
+            done_by=DoneBy.SHOP if shop else DoneBy.MEMBER,
+            values=_values(form.meter, value),
+            values_confirmed=doubt == RIGHT,
+            # The same link, the same record.
+            form_token=uuid.uuid5(uuid.NAMESPACE_OID, asked.link.key),
         )
-        fix_findings_of(record)
-        open_findings_of(record, by=asked.member)
-        tell_at_once(asked.member.household, today=moment.today)
+        record = record_work(work, by=asked.member, today=moment.today).record
         return _recorded(record, asked.item, outcome, form.meter, value)
 
     return _once(asked, moment, act)

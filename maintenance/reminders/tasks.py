@@ -3,6 +3,7 @@
 from celery import shared_task
 from django.utils import timezone
 
+from maintenance.households.models import Household
 from maintenance.plans.day_change import in_batches
 
 from . import services
@@ -24,6 +25,13 @@ def raise_notices() -> None:
 @shared_task
 def raise_some_notices(household_ids: list[int]) -> None:
     services.raise_for(household_ids, timezone.now())
+
+
+@shared_task
+def tell_at_once(household_id: int) -> None:
+    household = Household.objects.filter(pk=household_id).first()
+    if household is not None:
+        services.tell_at_once(household, today=household.today(timezone.now()))
 
 
 @shared_task

@@ -1,13 +1,13 @@
-"""Putting a record right: undone while it is fresh, amended with a reason after.
+"""Correcting a record with a reason.
 
-An amendment takes back what the record gave (completions, readings, events) and gives
-it anew from what it says now, in one transaction. What was done of the follow-ups
-meanwhile are completions of other records: they stay, and settle what they reach.
+A correction takes back what the record gave and gives it again from what it says now,
+in one transaction. What was done of the follow-ups meanwhile are completions of other
+records: they stay, and settle what they reach.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date, datetime
+from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -18,19 +18,26 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.plans.doing.measures import to_data
-from maintenance.plans.models import COMPLETING, Completion
-from maintenance.plans.services import withdraw_completions
 from maintenance.ui.words import day_words
-from maintenance.vehicles.services import refuse_future, withdraw
+from maintenance.vehicles.services import refuse_future
 
-from . import services as work
-from .chain.linking import changing, may_be_undone
-from .models import Attachment, RecordLine, ServiceRecord, Snap, TorquePlace
-from .services import WHEEL_OFF, Line
+from .chain.linking import changing
+from .following import WhatFollows, follow_up, standings_before
+from .giving import give, wheels_checked
+from .journal import take_back
+from .models import (
+    Attachment,
+    FoundOrFixed,
+    RecordLine,
+    ServiceRecord,
+    Snap,
+    TorquePlace,
+)
+from .services import refuse_merged
 from .snaps import file_snaps
 from .torque import Wheels
-from .warranty import check_warranty, renew_warranty
+from .work import Line, Warranty, check_lines, check_values, check_warranty
+from .writing import write_line
 
 
 @dataclass(frozen=True)
@@ -54,7 +61,7 @@ class Amended:
 @transaction.atomic
 def amend_record(
     record: ServiceRecord, *, by: Member, today: date, why: str, to: Amended
-) -> ServiceRecord:
+) -> WhatFollows:
     """Change what a record says; what it said stays readable, with who, when and why.
 
     Proof that is held under the record's form is added to it.
@@ -63,24 +70,19 @@ def amend_record(
     if not why.strip():
         raise Refused(_("Say why it is amended."), field="why")
     _refuse_closed(record)
-    refuse_future(to.until or to.on, today, "until" if to.until else "on")
-    lines = [line for _row, line in to.lines]
-    work.check_work(record.rig, to.on, to.until, lines, Wheels())
-    check_warranty(
-        record.rig, to.until or to.on, dict(to.values), _warranty(record, to)
-    )
+    _check(record, to, today)
+    before = standings_before(record.rig)
     with changing(record, by=by, why=why) as change:
-        off = _wheels_off(record)
-        trusted = to.confirmed or record.readings.filter(confirmed=True).exists()
-        _take_back(record)
+        kept = take_back([record], today=today)
         _write(record, to)
-        _give(record, by, today, replace(to, confirmed=trusted), off)
+        _write_lines(record, to)
+        give([record], by=by, today=today, again=True)
     if not change.made:
         raise Refused(_("Nothing was changed."))
-    renew_warranty(record, today=today)
     note_activity(by, "amended record", f"{record.rig}, {day_words(record.on)}")
-    work._renew(record.rig, today)
-    return record
+    return follow_up(
+        record.rig, today=today, before=before, records=[record], kept=kept
+    )
 
 
 @transaction.atomic
@@ -99,30 +101,32 @@ def add_proof(
 def _refuse_closed(record: ServiceRecord) -> None:
     if record.voided_at is not None:
         raise Refused(_("This record is void; it stays as it is."))
-    if record.merged_into_id is not None or record.merged.exists():
-        raise Refused(_("It is one with another record: take them apart first."))
+    refuse_merged(record)
 
 
-def _warranty(record: ServiceRecord, to: Amended) -> dict[str, Any]:
-    names = ("warranty_until", "warranty_meter", "warranty_value", "warranty_covers")
-    return {name: to.fields.get(name, getattr(record, name)) for name in names}
+def _check(record: ServiceRecord, to: Amended, today: date) -> None:
+    last_day = to.until or to.on
+    refuse_future(last_day, today, "until" if to.until else "on")
+    lines = [line for _row, line in to.lines]
+    check_lines(record.rig, to.on, to.until, lines)
+    check_values(record.rig, to.values)
+    check_warranty(record.rig, last_day, to.values, _warranty(record, to))
 
 
-def _take_back(record: ServiceRecord) -> None:
-    """What it gave; what it used stays out of stock."""
-    withdraw(readings=record.readings.all(), events=record.events.all())
-    withdraw_completions(Completion.objects.filter(record_lines__record=record))
-    # What it gives from now on is its own; what it once said stands in its links.
-    record.readings.clear()
-    record.events.clear()
-    for line in record.lines.all():
-        line.completions.clear()
+def _warranty(record: ServiceRecord, to: Amended) -> Warranty:
+    names = ("until", "meter", "value", "covers")
+    columns = {name: f"warranty_{name}" for name in names}
+    return Warranty(**{
+        name: to.fields.get(column, getattr(record, column))
+        for name, column in columns.items()
+    })  # fmt: skip
 
 
 def _write(record: ServiceRecord, to: Amended) -> None:
     """All rows but the lines."""
     record.on, record.until = to.on, to.until
     record.values = _values(record, to.values)
+    record.values_confirmed = record.values_confirmed or to.confirmed
     for name, value in to.fields.items():
         setattr(record, name, value)
     record.save()
@@ -153,84 +157,15 @@ def _values(record: ServiceRecord, values: Mapping[str, Decimal]) -> dict[str, s
 UNHELD = "00000000-0000-0000-0000-000000000000"  # the token of no form
 
 
-def _give(
-    record: ServiceRecord, by: Member, today: date, to: Amended, off: frozenset[str]
-) -> None:
-    """As `log_service` does, from what the record says now."""
-    wheels = _wheels(record, off)
-    if record.until is None:
-        record.readings.add(
-            *work._store_readings(record.rig, by, record.on, to.values, to.confirmed)
-        )
+def _write_lines(record: ServiceRecord, to: Amended) -> None:
     kept = {row.pk for row, _line in to.lines if row is not None}
-    _remove_lines(record, kept)
-    made = [
-        _write_line(row or RecordLine(record=record), by, position, line, wheels)
-        for position, (row, line) in enumerate(to.lines)
-    ]
-    work._tell_expiries([line for _row, line in to.lines], today)
-    record.events.add(*work._raise_events(record, by, made, wheels))
-
-
-def _remove_lines(record: ServiceRecord, kept: set[int]) -> None:
     record.lines.exclude(pk__in=kept).delete()
-
-
-def _write_line(
-    row: RecordLine, by: Member, position: int, line: Line, wheels: Wheels
-) -> RecordLine:
-    row.position, row.item, row.title = position, line.item, line.title
-    row.outcome, row.note = work._outcome(line, wheels), line.note
-    row.measures = to_data(line.measures)
-    row.steps = [list(step) for step in line.steps]
-    row.save()
-    if line.item is not None and row.outcome in COMPLETING:
-        done = work._complete(row.record, by, line.item, row.outcome, wheels)
-        row.completions.add(*done)
-    return row
-
-
-def _wheels_off(record: ServiceRecord) -> frozenset[str]:
-    """Of which wheels it says that they were off."""
-    events = record.events.filter(kind=WHEEL_OFF, withdrawn=False)
-    return frozenset(place for event in events for place in event.places or ())
-
-
-def _wheels(record: ServiceRecord, off: frozenset[str]) -> Wheels:
-    check = getattr(record, "torque", None)
-    if check is None:
-        return Wheels(off=off)
-    places = [row for row in check.places.all() if row.place in record.rig.places]
-    return Wheels(
-        off=off,
-        figure=check.figure,
-        unit=check.unit,
-        origin=check.origin,
-        reached={row.place: row.reached for row in places if row.reached is not None},
-        moved=frozenset(row.place for row in places if row.moved),
-    )
-
-
-@transaction.atomic
-def undo_record(
-    record: ServiceRecord, *, by: Member, now: datetime, today: date
-) -> None:
-    """Remove a record that was just entered, with all that it gave. Its files are held
-    under its form again."""
-    require(by, Role.CREW)
-    if not may_be_undone(record, now):
-        raise Refused(
-            _("It can be undone within ten minutes of its entry. Amend or void it.")
-        )
-    rig, on = record.rig, record.on
-    work.take_back(record)
-    record.voided_at = now  # so that its warranty leaves the plan
-    renew_warranty(record, today=today)
-    readings, events = list(record.readings.all()), list(record.events.all())
-    completions = list(Completion.objects.filter(record_lines__record=record))
-    record.attachments.update(record=None)
-    record.delete()
-    for row in (*readings, *events, *completions):
-        row.delete()
-    note_activity(by, "undid record", f"{rig}, {day_words(on)}")
-    work._renew(rig, today)
+    _checked, moved = wheels_checked(record)
+    wheels = Wheels(moved=moved)
+    for position, (before, line) in enumerate(to.lines):
+        row = before or RecordLine(record=record)
+        item = row.item_id
+        write_line(row, position, line, wheels)
+        row.save()
+        if row.item_id != item:  # other work: what the old one put right it did not
+            row.finding_links.filter(how=FoundOrFixed.FIXED).delete()

@@ -10,6 +10,7 @@ from django.utils.timezone import localdate
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
 from maintenance.plans.doing.lugs import FigureOrigin, TorqueUnit
 from maintenance.plans.models import Completion, Outcome, PlanItem
@@ -60,6 +61,9 @@ class ServiceRecord(models.Model):
     )
     doer = models.CharField(_("name of the person or shop"), max_length=80)
     values = models.JSONField(default=dict, blank=True)  # meter kind -> "42310.0"
+    # Those figures are right, whatever the other readings say.
+    values_confirmed = models.BooleanField(default=False)
+    wheels_off = models.JSONField(default=list, blank=True)  # ["LF", …]; none named: []
     currency = models.CharField(max_length=3)
     labor = money_field(_("labor"))
     parts = money_field(_("parts"))
@@ -170,6 +174,35 @@ class RecordLine(models.Model):
 
     def __str__(self) -> str:
         return self.title
+
+
+class FoundOrFixed(models.TextChoices):
+    FOUND = "found", _("Found")
+    FIXED = "fixed", _("Fixed")
+
+
+class LineFinding(models.Model):
+    """A job that found something not right, or put it right. It says so for good: what
+    the finding is worth now stands with the finding."""
+
+    line = models.ForeignKey(
+        RecordLine, on_delete=models.CASCADE, related_name="finding_links"
+    )
+    finding = models.ForeignKey(
+        Finding, on_delete=models.CASCADE, related_name="line_links"
+    )
+    how = models.CharField(max_length=5, choices=FoundOrFixed.choices)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["line", "finding", "how"], name="line_finding_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.line} {self.how} {self.finding}"
 
 
 class TorqueCheck(models.Model):
@@ -331,6 +364,29 @@ class Merge(models.Model):
 
     def __str__(self) -> str:
         return f"{self.record} merged into {self.into}"
+
+
+class JournalEntry(models.Model):
+    """One row that a record made, changed or removed, with what it held before and
+    after: None before where it was made, None after where it was removed.
+
+    It goes when what the record gave is taken back.
+    """
+
+    record = models.ForeignKey(
+        ServiceRecord, on_delete=models.CASCADE, related_name="journal"
+    )
+    model = models.CharField(max_length=60)  # vehicles.reading
+    row = models.PositiveBigIntegerField()
+    was = models.JSONField(null=True)
+    now = models.JSONField(null=True)
+
+    class Meta:
+        ordering = ["pk"]
+        verbose_name_plural = "journal entries"
+
+    def __str__(self) -> str:
+        return f"{self.model} {self.row} of {self.record}"
 
 
 class Attachment(models.Model):

@@ -6,12 +6,13 @@ from datetime import date, datetime
 
 from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
+from maintenance.findings.models import Finding
 from maintenance.households.models import Household
 from maintenance.plans.doing.measures import Measured, from_data
 from maintenance.vehicles.models import Rig
 
 from .chain.models import ChainLink
-from .models import PartUsed, RecordLine, ServiceRecord
+from .models import FoundOrFixed, LineFinding, PartUsed, RecordLine, ServiceRecord
 
 
 def records_of(household: Household) -> QuerySet[ServiceRecord]:
@@ -23,6 +24,35 @@ def records_of(household: Household) -> QuerySet[ServiceRecord]:
             "lines", "torque__places", "attachments", "supplies", "parts_used"
         )
     )
+
+
+def findings_of_record(record: ServiceRecord) -> QuerySet[Finding]:
+    """What its lines found, whatever became of it, in their order."""
+    links = LineFinding.objects.filter(line__record=record, how=FoundOrFixed.FOUND)
+    return Finding.objects.filter(line_links__in=links).order_by("pk")
+
+
+def with_lines(findings: QuerySet[Finding]) -> QuerySet[Finding]:
+    """With the lines that found and fixed them, for `found_by` and `fixed_by`."""
+    return findings.prefetch_related("line_links__line__record")
+
+
+def found_by(finding: Finding) -> RecordLine | None:
+    return _line_of(finding, FoundOrFixed.FOUND)
+
+
+def fixed_by(finding: Finding) -> RecordLine | None:
+    """The last line that put it right."""
+    return _line_of(finding, FoundOrFixed.FIXED)
+
+
+def _line_of(finding: Finding, how: str) -> RecordLine | None:
+    lines = [
+        link.line
+        for link in finding.line_links.all()
+        if link.how == how and link.line.record.voided_at is None
+    ]
+    return lines[-1] if lines else None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """The same work, logged twice: found before it is saved, made one, taken apart."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Mapping
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -11,16 +11,16 @@ from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
-from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.plans.models import Completion, PlanItem
-from maintenance.supplies.stock import put_in, take_out
-from maintenance.vehicles.models import Event, Meter, Rig
+from maintenance.plans.models import PlanItem
+from maintenance.vehicles.models import Meter, Rig
 
 from .chain.linking import changing
-from .models import LinkKind, Merge, ServiceRecord, SupplyUsed
-from .warranty import renew_warranty
+from .following import follow_up, standings_before
+from .giving import give
+from .journal import take_back
+from .models import LinkKind, Merge, ServiceRecord
 
 DAYS_APART = 3
 NEAR = {"mi": Decimal(50), "km": Decimal(80), "h": Decimal(5)}
@@ -73,25 +73,18 @@ def merge_records(
     require(by, Role.CREW)
     _check_merge(record, into)
     why = _("the same work as record %(n)d") % {"n": into.pk}
+    before = standings_before(record.rig)
     with changing(record, by=by, why=why, kind=LinkKind.MERGED):
-        withdrew = _make_part(record, into)
-    merge = Merge.objects.create(
-        record=record, into=into, withdrew=withdrew, made_by=by
-    )
+        changed = ServiceRecord.objects.filter(pk=record.pk, merged_into=None)
+        if not changed.update(merged_into=into):
+            raise Refused(_("It is part of another record already."))
+        kept = take_back([record], today=today)
+        give([record], by=by, today=today, again=True)
+    merge = Merge.objects.create(record=record, into=into, made_by=by)
     note_activity(by, "made one of two records", str(into))
-    _after(record, today)
+    record.refresh_from_db(fields=["merged_into"])
+    follow_up(record.rig, today=today, before=before, records=[record], kept=kept)
     return merge
-
-
-def _make_part(record: ServiceRecord, into: ServiceRecord) -> dict[str, list[int]]:
-    changed = ServiceRecord.objects.filter(pk=record.pk, merged_into=None)
-    if not changed.update(merged_into=into):
-        raise Refused(_("It is part of another record already."))
-    return {
-        "completions": _withdraw_completions(record, into),
-        "events": _withdraw_events(record, into),
-        "supplies": _put_back(record, into),
-    }
 
 
 def _check_merge(record: ServiceRecord, into: ServiceRecord) -> None:
@@ -113,68 +106,8 @@ def take_apart(merge: Merge, *, by: Member, today: date) -> None:
     record = merge.record
     with changing(record, by=by, why=_("two after all"), kind=LinkKind.MERGED):
         ServiceRecord.objects.filter(pk=record.pk).update(merged_into=None)
-        completions = Completion.objects.filter(pk__in=merge.withdrew["completions"])
-        completions.update(withdrawn=False)
-        Event.objects.filter(pk__in=merge.withdrew["events"]).update(withdrawn=False)
-    used = SupplyUsed.objects.filter(pk__in=merge.withdrew["supplies"])
-    for one in used.select_related("supply"):
-        if one.supply is not None:
-            take_out(one.supply, one.amount, field="")
+        take_back([record], today=today)
+        give([record], by=by, today=today, again=True)
     note_activity(by, "took two records apart", str(merge.into))
-    _after(record, today)
-
-
-def _after(record: ServiceRecord, today: date) -> None:
     record.refresh_from_db(fields=["merged_into"])
-    renew_warranty(record, today=today)
-    inputs_changed.send(
-        sender=ServiceRecord,
-        household=record.rig.household,
-        rig_ids=[record.rig_id],
-        as_of=today,
-    )
-
-
-def _withdraw_completions(record: ServiceRecord, into: ServiceRecord) -> list[int]:
-    """Of the items, at the places, that the other record completed too."""
-    theirs = list(_completions_of(into))
-    twice = [
-        one.pk
-        for one in _completions_of(record)
-        if any(
-            one.item_id == x.item_id and _covers(x.places, one.places) for x in theirs
-        )
-    ]
-    Completion.objects.filter(pk__in=twice).update(withdrawn=True)
-    return twice
-
-
-def _completions_of(record: ServiceRecord) -> Sequence[Completion]:
-    rows = Completion.objects.filter(record_lines__record=record, withdrawn=False)
-    return list(rows.distinct())
-
-
-def _withdraw_events(record: ServiceRecord, into: ServiceRecord) -> list[int]:
-    theirs = list(into.events.filter(withdrawn=False))
-    twice = [
-        one.pk
-        for one in record.events.filter(withdrawn=False)
-        if any(one.kind == x.kind and _covers(x.places, one.places) for x in theirs)
-    ]
-    Event.objects.filter(pk__in=twice).update(withdrawn=True)
-    return twice
-
-
-def _covers(places: list[str] | None, others: list[str] | None) -> bool:
-    """Whether all of `others` are among `places`; None means all of them."""
-    return places is None or (others is not None and set(others) <= set(places))
-
-
-def _put_back(record: ServiceRecord, into: ServiceRecord) -> list[int]:
-    """Into stock what both took out; the rows of the record."""
-    theirs = set(into.supplies.values_list("supply", flat=True)) - {None}
-    twice = list(record.supplies.filter(supply__in=theirs).select_related("supply"))
-    for one in twice:
-        if one.supply is not None:
-            put_in(one.supply, one.amount)
-    return [one.pk for one in twice]
+    follow_up(record.rig, today=today)

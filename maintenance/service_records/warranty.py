@@ -8,7 +8,6 @@ from django.utils.translation import gettext as _
 
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Household
-from maintenance.households.refusals import Refused
 from maintenance.plans.doing.papers import PAPERS, life_until
 from maintenance.plans.models import (
     WARRANTY_KEY,
@@ -17,39 +16,15 @@ from maintenance.plans.models import (
     RulesFrom,
     StandingName,
 )
-from maintenance.vehicles.models import Rig
 
+from .journal import Journal
 from .models import ServiceRecord
 
 
-def check_warranty(
-    rig: Rig, on: date, values: dict[str, Decimal], fields: dict[str, Any]
-) -> None:
-    """Refused for a warranty that ends before the work, or on a meter not there."""
-    until, value = fields.get("warranty_until"), fields.get("warranty_value")
-    meter = fields.get("warranty_meter", "")
-    if until is not None and until <= on:
-        raise Refused(
-            _("The warranty would end before it begins."), field="warranty_until"
-        )
-    if value is None:
-        return
-    if not rig.meters.filter(kind=meter).exists():
-        raise Refused(_("Say which meter it counts on."), field="warranty_meter")
-    if value <= values.get(meter, Decimal(0)):
-        raise Refused(
-            _("The warranty would end at a reading that is there already."),
-            field="warranty_value",
-        )
-
-
-def renew_warranty(record: ServiceRecord, *, today: date) -> None:
-    """Put the item on the plan, change it, or take it off, as the record stands now.
-
-    For whoever changed the record: it may be called twice. The caller renews.
-    """
-    if _over(record, today):
-        _drop(record, today, _("the record it belongs to counts no more"))
+def give_warranty(record: ServiceRecord, *, today: date, journal: Journal) -> None:
+    """Put the item on the plan, or bring it back, while the warranty of a record that
+    counts lasts. The caller renews."""
+    if not _lasts(record, today):
         return
     columns = {
         "title": _title(record),
@@ -67,9 +42,8 @@ def renew_warranty(record: ServiceRecord, *, today: date) -> None:
     item, _new = PlanItem.objects.update_or_create(
         rig=record.rig, key=f"{WARRANTY_KEY}{record.pk}", defaults=columns
     )
-    if record.warranty_item_id != item.pk:
-        record.warranty_item = item
-        record.save(update_fields=["warranty_item"])
+    ServiceRecord.objects.filter(pk=record.pk).update(warranty_item=item)
+    journal.made(record, item)
 
 
 def drop_ended_warranties(household: Household, *, today: date) -> int:
@@ -92,18 +66,12 @@ def drop_ended_warranties(household: Household, *, today: date) -> int:
     return len(rigs)
 
 
-def _over(record: ServiceRecord, today: date) -> bool:
+def _lasts(record: ServiceRecord, today: date) -> bool:
     until = record.warranty_until
-    nothing = until is None and record.warranty_value is None
+    named = until is not None or record.warranty_value is not None
     past = until is not None and until < today
     counts = record.voided_at is None and record.merged_into_id is None
-    return nothing or past or not counts
-
-
-def _drop(record: ServiceRecord, today: date, why: str) -> None:
-    if record.warranty_item_id is not None:
-        rows = PlanItem.objects.filter(pk=record.warranty_item_id)
-        rows.filter(dropped_on__isnull=True).update(dropped_on=today, why_dropped=why)
+    return named and counts and not past
 
 
 def _title(record: ServiceRecord) -> str:

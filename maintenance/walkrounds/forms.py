@@ -1,4 +1,4 @@
-"""Forms of a zone, of finishing a walk-round, and of findings."""
+"""Forms of a zone and of finishing a walk-round."""
 
 import uuid
 from collections.abc import Sequence
@@ -7,25 +7,13 @@ from typing import Any
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.findings.forms import photos_field
+from maintenance.findings.models import Finding, Severity
 from maintenance.plans.models import PlanItem
-from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, PageFormHelper
-from maintenance.vehicles.models import Rig
+from maintenance.ui.forms import PageFormHelper
 
-from .models import Finding, Severity
 from .queries import ZoneState
 from .rounds import Wrong
-from .zones import zones_of
-
-PHOTOS_HELP = _("JPEG, PNG or WebP, up to 20 MB each; place and camera are taken out.")
-
-
-def photos_field() -> FilesField:
-    return FilesField(
-        label=_("Photos"),
-        required=False,
-        widget=MultipleFiles(attrs={"accept": "image/*"}),
-        help_text=PHOTOS_HELP,
-    )
 
 
 class LookForm(forms.Form):
@@ -119,44 +107,3 @@ class FinishForm(forms.Form):
 
     def clean_done(self) -> list[PlanItem]:
         return [self.items[pk] for pk in self.cleaned_data["done"]]
-
-
-class JudgeForm(forms.Form):
-    """What a finding is: where, how urgent, and whether the rig may go on."""
-
-    what = forms.CharField(label=_("What is not right"), max_length=300)
-    zone = forms.ChoiceField(label=_("Where"), required=False)
-    severity = forms.ChoiceField(
-        label=_("How urgent"), choices=Severity.choices, initial=Severity.SOON
-    )
-    unfit = forms.BooleanField(
-        label=_("It makes the rig unfit to travel until put right"), required=False
-    )
-
-    def __init__(self, *args: Any, rig: Rig, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        zones = [(zone.key, zone.title) for zone in zones_of(rig)]
-        self.fields["zone"].choices = [("", _("— elsewhere —")), *zones]
-        self.helper = PageFormHelper()
-
-
-class FindingForm(JudgeForm):
-    token = forms.UUIDField(widget=forms.HiddenInput)
-    uploads = photos_field()
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.initial.setdefault("token", uuid.uuid4())
-
-
-class PlanForm(forms.Form):
-    title = forms.CharField(label=_("What is to be done"), max_length=120)
-    due_on = forms.DateField(
-        label=_("At the latest on"),
-        widget=DayInput,
-        help_text=_("From then on it is overdue."),
-    )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()

@@ -1,5 +1,5 @@
-"""Walk-rounds, zone by zone, and findings: what is not right yet, until a record fixes
-it or it is accepted."""
+"""Walk-rounds, zone by zone, with what each look showed and found; and what came of a
+guide."""
 
 import uuid
 
@@ -7,12 +7,10 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.findings.models import Finding, Photo
 from maintenance.households.models import Household, Member
-from maintenance.plans.models import PlanItem
-from maintenance.service_records.models import RecordLine, ServiceRecord
+from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import Rig
-
-from .zones import titles
 
 
 class WalkRoundQuerySet(models.QuerySet["WalkRound"]):
@@ -75,6 +73,10 @@ class ZoneLook(models.Model):
     on = models.DateField()
     kept_at = models.DateTimeField(auto_now_add=True)
     by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+    photos = models.ManyToManyField(Photo, related_name="looks")
+    opened = models.ManyToManyField(
+        Finding, through="LookFinding", related_name="opened_in"
+    )
 
     class Meta:
         ordering = ["pk"]
@@ -89,89 +91,16 @@ class ZoneLook(models.Model):
         return f"{self.zone}: {self.words or 'as last time'}"
 
 
-class FindingState(models.TextChoices):
-    OPEN = "open", _("Open")
-    PLANNED = "planned", _("Planned")
-    FIXED = "fixed", _("Fixed")
-    ACCEPTED = "accepted", _("Accepted")
+class LookFinding(models.Model):
+    """A look that opened a finding."""
 
-
-class Severity(models.TextChoices):
-    WATCH = "watch", _("Keep an eye on it")
-    SOON = "soon", _("Put right soon")
-    TRIP = "trip", _("Put right before the next trip")
-
-
-class FindingQuerySet(models.QuerySet["Finding"]):
-    def for_household(self, household: Household) -> "FindingQuerySet":
-        return self.filter(rig__household=household, withdrawn=False)
-
-    def not_right_yet(self) -> "FindingQuerySet":
-        return self.filter(
-            withdrawn=False, state__in=[FindingState.OPEN, FindingState.PLANNED]
-        )
-
-    def asking_themselves(self) -> "FindingQuerySet":
-        """Those that no item of the plan asks for in their place."""
-        return self.exclude(
-            unfit=False, item__isnull=False, item__dropped_on__isnull=True
-        )
-
-
-class Finding(models.Model):
-    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="findings")
-    # Made with the form; None: found by a record, or by a look, which have their own.
-    token = models.UUIDField(unique=True, null=True, editable=False)
-    what = models.CharField(_("what is not right"), max_length=300)
-    zone = models.SlugField(_("where"), max_length=20, blank=True)
-    severity = models.CharField(
-        _("how urgent"),
-        max_length=5,
-        choices=Severity.choices,
-        default=Severity.SOON,
+    look = models.ForeignKey(ZoneLook, on_delete=models.CASCADE, related_name="+")
+    finding = models.OneToOneField(
+        Finding, on_delete=models.CASCADE, related_name="look_link"
     )
-    unfit = models.BooleanField(_("unfit to travel until put right"), default=False)
-    state = models.CharField(
-        max_length=8, choices=FindingState.choices, default=FindingState.OPEN
-    )
-    found_on = models.DateField()
-    # The record line that found it, and the one that put it right.
-    found_by_line = models.OneToOneField(
-        RecordLine, on_delete=models.PROTECT, null=True, related_name="finding"
-    )
-    found_by_look = models.ForeignKey(
-        ZoneLook, on_delete=models.SET_NULL, null=True, related_name="opened"
-    )
-    fixed_by_line = models.ForeignKey(
-        RecordLine, on_delete=models.PROTECT, null=True, related_name="fixes"
-    )
-    # Planned: as an item of the plan, or as a line for the shop, or both.
-    item = models.ForeignKey(
-        PlanItem, on_delete=models.PROTECT, null=True, related_name="findings"
-    )
-    for_shop = models.BooleanField(_("for the shop"), default=False)
-    due_on = models.DateField(_("to be put right by"), null=True, blank=True)
-    why_accepted = models.CharField(max_length=200, blank=True)
-    withdrawn = models.BooleanField(default=False, editable=False)
-    entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
-
-    objects = FindingQuerySet.as_manager()
-
-    class Meta:
-        ordering = ["-unfit", "found_on", "pk"]
-        indexes = [models.Index(fields=["rig", "state"])]
 
     def __str__(self) -> str:
-        return self.what
-
-    @property
-    def place(self) -> str:
-        """The zone in words, or nothing."""
-        return titles().get(self.zone, "")
-
-    @property
-    def is_open(self) -> bool:
-        return self.state in {FindingState.OPEN, FindingState.PLANNED}
+        return f"{self.look} found {self.finding}"
 
 
 class Sighting(models.Model):
@@ -194,35 +123,6 @@ class Sighting(models.Model):
 
     def __str__(self) -> str:
         return f"{self.finding} seen again"
-
-
-class Photo(models.Model):
-    """Of a zone, of a finding, or of both; always a JPEG. `stored` is a name nobody can
-    guess, below the data."""
-
-    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="+")
-    look = models.ForeignKey(
-        ZoneLook, on_delete=models.CASCADE, null=True, related_name="photos"
-    )
-    finding = models.ForeignKey(
-        Finding, on_delete=models.CASCADE, null=True, related_name="photos"
-    )
-    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    stored = models.CharField(max_length=80)
-    sha256 = models.CharField(max_length=64)
-    added_on = models.DateField()
-
-    class Meta:
-        ordering = ["pk"]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(look__isnull=False) | Q(finding__isnull=False),
-                name="photo_shows_something",
-            )
-        ]
-
-    def __str__(self) -> str:
-        return f"photo of {self.rig} on {self.added_on}"
 
 
 class TroubleOutcome(models.Model):

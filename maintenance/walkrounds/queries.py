@@ -1,47 +1,15 @@
-"""Reading walk-rounds and findings, each page in a fixed number of queries."""
+"""Reading walk-rounds, each page in a fixed number of queries."""
 
 from collections import defaultdict
 from dataclasses import dataclass, field
 
 from django.db.models import Count, Max, Prefetch, Q, QuerySet
 
+from maintenance.findings.models import Finding, FindingState
+from maintenance.findings.zones import Zone, zones_of
 from maintenance.households.models import Household
-from maintenance.vehicles.models import Rig
 
-from .models import Finding, FindingQuerySet, FindingState, WalkRound, ZoneLook
-from .zones import Zone, zones_of
-
-
-def open_findings(household: Household) -> FindingQuerySet:
-    """What is not right yet on the rigs that the household still has."""
-    return (
-        Finding.objects.for_household(household)
-        .not_right_yet()
-        .filter(rig__sold_on__isnull=True)
-        .select_related("rig")
-    )
-
-
-def findings_of(household: Household) -> QuerySet[Finding]:
-    """All, with what a row of the list shows; the most pressing first."""
-    return (
-        Finding.objects.for_household(household)
-        .select_related("rig", "item")
-        .annotate(seen=Count("sightings"))
-        .order_by("-unfit", "-found_on", "-pk")
-    )
-
-
-def shop_findings(rig: Rig) -> QuerySet[Finding]:
-    """The lines of a rig's sheet for the shop."""
-    return (
-        Finding.objects.for_household(rig.household)
-        .not_right_yet()
-        .filter(rig=rig, for_shop=True)
-        .annotate(last_seen=Max("sightings__look__on"))
-        .order_by("-unfit", "found_on", "pk")
-        .prefetch_related("photos")
-    )
+from .models import WalkRound, ZoneLook
 
 
 def walkrounds_of(household: Household) -> QuerySet[WalkRound]:
@@ -111,7 +79,7 @@ def round_page(walkround: WalkRound) -> RoundPage:
     known = Finding.objects.for_household(walkround.rig.household)
     known = known.filter(rig=walkround.rig).exclude(state=FindingState.FIXED)
     # What this walk-round found stands with its look.
-    for one in known.exclude(found_by_look__walkround=walkround):
+    for one in known.exclude(look_link__look__walkround=walkround):
         if one.zone in states:
             states[one.zone].known.append(one)
     return RoundPage(walkround, list(states.values()))

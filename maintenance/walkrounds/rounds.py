@@ -9,19 +9,22 @@ from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from maintenance.findings.models import Finding, Severity
+from maintenance.findings.photos import clean_photos, keep_photos
+from maintenance.findings.services import open_finding
+from maintenance.findings.zones import whole_round, zone_of
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.services import record_work
+from maintenance.service_records.work import Line, WorkDone
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
 
-from .models import Finding, Severity, Sighting, WalkRound, ZoneLook
-from .photos import clean_photos, keep_photos
-from .zones import whole_round, zone_of
+from .models import LookFinding, Sighting, WalkRound, ZoneLook
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +94,7 @@ def keep_look(
         by=by,
     )
     found = _open(look, wrong, by) if wrong else None
-    keep_photos(files, walkround.rig, on=today, look=look, finding=found)
+    look.photos.add(*keep_photos(files, walkround.rig, on=today, finding=found))
     _see_again(look, _known_in(look) if same else still)
     return look
 
@@ -103,23 +106,22 @@ def _the_same(known: ZoneLook, walkround: WalkRound, zone: str) -> ZoneLook:
 
 
 def _open(look: ZoneLook, wrong: Wrong, by: Member) -> Finding:
-    rig = look.walkround.rig
-    note_activity(by, "opened finding", f"{rig}: {wrong.what}")
-    return Finding.objects.create(
-        rig=rig,
+    found = open_finding(
+        look.walkround.rig,
+        by=by,
+        on=look.on,
         what=wrong.what,
+        unfit=wrong.unfit,
         zone=look.zone,
         severity=wrong.severity,
-        unfit=wrong.unfit,
-        found_on=look.on,
-        found_by_look=look,
-        entered_by=by,
     )
+    LookFinding.objects.create(look=look, finding=found)
+    return found
 
 
 def _known_in(look: ZoneLook) -> Iterable[Finding]:
     rows = Finding.objects.not_right_yet().filter(rig=look.walkround.rig)
-    return rows.filter(zone=look.zone).exclude(found_by_look=look)
+    return rows.filter(zone=look.zone).exclude(look_link__look=look)
 
 
 def _see_again(look: ZoneLook, findings: Iterable[Finding]) -> None:
@@ -179,11 +181,8 @@ def _record(
     """What was looked at renews the look; what goes through all zones was done."""
     whole = whole_round()
     started = walkround.started_on
-    return log_service(
-        walkround.rig,
-        by=by,
-        today=today,
-        form_token=walkround.key,
+    work = WorkDone(
+        rig=walkround.rig,
         on=started,
         until=today if today > started else None,
         doer=by.name,
@@ -196,4 +195,6 @@ def _record(
             )
             for item in done
         ],
+        form_token=walkround.key,
     )
+    return record_work(work, by=by, today=today).record

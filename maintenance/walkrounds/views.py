@@ -3,12 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
-from uuid import UUID
 
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
-from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -20,13 +18,11 @@ from maintenance.households.form_page import form_page, saved
 from maintenance.households.models import Role
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.queries import rigs_of
-from maintenance.vehicles.uploads import file_answer
 
 from . import rounds
-from .access import get_photo, get_walkround
+from .access import get_walkround
 from .forms import FinishForm, LookForm
 from .models import WalkRound
-from .photos import path_of
 from .queries import RoundPage, ZoneState, round_page, walkrounds_of
 
 PAGE = 30
@@ -177,15 +173,4 @@ def finish_walkround(request: HouseholdRequest, pk: int) -> HttpResponse:
         template="walkrounds/finish.html",
         missing=round_page(found).missing,
         items=form.items.values(),
-    )
-
-
-@member_required()
-def walk_photo(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
-    photo = get_photo(request, key)
-    return file_answer(
-        path_of(photo),
-        content_type="image/jpeg",
-        name=f"{photo.added_on}.jpg",
-        inline=True,
     )

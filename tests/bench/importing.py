@@ -31,7 +31,8 @@ from maintenance.exchange import services
 from maintenance.exchange.bringing.files import source_of_file
 from maintenance.exchange.bringing.verdicts import judge
 from maintenance.exchange.running import bring_in
-from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.work import Line
+from tests import builders
 from tests.builders import TODAY, make_household, make_item, make_member, make_rig
 from tests.exchange.helpers import fresh
 
@@ -70,7 +71,7 @@ def main() -> None:
     done = fresh(made)
     start = time.perf_counter()
     for n in range(SINGLE):
-        log_service(
+        builders.log_work(
             make_rig(rig.household), by=by, today=TODAY, form_token=uuid.uuid4(),
             on=TODAY, lines=[Line(JOBS[n % 5])], doer="x",
         )  # fmt: skip

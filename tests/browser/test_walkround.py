@@ -10,8 +10,9 @@ from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import Browser, Page, Request, Route, expect
 
+from maintenance.findings.models import Finding, Photo
 from maintenance.walkrounds import rounds
-from maintenance.walkrounds.models import Finding, Photo, WalkRound, ZoneLook
+from maintenance.walkrounds.models import WalkRound, ZoneLook
 from tests import builders
 from tests.browser.conftest import PHONE
 

@@ -14,6 +14,8 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.models import Standing
 from maintenance.plans.standings import recheck
 from maintenance.service_records.chain.verifying import verify
+from maintenance.service_records.giving import give
+from maintenance.service_records.journal import take_back
 from maintenance.service_records.models import ServiceRecord, SupplyUsed
 from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import Reading
@@ -218,10 +220,14 @@ def test_void_all_of_one_amended_to_use_supplies_then_they_are_in_stock_again(
 ):
     made = brought(rig, crew)
     record = ServiceRecord.objects.order_by("on").first()
-    supply = Supply.objects.create(household=rig.household, name="Filter", stock=3)
+    supply = Supply.objects.create(household=rig.household, name="Filter", stock=5)
     SupplyUsed.objects.create(
         record=record, supply=supply, name="Filter", amount=2, unit="piece"
     )
+    take_back([record], today=TODAY)
+    give([record], by=crew, today=TODAY, again=True)
+    supply.refresh_from_db()
+    assert supply.stock == 3
 
     services.void_all(made, by=crew, today=TODAY, why="Wrong rig")
 

@@ -38,14 +38,14 @@ def stopping(monkeypatch, crew):
     """Stops the file while its second portion is being made."""
     calls = []
 
-    def log_history(rig, **kwargs):
+    def record_many(rig, works, **kwargs):
         calls.append(rig)
         if len(calls) == 2:
             services.stop(Bringing.objects.get(), by=crew)
-        return original(rig, **kwargs)
+        return original(rig, works, **kwargs)
 
-    original = running.log_history
-    monkeypatch.setattr(running, "log_history", log_history)
+    original = running.record_many
+    monkeypatch.setattr(running, "record_many", record_many)
 
 
 def test_stopped_on_the_way_then_what_is_in_stays_and_going_on_adds_the_rest(

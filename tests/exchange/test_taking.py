@@ -28,8 +28,9 @@ from maintenance.exchange.taking.models_out import (
 from maintenance.exchange.taking.tables import harmless, unit_of
 from maintenance.service_records.models import Attachment
 from maintenance.service_records.proof import path_of
-from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.work import Line
 from maintenance.vehicles.queries import decimals
+from tests import builders
 from tests.builders import (
     TODAY,
     make_household,
@@ -100,7 +101,7 @@ def test_number_then_left_as_it_is():
 
 def log(rig, by, title="=HYPERLINK()", on=date(2026, 1, 2), **more):
     lines = [Line(title, item=more.pop("item", None)), Line('Second, "quoted"\nline')]
-    return log_service(
+    return builders.log_work(
         rig, by=by, today=TODAY, form_token=uuid.uuid4(), on=on, lines=lines,
         values={"odometer": Decimal(42000)}, doer="Bergen Garage", done_by="shop",
         total=Decimal("12.50"), notes="-5 degrees", **more

@@ -7,10 +7,10 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from maintenance.findings.models import Finding
 from maintenance.households.models import Household
 from maintenance.plans.models import Completion, PlanItem
 from maintenance.vehicles.models import Reading, Trip
-from maintenance.walkrounds.models import Finding
 from tests import builders
 
 ODOMETER = {"unit": "mi", "meter": "odometer"}

@@ -10,7 +10,7 @@ from maintenance.pages.storage.work import stay_work
 from maintenance.plans.models import Standing
 from maintenance.plans.services import take_on
 from maintenance.plans.standings import renew_household
-from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.work import Line
 from maintenance.vehicles.models import Stay
 from tests import builders
 
@@ -61,7 +61,7 @@ def record(rig, key, day):
     """As the form of work done does it."""
     item = rig.plan_items.get(key=key)
     keeper = rig.household.members.get()
-    log_service(
+    builders.log_work(
         rig,
         by=keeper,
         today=date.fromisoformat(day),

@@ -6,12 +6,13 @@ import pytest
 from django.urls import get_resolver, reverse
 
 from maintenance.components.models import Component
+from maintenance.findings.models import Finding
 from maintenance.households.models import Role
 from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.supplies.models import Supply, Tool
 from maintenance.vehicles.models import Manual, ScaleTicket, Stay, Trip
-from maintenance.walkrounds.models import Finding, WalkRound
+from maintenance.walkrounds.models import WalkRound
 from tests import builders
 
 LOOK, LOG, KEEP = Role.VIEWER, Role.CREW, Role.KEEPER

@@ -5,9 +5,10 @@ from uuid import uuid4
 
 import pytest
 
+from maintenance.findings.models import Finding
 from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import FuelStop
-from maintenance.walkrounds.models import Finding, WalkRound, ZoneLook
+from maintenance.walkrounds.models import WalkRound, ZoneLook
 from tests.builders import TODAY, make_member, make_reading, make_rig
 from tests.packets.builders import make_record
 from tests.packets.reading import history_of
@@ -36,9 +37,8 @@ def test_walk_round_says_who_looked_at_how_much_and_what_was_found():
     walkround = make_round(rig)
     look_at(walkround, "roof", same=True)
     crack = look_at(walkround, "front", same=False, words="a crack")
-    Finding.objects.create(
-        rig=rig, what="Crack", found_on=TODAY, zone="front", found_by_look=crack
-    )
+    found = Finding.objects.create(rig=rig, what="Crack", found_on=TODAY, zone="front")
+    crack.opened.add(found)
 
     (row,) = history_of(rig).looks
 
@@ -77,14 +77,14 @@ def test_of_many_walk_rounds_the_newest_are_listed_and_the_rest_counted():
 def test_fault_found_on_a_walk_round_says_what_became_of_it():
     rig = make_rig()
     fixed = make_record(rig, on=date(2026, 4, 9)).lines.get()
-    Finding.objects.create(
+    found = Finding.objects.create(
         rig=rig,
         what="Loose clip",
         zone="roof",
         state="fixed",
         found_on=date(2026, 4, 1),
-        fixed_by_line=fixed,
     )
+    fixed.finding_links.create(finding=found, how="fixed")
     Finding.objects.create(
         rig=rig,
         what="Scratch",

@@ -6,13 +6,13 @@ from typing import Any
 
 import pytest
 
+from maintenance.findings.models import Finding
 from maintenance.service_records.models import (
     RecordLine,
     ServiceRecord,
     TorqueCheck,
 )
 from maintenance.vehicles.models import Event
-from maintenance.walkrounds.models import Finding
 from tests.builders import make_member, make_rig
 from tests.packets.builders import make_record, make_torque
 from tests.packets.reading import history_of, only_record, records_in
@@ -208,9 +208,8 @@ def test_fault_that_was_found_says_what_became_of_it(state, said):
     rig = make_rig()
     line = make_record(rig, outcome="fault_found").lines.get()
     found_on = date(2026, 4, 1)
-    Finding.objects.create(
-        rig=rig, what="Lamp", found_on=found_on, found_by_line=line, **state
-    )
+    lamp = Finding.objects.create(rig=rig, what="Lamp", found_on=found_on, **state)
+    line.finding_links.create(finding=lamp, how="found")
 
     assert only_record(rig).lines[0].fault == said
 
@@ -219,14 +218,11 @@ def test_fault_that_was_put_right_names_the_day():
     rig = make_rig()
     found = make_record(rig, on=date(2026, 4, 1), outcome="fault_found").lines.get()
     fixed = make_record(rig, on=date(2026, 4, 9)).lines.get()
-    Finding.objects.create(
-        rig=rig,
-        what="Lamp",
-        state="fixed",
-        found_on=date(2026, 4, 1),
-        found_by_line=found,
-        fixed_by_line=fixed,
+    lamp = Finding.objects.create(
+        rig=rig, what="Lamp", state="fixed", found_on=date(2026, 4, 1)
     )
+    found.finding_links.create(finding=lamp, how="found")
+    fixed.finding_links.create(finding=lamp, how="fixed")
 
     _newer, older = records_in(history_of(rig))
 

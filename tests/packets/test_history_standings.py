@@ -4,11 +4,11 @@ from datetime import date
 
 import pytest
 
+from maintenance.findings.models import Finding
 from maintenance.plans.models import BaselineKind, Completion
 from maintenance.plans.services import defer
 from maintenance.plans.standings import renew_household
 from maintenance.vehicles.models import Event
-from maintenance.walkrounds.models import Finding
 from tests.builders import TODAY, make_item, make_member, make_reading, make_rig
 from tests.packets.reading import history_of
 

@@ -8,6 +8,8 @@ from django.test import override_settings
 from django.urls import reverse
 
 from maintenance.core.reckon import reckon
+from maintenance.findings.models import Finding, FindingState
+from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household, Member, Role
 from maintenance.pages.demo.providing import fixtures, remove_demo
 from maintenance.pages.demo.story import read_story
@@ -17,6 +19,7 @@ from maintenance.plans.queries import due_standings, load_rigs, standings_of
 from maintenance.plans.standings import recheck
 from maintenance.service_records.models import Attachment, ServiceRecord, TorquePlace
 from maintenance.service_records.proof import path_of
+from maintenance.service_records.queries import fixed_by, found_by
 from maintenance.vehicles.models import (
     Event,
     MeterReplacement,
@@ -26,8 +29,6 @@ from maintenance.vehicles.models import (
     Stay,
     Trip,
 )
-from maintenance.walkrounds.models import Finding, FindingState
-from maintenance.walkrounds.queries import open_findings
 
 # One worker runs them all: the household is loaded once for this file.
 pytestmark = pytest.mark.xdist_group("demo")
@@ -185,7 +186,7 @@ def test_one_finding_is_open_and_makes_unfit_others_were_fixed_by_work(demo):
 
     assert finding.unfit
     assert fixed.count() >= 3
-    assert all(one.found_by_line and one.fixed_by_line for one in fixed)
+    assert all(found_by(one) and fixed_by(one) for one in fixed)
 
 
 def test_one_item_is_deferred_with_a_reason_and_the_day_it_was(demo):

@@ -12,6 +12,7 @@ from django.test import override_settings
 from maintenance.bench.models import KeptFigure
 from maintenance.components.axles import check_axles
 from maintenance.components.models import Component, Fitting
+from maintenance.findings.models import Finding, FindingState, Severity
 from maintenance.households.models import Household, Member
 from maintenance.pages.demo.providing import fixtures
 from maintenance.pages.demo.removing import remove_demo
@@ -22,6 +23,7 @@ from maintenance.reminders.models import Notice
 from maintenance.reminders.services import raise_notices
 from maintenance.service_records.chain.verifying import verify
 from maintenance.service_records.models import LinkKind, Merge, ServiceRecord, Snap
+from maintenance.service_records.queries import fixed_by
 from maintenance.supplies.models import Supply, Tool
 from maintenance.vehicles.models import (
     FuelStop,
@@ -31,13 +33,7 @@ from maintenance.vehicles.models import (
     Trip,
     WeightLabel,
 )
-from maintenance.walkrounds.models import (
-    Finding,
-    FindingState,
-    Severity,
-    TroubleOutcome,
-    WalkRound,
-)
+from maintenance.walkrounds.models import TroubleOutcome, WalkRound
 
 pytestmark = pytest.mark.xdist_group("demo_kinds")
 AS_OF = date(2026, 11, 25)
@@ -156,7 +152,7 @@ def test_another_torque_than_the_maker_s_was_asked_about_and_put_right(demo):
 
     assert finding.unfit
     assert finding.state == FindingState.FIXED
-    assert finding.fixed_by_line.record.on > finding.found_on
+    assert fixed_by(finding).record.on > finding.found_on
 
 
 def test_photos_wait_to_be_filed(demo):
@@ -170,7 +166,7 @@ def test_one_walk_round_is_finished_and_one_goes_on(demo):
     assert done.rig.kind == "motorhome"
     assert 20 <= (AS_OF - done.started_on).days <= 40
     assert done.looks.filter(photos__isnull=False).exists()
-    assert Finding.objects.get(found_by_look__walkround=done).severity == Severity.WATCH
+    assert Finding.objects.get(opened_in__walkround=done).severity == Severity.WATCH
     assert going.started_on == AS_OF
     assert going.looks.count() == 3
 

@@ -12,6 +12,7 @@ from django.core.management.base import CommandError
 from django.urls import reverse
 from PIL import Image
 
+from maintenance.findings.models import Finding
 from maintenance.households.models import ActivityEntry, Household, Member
 from maintenance.households.refusals import Refused
 from maintenance.pages.demo import providing
@@ -20,7 +21,7 @@ from maintenance.pages.demo.story import StoryError
 from maintenance.plans.models import PlanItem, Standing
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.service_records.proof import path_of
-from maintenance.walkrounds.models import Finding
+from maintenance.service_records.queries import fixed_by
 from tests import builders
 from tests.pages.demo_parts import write_small_story
 
@@ -204,7 +205,7 @@ def test_faults_open_findings_and_later_work_puts_them_right():
 
     finding = Finding.objects.get()
     assert finding.state == "fixed"
-    assert finding.fixed_by_line.title == "Bulb renewed"
+    assert fixed_by(finding).title == "Bulb renewed"
 
 
 def test_command_prints_the_login(capsys):

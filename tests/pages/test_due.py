@@ -6,10 +6,10 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from maintenance.findings.models import Finding
 from maintenance.plans.services import take_on
 from maintenance.plans.standings import renew_household
 from maintenance.vehicles.services import report_event
-from maintenance.walkrounds.models import Finding
 from tests import builders
 from tests.builders import TODAY
 

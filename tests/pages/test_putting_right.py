@@ -5,12 +5,11 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from maintenance.findings.models import Finding
 from maintenance.plans.doing.measures import Measured
 from maintenance.service_records.chain.verifying import head_of
 from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.services import Line
-from maintenance.walkrounds.models import Finding
-from maintenance.walkrounds.services import open_findings_of
+from maintenance.service_records.work import Line
 from tests import builders
 from tests.service_records.chain_parts import (
     full_record,
@@ -108,7 +107,6 @@ def test_line_that_finds_no_fault_any_more_withdraws_its_finding(
     keeper, rig, client_as
 ):
     record = log(rig, keeper, lines=[Line("Lamps", None, "fault_found", "dark")])
-    open_findings_of(record, by=keeper)
     client = client_as(keeper)
     data = filled(client, record) | {"lines-0-outcome": "done", "why": "other rig"}
 
@@ -119,7 +117,6 @@ def test_line_that_finds_no_fault_any_more_withdraws_its_finding(
 
 def test_fresh_record_is_undone(keeper, rig, client_as):
     record = log(rig, keeper, lines=[Line("Lamps", None, "fault_found", "dark")])
-    open_findings_of(record, by=keeper)
     client = client_as(keeper)
     assert "Undo it" in client.get(reverse("record", args=[record.pk])).content.decode()
 

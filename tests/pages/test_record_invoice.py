@@ -7,12 +7,12 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from maintenance.findings.models import Finding
 from maintenance.plans.services import set_maker_figure, take_on
 from maintenance.plans.services.makers import MakersValue
 from maintenance.service_records.models import Attachment, ServiceRecord
-from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.work import Line
 from maintenance.supplies.models import Tool
-from maintenance.walkrounds.models import Finding
 from tests import builders
 from tests.builders import TODAY
 from tests.pages.test_record_work import photo
@@ -224,7 +224,7 @@ def test_fastener_has_its_name_and_its_own_figure(post):
 def known(rig, keeper):
     """The same oil change, logged by somebody else two days before."""
     oil = item(rig, "engine_oil")
-    return log_service(
+    return builders.log_work(
         rig,
         by=builders.make_member(keeper.household, name="Bo"),
         today=TODAY,

@@ -8,11 +8,11 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
+from maintenance.findings.models import Finding
 from maintenance.plans.models import Outcome
 from maintenance.plans.services import take_on
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.vehicles.models import Event, Reading
-from maintenance.walkrounds.models import Finding
 from tests import builders
 from tests.builders import TODAY
 

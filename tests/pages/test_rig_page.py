@@ -4,7 +4,7 @@ from uuid import uuid4
 
 from maintenance.pages.queries import rig_page
 from maintenance.service_records.same_work import merge_records
-from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.work import Line
 from tests import builders
 from tests.builders import TODAY
 
@@ -13,7 +13,7 @@ def test_last_work_leaves_out_what_was_merged_into_another_record(db):
     member = builders.make_member(role="keeper")
     rig = builders.make_rig(member.household)
     first, second = (
-        log_service(
+        builders.log_work(
             rig,
             by=member,
             today=TODAY,

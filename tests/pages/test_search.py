@@ -9,6 +9,7 @@ from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
+from maintenance.findings.services import open_finding
 from maintenance.pages.models import SearchText
 from maintenance.pages.search.finding import as_fts5, as_tsquery, find_texts
 from maintenance.pages.search.index import refresh
@@ -19,7 +20,6 @@ from maintenance.service_records.chain.linking import changing
 from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import Manual
 from maintenance.vehicles.services import record_reading
-from maintenance.walkrounds.services import open_finding
 from tests import builders
 
 TODAY = date(2026, 5, 4)

@@ -5,11 +5,11 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
+from maintenance.findings.services import open_finding, set_for_shop
 from maintenance.households.models import Role
 from maintenance.packets.models import Packet
 from maintenance.plans.models import MakerFigure
 from maintenance.plans.standings import renew_standings
-from maintenance.walkrounds.services import open_finding, set_for_shop
 from tests import builders
 
 TODAY = date(2026, 5, 4)

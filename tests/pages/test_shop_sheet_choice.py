@@ -9,11 +9,11 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from maintenance.findings.services import open_finding, set_for_shop
 from maintenance.packets.models import Packet
 from maintenance.packets.pdf import write_pdf
 from maintenance.plans.standings import renew_standings
 from maintenance.service_records.models import ServiceRecord
-from maintenance.walkrounds.services import open_finding, set_for_shop
 from tests import builders
 from tests.packets.builders import make_record
 from tests.packets.reading import bookmarks, pdf_text

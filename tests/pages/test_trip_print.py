@@ -6,12 +6,12 @@ import pypdf
 import pytest
 from django.urls import reverse
 
+from maintenance.findings.models import Finding
 from maintenance.packets import rendering, services
 from maintenance.packets.files import download_name, path_of
 from maintenance.packets.models import Packet
 from maintenance.packets.rendering import make_packet
 from maintenance.vehicles.models import Trip
-from maintenance.walkrounds.models import Finding
 from tests import builders
 from tests.builders import TODAY
 

@@ -6,13 +6,13 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from maintenance.findings.models import Finding
 from maintenance.pages.trips.sheet import trip_sheet
 from maintenance.plans.models import Completion, ItemSupply
 from maintenance.plans.procedures import load_library
 from maintenance.plans.standings import renew_standings
 from maintenance.supplies.models import Supply, Tool
 from maintenance.vehicles.models import Event, Trip, WeightLabel
-from maintenance.walkrounds.models import Finding
 from tests import builders
 from tests.builders import TODAY
 

@@ -12,7 +12,8 @@ from maintenance.plans.models import Standing
 from maintenance.plans.queries import due_standings
 from maintenance.plans.services import change_item, drop_item, take_on
 from maintenance.plans.standings import recheck, renew_household
-from maintenance.service_records.services import Line, Wheels, log_service
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Line
 from maintenance.vehicles import services
 from tests import builders
 from tests.builders import TODAY
@@ -169,7 +170,7 @@ def test_everything_that_happens_leaves_stored_and_reckoned_the_same(keeper, rig
             value=Decimal(value),
         )
     oil = rig.plan_items.get(key="engine_oil")
-    log_service(
+    builders.log_work(
         rig,
         by=keeper,
         today=TODAY,

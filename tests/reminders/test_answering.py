@@ -6,14 +6,15 @@ from decimal import Decimal
 import pytest
 from django.test import Client
 
+from maintenance.findings.models import Finding, FindingState
+from maintenance.findings.services import plan_finding
 from maintenance.plans.models import Completion
 from maintenance.reminders.answer_links import GOOD_FOR, AnswerLink
 from maintenance.reminders.models import AnsweredLink, HeldReminder
 from maintenance.reminders.services import make_digest, raise_notices, send_digest
 from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.queries import fixed_by
 from maintenance.vehicles.models import Reading
-from maintenance.walkrounds.models import Finding, FindingState
-from maintenance.walkrounds.services import plan_finding
 from tests.builders import TODAY, make_item, make_member, make_reading, make_rig
 from tests.reminders.builders import (
     make_home,
@@ -138,7 +139,7 @@ def test_done_on_an_item_that_a_finding_became_fixes_the_finding(outside):
 
     found.refresh_from_db()
     assert found.state == FindingState.FIXED
-    assert found.fixed_by_line.item == item
+    assert fixed_by(found).item == item
 
 
 def test_done_when_wrong_without_a_word_then_asked_and_the_link_lives(outside, item):

@@ -18,7 +18,8 @@ from maintenance.service_records.models import (
     SupplyUsed,
 )
 from maintenance.service_records.proof import proof_folder
-from maintenance.service_records.services import Line, Wheels, log_service
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Line
 from tests import builders
 from tests.builders import TODAY
 
@@ -27,7 +28,7 @@ def log(rig, by, title="Oil changed", **more):
     more.setdefault("form_token", uuid4())
     more.setdefault("lines", [Line(title, note="as booked")])
     about = {"on": date(2026, 5, 1), "doer": "Bay Street Garage"} | more
-    return log_service(rig, by=by, today=TODAY, **about)
+    return builders.log_work(rig, by=by, today=TODAY, **about)
 
 
 def add_proof(record, data=b"invoice"):

@@ -10,10 +10,12 @@ from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Completion
 from maintenance.plans.services import take_on
-from maintenance.service_records.amending import Amended, amend_record, undo_record
+from maintenance.service_records.amending import Amended, amend_record
 from maintenance.service_records.chain.verifying import verify
 from maintenance.service_records.models import Attachment, ChainLink, ServiceRecord
-from maintenance.service_records.services import Line, Wheels, void_record
+from maintenance.service_records.services import undo_record, void_record
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Line
 from maintenance.vehicles.models import Event, Reading
 from tests import builders
 from tests.builders import TODAY

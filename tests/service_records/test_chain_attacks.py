@@ -102,7 +102,8 @@ def test_every_row_that_belongs_to_a_record_is_in_its_content():
         "ServiceRecord",  # merged_into, a column of the record
         "ChainLink",
         "Merge",  # says how to undo a merge; that it was made is in merged_into
-        "Finding",
+        "LineFinding",  # what a job found stands with the finding
+        "JournalEntry",  # how to take back what it gave; gone once that is done
         "WalkRound",
         "BroughtRow",  # where a record came from: provenance, shown beside it
     }

@@ -8,7 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from maintenance.service_records.services import Line, Part, log_service
+from maintenance.service_records.work import Line, Part
 from tests import builders
 from tests.builders import TODAY
 
@@ -25,7 +25,7 @@ def keeper(db, clock):
 def log(rig, by, title, on=TODAY, **more):
     lines = more.pop("lines", None) or [Line(title)]
     more.setdefault("doer", "Ada")
-    return log_service(
+    return builders.log_work(
         rig, by=by, today=TODAY, form_token=uuid4(), on=on, lines=lines, **more
     )
 

@@ -20,13 +20,9 @@ from maintenance.service_records.queries import (
     records_of_rig,
     steps_left_out,
 )
-from maintenance.service_records.services import (
-    Line,
-    Take,
-    Wheels,
-    log_service,
-    void_record,
-)
+from maintenance.service_records.services import void_record
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Line, Take
 from maintenance.supplies.models import Supply
 from tests import builders
 from tests.builders import TODAY
@@ -62,7 +58,7 @@ def line(rig, key="battery_rest_volts", **fields):
 def log(rig, by, *lines, **more: Any):
     more = {"on": date(2026, 5, 1), "doer": "Mara", **more}
     more.setdefault("form_token", uuid4())
-    return log_service(rig, by=by, today=TODAY, lines=lines, **more)
+    return builders.log_work(rig, by=by, today=TODAY, lines=lines, **more)
 
 
 def left(supply):
@@ -114,12 +110,12 @@ def test_supplies_come_out_of_stock_and_stand_in_the_record(keeper, rig, gasket)
 
 
 def test_too_little_in_stock_refuses_the_whole_record_at_the_field(keeper, rig, gasket):
-    takes = [Take(gasket, Decimal(3), "take_1")]
+    takes = [Take(gasket, Decimal(3))]
 
     with pytest.raises(Refused, match="2 pieces in stock") as caught:
         log(rig, keeper, line(rig), supplies=takes)
 
-    assert caught.value.field == "take_1"
+    assert caught.value.field == f"take_{gasket.pk}"
     assert left(gasket) == 2
     assert not ServiceRecord.objects.exists()
 

@@ -57,9 +57,9 @@ CONTENT = {
     ),
     "14 CFR 43.11(a)(4) and (5): fit, or the discrepancies": (
         "service_records.RecordLine.outcome",
-        "walkrounds.Finding.what",
-        "walkrounds.Finding.unfit",
-        "walkrounds.Finding.found_by_line",
+        "findings.Finding.what",
+        "findings.Finding.unfit",
+        "service_records.LineFinding.line",
     ),
     "14 CFR 91.417(a)(2)(i): total time in service": (
         "vehicles.Reading.value",

@@ -7,6 +7,7 @@ from uuid import uuid4
 import pytest
 from django.core import serializers
 
+from maintenance.findings.models import Finding
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
@@ -18,21 +19,11 @@ from maintenance.service_records.same_work import (
     same_work,
     take_apart,
 )
-from maintenance.service_records.services import (
-    Line,
-    Take,
-    Wheels,
-    log_service,
-    void_record,
-)
+from maintenance.service_records.services import void_record
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Line, Take
 from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import Event, Reading
-from maintenance.walkrounds.models import Finding
-from maintenance.walkrounds.services import (
-    merge_with_findings,
-    open_findings_of,
-    take_apart_with_findings,
-)
 from tests import builders
 from tests.builders import TODAY
 
@@ -59,7 +50,7 @@ def item(rig, key="engine_oil"):
 
 def log(rig, by, *lines, **more):
     more = {"on": WORKED, "doer": "Ada", "form_token": uuid4()} | more
-    return log_service(rig, by=by, today=TODAY, lines=lines, **more)
+    return builders.log_work(rig, by=by, today=TODAY, lines=lines, **more)
 
 
 def oil(rig, by, **more):
@@ -162,15 +153,13 @@ def test_taken_apart_everything_is_exactly_as_before(keeper, rig):
     }
     job = Line("Oil", item(rig))
     first, second = (log(rig, keeper, job, fault, **both) for _n in range(2))
-    for record in (first, second):
-        open_findings_of(record, by=keeper)
     before = state()
 
-    merge = merge_with_findings(second, into=first, by=keeper, today=TODAY)
+    merge = merge_records(second, into=first, by=keeper, today=TODAY)
     assert Finding.objects.filter(withdrawn=True).count() == 1
     supply.refresh_from_db()
     assert supply.stock == 15
-    take_apart_with_findings(merge, by=keeper, today=TODAY)
+    take_apart(merge, by=keeper, today=TODAY)
 
     assert state() == before
 

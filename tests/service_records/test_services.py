@@ -10,7 +10,9 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.models import Completion
 from maintenance.plans.services import take_on
 from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.services import Line, Wheels, log_service, void_record
+from maintenance.service_records.services import void_record
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Line
 from maintenance.vehicles.models import Event, Reading
 from tests import builders
 from tests.builders import TODAY
@@ -35,7 +37,7 @@ def item(rig, key):
 def log(rig, by, *lines, **more):
     more = {"on": date(2026, 5, 1), "doer": "Bay Street Garage"} | more
     more.setdefault("form_token", uuid4())
-    return log_service(rig, by=by, today=TODAY, lines=lines, **more)
+    return builders.log_work(rig, by=by, today=TODAY, lines=lines, **more)
 
 
 def wheel_service(rig, by, **more):

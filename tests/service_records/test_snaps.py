@@ -14,8 +14,9 @@ from maintenance.households.refusals import Refused
 from maintenance.service_records.amending import add_proof
 from maintenance.service_records.models import Attachment, ServiceRecord, Snap
 from maintenance.service_records.proof import proof_folder
-from maintenance.service_records.services import Line, log_service, void_record
+from maintenance.service_records.services import void_record
 from maintenance.service_records.snaps import file_snaps, keep_snaps, throw_away
+from maintenance.service_records.work import Line
 from tests import builders
 from tests.builders import TODAY
 
@@ -43,7 +44,7 @@ def keep(keeper, *uploads):
 
 
 def record_on(rig, by):
-    return log_service(
+    return builders.log_work(
         rig,
         by=by,
         today=TODAY,

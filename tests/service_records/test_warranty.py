@@ -8,8 +8,11 @@ import pytest
 
 from maintenance.households.refusals import Refused
 from maintenance.plans.standings import renew_household
-from maintenance.service_records.services import Line, log_service, void_record
-from maintenance.service_records.warranty import drop_ended_warranties, renew_warranty
+from maintenance.service_records.giving import give
+from maintenance.service_records.journal import take_back
+from maintenance.service_records.services import void_record
+from maintenance.service_records.warranty import drop_ended_warranties
+from maintenance.service_records.work import Line
 from tests import builders
 from tests.builders import TODAY
 
@@ -29,7 +32,7 @@ def rig(keeper):
 
 def log(rig, by, **more):
     values = {"odometer": Decimal(42310)}
-    return log_service(
+    return builders.log_work(
         rig,
         by=by,
         today=TODAY,
@@ -86,7 +89,8 @@ def test_changed_record_changes_its_item(keeper, rig):
     record.warranty_until = date(2028, 5, 3)
     record.save()
 
-    renew_warranty(record, today=TODAY)
+    take_back([record], today=TODAY)
+    give([record], by=keeper, today=TODAY, again=True)
     renew_household(rig.household, as_of=TODAY)
 
     item = rig.plan_items.get()
@@ -116,7 +120,7 @@ def test_warranty_that_ended_before_it_was_entered_asks_nothing(keeper, rig):
     record = log(rig, keeper, warranty_until=TODAY)
     assert record.warranty_item is not None
 
-    past = log_service(
+    past = builders.log_work(
         rig,
         by=keeper,
         today=TODAY,

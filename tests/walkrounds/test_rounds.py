@@ -5,16 +5,18 @@ import pytest
 from django.db import IntegrityError, transaction
 from PIL import Image
 
+from maintenance.findings import services
+from maintenance.findings.models import Finding, Photo
+from maintenance.findings.photos import path_of
+from maintenance.findings.zones import zones_of
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Completion, Outcome
 from maintenance.service_records.models import ServiceRecord
-from maintenance.walkrounds import rounds, services
-from maintenance.walkrounds.models import Finding, Photo, WalkRound, ZoneLook
-from maintenance.walkrounds.photos import path_of
+from maintenance.walkrounds import rounds
+from maintenance.walkrounds.models import WalkRound, ZoneLook
 from maintenance.walkrounds.queries import round_page
-from maintenance.walkrounds.zones import zones_of
 from tests import builders
 from tests.builders import TODAY
 from tests.walkrounds.conftest import GPS, phone_photo

@@ -6,8 +6,9 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
+from maintenance.findings.models import Finding
 from maintenance.households.models import Role
-from maintenance.walkrounds.models import Finding, TroubleOutcome
+from maintenance.walkrounds.models import TroubleOutcome
 from tests import builders
 
 TODAY = date(2026, 5, 4)

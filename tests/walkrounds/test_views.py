@@ -3,8 +3,10 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from maintenance.walkrounds import rounds, services
-from maintenance.walkrounds.models import Finding, FindingState, Photo, ZoneLook
+from maintenance.findings import services
+from maintenance.findings.models import Finding, FindingState, Photo
+from maintenance.walkrounds import rounds
+from maintenance.walkrounds.models import ZoneLook
 from tests import builders
 from tests.builders import TODAY
 from tests.walkrounds.conftest import phone_photo

@@ -2,9 +2,9 @@ from collections.abc import Iterator
 
 import pytest
 
+from maintenance.findings import zones
 from maintenance.plans.procedures import EVERY_KIND, load_library
 from maintenance.vehicles.models import Rig
-from maintenance.walkrounds import zones
 
 
 def rig(kind, equipment=()):

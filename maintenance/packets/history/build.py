@@ -7,9 +7,11 @@ from datetime import date, datetime
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
 
+from maintenance.findings.models import Finding
 from maintenance.households.models import Household
 from maintenance.plans.event_words import event_words
 from maintenance.service_records.models import Attachment
+from maintenance.service_records.queries import found_by
 from maintenance.ui.templatetags.ui import day
 from maintenance.vehicles.fuel import economy
 from maintenance.vehicles.models import (
@@ -20,7 +22,6 @@ from maintenance.vehicles.models import (
     Stay,
     WheelLayout,
 )
-from maintenance.walkrounds.models import Finding
 
 from ..queries import Material, accepted
 from .looks import fault_rows, look_rows, looks_left_out
@@ -104,7 +105,7 @@ def _fuel(material: Material) -> str:
 
 
 def _by_line(findings: list[Finding]) -> dict[int, Finding]:
-    return {each.found_by_line_id: each for each in findings if each.found_by_line_id}
+    return {line.pk: each for each in findings if (line := found_by(each))}
 
 
 def _made(household: Household, made_by: str, made_at: datetime) -> str:

@@ -2,8 +2,10 @@
 
 from collections.abc import Iterable, Sequence
 
+from maintenance.findings.models import Finding, FindingState
+from maintenance.service_records.queries import fixed_by
 from maintenance.ui.templatetags.ui import day
-from maintenance.walkrounds.models import Finding, FindingState, WalkRound
+from maintenance.walkrounds.models import WalkRound
 
 from .model import DatedRow
 from .words import counted
@@ -26,7 +28,7 @@ def _what(finding: Finding) -> str:
 def fate(finding: Finding) -> str:
     """What became of a fault: `put right 9 Apr 2026`"""
     if finding.state == FindingState.FIXED:
-        fixed = finding.fixed_by_line
+        fixed = fixed_by(finding)
         return f"put right {day(fixed.record.on)}" if fixed else "put right"
     if finding.state == FindingState.ACCEPTED:
         return f"accepted: {finding.why_accepted}"

@@ -8,6 +8,7 @@ from itertools import groupby
 
 from django.utils.timezone import localdate
 
+from maintenance.findings.models import Finding
 from maintenance.plans.event_words import event_words
 from maintenance.plans.models import Outcome
 from maintenance.service_records.chain.story import amendments
@@ -24,7 +25,6 @@ from maintenance.service_records.models import (
 from maintenance.ui.templatetags.ui import day, measure
 from maintenance.ui.words import money_words
 from maintenance.vehicles.models import WHEEL_PLACES, Event
-from maintenance.walkrounds.models import Finding
 
 from .looks import fate
 from .model import Line, Proof, Record, Year

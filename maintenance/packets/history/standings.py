@@ -4,11 +4,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from maintenance.findings.models import Finding
 from maintenance.plans.models import BaselineKind, Completion, Standing, StandingName
 from maintenance.plans.rows import row_of
 from maintenance.plans.rules import rules_in_words
 from maintenance.ui.templatetags.ui import day, standing_word
-from maintenance.walkrounds.models import Finding
 
 from .model import Open, Standings
 from .words import RigWords, counted, span

@@ -6,8 +6,9 @@ when it was entered, is chained.
 
 from maintenance.service_records.amending import Amended, amend_record
 from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.services import Line
-from maintenance.walkrounds.services import merge_with_findings, void_with_findings
+from maintenance.service_records.same_work import merge_records
+from maintenance.service_records.services import void_record
+from maintenance.service_records.work import Line
 
 from .rigs import decimals
 from .rows import AmendedStory, columns
@@ -22,10 +23,10 @@ def put_right(told: Told, rig: RigStory) -> None:
         amend_record(record, by=by, today=today, why=row.why, to=_to(record, row))
     for void in rig.voided:
         record = fresh(told, void.work)
-        void_with_findings(record, by=by, today=today, why=void.why)
+        void_record(record, by=by, today=today, why=void.why)
     for pair in rig.merged:
         into = fresh(told, pair.into)
-        merge_with_findings(fresh(told, pair.work), into=into, by=by, today=today)
+        merge_records(fresh(told, pair.work), into=into, by=by, today=today)
 
 
 def fresh(told: Told, name: str) -> ServiceRecord:

@@ -3,17 +3,17 @@
 import uuid
 from datetime import date
 
+from maintenance.findings.services import (
+    accept_finding,
+    open_finding,
+    plan_finding,
+    set_for_shop,
+)
 from maintenance.walkrounds.rounds import (
     Wrong,
     finish_walkround,
     keep_look,
     start_walkround,
-)
-from maintenance.walkrounds.services import (
-    accept_finding,
-    open_finding,
-    plan_finding,
-    set_for_shop,
 )
 
 from .belongings import upload

@@ -10,6 +10,8 @@ from django.db import transaction
 from maintenance.components.models import Component, Fitting
 from maintenance.exchange.bringing.files import path_of as brought_path
 from maintenance.exchange.models import Bringing, BroughtRow
+from maintenance.findings.models import Finding, Photo
+from maintenance.findings.photos import path_of as photo_path
 from maintenance.households.models import Household
 from maintenance.packets.files import path_of as packet_path
 from maintenance.packets.models import Packet
@@ -24,8 +26,7 @@ from maintenance.service_records.proof import path_of as proof_path
 from maintenance.service_records.proof import proof_folder
 from maintenance.vehicles import shelf
 from maintenance.vehicles.models import Manual, Spot
-from maintenance.walkrounds.models import Finding, Photo, WalkRound
-from maintenance.walkrounds.photos import path_of as photo_path
+from maintenance.walkrounds.models import WalkRound
 
 
 @transaction.atomic

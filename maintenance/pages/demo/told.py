@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from maintenance.components.models import Component
+from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import Rig
-from maintenance.walkrounds.models import Finding
 
 from .story import RigStory, Story
 

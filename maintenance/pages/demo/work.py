@@ -2,6 +2,7 @@
 
 import uuid
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -10,17 +11,10 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from maintenance.core.dates import season_of
 from maintenance.service_records.proof import hold
-from maintenance.service_records.services import (
-    Line,
-    Part,
-    Wheels,
-    log_service,
-)
-from maintenance.walkrounds.services import (
-    ask_about_torque,
-    fix_finding,
-    open_findings_of,
-)
+from maintenance.service_records.queries import findings_of_record
+from maintenance.service_records.services import record_work
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Costs, Line, Part, Warranty, WorkDone
 
 from .rigs import decimals
 from .rows import columns
@@ -48,11 +42,8 @@ def log(told: Told, rig: RigStory, work: WorkStory, day: int, today: date) -> No
     for name in work.proof:
         upload = SimpleUploadedFile(name, told.story.proof(name))
         hold(told.rig(rig), by=by, form_token=token, upload=upload)
-    record = log_service(
-        told.rig(rig),
-        by=by,
-        today=today,
-        form_token=token,
+    done = WorkDone(
+        rig=told.rig(rig),
         on=told.on(day),
         lines=_lines(told, rig, work),
         values=decimals(work.at),
@@ -61,22 +52,22 @@ def log(told: Told, rig: RigStory, work: WorkStory, day: int, today: date) -> No
         doer=work.shop or work.mobile or by.name,
         place=work.place,
         notes=work.notes,
-        parts_used=[Part(**columns(one)) for one in work.used],
-        warranty_until=None if work.warranty is None else told.on(work.warranty),
-        warranty_covers=work.covers,
-        **{name: getattr(work, name) for name in MONEY},
+        parts=[Part(**columns(one)) for one in work.used],
+        warranty=Warranty(
+            until=None if work.warranty is None else told.on(work.warranty),
+            covers=work.covers,
+        ),
+        costs=Costs(**{name: getattr(work, name) for name in MONEY}),
+        form_token=token,
     )
+    record = record_work(done, by=by, today=today).record
     if work.name:
         told.records[work.name] = record
     if work.late:
         told.late[record] = today
-    found = [line.finding for line in work.lines if line.finding]
-    told.findings.update(zip(found, open_findings_of(record, by=by), strict=True))
-    if work.torque:
-        asked = ask_about_torque(record, by=by)
-        told.findings[work.torque] = asked  # type: ignore[assignment]
-    for name in work.fixes:
-        fix_finding(told.findings[name], by=by, line=record.lines.first())
+    names = [line.finding for line in work.lines if line.finding]
+    names += [work.torque] if work.torque else []
+    told.findings.update(zip(names, findings_of_record(record), strict=True))
 
 
 def _lines(told: Told, rig: RigStory, work: WorkStory) -> list[Line]:
@@ -86,7 +77,9 @@ def _lines(told: Told, rig: RigStory, work: WorkStory) -> list[Line]:
     keys = [*work.done, *(key for key in keys if (rig.key, key) in told.items)]
     items = [item for key in keys for item in told.items_of(rig, key)]
     told_apart = [_line(told, rig, line) for line in work.lines]
-    return [*told_apart, *(Line(item.title, item) for item in dict.fromkeys(items))]
+    lines = [*told_apart, *(Line(item.title, item) for item in dict.fromkeys(items))]
+    fixes = [told.findings[name] for name in work.fixes]
+    return [replace(lines[0], fixes=fixes), *lines[1:]] if fixes else lines
 
 
 def _line(told: Told, rig: RigStory, line: LineStory) -> Line:
@@ -94,9 +87,9 @@ def _line(told: Told, rig: RigStory, line: LineStory) -> Line:
     return Line(item.title if item else line.title, item, line.outcome, line.note)
 
 
-def _wheels(data: Mapping[str, Any]) -> Wheels | None:
+def _wheels(data: Mapping[str, Any]) -> Wheels:
     if not data:
-        return None
+        return Wheels()
     return Wheels(
         off=frozenset(data.get("off", ())),
         figure=Decimal(data["figure"]),

@@ -11,7 +11,7 @@ from maintenance.plans.doing.measures import DATE, Measured, from_data
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.amending import Amended
 from maintenance.service_records.models import Attachment, RecordLine, ServiceRecord
-from maintenance.service_records.services import Line
+from maintenance.service_records.work import Line
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import MeasureField, NumberField
 

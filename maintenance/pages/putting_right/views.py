@@ -10,12 +10,12 @@ from django.views.decorators.http import require_POST
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
+from maintenance.service_records import amending, services
 from maintenance.service_records.access import get_record
 from maintenance.service_records.chain.verifying import verify
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.proof import hold
 from maintenance.vehicles.access import get_rig
-from maintenance.walkrounds.put_right import amend_with_findings, undo_with_findings
 
 from ..forms import BaseLines
 from .forms import AmendForm, FiguresForm, amend_lines, amended_from
@@ -49,7 +49,7 @@ def _amend(
     try:
         for upload in form.cleaned_data["uploads"]:
             hold(record.rig, by=by, form_token=token, upload=upload)
-        amend_with_findings(
+        amending.amend_record(
             record,
             by=by,
             today=request.today,
@@ -70,7 +70,7 @@ def undo_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_record(request, pk)
     rig = found.rig_id
     try:
-        undo_with_findings(
+        services.undo_record(
             found, by=request.member, now=timezone.now(), today=request.today
         )
     except Refused as refusal:

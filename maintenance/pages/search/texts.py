@@ -6,6 +6,7 @@ from django.db.models import QuerySet
 
 from maintenance.bench.calculators import CALCULATORS
 from maintenance.core.trouble import Question, Tree
+from maintenance.findings.models import Finding
 from maintenance.households.models import Household
 from maintenance.plans.models import PlanItem
 from maintenance.plans.procedures import Procedure, load_library
@@ -13,7 +14,6 @@ from maintenance.plans.queries import procedures_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Manual
-from maintenance.walkrounds.models import Finding
 from maintenance.walkrounds.trouble.reading import load_trees
 
 from ..models import SearchKind, SearchText

@@ -7,6 +7,8 @@ from datetime import date
 
 from django.template.loader import render_to_string
 
+from maintenance.findings.models import Finding
+from maintenance.findings.photos import path_of
 from maintenance.packets.history.build import LETTER
 from maintenance.packets.history.words import RigWords
 from maintenance.packets.proof import small_photo
@@ -15,8 +17,6 @@ from maintenance.plans.queries import plan_of, procedures_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.vehicles.models import Reading, Rig
 from maintenance.vehicles.queries import readings_of
-from maintenance.walkrounds.models import Finding
-from maintenance.walkrounds.photos import path_of
 from maintenance.walkrounds.trouble.place import Place
 
 from .earlier import earlier_work

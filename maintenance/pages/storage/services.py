@@ -14,7 +14,8 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.proof import hold
-from maintenance.service_records.services import Line, log_service
+from maintenance.service_records.services import record_work
+from maintenance.service_records.work import Line, WorkDone
 from maintenance.vehicles.models import Stay, StayVisit
 from maintenance.vehicles.rhythm import keep_visit
 from maintenance.vehicles.services import end_stay
@@ -64,15 +65,13 @@ def visit(
         return kept, None
     for photo in photos:
         hold(stay.rig, by=by, form_token=token, upload=photo)
-    record = log_service(
-        stay.rig,
-        by=by,
-        today=today,
-        form_token=token,
+    work = WorkDone(
+        rig=stay.rig,
         on=on,
         lines=lines,
-        place=stay.place,
         doer=by.name,
+        place=stay.place,
         notes=fields.get("note", ""),
+        form_token=token,
     )
-    return kept, record
+    return kept, record_work(work, by=by, today=today).record

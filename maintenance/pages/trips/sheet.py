@@ -8,13 +8,13 @@ from django.utils.translation import gettext as _
 
 from maintenance.core.facts import Trip as TripFact
 from maintenance.core.tripwork import TripJob, TripLook, look_ahead
+from maintenance.findings.models import Finding
+from maintenance.findings.queries import open_findings
 from maintenance.plans.drafts import WHO
 from maintenance.plans.models import PlanItem
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import load_rigs, procedures_of
 from maintenance.vehicles.models import Rig, Trip
-from maintenance.walkrounds.models import Finding
-from maintenance.walkrounds.queries import open_findings
 
 from .carry import Carry, Used, carry_for
 from .checklist import Check, checks_of

@@ -11,7 +11,7 @@ from typing import Any
 from django.db import transaction
 from django.utils.translation import gettext as _
 
-from maintenance.core.dates import add_months, add_span
+from maintenance.core.dates import add_months
 from maintenance.core.facts import EveryTime, Life
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import require
@@ -93,23 +93,20 @@ def set_expiry(item: PlanItem, *, by: Member, today: date, expires: date) -> Pla
 
 
 def tell_expiry(item: PlanItem, *, today: date, expires: date) -> None:
-    """As `set_expiry`; the caller (a record) holds the transaction and renews."""
+    columns = columns_until(item, today=today, expires=expires)
+    for name, value in columns.items():
+        setattr(item, name, value)
+    item.save(update_fields=list(columns))
+
+
+def columns_until(item: PlanItem, *, today: date, expires: date) -> dict[str, Any]:
+    """By which rules the item counts, once the last good day of its paper is known."""
     length = _months(item) or 12
     months, start = life_until(expires, length, today)
-    item.triggers = [{"life": {"months": months, "from": start.isoformat()}}]
-    item.rules_from = RulesFrom.OWN
-    item.save(update_fields=["triggers", "rules_from"])
-
-
-def forget_expiry(item: PlanItem, *, expires: date) -> None:
-    """A record that told this day is void: unless another was told since, the day is
-    not known any more and is asked for. The caller renews."""
-    for rule in parse_triggers(item.triggers, item.key):
-        if not isinstance(rule, Life) or rule.start is None:
-            continue
-        if add_span(rule.start, rule.length) == expires:
-            item.triggers = [{"life": {"months": rule.length.months}}]
-            item.save(update_fields=["triggers"])
+    return {
+        "triggers": [{"life": {"months": months, "from": start.isoformat()}}],
+        "rules_from": RulesFrom.OWN,
+    }
 
 
 def life_until(

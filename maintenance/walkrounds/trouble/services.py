@@ -6,13 +6,14 @@ from django.db import transaction
 from django.db.models import QuerySet
 
 from maintenance.core.trouble import Ending
+from maintenance.findings.models import Finding
+from maintenance.findings.services import open_finding
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.vehicles.models import Rig
 
-from ..models import Finding, TroubleOutcome
-from ..services import open_finding
+from ..models import TroubleOutcome
 
 
 def outcomes_of(rig: Rig, guide: str) -> QuerySet[TroubleOutcome]:

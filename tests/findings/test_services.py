@@ -3,18 +3,19 @@ from uuid import uuid4
 
 import pytest
 
+from maintenance.findings import services
+from maintenance.findings.models import Finding, FindingState, Photo, Severity
+from maintenance.findings.queries import shop_findings
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.pages.queries import due_page
-from maintenance.pages.services import record_work
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.services import drop_item
 from maintenance.plans.standings import renew_household
-from maintenance.service_records.services import Line
-from maintenance.walkrounds import services
-from maintenance.walkrounds.models import Finding, FindingState, Photo, Severity
-from maintenance.walkrounds.queries import shop_findings
+from maintenance.service_records.queries import fixed_by
+from maintenance.service_records.services import void_record
+from maintenance.service_records.work import Line
 from tests import builders
 from tests.builders import TODAY
 from tests.walkrounds.conftest import phone_photo
@@ -39,15 +40,8 @@ def plan(finding, keeper, due_on=SOON):
 
 
 def record(rig, by, item, on=SOON, outcome=Outcome.DONE, note=""):
-    return record_work(
-        rig,
-        by=by,
-        today=on,
-        form_token=uuid4(),
-        on=on,
-        doer="Me",
-        lines=[Line(title=item.title, item=item, outcome=outcome, note=note)],
-    )
+    lines = [Line(title=item.title, item=item, outcome=outcome, note=note)]
+    return builders.log_work(rig, by=by, today=on, lines=lines)
 
 
 def test_same_form_twice_opens_one_finding(rig, crew):
@@ -106,7 +100,7 @@ def test_recorded_work_on_its_item_fixes_it_and_settles_the_item(finding, keeper
     finding.refresh_from_db()
     item.standing.refresh_from_db()
     assert finding.state == FindingState.FIXED
-    assert finding.fixed_by_line == made.lines.get()
+    assert fixed_by(finding) == made.lines.get()
     assert item.standing.standing == "settled"
 
 
@@ -122,10 +116,10 @@ def test_work_not_done_fixes_nothing(finding, keeper, rig):
 def test_voided_record_leaves_it_planned_again(finding, keeper, rig):
     made = record(rig, keeper, plan(finding, keeper))
 
-    services.void_with_findings(made, by=keeper, today=SOON, why="Other rig")
+    void_record(made, by=keeper, today=SOON, why="Other rig")
 
     finding.refresh_from_db()
-    assert (finding.state, finding.fixed_by_line) == (FindingState.PLANNED, None)
+    assert (finding.state, fixed_by(finding)) == (FindingState.PLANNED, None)
 
 
 def test_due_shows_the_item_in_place_of_the_finding(finding, keeper):
@@ -167,7 +161,7 @@ def test_shop_line_is_planned_and_open_again_when_taken_off(finding, crew):
 
 def test_fixed_finding_leaves_the_shop_list(finding, crew):
     services.set_for_shop(finding, by=crew, wanted=True)
-    services.fix_finding(finding, by=crew, line=None)
+    services.close_finding(finding, by=crew)
 
     assert not shop_findings(finding.rig)
     with pytest.raises(Refused, match="closed"):
@@ -206,7 +200,7 @@ def test_only_a_keeper_says_that_it_is_fit_after_all(unfit, crew, keeper):
 
 
 def test_finding_closed_too_soon_opens_again(finding, crew):
-    services.fix_finding(finding, by=crew, line=None)
+    services.close_finding(finding, by=crew)
     services.reopen_finding(finding, by=crew)
 
     assert finding.state == FindingState.OPEN
@@ -217,7 +211,7 @@ def test_viewer_changes_no_finding(finding):
 
     for change, how in (
         (services.set_for_shop, {"wanted": True}),
-        (services.fix_finding, {"line": None}),
+        (services.close_finding, {}),
         (services.accept_finding, {"why": "x"}),
         (services.reopen_finding, {}),
     ):

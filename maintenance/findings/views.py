@@ -2,10 +2,12 @@
 
 from functools import partial
 from typing import Any
+from uuid import UUID
 
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import HttpResponse, QueryDict
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -20,11 +22,13 @@ from maintenance.ui.forms import WhyForm
 from maintenance.ui.going_back import way_back
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.queries import rigs_of
+from maintenance.vehicles.uploads import file_answer
 
 from . import services
-from .access import get_finding
+from .access import get_finding, get_photo
 from .forms import FindingForm, JudgeForm, PlanForm
 from .models import Finding, FindingState
+from .photos import path_of
 from .queries import findings_of, shop_findings
 
 PAGE = 50
@@ -51,7 +55,7 @@ def findings(request: HouseholdRequest) -> HttpResponse:
         "show": request.GET.get("show", ""),
         "shows": SHOW,
     }
-    return render(request, "walkrounds/findings.html", context)
+    return render(request, "findings/findings.html", context)
 
 
 def _filtered(rows: Any, asked: QueryDict) -> Any:
@@ -71,14 +75,18 @@ def _filtered(rows: Any, asked: QueryDict) -> Any:
 def finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_finding(request, pk)
     sightings = found.sightings.select_related("look__by", "look__walkround")
+    lines = found.line_links.select_related("line")
     context = {
         "finding": found,
+        "found_by": lines.filter(how="found").first(),
+        "fixed_by": lines.filter(how="fixed").first(),
+        "opened_in": found.opened_in.first(),
         "rig": found.rig,
         "photos": found.photos.all(),
         "sightings": sightings,
         "on_plan": found.item is not None and found.item.dropped_on is None,
     }
-    return render(request, "walkrounds/finding.html", context)
+    return render(request, "findings/finding.html", context)
 
 
 @member_required(Role.CREW)
@@ -153,7 +161,7 @@ def set_for_shop(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required(Role.CREW)
 def fix_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     """Put right without a record: no more than that it was said so."""
-    return _changed(request, get_finding(request, pk), services.fix_finding, line=None)
+    return _changed(request, get_finding(request, pk), services.close_finding)
 
 
 @require_POST
@@ -179,4 +187,15 @@ def shop_list(request: HouseholdRequest, pk: int) -> HttpResponse:
     """What a shop is to look at, to be printed."""
     rig = get_rig(request, pk)
     context = {"rig": rig, "rows": shop_findings(rig), "today": request.today}
-    return render(request, "walkrounds/shop_list.html", context)
+    return render(request, "findings/shop_list.html", context)
+
+
+@member_required()
+def walk_photo(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
+    photo = get_photo(request, key)
+    return file_answer(
+        path_of(photo),
+        content_type="image/jpeg",
+        name=f"{photo.added_on}.jpg",
+        inline=True,
+    )

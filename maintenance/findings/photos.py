@@ -11,9 +11,9 @@ from maintenance.households.refusals import Refused
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.uploads import CleanFile, clean_upload, folder_of, keep_file
 
-from .models import Finding, Photo, ZoneLook
+from .models import Finding, Photo
 
-FOLDER = "walkrounds"
+FOLDER = "walkrounds"  # as the files of before lie
 MOST = 8  # photos of one post: more do not get through a bad line
 
 
@@ -34,18 +34,18 @@ def keep_photos(
     rig: Rig,
     *,
     on: date,
-    look: ZoneLook | None = None,
     finding: Finding | None = None,
-) -> None:
-    for file in files:
+) -> list[Photo]:
+    return [
         Photo.objects.create(
             rig=rig,
-            look=look,
             finding=finding,
             stored=keep_file(file, FOLDER),
             sha256=file.sha256,
             added_on=on,
         )
+        for file in files
+    ]
 
 
 def path_of(photo: Photo) -> Path:

@@ -1,0 +1,38 @@
+"""Calling the workers. A row in the database is the truth, the call is a hint: without
+a broker the row stays, and a sweep takes it some minutes later."""
+
+import logging
+from dataclasses import dataclass
+from typing import Any
+
+from celery import current_app
+from django.db import transaction
+from kombu.exceptions import OperationalError
+
+log = logging.getLogger(__name__)
+
+
+def call_worker(task: str, *args: Any, **options: Any) -> None:
+    """Have a task run, named since tasks call services and not the other way round."""
+    try:
+        current_app.send_task(task, args=list(args), **options)
+    except OperationalError:
+        log.warning("%s %s: the broker does not answer", task, args)
+
+
+@dataclass(frozen=True, slots=True)
+class _Call:
+    task: str
+    args: tuple[Any, ...]
+    expires: int | None
+
+    def __call__(self) -> None:
+        options = {} if self.expires is None else {"expires": self.expires}
+        call_worker(self.task, *self.args, **options)
+
+
+def call_on_commit(task: str, *args: Any, expires: int | None = None) -> None:
+    """Once, however often it is asked for in one transaction."""
+    call = _Call(task, args, expires)
+    if all(asked[1] != call for asked in transaction.get_connection().run_on_commit):
+        transaction.on_commit(call)

@@ -1,0 +1,135 @@
+"""What follows from work: standings renewed, safety told, and said as data."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from maintenance.findings.models import Finding
+from maintenance.households.workers import call_on_commit
+from maintenance.plans.models import Completion, PlanItem, Standing, StandingName
+from maintenance.plans.receivers import renew_rigs
+from maintenance.vehicles.models import Rig
+
+from .models import FoundOrFixed, ServiceRecord
+
+TELL = "maintenance.reminders.tasks.tell_at_once"  # by name: reminders stand above
+EXPIRES = 300  # seconds; a sweep of the notices comes sooner than a late worker
+PRESSING = {
+    StandingName.OVERDUE,
+    StandingName.DUE,
+    StandingName.SOON,
+    StandingName.UNKNOWN,
+}
+
+# Item id -> its standing; the rig as it stood before.
+Before = Mapping[int, Standing]
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A follow-up of an item. Each end is an ISO day, or `{"meter", "value"}` with the
+    value as the meter shows it, in `unit`; `places` None means all."""
+
+    item: PlanItem
+    opens: str | dict[str, Any]
+    closes: str | dict[str, Any]
+    unit: str
+    places: list[str] | None
+
+
+@dataclass(frozen=True, slots=True)
+class WhatFollows:
+    """`opened`: follow-ups that were not there before. `settled`: items that pressed
+    and do no more. `early`: done before the window opened, so that it still stands.
+    `unfit`: items and findings that make the rig unfit to travel now. `kept`: in words,
+    what was not taken back because others had changed it."""
+
+    opened: tuple[Window, ...] = ()
+    settled: tuple[PlanItem, ...] = ()
+    early: tuple[Window, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    unfit: tuple[PlanItem | Finding, ...] = ()
+    kept: tuple[str, ...] = field(default=())
+
+
+def standings_before(rig: Rig) -> Before:
+    rows = Standing.objects.filter(item__rig=rig)
+    return {row.item_id: row for row in rows}
+
+
+def follow_up(
+    rig: Rig,
+    *,
+    today: date,
+    before: Before | None = None,
+    records: Sequence[ServiceRecord] = (),
+    kept: Sequence[str] = (),
+) -> WhatFollows:
+    """Renew the rig's standings, have told at once what touches safety, and return what
+    follows from `records` since it stood as in `before`. Once for many records."""
+    renew_rigs(rig.household, [rig.pk], as_of=today)
+    call_on_commit(TELL, rig.household_id, expires=EXPIRES)
+    if before is None:
+        return WhatFollows(kept=tuple(kept))
+    rows = Standing.objects.filter(item__rig=rig).select_related("item")
+    after = {row.item_id: row for row in rows}
+    done = set(
+        Completion.objects.filter(
+            record_lines__record__in=records, withdrawn=False
+        ).values_list("item", flat=True)
+    )
+    return WhatFollows(
+        opened=tuple(_opened(before, after)),
+        settled=tuple(
+            row.item
+            for pk, row in after.items()
+            if pk in done and pk in before and _settled(before[pk], row)
+        ),
+        early=tuple(
+            window
+            for pk in done & before.keys() & after.keys()
+            for window in _windows(after[pk])
+            if window in _windows(before[pk], after[pk].item)
+        ),
+        findings=tuple(
+            Finding.objects.filter(
+                withdrawn=False,
+                line_links__line__record__in=records,
+                line_links__how=FoundOrFixed.FOUND,
+            )
+        ),
+        unfit=(
+            *(row.item for row in after.values() if row.unfit),
+            *Finding.objects.not_right_yet().filter(rig=rig, unfit=True),
+        ),
+        kept=tuple(kept),
+    )
+
+
+def _settled(before: Standing, after: Standing) -> bool:
+    return before.standing in PRESSING and after.standing not in PRESSING
+
+
+def _opened(before: Before, after: Mapping[int, Standing]) -> list[Window]:
+    return [
+        window
+        for pk, row in after.items()
+        for window in _windows(row)
+        if pk not in before or window not in _windows(before[pk], row.item)
+    ]
+
+
+def _windows(row: Standing, item: PlanItem | None = None) -> list[Window]:
+    """The open follow-ups by events."""
+    return [
+        Window(
+            item=item or row.item,
+            opens=one["opens"],
+            closes=one["closes"],
+            unit=row.result.get("unit", ""),
+            places=one["places"],
+        )
+        for one in row.result.get("pending", ())
+        if one["kind"] == "after"
+    ]

@@ -1,0 +1,507 @@
+"""What records give: readings, completions, events, findings opened and fixed, supplies
+used, papers renewed, warranties. One function for one record and for thousands."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from uuid import NAMESPACE_OID, UUID, uuid5
+
+from django.db.models import Model, Q, QuerySet
+from django.utils.timezone import localdate
+
+from maintenance.findings.models import Finding, FindingState
+from maintenance.households.models import Member
+from maintenance.plans.doing.measures import EXPIRES, from_data
+from maintenance.plans.doing.papers import columns_until
+from maintenance.plans.models import COMPLETING, Completion, Deferral, Outcome, PlanItem
+from maintenance.plans.procedures import Procedure
+from maintenance.plans.queries import procedures_of
+from maintenance.supplies.stock import take_out
+from maintenance.vehicles.models import Event, Reading
+from maintenance.vehicles.services import check_places
+
+from .journal import Journal
+from .models import FoundOrFixed, LineFinding, RecordLine, ServiceRecord
+from .torque import differing_figures
+from .warranty import give_warranty
+from .work import WHEEL_OFF, checks_wheels
+
+
+@dataclass
+class _Giving:
+    """Who gives on which day, and what is looked up once for many records."""
+
+    by: Member
+    today: date
+    procedures: Mapping[str, Procedure]
+    again: bool
+    journal: Journal = field(default_factory=Journal)
+    renewed: dict[int, list[PlanItem]] = field(default_factory=dict)
+
+    def also_renewed(self, item: PlanItem) -> list[PlanItem]:
+        if item.pk not in self.renewed:
+            procedure = self.procedures.get(item.key)
+            self.renewed[item.pk] = list(also_renewed(item, procedure))
+        return self.renewed[item.pk]
+
+
+def also_renewed(item: PlanItem, procedure: Procedure | None) -> Iterable[PlanItem]:
+    """The items of the same rig that the item's procedure renews with it; work on one
+    component renews nothing of another one."""
+    if procedure is None or not procedure.renews:
+        return ()
+    rows = PlanItem.objects.active().filter(rig=item.rig_id, key__in=procedure.renews)
+    return rows.filter(Q(component=None) | Q(component=item.component_id))
+
+
+def give(
+    records: Sequence[ServiceRecord], *, by: Member, today: date, again: bool = False
+) -> None:
+    """Give effect to what records say, and note in the journal what was made and
+    changed. Of a record that is part of another one: what that one does not give.
+    `again`: what it gave before was taken back.
+
+    The caller holds the transaction and renews the standings.
+    """
+    loaded = _loaded(records)
+    if not loaded:
+        return
+    giving = _Giving(by, today, procedures_of(loaded[0].rig.household), again)
+    _give_readings(giving, loaded)
+    _give_completions(giving, loaded)
+    _give_events(giving, loaded)
+    _open_findings(giving, loaded)
+    _fix_findings(giving, loaded)
+    for record in loaded:
+        _take_supplies(giving, record)
+        _renew_papers(giving, record)
+        give_warranty(record, today=today, journal=giving.journal)
+    giving.journal.write()
+    if again:
+        _forget_taken_back(loaded)
+
+
+def _forget_taken_back(records: Sequence[ServiceRecord]) -> None:
+    """What a corrected record does not say any more is not its own."""
+    alone = [record for record in records if record.merged_into_id is None]
+    ids, lines = [record.pk for record in alone], _line_ids(alone)
+    for kind, owners in ((READINGS, ids), (EVENTS, ids), (COMPLETIONS, lines)):
+        kind.taken_back(owners).delete()
+
+
+def _loaded(records: Sequence[ServiceRecord]) -> list[ServiceRecord]:
+    ids = [record.pk for record in records]
+    rows = ServiceRecord.objects.select_related(
+        "rig__household", "torque", "merged_into", "warranty_item"
+    ).prefetch_related(
+        "rig__meters",
+        "torque__places",
+        "lines__item__rig__household",
+        "lines__finding_links__finding",
+        "supplies__supply",
+    )
+    found = rows.in_bulk(ids)
+    return [found[pk] for pk in ids]
+
+
+# --- rows that a record points to -----------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Kind:
+    """A kind of row that records or their lines point to. `same`: the columns by which
+    a row that was taken back is known again."""
+
+    model: type[Model]
+    through: type[Model]
+    owner: str
+    row: str
+    same: tuple[str, ...]
+
+    def of(self, row: Model) -> tuple[object, ...]:
+        return tuple(getattr(row, name) for name in self.same)
+
+    def taken_back(self, owners: Sequence[int]) -> QuerySet[Model]:
+        """The links of the owners to rows that do not count."""
+        withdrawn = f"{self.row.removesuffix('_id')}__withdrawn"
+        return self.through._default_manager.filter(
+            **{f"{self.owner}__in": owners, withdrawn: True}
+        )
+
+
+READINGS = _Kind(
+    Reading,
+    ServiceRecord.readings.through,
+    "servicerecord_id",
+    "reading_id",
+    ("meter_id", "on", "value", "confirmed"),
+)
+EVENTS = _Kind(
+    Event,
+    ServiceRecord.events.through,
+    "servicerecord_id",
+    "event_id",
+    ("kind", "on", "values", "places", "note"),
+)
+COMPLETIONS = _Kind(
+    Completion,
+    RecordLine.completions.through,
+    "recordline_id",
+    "completion_id",
+    ("item_id", "on", "until", "values", "outcome", "places"),
+)
+# The record, the id of what points to the row, and the row.
+Wanted = tuple[ServiceRecord, int, Model]
+
+
+def _give_rows(
+    giving: _Giving, kind: _Kind, owners: Sequence[int], wanted: Iterable[Wanted]
+) -> None:
+    """Make the rows, or let those count again that were taken back and are the same."""
+    old = _taken_back(kind, owners) if giving.again else defaultdict(list)
+    new: list[Wanted] = []
+    again: list[int] = []
+    for record, owner, row in wanted:
+        rows = old[owner]
+        same = next((one for one in rows if kind.of(one) == kind.of(row)), None)
+        if same is None:
+            new.append((record, owner, row))
+            continue
+        rows.remove(same)
+        same.withdrawn = False  # type: ignore[attr-defined]
+        again.append(same.pk)
+        giving.journal.made(record, same)
+    kind.model._default_manager.filter(pk__in=again).update(withdrawn=False)
+    kind.model._default_manager.bulk_create(row for _record, _owner, row in new)
+    kind.through._default_manager.bulk_create(
+        kind.through(**{kind.owner: owner, kind.row: row.pk})
+        for _record, owner, row in new
+    )
+    for record, _owner, row in new:
+        giving.journal.made(record, row)
+
+
+def _taken_back(kind: _Kind, owners: Sequence[int]) -> dict[int, list[Model]]:
+    links = kind.taken_back(owners).order_by("pk")
+    found = list(links.values_list(kind.owner, kind.row))
+    rows = kind.model._default_manager.in_bulk([row for _owner, row in found])
+    old: dict[int, list[Model]] = defaultdict(list)
+    for owner, row in found:
+        old[owner].append(rows[row])
+    return old
+
+
+# --- readings -------------------------------------------------------------------------
+
+
+def _give_readings(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
+    """A figure of a span belongs to none of its days and is no reading."""
+    wanted = (
+        (record, record.pk, reading)
+        for record in records
+        if record.until is None
+        for reading in _readings(giving, record)
+    )
+    _give_rows(giving, READINGS, [record.pk for record in records], wanted)
+
+
+def _readings(giving: _Giving, record: ServiceRecord) -> Iterator[Reading]:
+    meters = {meter.kind: meter for meter in record.rig.meters.all()}
+    for kind, value in record.values.items():
+        if kind in meters:
+            yield Reading(
+                meter=meters[kind],
+                on=record.on,
+                value=Decimal(value),
+                confirmed=record.values_confirmed,
+                entered_by=giving.by,
+            )
+
+
+# --- completions ----------------------------------------------------------------------
+
+
+def _give_completions(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
+    made = [
+        (record, line.pk, completion)
+        for record in records
+        for line, completion in _not_twice(record, _completions(giving, record))
+    ]
+    _end_deferrals(giving, [(record, done) for record, _line, done in made])
+    _give_rows(giving, COMPLETIONS, _line_ids(records), made)
+
+
+def _line_ids(records: Sequence[ServiceRecord]) -> list[int]:
+    return [line.pk for record in records for line in record.lines.all()]
+
+
+def _completions(
+    giving: _Giving, record: ServiceRecord
+) -> Iterator[tuple[RecordLine, Completion]]:
+    """Each line's own item and, at the same places, what that also renews."""
+    for line in record.lines.all():
+        item = line.item
+        if item is None or line.outcome not in COMPLETING:
+            continue
+        for outcome, places in _parts_of(record, line, item):
+            looked = outcome == Outcome.SERVICEABLE
+            # Looking renews nothing but the look.
+            for one in [item, *([] if looked else giving.also_renewed(item))]:
+                yield (
+                    line,
+                    Completion(
+                        item=one,
+                        on=record.on,
+                        until=record.until,
+                        values=record.values,
+                        outcome=outcome,
+                        places=places,
+                        entered_by=giving.by,
+                    ),
+                )
+
+
+def _parts_of(
+    record: ServiceRecord, line: RecordLine, item: PlanItem
+) -> list[tuple[str, list[str] | None]]:
+    """How it went, and where. A check of wheels after they were off completes wheel by
+    wheel: those where a nut had moved raise their own next check."""
+    checked, moved = wheels_checked(record)
+    if not (checks_wheels(item) and checked):
+        return [(line.outcome, None)]
+    parts = [(Outcome.HELD, checked - moved), (Outcome.MOVED, moved)]
+    return [
+        (outcome, check_places(record.rig, places))
+        for outcome, places in parts
+        if places
+    ]
+
+
+def wheels_checked(record: ServiceRecord) -> tuple[frozenset[str], frozenset[str]]:
+    """The wheels of which the record says what they reached, and those that moved."""
+    check = getattr(record, "torque", None)
+    places = check.places.all() if check is not None else ()
+    wheels = [row for row in places if row.place in record.rig.places]
+    moved = frozenset(row.place for row in wheels if row.moved)
+    return moved | {row.place for row in wheels if row.reached is not None}, moved
+
+
+def _not_twice(
+    record: ServiceRecord, made: Iterable[tuple[RecordLine, Completion]]
+) -> Iterator[tuple[RecordLine, Completion]]:
+    """Without what the record that this one is part of completes too."""
+    theirs = []
+    if record.merged_into_id is not None:
+        rows = Completion.objects.filter(record_lines__record=record.merged_into_id)
+        theirs = list(rows.filter(withdrawn=False).distinct())
+    for line, done in made:
+        same = [one for one in theirs if one.item_id == done.item_id]
+        if not any(_covers(one.places, done.places) for one in same):
+            yield line, done
+
+
+def _covers(places: list[str] | None, others: list[str] | None) -> bool:
+    """Whether all of `others` are among `places`; None means all of them."""
+    return places is None or (others is not None and set(others) <= set(places))
+
+
+def _end_deferrals(
+    giving: _Giving, made: Sequence[tuple[ServiceRecord, Completion]]
+) -> None:
+    """What was done since an item was put off ends that; what was before does not."""
+    latest: dict[int, tuple[date, ServiceRecord]] = {}
+    for record, done in made:
+        day = done.until or done.on
+        if day >= latest.get(done.item_id, (day, record))[0]:
+            latest[done.item_id] = day, record
+    rows = Deferral.objects.filter(item__in=latest, ended=False)
+    for row in rows:
+        day, record = latest[row.item_id]
+        if localdate(row.made_at, record.rig.household.zone) <= day:
+            giving.journal.change(record, row, ended=True)
+
+
+# --- events ---------------------------------------------------------------------------
+
+
+def _give_events(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
+    wanted = (
+        (record, record.pk, event)
+        for record in records
+        for event in _events(giving, record)
+    )
+    _give_rows(giving, EVENTS, [record.pk for record in records], wanted)
+
+
+def _events(giving: _Giving, record: ServiceRecord) -> Iterator[Event]:
+    """Those that the lines' procedures raise, and wheels that were off. Without wheels
+    named, work that takes wheels off means all of them."""
+    lines = list(record.lines.all())
+    kinds = raised_kinds(lines, giving.procedures)
+    if record.wheels_off:
+        kinds.setdefault(WHEEL_OFF, lines[0].title)
+    places = check_places(record.rig, record.wheels_off or None)
+    theirs = []
+    if record.merged_into is not None:
+        theirs = list(record.merged_into.events.filter(withdrawn=False))
+    for kind, note in kinds.items():
+        same = [one for one in theirs if one.kind == kind]
+        if not any(_covers(one.places, places) for one in same):
+            yield Event(
+                rig=record.rig,
+                kind=kind,
+                on=record.on,
+                values=record.values,
+                places=places,
+                note=note[:200],
+                entered_by=giving.by,
+            )
+
+
+def raised_kinds(
+    lines: Iterable[RecordLine], known: Mapping[str, Procedure]
+) -> dict[str, str]:
+    """Kind of event -> title of the job that raises it; `known` are the procedures."""
+    return {
+        kind: line.title
+        for line in lines
+        if line.item and line.outcome in COMPLETING and line.item.key in known
+        for kind in known[line.item.key].raises
+    }
+
+
+# --- findings -------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Wrong:
+    """Something a line found. `token` is the same whenever the record is given."""
+
+    line: RecordLine
+    what: str
+    unfit: bool
+    token: UUID
+
+
+def _open_findings(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
+    wrong = [(record, one) for record in records for one in _wrong(record)]
+    tokens = [one.token for _record, one in wrong]
+    known = {row.token: row for row in Finding.objects.filter(token__in=tokens)}
+    new = []
+    for record, one in wrong:
+        found = known.get(one.token)
+        if found is None:
+            new.append((record, one, _finding(giving, record, one)))
+        elif found.withdrawn:
+            found.withdrawn, found.what, found.unfit = False, one.what, one.unfit
+            found.save(update_fields=["withdrawn", "what", "unfit"])
+            giving.journal.made(record, found)
+    Finding.objects.bulk_create(finding for _record, _one, finding in new)
+    for record, _one, finding in new:
+        giving.journal.made(record, finding)
+    LineFinding.objects.bulk_create(
+        LineFinding(line=one.line, finding=finding, how=FoundOrFixed.FOUND)
+        for _record, one, finding in new
+    )
+
+
+def _wrong(record: ServiceRecord) -> Iterator[_Wrong]:
+    """Faults found; and a torque on which invoice and manufacturer's book differ: the
+    rig is not driven on it until the shop was asked."""
+    theirs = _items_found_by(record.merged_into_id)
+    lines = list(record.lines.all())
+    for line in lines:
+        if line.outcome == Outcome.FAULT_FOUND and line.item_id not in theirs:
+            what = f"{line.title}: {line.note}" if line.note else line.title
+            unfit = bool(line.item and line.item.unfit)
+            yield _Wrong(line, what, unfit, _token("fault", line))
+    words = differing_figures(getattr(record, "torque", None))
+    if words and lines:
+        yield _Wrong(lines[0], words, True, _token("torque", record))
+
+
+def _items_found_by(record: int | None) -> set[int]:
+    if record is None:
+        return set()
+    rows = RecordLine.objects.filter(
+        record=record, item__isnull=False, finding_links__finding__withdrawn=False,
+        finding_links__how=FoundOrFixed.FOUND,
+    )  # fmt: skip
+    return set(rows.values_list("item", flat=True))
+
+
+def _token(what: str, row: RecordLine | ServiceRecord) -> UUID:
+    return uuid5(NAMESPACE_OID, f"{what} {row.pk}")
+
+
+def _finding(giving: _Giving, record: ServiceRecord, wrong: _Wrong) -> Finding:
+    return Finding(
+        rig=record.rig,
+        token=wrong.token,
+        what=wrong.what[:300],
+        unfit=wrong.unfit,
+        found_on=record.on,
+        entered_by=giving.by,
+    )
+
+
+def _fix_findings(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
+    """Work on the item that a finding became fixes it, and so does a line that says
+    that it does."""
+    rigs = {record.rig_id for record in records}
+    rows = Finding.objects.not_right_yet().filter(rig__in=rigs, item__isnull=False)
+    planned: dict[int, list[Finding]] = defaultdict(list)
+    for finding in rows:
+        planned[finding.item_id].append(finding)  # type: ignore[index]
+    for record in records:
+        for line in record.lines.all():
+            if line.outcome in COMPLETING:
+                _fix(giving, record, line, planned.get(line.item_id or 0, ()))
+
+
+def _fix(
+    giving: _Giving, record: ServiceRecord, line: RecordLine, planned: Iterable[Finding]
+) -> None:
+    links = [one for one in line.finding_links.all() if one.how == FoundOrFixed.FIXED]
+    last = record.until or record.on
+    named = [one.finding for one in links if not one.finding.withdrawn]
+    by_item = [one for one in planned if one.found_on <= last]
+    for finding in {one.pk: one for one in (*named, *by_item)}.values():
+        if finding.is_open:
+            giving.journal.change(record, finding, state=FindingState.FIXED)
+            LineFinding.objects.get_or_create(
+                line=line, finding=finding, how=FoundOrFixed.FIXED
+            )
+
+
+# --- supplies and papers --------------------------------------------------------------
+
+
+def _take_supplies(giving: _Giving, record: ServiceRecord) -> None:
+    """Out of stock; what the record that this one is part of took, was taken once."""
+    theirs = set()
+    if record.merged_into is not None:
+        theirs = set(record.merged_into.supplies.values_list("supply", flat=True))
+    for used in record.supplies.all():
+        supply = used.supply
+        if supply is None or supply.pk in theirs or supply.stock is None:
+            continue
+        was = supply.stock
+        take_out(supply, used.amount, field=f"take_{supply.pk}")
+        now = {"stock": str(was - used.amount)}
+        giving.journal.changed(record, supply, {"stock": str(was)}, now)
+
+
+def _renew_papers(giving: _Giving, record: ServiceRecord) -> None:
+    """A paper that was renewed is good until the date on the new one."""
+    for line in record.lines.all():
+        if line.item is None or line.outcome not in COMPLETING:
+            continue
+        for one in from_data(line.measures):
+            if one.name == EXPIRES and isinstance(one.value, date):
+                columns = columns_until(
+                    line.item, today=giving.today, expires=one.value
+                )
+                giving.journal.change(record, line.item, **columns)

@@ -1,0 +1,190 @@
+"""Work done as one value, however it comes: the form, a link of a mail, a walk-round,
+a storage list, an import. `record_work` takes it; nothing else makes a record."""
+
+import uuid
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+from django.utils.translation import gettext as _
+
+from maintenance.findings.models import Finding
+from maintenance.households.refusals import Refused
+from maintenance.plans.doing.measures import Measured
+from maintenance.plans.models import Outcome, PlanItem
+from maintenance.supplies.models import Supply
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.services import refuse_future
+
+from .models import DoneBy, Snap
+from .torque import Wheels, check_torque
+
+WHEEL_OFF = "wheel_off"
+
+
+@dataclass(frozen=True)
+class Line:
+    """One job: an item of the plan, or free words. `fixes` are findings that it put
+    right beside those that became its item."""
+
+    title: str
+    item: PlanItem | None = None
+    outcome: str = Outcome.DONE
+    note: str = ""
+    measures: Sequence[Measured] = ()
+    steps: Sequence[tuple[str, bool]] = ()  # words, and whether it was ticked
+    fixes: Sequence[Finding] = ()
+
+
+@dataclass(frozen=True)
+class Take:
+    """So much out of stock."""
+
+    supply: Supply
+    amount: Decimal
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part that went in; `price` of one."""
+
+    name: str
+    number: str = ""
+    quantity: Decimal = Decimal(1)
+    price: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class Costs:
+    """In the household's currency; what is not known is None."""
+
+    labor: Decimal | None = None
+    parts: Decimal | None = None
+    tax: Decimal | None = None
+    total: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class Warranty:
+    """Until a day, or until a meter shows a value, or whichever comes first."""
+
+    until: date | None = None
+    meter: str = ""
+    value: Decimal | None = None
+    covers: str = ""
+
+
+@dataclass(frozen=True)
+class WorkDone:
+    """Work on one rig, on one day or at some time between `on` and `until`.
+
+    `values` are what its meters showed, by kind, in the meter's own unit;
+    `values_confirmed`: they are right, whatever the other readings say. The same
+    `form_token` twice is the same work.
+    """
+
+    rig: Rig
+    on: date
+    lines: Sequence[Line]
+    doer: str
+    done_by: str = DoneBy.MEMBER
+    until: date | None = None
+    place: str = ""
+    notes: str = ""
+    values: Mapping[str, Decimal] = field(default_factory=dict)
+    values_confirmed: bool = False
+    wheels: Wheels = field(default_factory=Wheels)
+    supplies: Sequence[Take] = ()
+    parts: Sequence[Part] = ()
+    costs: Costs = field(default_factory=Costs)
+    warranty: Warranty = field(default_factory=Warranty)
+    signed_off_by: str = ""
+    credential: str = ""
+    snaps: Sequence[Snap] = ()
+    form_token: uuid.UUID = field(default_factory=uuid.uuid4)
+
+    @property
+    def last_day(self) -> date:
+        return self.until or self.on
+
+
+def check_work(work: WorkDone, today: date) -> None:
+    """Refused for work that cannot have been so."""
+    refuse_future(work.last_day, today, "until" if work.until else "on")
+    check_lines(work.rig, work.on, work.until, work.lines)
+    check_torque(work.rig, work.wheels, held=says_held(work.lines))
+    says_moved = any(
+        line.item and checks_wheels(line.item) and line.outcome == Outcome.MOVED
+        for line in work.lines
+    )
+    if says_moved and work.wheels.checked and not work.wheels.moved:
+        # Settled as held, a wheel whose nut had turned would not be checked again.
+        raise Refused(_("A fastener had moved: tick at which wheel a nut moved."))
+    check_warranty(work.rig, work.last_day, work.values, work.warranty)
+    check_values(work.rig, work.values)
+    if any(take.supply.household_id != work.rig.household_id for take in work.supplies):
+        raise Refused(_("This is not on your list."))
+
+
+def check_lines(rig: Rig, on: date, until: date | None, lines: Sequence[Line]) -> None:
+    if until is not None and until < on:
+        raise Refused(_("The last day lies before the first."), field="until")
+    if not lines:
+        raise Refused(_("Say what was done: at least one line."), field="lines")
+    strange = [line.item for line in lines if line.item and line.item.rig_id != rig.pk]
+    if strange:
+        raise Refused(
+            _("“%(item)s” is on the plan of another rig.") % {"item": strange[0]},
+            field="lines",
+        )
+
+
+def check_values(rig: Rig, values: Mapping[str, Decimal]) -> None:
+    unknown = values.keys() - {meter.kind for meter in rig.meters.all()}
+    if unknown:
+        raise Refused(
+            _("%(rig)s has no such meter: %(meter)s.")
+            % {"rig": rig, "meter": ", ".join(sorted(unknown))}
+        )
+    below = [kind for kind, value in values.items() if value < 0]
+    if below:
+        raise Refused(
+            _("A meter never shows less than nothing."), field=f"meter_{below[0]}"
+        )
+
+
+def check_warranty(
+    rig: Rig, last_day: date, values: Mapping[str, Decimal], warranty: Warranty
+) -> None:
+    """Refused for a warranty that ends before the work, or on a meter not there."""
+    if warranty.until is not None and warranty.until <= last_day:
+        raise Refused(
+            _("The warranty would end before it begins."), field="warranty_until"
+        )
+    if warranty.value is None:
+        return
+    if not any(meter.kind == warranty.meter for meter in rig.meters.all()):
+        raise Refused(_("Say which meter it counts on."), field="warranty_meter")
+    if warranty.value <= values.get(warranty.meter, Decimal(0)):
+        raise Refused(
+            _("The warranty would end at a reading that is there already."),
+            field="warranty_value",
+        )
+
+
+def says_held(lines: Iterable[Line]) -> bool:
+    """Whether a line claims of fasteners that they are as tight as they must be."""
+    return any(
+        line.outcome in {Outcome.HELD, Outcome.DONE, Outcome.SERVICEABLE}
+        and line.item is not None
+        and checks_wheels(line.item)
+        for line in lines
+    )
+
+
+def checks_wheels(item: PlanItem) -> bool:
+    """True for the checks that a wheel having been off raises."""
+    return any(
+        trigger.get("after", {}).get("event") == WHEEL_OFF for trigger in item.triggers
+    )
