@@ -1,6 +1,7 @@
-"""The order on Due: what makes a rig unfit to travel, then safety, then the rest."""
+"""Two orders: that on Due (what makes a rig unfit to travel, then safety, then the
+rest), and that of a run of work, in which some jobs need others first."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 
 from maintenance.core.facts import Item, Standing
@@ -45,3 +46,30 @@ def due_order(
     ranked = [(due_rank(*entry), likely_close(entry[1]), entry) for entry in entries]
     ranked.sort(key=lambda one: one[:2])
     return [entry for rank, _likely, entry in ranked if rank != NOT_ON_DUE]
+
+
+def needs_order(keys: Iterable[str], needs: Mapping[str, Sequence[str]]) -> list[str]:
+    """The keys, each once, so that each comes after all that it needs first.
+
+    They stay in the order given as far as that goes: what a key needs is drawn ahead to
+    just before it, in the order in which `needs` names it. What is needed but not among
+    the keys is left out, and still stands between those before and after it.
+
+    `needs` has no circle (the library is checked when it is read); in one, the order of
+    its keys would be that of where it is entered.
+    """
+    wanted = dict.fromkeys(keys)
+    met: set[str] = set()
+    ordered: list[str] = []
+
+    def place(key: str) -> None:
+        if key in met:
+            return
+        met.add(key)
+        for first in needs.get(key, ()):
+            place(first)
+        ordered.append(key)
+
+    for key in wanted:
+        place(key)
+    return [key for key in ordered if key in wanted]

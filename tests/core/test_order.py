@@ -1,7 +1,8 @@
-"""The order on Due."""
+"""The order on Due, and that of a run of work in which some jobs need others first."""
 
 from datetime import date
 from itertools import permutations
+from random import Random
 
 from maintenance.core.facts import (
     Dates,
@@ -12,7 +13,7 @@ from maintenance.core.facts import (
     Window,
     WindowDates,
 )
-from maintenance.core.order import NOT_ON_DUE, due_order, due_rank
+from maintenance.core.order import NOT_ON_DUE, due_order, due_rank, needs_order
 
 D = date.fromisoformat
 Entry = tuple[Item, Standing]
@@ -79,3 +80,51 @@ def test_inside_a_group_the_likely_day_of_closes_decides() -> None:
 def test_equal_ones_stay_in_the_order_given() -> None:
     entries = [entry(key, "due", closes="2026-05-20") for key in "cab"]
     assert keys(entries) == ["c", "a", "b"]
+
+
+# --- a run of work --------------------------------------------------------------------
+
+
+def test_order_that_breaks_no_need_stays_as_it_is():
+    needs = {"d": ("a",), "c": ("b", "a")}
+
+    assert needs_order("abcd", needs) == list("abcd")
+
+
+def test_what_is_needed_is_drawn_ahead_in_the_order_in_which_it_is_named():
+    assert needs_order("abcd", {"a": ("d", "c")}) == list("dcab")
+
+
+def test_need_holds_through_what_is_left_out():
+    needs = {"light": ("leak test",), "leak test": ("alarms",), "alarms": ("power",)}
+
+    assert needs_order(["light", "power"], needs) == ["power", "light"]
+
+
+def test_key_given_twice_comes_once():
+    assert needs_order("aba", {}) == ["a", "b"]
+
+
+def test_each_of_many_random_runs_keeps_every_need():
+    dice = Random(7)  # noqa: S311  (the same runs each time)
+    for _ in range(300):
+        names = [f"j{n}" for n in range(12)]
+        needs = {
+            name: dice.sample(names[:n], dice.randint(0, min(n, 3)))
+            for n, name in enumerate(names)
+        }
+        given = dice.sample(names, dice.randint(0, len(names)))
+
+        order = needs_order(given, needs)
+
+        assert sorted(order) == sorted(given)
+        for key in order:
+            before = set(order[: order.index(key)])
+            assert all_needs(key, needs) & set(given) <= before
+
+
+def all_needs(key: str, needs: dict[str, list[str]]) -> set[str]:
+    found = set(needs[key])
+    for first in needs[key]:
+        found |= all_needs(first, needs)
+    return found

@@ -5,13 +5,15 @@ from decimal import Decimal
 
 import pytest
 from django.urls import reverse
+from django.utils.html import escape
 
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.packets.models import Packet
+from maintenance.pages.storage.printed import printed_stay
 from maintenance.pages.storage.services import wake
-from maintenance.pages.storage.work import ENTRY, EXIT, stay_work
-from maintenance.plans.procedures import load_library
+from maintenance.pages.storage.views import stay_context
+from maintenance.pages.storage.work import stay_work
 from maintenance.plans.services import take_on
 from maintenance.plans.standings import renew_standings
 from maintenance.service_records.models import ServiceRecord
@@ -74,34 +76,41 @@ def item(rig, key):
     return rig.plan_items.get(key=key)
 
 
-def test_orders_name_procedures_that_ask_for_it():
-    known = load_library().procedures
+def test_waking_up_is_told_in_its_safe_order_on_page_and_paper(client, rig, stay):
+    order = [
+        "exit_covers",
+        "exit_battery",
+        "exit_alarms",
+        "exit_propane_test",
+        "water_heater_full_first",
+    ]
+    titles = [escape(item(rig, key).title) for key in order]
 
-    for kind, keys in (("storage_entry", ENTRY), ("storage_exit", EXIT)):
-        asked = {k for k, p in known.items() if any(kind in t for t in p.triggers)}
-        assert asked <= set(keys), kind
-        assert set(keys) <= set(known)
+    page = text(client, "end_stay", stay.pk).split("In this order")[1]
+    paper = printed_stay(stay_context(stay, TODAY))
+
+    for told in (page, paper):
+        places = [told.index(title) for title in titles]
+        assert places == sorted(places)
 
 
-@pytest.mark.parametrize(
-    ("first", "then"),
-    [
-        ("exit_covers", "exit_propane_test"),
-        ("burner_nest_look", "exit_propane_test"),
-        ("exit_battery", "exit_alarms"),
-        ("dewinterize", "water_heater_full_first"),
-        ("exit_alarms", "fridge_relight_look"),
-        ("exit_propane_test", "fridge_relight_look"),
-        ("tire_pressure", "exit_first_roll"),
-        # it starts the engine: with battery, levels and a live alarm
-        ("exit_battery", "exhaust_look"),
-        ("under_hood_levels", "exhaust_look"),
-        ("co_alarm_test", "exhaust_look"),
-        ("exhaust_look", "exit_first_roll"),
-    ],
-)
-def test_waking_up_has_its_safe_order(first, then):
-    assert EXIT.index(first) < EXIT.index(then)
+def test_batteries_keep_it_where_it_is_on_a_plan_from_before_they_were_safety(
+    rig, stay
+):
+    rig.plan_items.filter(key="exit_battery").update(safety=False)
+
+    assert "exit_battery" in [job.item.key for job in stay_work(stay, TODAY).unsafe]
+
+
+def test_what_the_household_wrote_itself_comes_last(keeper, rig, stay):
+    builders.make_item(rig, "own-first", triggers=[{"storage_exit": {}}])
+    builders.make_item(rig, "own-then", triggers=[{"storage_exit": {}}])
+    take_on(rig, by=keeper, today=TODAY, keys=["exit_damage", "tire_pressure"])
+
+    keys = [job.item.key for job in stay_work(stay, TODAY).exit]
+
+    assert keys[0] == "exit_damage"
+    assert keys[-2:] == ["own-first", "own-then"]
 
 
 def test_form_keeps_conditions_and_leads_to_the_stay(stay):

@@ -79,6 +79,7 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
         ("raises", '["wheel_of"]', 'raises[0]: "wheel_of" is not known'),
         ("renews", '["coolant"]', 'renews: "coolant" is not another procedure'),
         ("renews", '["engine_oil"]', 'renews: "engine_oil" is not another procedure'),
+        ("needs_first", '["cool"]', 'needs_first: "cool" is not another procedure'),
         ("baseline", '"purchase"', 'baseline: "purchase" is not known'),
         ("unfit_when_overdue", "true", "unfit: must say what makes the rig unfit"),
         ("steps", "[]", "steps: must not be empty"),
@@ -94,6 +95,16 @@ def test_a_wrong_field_is_refused_with_file_key_and_field(
     text = str(refusal(folder))
     assert text.startswith("engine.toml: engine_oil: ")
     assert words in text
+
+
+def test_needs_that_go_in_a_circle_are_refused(folder: Path) -> None:
+    write_system(folder, PROCEDURE | {"needs_first": '["filter"]'})
+    more = PROCEDURE | {"key": '"filter"', "needs_first": '["engine_oil"]'}
+    write_system(folder, more, system="zinc")
+    error = refusal(folder)
+    assert error.field == "needs_first"
+    assert "goes in a circle: " in error.problem
+    assert "filter before engine_oil" in error.problem
 
 
 @pytest.mark.parametrize(

@@ -6,74 +6,12 @@ from datetime import date, timedelta
 from typing import Any
 
 from maintenance.plans.models import COMPLETING, Completion, PlanItem, Standing
-from maintenance.plans.procedures import Procedure
+from maintenance.plans.procedures import Procedure, load_library, run_order
 from maintenance.plans.queries import plan_of, procedures_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.vehicles.models import Stay, WaterKept
 from maintenance.vehicles.runways import runways_of
 
-# Common practice: outside and engine while it still moves, then water and waste, gas
-# and stores, and last what makes it stand: batteries, tires, brake.
-ENTRY = (
-    "store_photos",
-    "engine_oil_before_storage",
-    "store_fuel",
-    "hand_wash_look",
-    "roof_wash",
-    "slide_seals",
-    "waste_tanks_empty",
-    "macerator_empty",
-    "cassette_clean",
-    "probe_cleaning",
-    "frost_decision",
-    "winterize",
-    "fridge_dry",
-    "store_propane",
-    "store_rodents",
-    "store_damp",
-    "store_tires",
-    "store_parking_brake",
-    "antenna_amplifier_off",
-    "lithium_store",
-    "house_battery_off",
-    "chassis_battery_off",
-)
-# Safety decides: openings are freed and looked at before anything burns, batteries and
-# alarms live before a night aboard, the heater full before heat, the engine started
-# with its levels read and the alarm live, the wheels last.
-EXIT = (
-    "exit_damage",
-    "exit_covers",
-    "regulator_nest_look",
-    "burner_nest_look",
-    "generator_compartment",
-    "exit_battery",
-    "breakaway_battery",
-    "smoke_alarm_test",
-    "co_alarm_test",
-    "propane_alarm_test",
-    "exit_alarms",
-    "gfci_test",
-    "dewinterize",
-    "water_filter",
-    "water_leak_hold",
-    "water_heater_full_first",
-    "exit_propane_test",
-    "fridge_relight_look",
-    "moisture_look",
-    "slide_run",
-    "probe_cleaning_two_stage",
-    "under_hood_levels",
-    "exhaust_look",
-    "tire_pressure",
-    "lug_look",
-    "air_tank_drain",
-    "air_brake_test",
-    "exit_first_roll",
-    "exit_shakedown",
-)
-# Not marked safety in the library, yet nothing is to be live on a crossed battery.
-POLARITY = "exit_battery"
 # It goes by the season; a stay in frost asks for it too, until its water is safe.
 WINTERIZE = "winterize"
 AHEAD = timedelta(days=180)  # how far it is told where no end is known
@@ -83,7 +21,8 @@ BEFORE = timedelta(days=14)  # how early work counts for a stay's start and end
 @dataclass(frozen=True)
 class Job:
     """One piece of work of a stay. `was_due` is the day on which it should have been
-    done, if that has passed and it is not."""
+    done, if that has passed and it is not. `safety`: the rig stays where it is until it
+    is done."""
 
     item: PlanItem
     row: Row
@@ -91,15 +30,11 @@ class Job:
     done_on: date | None
     was_due: date | None = None
     next_on: date | None = None  # of what comes again: by when it is to be done
+    safety: bool = False
 
     @property
     def open(self) -> bool:
         return self.done_on is None
-
-    @property
-    def stops(self) -> bool:
-        """Of waking up: the rig stays where it is until this is done."""
-        return self.item.safety or self.item.key == POLARITY
 
 
 @dataclass(frozen=True)
@@ -123,7 +58,7 @@ class StayWork:
     @property
     def unsafe(self) -> list[Job]:
         """What safety asks before the rig is used again, and is not done."""
-        return [job for job in self.exit if job.stops and job.open]
+        return [job for job in self.exit if job.safety and job.open]
 
 
 def stay_work(stay: Stay, today: date) -> StayWork:
@@ -141,9 +76,9 @@ def stay_work(stay: Stay, today: date) -> StayWork:
     watch = maker.jobs(standings, "while_stored", stay.start + BEFORE)
     of_stay = {job.item.pk for job in (*entry, *leaving, *watch)}
     return StayWork(
-        entry=_ordered(entry, ENTRY),
+        entry=_in_order(entry, "storage-entry"),
         watch=watch,
-        exit=_ordered(leaving, EXIT),
+        exit=_in_order(leaving, "storage-exit"),
         during=[
             row_of(one, today)
             for one in standings
@@ -172,11 +107,12 @@ def _completions(stay: Stay) -> dict[int, list[date]]:
     return found
 
 
-def _ordered(jobs: list[Job], keys: tuple[str, ...]) -> list[Job]:
+def _in_order(jobs: list[Job], system: str) -> list[Job]:
+    """As safety asks; `system` is that of the occasion."""
+    jobs = sorted(jobs, key=lambda job: job.item.pk)
+    keys = run_order(load_library(), (job.item.key for job in jobs), system)
     place = {key: n for n, key in enumerate(keys)}
-    return sorted(
-        jobs, key=lambda job: (place.get(job.item.key, len(keys)), job.item.pk)
-    )
+    return sorted(jobs, key=lambda job: place[job.item.key])
 
 
 @dataclass(frozen=True)
@@ -245,6 +181,8 @@ class _Maker:
             done_on=days[-1] if days else None,
             was_due=by if late and not days else None,
             next_on=one.closes_on if again else None,
+            # A plan taken on before the library called it safety is held to it too.
+            safety=one.item.safety or bool(procedure and procedure.safety),
         )
 
 

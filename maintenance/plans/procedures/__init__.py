@@ -12,6 +12,7 @@ from maintenance.plans.procedures.model import (
     Spot,
     System,
 )
+from maintenance.plans.procedures.order import run_order
 from maintenance.plans.procedures.proposals import (
     LeftOut,
     Proposal,
@@ -39,4 +40,5 @@ __all__ = [
     "propose",
     "read_library",
     "resolve_triggers",
+    "run_order",
 ]

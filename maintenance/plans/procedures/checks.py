@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from graphlib import CycleError, TopologicalSorter
 
 from maintenance.core.facts import (
     After,
@@ -137,15 +138,29 @@ def _long(span: Span) -> str | None:
 
 def refuse_broken_links(library: Library) -> None:
     for procedure in library.procedures.values():
-        for key in procedure.renews:
-            if key == procedure.key or key not in library.procedures:
-                raise _error(procedure, "renews", f'"{key}" is not another procedure')
+        for field in ("renews", "needs_first"):
+            for key in getattr(procedure, field):
+                if key == procedure.key or key not in library.procedures:
+                    raise _error(procedure, field, f'"{key}" is not another procedure')
+    _refuse_circles(library)
     for spot in library.spots.values():
         for key in spot.procedures:
             if key not in library.procedures:
                 raise LibraryError(
                     "spots.toml", spot.key, "procedures", f'"{key}" is not a procedure'
                 )
+
+
+def _refuse_circles(library: Library) -> None:
+    """What must be done first has an end."""
+    needs = {key: one.needs_first for key, one in library.procedures.items()}
+    try:
+        TopologicalSorter(needs).prepare()
+    except CycleError as problem:
+        circle = problem.args[1]
+        first = library.procedures[circle[0]]
+        words = " before ".join(circle)
+        raise _error(first, "needs_first", f"goes in a circle: {words}") from None
 
 
 def refuse_unsourced(library: Library) -> None:

@@ -88,6 +88,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         baseline=_choice(fields, "baseline", ("none", "in_service"), default="none"),
         raises=_choices(fields, "raises", EVENT_KINDS),
         renews=_texts(fields, "renews"),
+        needs_first=_texts(fields, "needs_first"),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
     )

@@ -84,10 +84,11 @@ class Procedure:
 
     `unfit` says what, when it is found, makes the rig unfit to travel;
     `unfit_when_overdue` that leaving the work undone does so too. `renews` is one
-    step: what a renewed procedure renews in turn is not followed. Empty `kinds` means
-    every kind of rig. `triggers` are rules whose meter is `distance`, `engine` or
-    `generator` (`resolve_triggers` gives them those of a rig); none means that the work
-    is done when needed.
+    step: what a renewed procedure renews in turn is not followed. `needs_first` is what
+    must be done before it in the same run of work. Empty `kinds` means every kind of
+    rig. `triggers` are rules whose meter is `distance`, `engine` or `generator`
+    (`resolve_triggers` gives them those of a rig); none means that the work is done
+    when needed.
     """
 
     key: str
@@ -114,6 +115,7 @@ class Procedure:
     baseline: str = "none"
     raises: tuple[str, ...] = ()
     renews: tuple[str, ...] = ()
+    needs_first: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()
 
 
