@@ -78,7 +78,7 @@ def test_due_work_of_a_shop_comes_with_the_maker_s_figure(ask, rig):
 
 
 def test_path_of_a_guide_and_what_was_typed_stand_on_it(ask):
-    ask(guide="house_battery_flat", path="yes,11.9", since="Since Sunday")
+    ask(guide="house_battery_flat", path="sound,yes,11.9", since="Since Sunday")
 
     assert "11.9 V: Below 12.1 V" in page()
     assert "The battery is worn or sulfated" in page()

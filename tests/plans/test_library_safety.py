@@ -232,6 +232,68 @@ def test_whoever_burns_something_tests_the_carbon_monoxide_alarm_first() -> None
         assert "carbon monoxide alarm" in words, key
 
 
+# Steps that put a charge into a battery, or lead to it.
+CHARGES = re.compile(
+    r"\b(re)?charg(e|es|ing)\b|\bcharger on\b|\bjump(-| )?start|\bmaintainer\b|\bboost",
+    re.IGNORECASE,
+)
+# Read one by one: "charge" here is no battery's, or nothing is charged by the work.
+CHARGES_NOTHING = {
+    "extinguisher_six_year",  # its own filling
+    "trailer_plug",  # a look at the charge line while the engine runs
+}
+CHARGED_BY_OWNERS = {
+    "battery_new_check",
+    "battery_rest_volts",
+    "battery_stored_charge",
+    "battery_water",
+    "breakaway_battery",
+    "breakaway_battery_renew",
+    "chassis_battery_off",
+    "exit_battery",
+    "house_battery_off",
+    "lithium_store",
+    "slide_run",
+    "standing_draw",
+}
+
+
+def test_whatever_charges_a_battery_is_known() -> None:
+    found = {one.key for one in procedures() if any(map(CHARGES.search, one.steps))}
+
+    assert found - CHARGES_NOTHING == CHARGED_BY_OWNERS
+    assert found >= CHARGES_NOTHING
+
+
+@pytest.mark.parametrize("key", sorted(CHARGED_BY_OWNERS))
+def test_battery_that_may_burst_is_never_charged_and_that_is_said_first(
+    key: str,
+) -> None:
+    cautions = load_library().procedures[key].cautions
+
+    (said,) = [one for one in cautions if "frozen" in one and "swollen" in one]
+    assert re.search(r"\bhot\b.*can explode", said)
+    assert "Never charge or jump-start it" in said
+    assert "ventilated place away from flames" in said
+    assert "tested before you charge it" in said
+    first = cautions[0] == said or "smell of propane" in cautions[0]
+    assert first
+
+
+@pytest.mark.parametrize(
+    "step",
+    [
+        "Charge it overnight.",
+        "Recharge the battery.",
+        "Switch the charger on.",
+        "Jump-start it from the tow vehicle.",
+        "Leave it on a maintainer.",
+    ],
+)
+def test_charging_would_be_caught(step: str) -> None:
+    assert CHARGES.search(step)
+
+
 # --- vents ----------------------------------------------------------------------------
 
 

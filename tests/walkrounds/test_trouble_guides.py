@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from maintenance.core.bench.batteries import freezing_from_charge
 from maintenance.core.trouble import Ending, Question, walk
 from maintenance.plans.procedures import load_library
 from maintenance.plans.procedures.errors import LibraryError
@@ -51,7 +52,7 @@ def test_every_path_comes_to_a_cause(tree, equipment):
     found = list(paths(tree, equipment))
 
     assert found
-    assert all(len(path) <= 12 for path, _ending in found)
+    assert all(len(path) <= 13 for path, _ending in found)
 
 
 @pytest.mark.parametrize("tree", DANGEROUS)
@@ -78,12 +79,108 @@ def test_no_cause_tells_an_owner_to_work_on_gas_or_shut_a_vent(tree, ending):
     assert not BLOCKING.search(told)
 
 
-def test_smell_of_gas_stops_everything_in_the_guides_about_gas():
-    for tree in ("gas_flame", "water_heater", "fridge_on_gas"):
-        answers = {"gas_flame": ["yes"]}.get(tree, ["gas", "yes"])
-        ending = walk(TREES, tree, answers).now
+def test_gas_guide_asks_for_the_smell_before_anything_else():
+    first = TREES["gas_flame"].step("")
+
+    assert first.danger
+    assert first.ask == "Do you smell gas?"
+    assert "leave now and call 911 from outside" in TREES["gas_flame"].before
+
+
+@pytest.mark.parametrize(
+    ("tree", "answers"),
+    [
+        ("gas_flame", ["smell"]),
+        ("gas_flame", ["unknown"]),
+        ("water_heater", ["gas"]),
+        ("fridge_on_gas", ["gas"]),
+    ],
+)
+def test_smell_of_gas_means_leave_then_911_from_outside(tree, answers):
+    ending = walk(TREES, tree, answers).now
+
+    assert ending.stop
+    assert ending.unfit
+    assert ending.do[0].startswith("Leave now")
+    assert ending.do[1].startswith("Call 911 from outside")
+
+
+def test_alarm_or_headache_is_an_emergency_and_soot_on_a_pan_is_not():
+    alarm = walk(TREES, "gas_flame", ["no_smell", "yes"]).now
+    sooty = walk(TREES, "gas_flame", ["no_smell", "no", "yes"]).now
+
+    assert alarm.stop
+    assert "911" in alarm.do[1]
+    assert (sooty.stop, sooty.unfit, sooty.who) == (False, False, "shop")
+    assert "Stop using that burner" in sooty.do[0]
+    assert "carbon monoxide alarm" in sooty.do[1]
+    assert "licensed gas shop" in sooty.do[2]
+
+
+# --- batteries ------------------------------------------------------------------------
+
+BATTERY_GUIDES = [key for key in TREES if key.endswith("battery_flat")]
+CHARGES = re.compile(r"\b(re)?charge\b|\bjump-start|\badd charge", re.IGNORECASE)
+
+
+def test_there_are_two_guides_about_batteries():
+    assert BATTERY_GUIDES == ["chassis_battery_flat", "house_battery_flat"]
+
+
+@pytest.mark.parametrize("tree", BATTERY_GUIDES)
+def test_battery_guide_asks_first_whether_it_may_burst(tree):
+    first = TREES[tree].step("")
+
+    assert first.danger
+    for word in ("frozen", "swollen", "hot"):
+        assert word in first.ask
+        assert word in TREES[tree].before
+    assert [answer.key for answer in first.answers] == ["frozen", "damaged", "sound"]
+
+
+@pytest.mark.parametrize("tree", BATTERY_GUIDES)
+def test_frozen_battery_is_thawed_and_tested_and_never_charged(tree):
+    for answer in ("frozen", "unknown"):
+        ending = walk(TREES, tree, [answer]).now
+        told = " ".join(ending.do)
         assert ending.stop
-        assert "Everybody out" in ending.do[0]
+        assert ending.do[0] == "Never charge it or jump-start it."
+        assert "thaw in a ventilated place, away from flames" in told
+        assert "have a shop test it before anyone charges it" in told
+
+
+@pytest.mark.parametrize("tree", BATTERY_GUIDES)
+def test_swollen_or_hot_battery_is_left_alone(tree):
+    ending = walk(TREES, tree, ["damaged"]).now
+
+    assert ending.stop
+    assert ending.do[0] == "Never charge it or jump-start it."
+    assert "call 911 from a distance" in ending.do[1]
+
+
+@pytest.mark.parametrize("tree", BATTERY_GUIDES)
+def test_freezing_points_told_are_those_of_the_calculator(tree):
+    """Gravity 1.120 when flat, between 1.10 (18 °F) and 1.15 (5 °F) of
+    tests/reference/electrolyte_freeze.csv; 1.265 when full: -75 °F."""
+    flat, full = (freezing_from_charge(charge).value for charge in ("0", "100"))
+
+    look = TREES[tree].step("").look
+    assert f"at about {flat:.0f} °F when it is flat" in look
+    assert f"at about {full:.0f} °F when it is full" in look
+
+
+def test_ending_that_charges_a_battery_says_when_never_to():
+    found = {
+        (tree, ending.key): ending
+        for tree, ending in ENDINGS
+        if not ending.stop and CHARGES.search(" ".join(ending.do))
+    }
+    # More use of sun or shore power; no battery is put on a charger then and there.
+    assert found.pop(("house_battery_flat", "too_much"))
+
+    assert len(found) >= 8
+    for place, ending in found.items():
+        assert "frozen, swollen or hot" in ending.cautions[0], place
 
 
 @pytest.mark.parametrize(

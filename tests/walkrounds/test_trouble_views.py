@@ -74,17 +74,17 @@ def test_question_gives_its_answers_as_links(get, rig):
 
 
 def test_measured_value_goes_on_by_its_band_and_is_judged(get):
-    answer = get("guide", "house_battery_flat", path="yes", value="12.4")
+    answer = get("guide", "house_battery_flat", path="sound,yes", value="12.4")
 
-    assert answer.url.endswith("path=yes,12.4")
-    page = words(get("guide", "house_battery_flat", path="yes,12.4"))
+    assert answer.url.endswith("path=sound,yes,12.4")
+    page = words(get("guide", "house_battery_flat", path="sound,yes,12.4"))
     # Charge at 12.4 V: 69 %, table credited to the battery industry council (BCI).
     assert "69" in page
     assert "crusted or loose" in page
 
 
 def test_measured_value_that_cannot_be_keeps_what_was_typed(get):
-    answer = get("guide", "house_battery_flat", path="yes", value="124")
+    answer = get("guide", "house_battery_flat", path="sound,yes", value="124")
 
     assert answer.status_code == 400
     assert "from 0 to 15 V" in words(answer)
@@ -141,7 +141,7 @@ def test_cause_shows_cautions_before_steps_and_leads_to_the_record(get, rig):
 
 
 def test_danger_offers_nothing_to_try(get, rig):
-    page = words(get("guide", "gas_flame", rig=rig.pk, path="yes"))
+    page = words(get("guide", "gas_flame", rig=rig.pk, path="smell"))
 
     assert "Stop here." in page
     assert "That was not it" not in page
@@ -181,7 +181,7 @@ def test_that_was_not_it_goes_on_where_the_guide_does(rig, keeper, client_as):
 def test_danger_noted_makes_the_rig_unfit(rig, keeper, client_as):
     url = reverse("tell_cause", args=["gas_flame"])
 
-    client_as(keeper).post(f"{url}?rig={rig.pk}&path=yes", {"told": "finding"})
+    client_as(keeper).post(f"{url}?rig={rig.pk}&path=smell", {"told": "finding"})
 
     assert Finding.objects.get(rig=rig).unfit
 
@@ -207,7 +207,7 @@ def test_sheet_for_the_shop_has_rig_path_values_and_words(get, rig):
             "trouble_sheet",
             "house_battery_flat",
             rig=rig.pk,
-            path="yes,11.9",
+            path="sound,yes,11.9",
             since="Since Sunday",
         )
     )
