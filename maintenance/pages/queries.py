@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.core.paginator import Page, Paginator
+from django.db.models import Count
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.order import NOT_ON_DUE
@@ -74,6 +75,26 @@ def due_page(household: Household, today: date, number: str | None) -> DuePage:
         if under or shown:
             groups.append(Group(key, str(title), size, under, shown))
     return DuePage(groups, page)
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """What of a household waits for somebody and is no work on a rig."""
+
+    unfiled: int  # photos
+    stopped: list[str]  # addresses that a mail server refused for good
+
+
+def what_waits(household: Household) -> Waiting:
+    """In one query: a row per stopped address, or one without, each with the count."""
+    rows = (
+        Household.objects.filter(pk=household.pk)
+        .values_list("stopped_addresses__address")
+        .annotate(unfiled=Count("snaps", distinct=True))
+        .order_by("stopped_addresses__address")
+    )
+    stopped = [address for address, _unfiled in rows if address is not None]
+    return Waiting(max((unfiled for _address, unfiled in rows), default=0), stopped)
 
 
 @dataclass(frozen=True)

@@ -34,7 +34,6 @@ from maintenance.service_records.queries import (
     measured_on,
     steps_left_out,
 )
-from maintenance.service_records.snaps import unfiled
 from maintenance.service_records.sums import sum_doubts
 from maintenance.service_records.torque import differing_figures
 from maintenance.service_records.warranty import drop_ended_warranties
@@ -47,7 +46,7 @@ from maintenance.vehicles.queries import rigs_of
 
 from .forms import EventForm
 from .invoice_forms import AMOUNTS
-from .queries import due_page, rig_page, rig_summaries
+from .queries import due_page, rig_page, rig_summaries, what_waits
 from .record_form import WorkForms, save_work, show_more_rows, work_forms
 from .services import tell_event
 
@@ -70,8 +69,7 @@ def due(request: HouseholdRequest) -> HttpResponse:
         "page": found.page,
         "rigs": rigs_of(household),
         "today": request.today,
-        "unfiled": unfiled(household).count(),
-        "stopped": household.stopped_addresses.all(),
+        "waiting": what_waits(household),
     }
     return render(request, "pages/due.html", context)
 

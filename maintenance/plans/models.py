@@ -1,5 +1,8 @@
 """The plan of a rig: items with their rules, completions, deferrals and standings."""
 
+from datetime import date
+from decimal import Decimal
+
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
@@ -211,6 +214,11 @@ class Standing(models.Model):
     rank = models.PositiveSmallIntegerField(default=99)  # order on Due
     result = models.JSONField(default=dict)
     why = models.JSONField(default=list)
+
+    # The item's open deferral, if any; `queries.standings_of` alone puts it here.
+    deferred_until: date | None = None
+    deferred_until_value: Decimal | None = None
+    deferred_why: str | None = None
 
     class Meta:
         indexes = [

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
-from django.db.models import Case, F, Prefetch, Q, QuerySet, Value, When
+from django.db.models import Case, F, FilteredRelation, Q, QuerySet, Value, When
 
 from maintenance.core import facts
 from maintenance.core.triggers import parse_triggers
@@ -16,7 +16,6 @@ from maintenance.vehicles.queries import decimals, place_set, rig_facts
 from .models import (
     BaselineKind,
     Completion,
-    Deferral,
     OwnProcedure,
     PlanItem,
     Standing,
@@ -124,7 +123,7 @@ def _baseline(item: PlanItem):
 
 
 def standings_of(household: Household) -> QuerySet[Standing]:
-    """Standings with item and rig, in the order of Due."""
+    """Standings with item, rig and the item's deferral, in the order of Due."""
     return (
         Standing.objects.filter(
             item__rig__household=household,
@@ -132,12 +131,13 @@ def standings_of(household: Household) -> QuerySet[Standing]:
             item__rig__sold_on__isnull=True,
         )
         .select_related("item__rig")
-        .prefetch_related(
-            Prefetch(
-                "item__deferrals",
-                queryset=Deferral.objects.filter(ended=False),
-                to_attr="open_deferrals",
-            )
+        .annotate(  # an item has one open deferral at most
+            deferral=FilteredRelation(
+                "item__deferrals", condition=Q(item__deferrals__ended=False)
+            ),
+            deferred_until=F("deferral__until"),
+            deferred_until_value=F("deferral__until_value"),
+            deferred_why=F("deferral__why"),
         )
         .order_by("rank", F("closes_on").asc(nulls_last=True), "item__pk")
     )

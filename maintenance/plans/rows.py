@@ -13,7 +13,7 @@ from maintenance.core.units import convert, show
 from maintenance.ui.words import day_words
 
 from .fact_data import counted_on, facts_from_data
-from .models import Deferral, PlanItem, Standing
+from .models import PlanItem, Standing
 from .wording import word
 
 DISTANCES = {"mi", "km"}
@@ -55,7 +55,7 @@ def row_of(standing: Standing, today: date, *, reads_in: str = "") -> Row:
         when=_when(standing.standing, opens, closes),
         about=_about(standing, today),
         check_ahead=standing.is_check_ahead,
-        deferred=_deferred(item, standing.result.get("unit", "")),
+        deferred=_deferred(standing),
         why=_why(standing, today),
     )
 
@@ -135,14 +135,18 @@ def around(day: date, today: date) -> str:
     return _("around %(part)s") % {"part": words % {"month": month}}
 
 
-def _deferred(item: PlanItem, unit: str) -> str:
-    rows: list[Deferral] = getattr(item, "open_deferrals", [])
-    if not rows:
+def _deferred(standing: Standing) -> str:
+    if standing.deferred_why is None:
         return ""
-    deferral = rows[0]
     until = (
-        day_words(deferral.until)
-        if deferral.until
-        else show(deferral.until_value or Decimal(0), unit or "mi")
+        day_words(standing.deferred_until)
+        if standing.deferred_until
+        else show(
+            standing.deferred_until_value or Decimal(0),
+            standing.result.get("unit") or "mi",
+        )
     )
-    return _("until %(until)s: %(why)s") % {"until": until, "why": deferral.why}
+    return _("until %(until)s: %(why)s") % {
+        "until": until,
+        "why": standing.deferred_why,
+    }

@@ -5,10 +5,14 @@ from decimal import Decimal
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from maintenance.findings.models import Finding
+from maintenance.plans.models import Deferral
 from maintenance.plans.services import take_on
 from maintenance.plans.standings import renew_household
+from maintenance.reminders.models import StoppedAddress
+from maintenance.service_records.models import Snap
 from maintenance.vehicles.services import report_event
 from tests import builders
 from tests.builders import TODAY
@@ -161,17 +165,71 @@ def test_due_of_another_household_stays_there(client_as, keeper):
     assert "Their item" not in due_page(client_as, keeper)
 
 
+def test_due_says_until_when_and_why_an_item_is_deferred(client_as, keeper):
+    item = dated(builders.make_rig(keeper.household), "oil", date(2024, 1, 1))
+    _put_off(item, keeper, why="No parts yet", ended=True)
+    _put_off(item, keeper, why="Waits for the filter", ended=False)
+
+    page = due_page(client_as, keeper)
+
+    assert page.count("until 1 Jun 2026: Waits for the filter") == 1
+    assert "No parts yet" not in page
+
+
+def _put_off(item, keeper, *, why: str, ended: bool) -> None:
+    Deferral.objects.create(
+        item=item, until=date(2026, 6, 1), why=why, made_by=keeper, ended=ended
+    )
+
+
+def test_due_names_addresses_that_no_mail_reaches_and_counts_photos(client_as, keeper):
+    elsewhere = builders.make_household(name="Next door")
+    for household in (keeper.household, elsewhere):
+        _snap(household, "1")
+        _stop(household, f"{household.pk}@there.invalid")
+    _snap(keeper.household, "2")
+    _stop(keeper.household, "aunt@there.invalid")
+
+    page = due_page(client_as, keeper)
+
+    assert "2 photos" in page
+    own = f"{keeper.household.pk}@there.invalid"
+    assert f"No reminders reach {own}, aunt@there.invalid:" in page
+    assert f"{elsewhere.pk}@" not in page
+
+
+def _snap(household, sha256: str) -> None:
+    Snap.objects.create(
+        household=household,
+        title="Invoice",
+        content_type="image/png",
+        stored=f"{household.pk}-{sha256}",
+        size=1,
+        sha256=sha256,
+    )
+
+
+def _stop(household, address: str) -> None:
+    StoppedAddress.objects.create(
+        household=household, address=address, words="No such mailbox", at=timezone.now()
+    )
+
+
 @pytest.mark.parametrize("rows", [3, 30])
-def test_due_takes_the_same_queries_for_more_rows(
+def test_due_takes_eight_queries_however_much_there_is(
     client_as, keeper, rows, django_assert_max_num_queries
 ):
     for number in range(rows):
         rig = builders.make_rig(keeper.household)
-        dated(rig, f"item{number}", date(2024, 1, 1))
+        item = dated(rig, f"item{number}", date(2024, 1, 1))
+        _put_off(item, keeper, why="Waits", ended=False)
+        Finding.objects.create(rig=rig, what="Cracked stud", found_on=TODAY)
+        _snap(keeper.household, str(number))
+        _stop(keeper.household, f"{number}@there.invalid")
     renew_household(keeper.household, as_of=TODAY)
     client = client_as(keeper)
 
-    with django_assert_max_num_queries(10):
+    with django_assert_max_num_queries(8):
         client.get(reverse("due"))
 
 

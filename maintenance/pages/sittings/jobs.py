@@ -94,10 +94,8 @@ def window_days(standing: Standing) -> tuple[date, date] | None:
 
 
 def _put_off(standing: Standing, opens: date, closes: date) -> tuple[date, date]:
-    rows = getattr(standing.item, "open_deferrals", [])
-    if rows and rows[0].until:
-        return max(opens, rows[0].until), max(closes, rows[0].until)
-    return opens, closes
+    until = standing.deferred_until
+    return (max(opens, until), max(closes, until)) if until else (opens, closes)
 
 
 def _day(point: Any) -> date | None:
