@@ -276,6 +276,16 @@ class Rig:
     events: tuple[Event, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class KeptHabit:
+    """What was once learned of a meter's past, as JSON text, and the digest of all that
+    it was learned from. It may be handed in again: it changes no result, and one whose
+    key does not fit is left aside."""
+
+    key: str
+    learned: str
+
+
 # --- what comes out -----------------------------------------------------------------
 
 
@@ -362,6 +372,9 @@ class MeterState:
 
 @dataclass(frozen=True, slots=True)
 class Reckoning:
+    """`habits`: by meter, those that the forecasts rest on, to be handed in again."""
+
     as_of: date
     meters: Mapping[str, MeterState]
     items: tuple[Standing, ...]
+    habits: Mapping[str, KeptHabit] = field(default_factory=dict)

@@ -7,16 +7,34 @@ from decimal import Decimal
 from functools import cached_property
 
 from maintenance.core.dates import DAY, InUse, stay_end
-from maintenance.core.facts import Calendar, Event, MeterState, Rig, Stay, Trip, Values
+from maintenance.core.facts import (
+    Calendar,
+    Event,
+    KeptHabit,
+    MeterState,
+    Rig,
+    Stay,
+    Trip,
+    Values,
+)
 from maintenance.core.forecast import Use, fit
 from maintenance.core.meters import is_towed, track_meter, track_towed
 from maintenance.core.meters.track import ZERO
 
 
 class RigDay:
-    """One rig, one household calendar, one as-of date."""
+    """One rig, one household calendar, one as-of date.
 
-    def __init__(self, rig: Rig, calendar: Calendar, as_of: date) -> None:
+    `kept`: by meter, habits as `habits` gave them on another day; they save time alone.
+    """
+
+    def __init__(
+        self,
+        rig: Rig,
+        calendar: Calendar,
+        as_of: date,
+        kept: Mapping[str, KeptHabit] | None = None,
+    ) -> None:
         self.rig = rig
         self.calendar = calendar
         self.as_of = as_of
@@ -28,6 +46,7 @@ class RigDay:
             else track_meter(meter, self.in_use)
             for name, meter in rig.meters.items()
         }
+        self._kept = kept or {}
         self._uses: dict[str, Use] = {}
 
     def end_of(self, stay: Stay) -> date | None:
@@ -95,8 +114,13 @@ class RigDay:
                 as_of=self.as_of,
                 stays=self.rig.stays,
                 trips=self._trips_on(meter),
+                kept=self._kept.get(meter),
             )
         return self._uses[meter]
+
+    def habits(self) -> dict[str, KeptHabit]:
+        """By meter, those of the uses that were asked for."""
+        return {name: one.habit for name, one in self._uses.items() if one.habit}
 
     def _trips_on(self, meter: str) -> tuple[Trip, ...]:
         """The trips; of those that this meter does not count the days alone."""

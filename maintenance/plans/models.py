@@ -11,7 +11,7 @@ from maintenance.components.models import Component
 from maintenance.core.facts import MeterPoint, Point
 from maintenance.households.models import Household, Member
 from maintenance.supplies.models import Supply
-from maintenance.vehicles.models import Manual, MeterKind, Rig, value_field
+from maintenance.vehicles.models import Manual, Meter, MeterKind, Rig, value_field
 
 
 class Outcome(models.TextChoices):
@@ -237,6 +237,21 @@ class Standing(models.Model):
         on_a_meter = isinstance(window.get("opens"), dict)
         later = self.standing == StandingName.LATER and self.item.safety
         return later and self.governing == "after" and on_a_meter
+
+
+class MeterHabit(models.Model):
+    """What was learned last of a meter's use, kept to be handed to the next reckoning.
+
+    Derived, as standings are: without the row, or with a key that no longer fits, the
+    same is learned anew (`core/forecast/kept.py`).
+    """
+
+    meter = models.OneToOneField(Meter, on_delete=models.CASCADE, related_name="habit")
+    key = models.CharField(max_length=64)
+    learned = models.TextField()
+
+    def __str__(self) -> str:
+        return f"habit of {self.meter}"
 
 
 class MakerFigure(models.Model):

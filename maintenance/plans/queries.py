@@ -125,7 +125,7 @@ def _baseline(item: PlanItem):
 def standings_of(household: Household) -> QuerySet[Standing]:
     """Standings with item, rig and the item's deferral, in the order of Due."""
     return (
-        Standing.objects.filter(
+        Standing.objects.filter(  # type: ignore[no-redef]
             item__rig__household=household,
             item__dropped_on__isnull=True,
             item__rig__sold_on__isnull=True,

@@ -15,6 +15,7 @@ from maintenance.vehicles.models import Reading, Rig
 from maintenance.vehicles.queries import rigs_of
 
 from .fact_data import counted_on, facts_to_data
+from .habits import Habits, keep_habits, kept_habits
 from .models import Deferral, PlanItem, Standing
 from .queries import load_rigs
 
@@ -76,7 +77,9 @@ def _renew(rigs: Iterable[Rig], as_of: date) -> tuple[int, dict[int, date]]:
     """How many standings changed, and by household the first day on which one of
     these may change though nothing is entered."""
     rigs = _locked(rigs)
-    fresh, meters, changes_on = _reckon_rigs(rigs, as_of)
+    kept = kept_habits(rigs)
+    fresh, reckoned, changes_on = _reckon_rigs(rigs, as_of, kept)
+    meters = {pk: one.meters for pk, one in reckoned.items()}
     stored = {row.item_id: row for row in Standing.objects.filter(item__rig__in=rigs)}
     changed = [row for pk, row in fresh.items() if not _same(stored.get(pk), row)]
     # One statement for new and changed ones: an update by cases costs ten times that.
@@ -86,6 +89,7 @@ def _renew(rigs: Iterable[Rig], as_of: date) -> tuple[int, dict[int, date]]:
     gone = stored.keys() - fresh.keys()
     if gone:
         Standing.objects.filter(item__in=gone).delete()
+    keep_habits({pk: one.habits for pk, one in reckoned.items()}, kept=kept)
     _mark_doubtful(rigs, meters)
     _end_deferrals(rigs, meters, as_of)
     return len(changed) + len(gone), changes_on
@@ -96,7 +100,12 @@ def reckon_item(
 ) -> tuple[facts.Item, facts.Standing, Mapping[str, facts.MeterState]]:
     """One item as it stands now, with the meters of its rig; nothing is stored."""
     rig = load_rigs([item.rig], as_of)[item.rig_id]
-    result = reckon(rig, calendar=item.rig.household.calendar, as_of=as_of)
+    result = reckon(
+        rig,
+        calendar=item.rig.household.calendar,
+        as_of=as_of,
+        kept=kept_habits([item.rig])[item.rig_id],
+    )
     pairs = zip(rig.items, result.items, strict=True)
     fact, standing = next(pair for pair in pairs if pair[0].key == str(item.pk))
     return fact, standing, result.meters
@@ -112,7 +121,7 @@ def _locked(rigs: Iterable[Rig]) -> list[Rig]:
 def recheck(household: Household, *, as_of: date) -> list[Difference]:
     """Reckon everything from scratch, change nothing, and tell every difference."""
     rigs = list(rigs_of(household))
-    fresh, _meters, _changes_on = _reckon_rigs(rigs, as_of)
+    fresh, _reckoned, _changes_on = _reckon_rigs(rigs, as_of, kept={})
     stored = {
         row.item_id: row
         for row in Standing.objects.filter(item__rig__in=rigs).select_related("item")
@@ -126,24 +135,25 @@ def recheck(household: Household, *, as_of: date) -> list[Difference]:
 
 
 def _reckon_rigs(
-    rigs: Collection[Rig], as_of: date
-) -> tuple[dict[int, Standing], Meters, dict[int, date]]:
-    """Unsaved standings by item id, each rig's meters for their doubtful ones, and by
-    household when a standing may change by itself."""
+    rigs: Collection[Rig], as_of: date, kept: Habits
+) -> tuple[dict[int, Standing], dict[int, facts.Reckoning], dict[int, date]]:
+    """Unsaved standings by item id, what was reckoned by rig id, and by household when
+    a standing may change by itself."""
     loaded = load_rigs(rigs, as_of)
     rows: dict[int, Standing] = {}
-    meters = {}
+    reckoned: dict[int, facts.Reckoning] = {}
     changes_on: dict[int, date] = {}
     for rig in rigs:
         known = loaded[rig.pk]
-        result = reckon(known, calendar=rig.household.calendar, as_of=as_of)
-        meters[rig.pk] = result.meters
+        calendar, habits = rig.household.calendar, kept.get(rig.pk)
+        result = reckon(known, calendar=calendar, as_of=as_of, kept=habits)
+        reckoned[rig.pk] = result
         for item, standing in zip(known.items, result.items, strict=True):
             rows[int(item.key)] = _row(item, standing, result)
         earliest = min((one.changes_on for one in result.items), default=date.max)
         before = changes_on.get(rig.household_id, date.max)
         changes_on[rig.household_id] = min(earliest, before)
-    return rows, meters, changes_on
+    return rows, reckoned, changes_on
 
 
 def _row(

@@ -10,6 +10,7 @@ from maintenance.core.rigday import RigDay
 from maintenance.ui.charts import BandChart
 from maintenance.vehicles.models import MeterKind, Rig
 
+from .habits import kept_habits
 from .queries import load_rigs
 from .wording import word
 
@@ -31,7 +32,8 @@ class Use:
 def uses_of(rig: Rig, as_of: date) -> dict[str, Use]:
     """By meter kind, for the meters with a reading."""
     known = load_rigs([rig], as_of)[rig.pk]
-    day = RigDay(known, rig.household.calendar, as_of)
+    kept = kept_habits([rig])[rig.pk]
+    day = RigDay(known, rig.household.calendar, as_of, kept)
     return {
         kind: _use(day, kind, as_of) for kind in day.tracks if day.tracks[kind].days
     }

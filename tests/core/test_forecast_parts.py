@@ -112,7 +112,7 @@ def test_levels_now_are_quantiles_of_the_gammas_they_stand_for() -> None:
 def test_use_ahead_has_the_quantiles_of_its_mixture() -> None:
     habit = follow(np.full(30, 7.0), np.full(30, 14.0), np.full(30, 14), 0.5)
     lump, days = 100.0, np.array([0.0, 100.0])
-    rows = use_ahead(habit, lump, days)
+    rows = use_ahead(levels_now(habit), lump, days)
     rng = np.random.default_rng(3)
     mean = lump * 100 * rng.choice(levels_now(habit), 40_000)
     timing = 1 + 2.5 / 2  # at 100 days half of it has evened out

@@ -13,9 +13,10 @@ The use ahead is level x season x days not in a stay, and a doubt about each:
 - *doubt*: the level has a posterior distribution, use comes in lumps (a gamma process),
   and one year is unlike another (`spread`).
 
-The estimator is our own; the parts name their sources. It is fitted once per meter,
-into three curves by day; a question is then a look-up. No chance enters: the same
-readings give the same dates.
+The estimator is our own; the parts name their sources. Level and season are learned
+once per meter and kept until its past changes (`kept`); from them each day has three
+curves, and a question is then a look-up. No chance enters: the same readings give the
+same dates.
 """
 
 from collections.abc import Sequence
@@ -24,11 +25,11 @@ from decimal import Decimal
 
 import numpy as np
 
-from maintenance.core.facts import Stay, Trip, Unit
+from maintenance.core.facts import KeptHabit, Stay, Trip, Unit
 from maintenance.core.forecast.ahead import value_ahead
 from maintenance.core.forecast.days import stored_days
 from maintenance.core.forecast.history import read_history
-from maintenance.core.forecast.learning import learn
+from maintenance.core.forecast.kept import from_text, learn_once
 from maintenance.core.forecast.reasons import reasons
 from maintenance.core.forecast.use import Past, Use
 from maintenance.core.forecast.year import year_between
@@ -43,10 +44,13 @@ def fit(
     as_of: date,
     stays: Sequence[Stay] = (),
     trips: Sequence[Trip] = (),
+    kept: KeptHabit | None = None,
 ) -> Use:
     """Fit a meter's use once, so that many values can be asked for.
 
-    `readings` are consistent true values in `unit`, by day, none after `as_of`.
+    `readings` are consistent true values in `unit`, by day, none after `as_of`. `kept`
+    is what an earlier fit of this meter had as `Use.habit`: it saves learning that
+    again and never changes the result.
     """
     if not readings:
         why = reasons((), unit=unit, learned=None, stays=stays, as_of=as_of)
@@ -59,9 +63,10 @@ def fit(
     counted = np.concatenate(([0.0], np.cumsum(~stored)))
     past = Past(days, values, counted)
     year = year_between(stays, as_of)
-    learned = None
+    habit = learned = None
     if len(days) > 1:
-        learned = learn(read_history(days, values, at, stored, year), unit)
+        habit = learn_once(read_history(days, values, at, stored, year), unit, kept)
+        learned = from_text(habit.learned)
     why = reasons(days, unit=unit, learned=learned, stays=stays, as_of=as_of)
     curves = value_ahead(
         learned,
@@ -73,4 +78,4 @@ def fit(
         stays=stays,
         trips=trips,
     )
-    return Use(past, last, as_of, *curves, why=why)
+    return Use(past, last, as_of, *curves, why=why, habit=habit)

@@ -49,9 +49,11 @@ def value_ahead(
 def _by_habit(learned: Learned, in_use: Floats, year: Year, last: date) -> Floats:
     """Use since `last`, a row for each level of confidence."""
     left, right, share = year.half_months(last, len(in_use))
-    season = learned.shape[left] * (1 - share) + learned.shape[right] * share
+    season = np.array(learned.season)
+    season = season[left] * (1 - share) + season[right] * share
     counted = season * in_use
     counted[0] = 0.0  # the reading of that day has it
     counted = np.cumsum(counted)
-    rows = use_ahead(learned.habit, learned.lump, counted[-1] * _GRID)
+    levels = np.array(learned.levels)
+    rows = use_ahead(levels, learned.lump, counted[-1] * _GRID)
     return np.stack([np.interp(counted, counted[-1] * _GRID, row) for row in rows])

@@ -10,6 +10,7 @@ from maintenance.core.forecast.days import Floats, Ints
 from maintenance.core.forecast.habit import Habit, follow, in_hindsight
 from maintenance.core.forecast.history import History
 from maintenance.core.forecast.season import even_year, shape_year
+from maintenance.core.forecast.spread import levels_now
 
 # Judgment, not published: where there is next to nothing to go by. A lump is a usual
 # tour (an engine or a generator runs for some hours at a time), the use that of a rig
@@ -25,18 +26,28 @@ _SOME_USE = 5.0  # days in use that a block needs to tell of lumps
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """The last change of habit: its day, how sure that is (0 to 1), and the use per day
+    of before and of now, in the meter's unit."""
+
+    since: date
+    sure: float
+    before: float
+    now: float
+
+
+@dataclass(frozen=True, slots=True)
 class Learned:
-    """What a meter's past says. `lump` in the meter's unit; `shape` by half month."""
+    """What a meter's past says.
 
-    habit: Habit
-    shape: Floats
+    `levels`: as `levels_now`, in lumps per day; `season`: use in each half month, 1
+    being the level; `lump` in the meter's unit.
+    """
+
+    levels: tuple[float, ...]
+    season: tuple[float, ...]
     lump: float
-    blocks: tuple[date, ...]  # first day of each block that the habit went through
-
-    @property
-    def changed_with(self) -> int:
-        """The block with which the present habit most likely began."""
-        return int(self.habit.since[self.habit.weight.argmax()])
+    change: Change | None = None
 
 
 def learn(history: History, unit: Unit) -> Learned | None:
@@ -57,9 +68,26 @@ def learn(history: History, unit: Unit) -> Learned | None:
         lump = _lump(use, counted, level, LUMP[unit])
         habit = follow(use / lump, counted, lengths, usual / lump)
         level = in_hindsight(habit) * lump
-    first = history.first
-    days_in = tuple(first + timedelta(days=int(history.at[i])) for i in starts)
-    return Learned(habit, shape, lump, days_in)
+    begins = history.at[starts]
+    return Learned(
+        tuple(levels_now(habit).tolist()),
+        tuple(shape.tolist()),
+        lump,
+        _last_change(habit, lump, history.first, begins),
+    )
+
+
+def _last_change(habit: Habit, lump: float, first: date, begins: Ints) -> Change | None:
+    """With the block that the present habit most likely began with, or the next."""
+    block = int(habit.since[habit.weight.argmax()])
+    if not block:
+        return None
+    return Change(
+        since=first + timedelta(days=int(begins[block])),
+        sure=float(habit.weight[abs(habit.since - block) <= 1].sum()),
+        before=float(habit.path[block - 1]) * lump,
+        now=float(habit.weight @ (habit.shape / habit.rate)) * lump,
+    )
 
 
 def _blocks(at: Ints) -> list[int]:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from maintenance.core.facts import Fact, Stay, Unit
 from maintenance.core.forecast.days import YEAR
-from maintenance.core.forecast.learning import Learned
+from maintenance.core.forecast.learning import Change, Learned
 from maintenance.core.forecast.year import LONG
 
 _FEW = 4  # readings
@@ -31,7 +31,7 @@ def reasons(
         facts.append(Fact("forecast_few_readings", {"readings": len(days)}))
     if learned is None:
         return (*facts, Fact("forecast_no_use", {}))
-    return (*facts, *_changed(learned, unit), *_parked(stays, as_of))
+    return (*facts, *_changed(learned.change, unit), *_parked(stays, as_of))
 
 
 def _rests_on(days: Sequence[date]) -> Fact:
@@ -42,21 +42,17 @@ def _rests_on(days: Sequence[date]) -> Fact:
     )
 
 
-def _changed(learned: Learned, unit: Unit) -> Iterator[Fact]:
+def _changed(change: Change | None, unit: Unit) -> Iterator[Fact]:
     """The last change of habit, when it is all but sure and an owner would notice."""
-    habit, block = learned.habit, learned.changed_with
-    near = abs(habit.since - block) <= 1
-    if not block or habit.weight[near].sum() < _SURE:
+    if change is None or change.sure < _SURE:
         return
-    before = float(habit.path[block - 1])
-    now = float(habit.weight @ (habit.shape / habit.rate))
-    if not 1 / _TOLD < now / before < _TOLD:
+    if not 1 / _TOLD < change.now / change.before < _TOLD:
         yield Fact(
             "forecast_habit_changed",
             {
-                "since": learned.blocks[block],
-                "before": _a_month(before * learned.lump),
-                "now": _a_month(now * learned.lump),
+                "since": change.since,
+                "before": _a_month(change.before),
+                "now": _a_month(change.now),
                 "unit": unit,
             },
         )

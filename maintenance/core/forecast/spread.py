@@ -52,12 +52,12 @@ def levels_now(habit: Habit) -> Floats:
     return np.interp(wanted, middle, points[order])
 
 
-def use_ahead(habit: Habit, lump: float, days: Floats) -> Floats:
+def use_ahead(levels: Floats, lump: float, days: Floats) -> Floats:
     """Use in so many days, each counted by its season: a row for each of `LEVELS`.
 
-    `lump` and the use are in the meter's unit.
+    `levels` as `levels_now`; `lump` and the use are in the meter's unit.
     """
-    mean = lump * np.outer(levels_now(habit), days)
+    mean = lump * np.outer(levels, days)
     timing = 1 + _TIMING / (1 + days / _TIMING_DAYS)
     variance = timing * lump * mean + (_UNLIKE * mean) ** 2
     members = gamma_quantile(

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from maintenance.core.facts import Dates, Fact
+from maintenance.core.facts import Dates, Fact, KeptHabit
 from maintenance.core.forecast.days import Floats
 
 HORIZON_DAYS = 5479  # 15 years; nothing beyond it is given as a date
@@ -63,6 +63,7 @@ class Use:
     mid: Curve = ()
     high: Curve = ()
     why: tuple[Fact, ...] = ()
+    habit: KeptHabit | None = None
 
     def reach(self, value: Decimal) -> Dates:
         """The days on which `value` (true value, in the meter's unit) is reached.

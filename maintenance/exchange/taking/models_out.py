@@ -17,6 +17,7 @@ OURS = ("maintenance.", "rigsite")
 REACHES_NOBODY = "How the program itself is doing; it belongs to no household."
 MAILS = "Mails and reminders already written: they carry personal links."
 RECKONED = "Where each item stands: it is reckoned anew from the rest."
+LEARNED = "What was learned of the use of meters: readings teach it anew."
 DRAFTS = "Drafts: what was typed and not yet recorded."
 MADE_ANEW = "Printed packets: they can be made again at any time."
 ADDRESSES = "Addresses of calendars: they open without a login."
@@ -27,6 +28,7 @@ LEFT_OUT = {
     "packets.packet": MADE_ANEW,
     "pages.searchmark": MADE_ANEW,
     "pages.searchtext": MADE_ANEW,
+    "plans.meterhabit": LEARNED,
     "plans.sheetentry": DRAFTS,
     "plans.standing": RECKONED,
     "reminders.answeredlink": MAILS,
