@@ -6,7 +6,7 @@ own unit, whatever the meter counts in. All days are estimates but those of wind
 hang on the calendar.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -19,6 +19,7 @@ from maintenance.core.facts import (
     EveryMeter,
     EveryTime,
     Item,
+    KeptHabit,
     MeterPoint,
     Pending,
     Rig,
@@ -83,12 +84,20 @@ class TripLook:
     no_record: int
 
 
-def look_ahead(rig: Rig, trip: Trip, *, calendar: Calendar, as_of: date) -> TripLook:
+def look_ahead(
+    rig: Rig,
+    trip: Trip,
+    *,
+    calendar: Calendar,
+    as_of: date,
+    kept: Mapping[str, KeptHabit] | None = None,
+) -> TripLook:
     """What `trip`, one of the rig's trips, will ask of each item of `rig`.
 
     Days in the household's time zone. A trip under way is looked at from `as_of` on.
+    `kept` as in `reckon`.
     """
-    ahead = _Ahead(RigDay(rig, calendar, as_of), trip)
+    ahead = _Ahead(RigDay(rig, calendar, as_of, kept), trip)
     jobs, checks, unfit, no_record = [], [], [], 0
     for item in rig.items:
         found = stand(ahead.day, item)

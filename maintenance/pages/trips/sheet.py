@@ -11,6 +11,7 @@ from maintenance.core.tripwork import TripJob, TripLook, look_ahead
 from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
 from maintenance.plans.drafts import WHO
+from maintenance.plans.habits import kept_habits
 from maintenance.plans.models import PlanItem
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import load_rigs, procedures_of
@@ -114,13 +115,14 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
 def _known(trip: Trip, today: date) -> _Known:
     rigs = trip.travelers
     household = trip.rig.household
-    facts = load_rigs(rigs, today)
+    facts, kept = load_rigs(rigs, today), kept_habits(rigs)
     looks = {
         rig.pk: look_ahead(
             facts[rig.pk],
             _fact_of(trip, facts[rig.pk].trips, rig),
             calendar=household.calendar,
             as_of=today,
+            kept=kept[rig.pk],
         )
         for rig in rigs
     }
