@@ -54,9 +54,14 @@ class Calendar:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
+    """`fact`: what it was read for ("": the reading alone). Of one day and one fact the
+    last entered corrects the others; readings of different facts stand side by side.
+    """
+
     on: date
     value: Decimal
     confirmed: bool = False
+    fact: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +73,13 @@ class Replacement:
 
 @dataclass(frozen=True, slots=True)
 class Meter:
-    """`readings` in the order in which they were entered."""
+    """`readings` in the order in which they were entered; `taken_back` are those that
+    somebody withdrew: no figure of work or an event counts that says the same."""
 
     unit: Unit
     readings: tuple[Reading, ...] = ()
     replaced: tuple[Replacement, ...] = ()
+    taken_back: tuple[Reading, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

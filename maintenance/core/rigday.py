@@ -141,11 +141,18 @@ class RigDay:
     def value_at(
         self, meter: str, on: date, values: Values
     ) -> tuple[Decimal | None, bool]:
-        """True value on a day, and whether it is estimated for want of a figure."""
-        track, own = self.tracks[meter], values.get(meter)
+        """True value on a day, and whether it is estimated for want of a figure that
+        counts."""
+        own = self.own_figure(meter, on, values)
         if own is not None:
-            return track.scale.true(own, on), False
-        return track.value_on(on), True
+            return self.tracks[meter].scale.true(own, on), False
+        return self.tracks[meter].value_on(on), True
+
+    def own_figure(self, meter: str, on: date, values: Values) -> Decimal | None:
+        """What work or an event says the meter showed; None also where that is doubtful
+        or was taken back as a reading."""
+        own = values.get(meter)
+        return own if own is not None and self.tracks[meter].counts(own, on) else None
 
     def meter_states(self) -> dict[str, MeterState]:
         return {name: track.state() for name, track in self.tracks.items()}

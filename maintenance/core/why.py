@@ -36,7 +36,7 @@ def happened(
     if true is None:
         return (Fact(key, facts),)
     unit, now = day.tracks[meter].unit, day.tracks[meter].scale.shown(true)
-    figure = values.get(meter, now)
+    figure = now if estimated else values[meter]
     facts |= {
         "value": figure,
         "unit": unit,

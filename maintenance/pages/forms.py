@@ -8,7 +8,6 @@ from typing import Any, cast
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from maintenance.plans.event_words import EVENT_WORDS
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
 from maintenance.service_records.torque import Fastener, Wheels
@@ -294,31 +293,3 @@ class SuppliesForm(forms.Form):
     def takes(self) -> list[Take]:
         given = ((name, self.cleaned_data.get(name)) for name in self.supplies)
         return [Take(self.supplies[name], n) for name, n in given if n]
-
-
-class EventForm(forms.Form):
-    kind = forms.ChoiceField(
-        label=_("What happened"),
-        choices=lambda: sorted(EVENT_WORDS.items(), key=lambda pair: str(pair[1])),
-    )
-    on = forms.DateField(label=_("On"), widget=DayInput)
-    places = forms.MultipleChoiceField(
-        label=_("At which wheels"),
-        required=False,
-        widget=forms.CheckboxSelectMultiple,
-        help_text=_("None ticked means all, or that wheels have no part in it."),
-    )
-    note = forms.CharField(label=_("Note"), max_length=200, required=False)
-
-    def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
-        super().__init__(*args, **kwargs)
-        self.fields["places"].choices = [(p, WHEEL_PLACES[p]) for p in rig.places]
-        self.meters = list(meters)
-        for meter in self.meters:
-            self.fields[f"meter_{meter.kind}"] = MeasureField(
-                label=_("%(meter)s showed") % {"meter": meter},
-                unit=meter.unit,
-                required=False,
-                help_text=_("Follow-ups by distance count from it."),
-            )
-        self.helper = PageFormHelper()

@@ -2,6 +2,7 @@ from django.urls import path
 
 from . import merge_views, views
 from .costs import views as costs
+from .happenings import views as happenings
 from .parts import views as parts
 from .putting_right import views as right
 from .search.views import search
@@ -16,7 +17,9 @@ urlpatterns = [
     path("rigs/<int:pk>/use/", views.rig_use, name="rig_use"),
     path("rigs/<int:pk>/use/<slug:kind>.svg", views.use_chart, name="use_chart"),
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
-    path("rigs/<int:pk>/event/", views.report_event, name="report_event"),
+    path("rigs/<int:pk>/event/", happenings.report_event, name="report_event"),
+    path("rigs/<int:pk>/events/", happenings.rig_events, name="rig_events"),
+    path("events/<int:pk>/correct/", happenings.correct_event, name="correct_event"),
     path("rigs/<int:pk>/shop-sheet/", choose_shop_sheet, name="shop_sheet"),
     path("rigs/<int:pk>/shop-sheet/print/", print_shop_sheet, name="print_shop_sheet"),
     path("search/", search, name="search"),

@@ -21,7 +21,7 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.doing.measures import in_words
 from maintenance.plans.event_words import event_words
-from maintenance.plans.queries import following, household_is_stale
+from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.plans.use import uses_of
 from maintenance.service_records import services as records
@@ -39,16 +39,13 @@ from maintenance.service_records.torque import differing_figures
 from maintenance.service_records.warranty import drop_ended_warranties
 from maintenance.ui.charts import draw_band, svg_answer
 from maintenance.ui.forms import WhyForm
-from maintenance.ui.words import day_words
 from maintenance.vehicles.access import get_rig
-from maintenance.vehicles.models import Event, Rig
+from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rigs_of
 
-from .forms import EventForm
 from .invoice_forms import AMOUNTS
 from .queries import due_page, rig_page, rig_summaries, what_waits
 from .record_form import WorkForms, save_work, show_more_rows, work_forms
-from .services import tell_event
 
 
 def _renew_if_stale(request: HouseholdRequest) -> None:
@@ -192,48 +189,3 @@ def void_record(request: HouseholdRequest, pk: int) -> HttpResponse:
         ),
         done=_("The record is void."),
     )
-
-
-@member_required(Role.CREW)
-def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
-    found = get_rig(request, pk)
-    meters = found.meters.all()
-    form = EventForm(
-        request.POST or None, rig=found, meters=meters, initial={"on": request.today}
-    )
-
-    def save(*, kind, on, places, note, **values):
-        given = {
-            name.removeprefix("meter_"): value
-            for name, value in values.items()
-            if value is not None
-        }
-        return tell_event(
-            found,
-            by=request.member,
-            today=request.today,
-            kind=kind,
-            on=on,
-            places=places or None,
-            note=note,
-            values=given,
-        )
-
-    return form_page(
-        request,
-        form,
-        heading=_("Something happened to %(rig)s") % {"rig": found},
-        intro=_("What follows from it stands on Due from then on."),
-        back=reverse("rig", args=[pk]),
-        save=save,
-        done=_what_follows,
-    )
-
-
-def _what_follows(event: Event) -> str:
-    items = ", ".join(item.title for item in following(event))
-    if items:
-        return _("Kept. What follows from it: %(items)s.") % {"items": items}
-    return _(
-        "Kept. Nothing on the plan follows from it, as the plan stood on %(day)s."
-    ) % {"day": day_words(event.on)}

@@ -4,7 +4,7 @@ from uuid import UUID
 
 from maintenance.households.access import HouseholdRequest, get_or_404
 
-from .models import Manual, PageNote, Reading, Rig, ScaleTicket, Spot, Stay, Trip
+from .models import Event, Manual, PageNote, Reading, Rig, ScaleTicket, Spot, Stay, Trip
 
 
 def get_rig(request: HouseholdRequest, pk: int) -> Rig:
@@ -17,6 +17,11 @@ def get_rig(request: HouseholdRequest, pk: int) -> Rig:
 def get_reading(request: HouseholdRequest, pk: int) -> Reading:
     rows = Reading.objects.filter(meter__rig__household=request.member.household)
     return get_or_404(rows.select_related("meter__rig__household"), pk=pk)
+
+
+def get_event(request: HouseholdRequest, pk: int) -> Event:
+    rows = Event.objects.filter(rig__household=request.member.household)
+    return get_or_404(rows.select_related("rig__household"), pk=pk)
 
 
 def get_stay(request: HouseholdRequest, pk: int) -> Stay:

@@ -129,13 +129,7 @@ def _grouped(rows, make):
 
 def _meters(ids: list[int], as_of: date):
     """rig id -> kind -> (meter, value when in service)."""
-    readings = defaultdict(list)
-    for meter_id, on, value, confirmed in (
-        Reading.objects.filter(meter__rig__in=ids, withdrawn=False, on__lte=as_of)
-        .order_by("entered_at", "pk")
-        .values_list("meter_id", "on", "value", "confirmed")
-    ):
-        readings[meter_id].append(facts.Reading(on, value, confirmed))
+    readings, taken_back = _readings(ids, as_of)
     found: dict[int, dict[str, tuple[facts.Meter, Decimal | None]]] = defaultdict(dict)
     for meter in Meter.objects.filter(rig__in=ids).prefetch_related("replacements"):
         replaced = tuple(
@@ -143,9 +137,36 @@ def _meters(ids: list[int], as_of: date):
             for row in meter.replacements.all()
             if row.on <= as_of
         )
-        made = facts.Meter(meter.unit, tuple(readings[meter.pk]), replaced)  # type: ignore[arg-type]
+        made = facts.Meter(
+            meter.unit,  # type: ignore[arg-type]
+            tuple(readings[meter.pk]),
+            replaced,
+            tuple(taken_back[meter.pk]),
+        )
         found[meter.rig_id][meter.kind] = (made, meter.in_service_value)
     return found
+
+
+Readings = dict[int, list[facts.Reading]]
+
+
+def _readings(ids: list[int], as_of: date) -> tuple[Readings, Readings]:
+    """meter id -> its readings in the order entered, and those that were withdrawn."""
+    readings: Readings = defaultdict(list)
+    taken_back: Readings = defaultdict(list)
+    for meter_id, on, value, confirmed, event_id, withdrawn in (
+        Reading.objects.filter(meter__rig__in=ids, on__lte=as_of)
+        .order_by("entered_at", "pk")
+        .values_list("meter_id", "on", "value", "confirmed", "event_id", "withdrawn")
+    ):
+        fact = fact_of_event(event_id) if event_id else ""
+        group = taken_back if withdrawn else readings
+        group[meter_id].append(facts.Reading(on, value, confirmed, fact))
+    return readings, taken_back
+
+
+def fact_of_event(event_id: int) -> str:
+    return f"event {event_id}"
 
 
 def _in_service(rig: Rig, meters) -> facts.Baseline:

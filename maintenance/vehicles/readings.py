@@ -1,5 +1,6 @@
-"""Giving a reading: a doubtful one is asked about before it counts."""
+"""The gate for figures of meters: a doubtful one is asked about before it counts."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
@@ -18,7 +19,7 @@ from .models import Meter, Reading, Rig
 from .queries import meters_of_household
 from .services import record_fuel_stop, record_reading
 
-RIGHT, KEEP, REPLACED, MEANT = "right", "keep", "replaced", "meant:"
+RIGHT, KEEP, REPLACED, MEANT, RIG = "right", "keep", "replaced", "meant:", "rig:"
 
 
 @dataclass(frozen=True)
@@ -29,8 +30,20 @@ class Doubt:
     choices: list[tuple[str, str]]
 
 
-def doubt_about(meter: Meter, *, on: date, value: Decimal) -> Doubt | None:
-    """None when the reading fits the others of its meter."""
+@dataclass(frozen=True)
+class Figure:
+    """What a meter showed, as it was meant; `confirmed`: whatever the others say."""
+
+    meter: Meter
+    value: Decimal
+    confirmed: bool = False
+
+
+def doubt_about(
+    meter: Meter, *, on: date, value: Decimal, fact: str = ""
+) -> Doubt | None:
+    """None when the reading fits the others of its meter. One of a `fact` of its own
+    (an event) corrects none of its day, so it has to fit those too."""
     household = meters_of_household(meter.rig.household)
     own = household[meter.rig][meter.kind]
     others = {
@@ -38,7 +51,8 @@ def doubt_about(meter: Meter, *, on: date, value: Decimal) -> Doubt | None:
         for rig, meters in household.items()
         if rig != meter.rig and meter.kind in meters
     }
-    found = explain_doubtful(own, facts.Reading(on, value), others=others)
+    reading = facts.Reading(on, value, fact=fact)
+    found = explain_doubtful(own, reading, others=others)
     if not found:
         return None
     return Doubt(_wrong(found[0]), _choices(found[1:]))
@@ -77,7 +91,7 @@ def _choice(cause: facts.Fact) -> tuple[str, str] | None:
         return None
     shown = show(Decimal(str(meant)), str(cause.values["unit"]))
     if kind == "other_rig":
-        return f"rig:{cause.values['rig']}", _("It belongs to %(rig)s") % {
+        return f"{RIG}{cause.values['rig']}", _("It belongs to %(rig)s") % {
             "rig": cause.values["rig"]
         }
     words = {
@@ -102,21 +116,25 @@ def give(
 ) -> Reading:
     """Store the reading of a form, or ask back in it when the reading is doubtful. With
     `volume`, in the household's usual unit, it was at a fuel stop."""
-    found = doubt_about(meter, on=on, value=value) if on <= today else None
-    if found is not None and doubt not in {RIGHT, KEEP}:
-        value, meter = _settled(form, found, meter, value, doubt)
-    confirmed = doubt == RIGHT
+    meant = Figure(meter, value)
+    if on <= today:
+        meant = figure_meant(meter, on=on, value=value, answer=doubt, ask=form.ask)
     if not volume:
         return record_reading(
-            meter, by=by, today=today, on=on, value=value, confirmed=confirmed
+            meant.meter,
+            by=by,
+            today=today,
+            on=on,
+            value=meant.value,
+            confirmed=meant.confirmed,
         )
     return record_fuel_stop(
-        meter,
+        meant.meter,
         by=by,
         today=today,
         on=on,
-        value=value,
-        confirmed=confirmed,
+        value=meant.value,
+        confirmed=meant.confirmed,
         volume=volume,
         unit=usual_volume_unit(by.household),
         price=price,
@@ -124,28 +142,43 @@ def give(
     ).reading
 
 
-def _settled(
-    form: ReadingForm, found: Doubt, meter: Meter, value: Decimal, doubt: str
-) -> tuple[Decimal, Meter]:
-    """The value or the meter that was meant; Refused, with the question, if unclear."""
-    if doubt not in dict(found.choices):
-        form.ask(found.choices)
-        raise Refused(found.text, field="value")
-    if doubt == REPLACED:
-        form.ask(found.choices)
+def figure_meant(
+    meter: Meter,
+    *,
+    on: date,
+    value: Decimal,
+    answer: str,
+    ask: Callable[[list[tuple[str, str]]], None],
+    field: str = "value",
+    fact: str = "",
+) -> Figure:
+    """The figure that was typed, or the one that was meant by the `answer` to what does
+    not fit. Unclear, the form is to `ask`, and it is Refused with the question. With a
+    `fact` of its own it belongs to this rig, whatever it would fit."""
+    found = doubt_about(meter, on=on, value=value, fact=fact)
+    if found is None or answer == KEEP:
+        return Figure(meter, value)
+    if answer == RIGHT:
+        return Figure(meter, value, confirmed=True)
+    choices = [pair for pair in found.choices if not (fact and pair[0].startswith(RIG))]
+    if answer not in dict(choices):
+        ask(choices)
+        raise Refused(found.text, field=field)
+    if answer == REPLACED:
+        ask(choices)
         raise Refused(
             _(
                 "Note the replacement first, on the rig's page under “Meter replaced”; "
                 "then give this reading."
             ),
-            field="value",
+            field=field,
         )
-    if doubt.startswith(MEANT):
-        return _number(doubt.removeprefix(MEANT), value), meter
+    if answer.startswith(MEANT):
+        return Figure(meter, _number(answer.removeprefix(MEANT), value))
     other = Rig.objects.for_household(meter.rig.household).get(
-        name=doubt.removeprefix("rig:")
+        name=answer.removeprefix(RIG)
     )
-    return value, other.meters.get(kind=meter.kind)
+    return Figure(other.meters.get(kind=meter.kind), value)
 
 
 def _number(text: str, otherwise: Decimal) -> Decimal:

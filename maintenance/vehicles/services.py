@@ -1,6 +1,6 @@
 """Changing rigs and what is known of them. Each ends with the standings renewed."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -143,13 +143,25 @@ def record_reading(
 
 
 def store_reading(
-    meter: Meter, *, by: Member, on: date, value: Decimal, confirmed: bool = False
+    meter: Meter,
+    *,
+    by: Member,
+    on: date,
+    value: Decimal,
+    confirmed: bool = False,
+    event: Event | None = None,
 ) -> Reading:
-    """The row alone, for a change that renews the standings itself."""
+    """The row alone, for a change that renews the standings itself. `event`: what it
+    was given with."""
     if value < 0:
         raise Refused(_("A meter never shows less than nothing."), field="value")
     return Reading.objects.create(
-        meter=meter, on=on, value=value, confirmed=confirmed, entered_by=by
+        meter=meter,
+        on=on,
+        value=value,
+        confirmed=confirmed,
+        entered_by=by,
+        event=event,
     )
 
 
@@ -332,13 +344,16 @@ def report_event(
     values: Mapping[str, Decimal] | None = None,
     places: Iterable[str] | None = None,
     note: str = "",
+    confirmed: Collection[str] = (),
 ) -> Event:
-    """Something happened. No `places` means all places."""
+    """Something happened. No `places` means all places. `values` are what the meters
+    showed; they are kept as readings, those of `confirmed` meters as right for sure."""
     require(by, Role.CREW)
     refuse_future(on, today)
     event = store_event(
         rig, by=by, kind=kind, on=on, values=values, places=places, note=note
     )
+    keep_readings(event, by=by, confirmed=confirmed)
     note_activity(by, "reported event", f"{rig}: {kind}")
     _renew(rig, today)
     return event
@@ -355,17 +370,50 @@ def store_event(
     note: str = "",
 ) -> Event:
     """The row alone, for a change that renews the standings itself."""
-    if kind not in EVENT_KINDS:
-        raise Refused(_("“%(kind)s” is no known event.") % {"kind": kind}, field="kind")
     return Event.objects.create(
         rig=rig,
-        kind=kind,
+        kind=check_kind(kind),
         on=on,
         values={meter: str(value) for meter, value in (values or {}).items()},
         places=check_places(rig, places),
         note=note,
         entered_by=by,
     )
+
+
+def check_kind(kind: str) -> str:
+    if kind not in EVENT_KINDS:
+        raise Refused(_("“%(kind)s” is no known event.") % {"kind": kind}, field="kind")
+    return kind
+
+
+def keep_readings(event: Event, *, by: Member, confirmed: Collection[str]) -> None:
+    """The figures of an event as the readings that they are; those it no longer gives
+    are withdrawn. Towed distance without a hub meter is nothing that a meter shows."""
+    meters = {meter.kind: meter for meter in event.rig.meters.all()}
+    unknown = event.values.keys() - meters.keys()
+    if unknown:
+        raise Refused(
+            _("%(rig)s has no such meter: %(meter)s.")
+            % {"rig": event.rig, "meter": ", ".join(sorted(unknown))}
+        )
+    old = {row.meter_id: row for row in event.readings.filter(withdrawn=False)}
+    for kind, value in event.values.items():
+        meter, sure = meters[kind], kind in confirmed
+        known = old.get(meter.pk)
+        if known and (known.on, known.value) == (event.on, Decimal(value)):
+            del old[meter.pk]
+            event.readings.filter(pk=known.pk).update(confirmed=known.confirmed or sure)
+        elif kind != MeterKind.TOWED or meter.readings.exists():
+            store_reading(
+                meter,
+                by=by,
+                on=event.on,
+                value=Decimal(value),
+                confirmed=sure,
+                event=event,
+            )
+    withdraw(readings=old.values(), events=())
 
 
 def check_places(rig: Rig, places: Iterable[str] | None) -> list[str] | None:

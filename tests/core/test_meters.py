@@ -124,3 +124,88 @@ def test_value_between_readings_that_lie_in_one_stay_grows_evenly() -> None:
 def test_no_readings_no_value() -> None:
     track = track_meter(Meter("mi"), NO_STAYS)
     assert (track.known, track.known_on, track.value_on(FIRST)) == (None, None, None)
+
+
+# --- readings of different facts, and figures that count nowhere ----------------------
+
+
+def read(on: str, value: int, fact: str = "", confirmed: bool = False) -> Reading:
+    return Reading(D(on), Decimal(value), confirmed, fact)
+
+
+def test_figure_of_an_event_corrects_no_reading_of_its_day() -> None:
+    rows = (
+        read("2026-04-01", 40000),
+        read("2026-05-04", 40380),
+        read("2026-05-04", 404000, "event 1"),
+    )
+    track = track_meter(Meter("mi", rows), NO_STAYS)
+    assert (track.known, track.doubtful) == (40380, rows[2:])
+
+
+def test_largest_good_figure_of_a_day_is_its_value() -> None:
+    rows = (
+        read("2026-04-01", 40000),
+        read("2026-05-04", 40500, "event 1"),
+        read("2026-05-04", 40380),
+    )
+    track = track_meter(Meter("mi", rows), NO_STAYS)
+    assert (track.known, track.doubtful) == (40500, ())
+
+
+def test_confirmed_figure_makes_the_other_of_its_day_doubtful() -> None:
+    rows = (
+        read("2026-05-04", 40380),
+        read("2026-05-04", 404000, "event 1", confirmed=True),
+    )
+    track = track_meter(Meter("mi", rows), NO_STAYS)
+    assert (track.known, track.doubtful) == (404000, rows[:1])
+
+
+@pytest.mark.parametrize(
+    ("rows", "taken_back", "counts"),
+    [
+        # Doubtful beside the readings of April.
+        ((read("2026-05-04", 404000),), (), False),
+        # Doubtful, and another of its day corrects it.
+        ((read("2026-05-04", 404000), read("2026-05-04", 40400)), (), False),
+        # Confirmed.
+        ((read("2026-05-04", 404000, confirmed=True),), (), True),
+        # Withdrawn.
+        ((), (read("2026-05-04", 404000),), False),
+        # Said of another day, or by nobody.
+        ((), (read("2026-05-03", 404000),), True),
+        ((), (), True),
+    ],
+)
+def test_figure_counts_unless_its_reading_is_doubtful_or_taken_back(
+    rows: tuple[Reading, ...], taken_back: tuple[Reading, ...], counts: bool
+) -> None:
+    known = readings(("2026-04-01", 40000), ("2026-04-20", 40200))
+    track = track_meter(Meter("mi", (*known, *rows), (), taken_back), NO_STAYS)
+    assert track.counts(Decimal("404000.0"), D("2026-05-04")) is counts
+
+
+def test_figure_corrected_that_day_counts_for_its_own_work_if_it_can_be_true() -> None:
+    known = readings(("2026-04-01", 40000), ("2026-05-04", 40310))
+    meter = Meter("mi", (*known, read("2026-05-04", 40400)))
+    assert track_meter(meter, NO_STAYS).counts(Decimal(40310), D("2026-05-04"))
+
+
+figures = st.lists(
+    st.tuples(st.integers(0, 6), st.integers(0, 6), st.integers(0, 3), st.booleans()),
+    max_size=10,
+)
+
+
+@given(figures)
+def test_days_with_several_facts_keep_one_value_a_day_in_order(rows: list) -> None:
+    found = tuple(
+        Reading(FIRST + timedelta(days=d), Decimal(v * 600), c, f"e{n}" if n else "")
+        for d, v, n, c in rows
+    )
+    track = track_meter(Meter("mi", found), NO_STAYS)
+    assert list(track.days) == sorted(set(track.days))
+    assert not any(one.confirmed for one in track.doubtful)
+    if not any(one.confirmed for one in found):
+        assert list(track.values) == sorted(track.values)

@@ -114,3 +114,15 @@ def test_after_a_replacement_a_low_reading_fits() -> None:
 
 def test_a_first_reading_fits_anything() -> None:
     assert explain("1", meter()) == ()
+
+
+def test_figure_of_an_event_must_fit_the_reading_of_its_day_too():
+    own = Meter("mi", (Reading(D("2026-05-04"), Decimal(40380)),))
+    typed = Reading(D("2026-05-04"), Decimal(404000), fact="event")
+
+    wrong, slip, *_others = explain_doubtful(own, typed)
+
+    assert (wrong.values["before"], wrong.values["before_on"]) == (40380, typed.on)
+    assert slip.values["meant"] == 40400
+    corrects = Reading(typed.on, typed.value)
+    assert explain_doubtful(own, corrects) == ()

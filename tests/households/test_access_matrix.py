@@ -11,7 +11,7 @@ from maintenance.households.models import Role
 from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.supplies.models import Supply, Tool
-from maintenance.vehicles.models import Manual, ScaleTicket, Stay, Trip
+from maintenance.vehicles.models import Event, Manual, ScaleTicket, Stay, Trip
 from maintenance.walkrounds.models import WalkRound
 from tests import builders
 
@@ -42,6 +42,8 @@ PAGES = {
     "replace_meter": ("rig", LOG),
     "record_work": ("rig", LOG),
     "report_event": ("rig", LOG),
+    "rig_events": ("rig", LOOK),
+    "correct_event": ("event", LOG),
     "start_stay": ("rig", LOG),
     "plan_trip": ("rig", LOG),
     "change_stay": ("stay", LOG),
@@ -179,6 +181,7 @@ def objects(household):
     ticket = ScaleTicket.objects.create(
         rig=rig, on=builders.TODAY, unit="lb", steer=3000, drive=3000
     )
+    event = Event.objects.create(rig=rig, kind="hail", on=builders.TODAY)
     trip = Trip.objects.create(rig=rig, start=builders.TODAY, end=builders.TODAY)
     finding = Finding.objects.create(rig=rig, what="Crack", found_on=builders.TODAY)
     walkround = WalkRound.objects.create(rig=rig, started_on=builders.TODAY)
@@ -206,6 +209,7 @@ def objects(household):
     return {
         "part": part,
         "ticket": ticket,
+        "event": event,
         "manual": manual,
         "tool": tool,
         "supply": supply,

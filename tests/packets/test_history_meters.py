@@ -129,3 +129,23 @@ def test_chart_of_use_is_carried_in_the_page_itself():
 
 def test_meter_without_a_reading_has_no_chart():
     assert meter_of(make_rig()).chart == ""
+
+
+def test_questionable_figure_of_an_event_is_marked_beside_the_good_reading():
+    rig = make_rig()
+    make_reading(rig, date(2026, 4, 1), 40_000)
+    make_reading(rig, date(2026, 5, 4), 40_380)
+    event = rig.events.create(
+        kind="wheel_off", on=date(2026, 5, 4), values={"odometer": "404000"}
+    )
+    wrong = make_reading(rig, date(2026, 5, 4), 404_000)
+    Reading.objects.filter(pk=wrong.pk).update(event=event, doubtful=True)
+
+    history = history_of(rig)
+
+    assert history.events[0].note == "404,000\xa0mi (doubtful, not counted)"
+    assert [row.note for row in history.meters[0].rows] == [
+        "doubtful, not counted",
+        "",
+        "",
+    ]

@@ -1,7 +1,7 @@
 """Which readings can all be true: the largest set in which no meter runs back and none
 runs faster than a rig can."""
 
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from decimal import Decimal
 from itertools import pairwise
@@ -27,6 +27,19 @@ def can_follow(first: Entry, then: Entry, most: int) -> bool:
     """Whether both can be true, `then` lying on a later day."""
     gain = then.value - first.value
     return 0 <= gain <= most * (then.day - first.day)
+
+
+def can_stand(entry: Entry, kept: Sequence[Entry], unit: Unit) -> bool:
+    """Whether an entry can be true beside the kept ones, by day: those of the days next
+    to its own, and that of its own day, from which it may differ by a day's most."""
+    most = MOST_PER_DAY[unit]
+    at = bisect_left(kept, entry.day, key=lambda one: one.day)
+    then = bisect_right(kept, entry.day, key=lambda one: one.day)
+    return (
+        (at == 0 or can_follow(kept[at - 1], entry, most))
+        and (then == len(kept) or can_follow(entry, kept[then], most))
+        and all(abs(one.value - entry.value) <= most for one in kept[at:then])
+    )
 
 
 def consistent(entries: Sequence[Entry], unit: Unit) -> list[Entry]:

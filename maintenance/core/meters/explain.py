@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 
 from maintenance.core.facts import Fact, FactValue, Meter, Reading, Unit
-from maintenance.core.meters.consistent import MOST_PER_DAY, Entry, can_follow
+from maintenance.core.meters.consistent import Entry, can_stand
 from maintenance.core.meters.track import Scale, good_readings
 from maintenance.core.units import convert
 
@@ -16,22 +16,25 @@ ROLLS_AT = (Decimal(100_000), Decimal(1_000_000))  # five- and six-digit odomete
 
 @dataclass(frozen=True, slots=True)
 class Neighbors:
-    """The good readings next to a day, and how far a value may lie from them."""
+    """The good readings next to a day, and how far a value may lie from them. `beside`
+    is the good one of another fact on that very day."""
 
     unit: Unit
     scale: Scale
     before: Reading | None
     after: Reading | None
+    beside: Reading | None = None
 
     def fits(self, shown: Decimal, on: date) -> bool:
-        most = MOST_PER_DAY[self.unit]
         entry = self._entry(Reading(on, shown))
-        return (
-            self.before is None or can_follow(self._entry(self.before), entry, most)
-        ) and (self.after is None or can_follow(entry, self._entry(self.after), most))
+        sides = (self.before, self.beside, self.after)
+        near = [self._entry(one) for one in sides if one is not None]
+        return can_stand(entry, near, self.unit)
 
     def likely(self, on: date) -> Decimal:
         """What the meter may have shown: evenly between, else as its neighbor."""
+        if self.beside is not None:
+            return self.beside.value
         if self.before is None or self.after is None:
             only = self.before or self.after
             if only is None:
@@ -48,8 +51,9 @@ class Neighbors:
 
 
 def neighbors(meter: Meter, reading: Reading) -> Neighbors:
-    """The good readings next to a reading, of those on other days."""
-    others = tuple(one for one in meter.readings if one.on != reading.on)
+    """The good readings next to a reading, of those on other days or of other facts."""
+    own = (reading.on, reading.fact)
+    others = tuple(one for one in meter.readings if (one.on, one.fact) != own)
     scale = Scale(meter.replaced)
     good = good_readings(Meter(meter.unit, others, meter.replaced), scale).readings
     days = [one.on for one in good]
@@ -59,6 +63,7 @@ def neighbors(meter: Meter, reading: Reading) -> Neighbors:
         scale,
         good[at - 1] if at else None,
         good[then] if then < len(good) else None,
+        good[at] if at < then else None,
     )
 
 
@@ -80,7 +85,7 @@ def explain_doubtful(
             "value": reading.value,
             "unit": meter.unit,
             "on": reading.on,
-            **_side("before", near.before),
+            **_side("before", near.beside or near.before),
             **_side("after", near.after),
         },
     )

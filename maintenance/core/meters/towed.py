@@ -120,4 +120,5 @@ def track_towed(
         before=ZERO,
         shown_last=shown,
         doubtful=good.doubtful,
+        void=good.void,
     )

@@ -1,6 +1,7 @@
 """One meter over time: what it showed, what that means, and its value on a day."""
 
 from bisect import bisect_right
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -8,7 +9,7 @@ from decimal import Decimal
 
 from maintenance.core.dates import InUse
 from maintenance.core.facts import Meter, MeterState, Reading, Replacement, Unit
-from maintenance.core.meters.consistent import Entry, consistent
+from maintenance.core.meters.consistent import Entry, can_stand, consistent
 
 ZERO = Decimal(0)
 
@@ -55,7 +56,8 @@ class Scale:
 class Track:
     """The good readings of a meter in true values, by day.
 
-    `before` is the value before the first of them (None: there is none).
+    `before` is the value before the first of them (None: there is none). `void` are the
+    figures, as shown on a day, that count nowhere: doubtful or taken back.
     """
 
     unit: Unit
@@ -66,6 +68,7 @@ class Track:
     before: Decimal | None = None
     shown_last: Decimal | None = None
     doubtful: tuple[Reading, ...] = ()
+    void: frozenset[tuple[date, Decimal]] = frozenset()
 
     @property
     def known(self) -> Decimal | None:
@@ -94,43 +97,98 @@ class Track:
             whole, part = (end - start).days, (day - start).days
         return low + gain * part / whole
 
+    def counts(self, shown: Decimal, on: date) -> bool:
+        """Whether what work or an event says the meter showed on a day can be used."""
+        return (on, shown) not in self.void
+
     def state(self) -> MeterState:
         return MeterState(self.unit, self.shown_last, self.known_on, self.doubtful)
 
 
 @dataclass(frozen=True, slots=True)
 class Good:
-    """Good readings and the doubtful ones, by day."""
+    """Good readings and the doubtful ones, by day; `void` as in `Track`."""
 
     readings: list[Reading]
     values: list[Decimal]
     doubtful: tuple[Reading, ...]
+    void: frozenset[tuple[date, Decimal]]
 
 
 def good_readings(meter: Meter, scale: Scale) -> Good:
-    """Sort out which readings are used.
+    """Sort out which readings are used: one a day, the largest good one.
 
-    Of several on one day only the last entered counts. The others of the day are
-    corrected, not doubtful.
+    Of several of one fact on one day only the last entered counts; it corrects the
+    others, which are not doubtful.
     """
-    last = {reading.on: i for i, reading in enumerate(meter.readings)}
-    by_day = sorted(last.items())
-    entries = [
-        Entry(
-            on.toordinal(),
-            scale.true(meter.readings[i].value, on),
-            i,
-            meter.readings[i].confirmed,
-        )
-        for on, i in by_day
-    ]
-    kept = consistent(entries, meter.unit)
-    orders = {entry.order for entry in kept}
+    last = {(one.on, one.fact): i for i, one in enumerate(meter.readings)}
+    days: dict[date, list[Entry]] = defaultdict(list)
+    for (on, _fact), i in last.items():
+        one = meter.readings[i]
+        value = scale.true(one.value, on)
+        days[on].append(Entry(on.toordinal(), value, i, one.confirmed))
+    by_day = [days[on] for on in sorted(days)]
+    kept = consistent(_one_a_day(by_day, meter.unit), meter.unit)
+    used = {entry.order for entry in kept}
+    left = [entry for day in by_day for entry in day if entry.order not in used]
+    wrong = [one for one in left if not _holds(one, kept, meter.unit)]
+    good = [meter.readings[entry.order] for entry in kept]
     return Good(
-        [meter.readings[entry.order] for entry in kept],
+        good,
         [entry.value for entry in kept],
-        tuple(meter.readings[i] for _on, i in by_day if i not in orders),
+        tuple(meter.readings[entry.order] for entry in wrong),
+        _void(meter, scale, kept, wrong),
     )
+
+
+def _one_a_day(by_day: Sequence[Sequence[Entry]], unit: Unit) -> list[Entry]:
+    """Of facts that share a day the largest that fits the days with one; where none
+    does, the last entered."""
+    single = [day[0] for day in by_day if len(day) == 1]
+    if len(single) == len(by_day):
+        return single
+    sure = consistent(single, unit)
+    return [
+        day[0] if len(day) == 1 else _largest_fitting(day, sure, unit) for day in by_day
+    ]
+
+
+def _largest_fitting(day: Sequence[Entry], sure: list[Entry], unit: Unit) -> Entry:
+    said = [one for one in day if one.confirmed]
+    sure = sorted([*sure, max(said)]) if said else sure
+    fitting = [one for one in day if one in said or can_stand(one, sure, unit)]
+    best = max(fitting, key=lambda one: one.value, default=day[-1])
+    return best._replace(confirmed=bool(said))
+
+
+def _void(
+    meter: Meter, scale: Scale, kept: Sequence[Entry], wrong: Sequence[Entry]
+) -> frozenset[tuple[date, Decimal]]:
+    """What no reading of its day that can be true says too."""
+    found = {_figure(one) for one in meter.taken_back}
+    found |= {_figure(meter.readings[entry.order]) for entry in wrong}
+    readings_on = Counter(one.on for one in meter.readings)
+    asked = {on for on, _value in found} | {
+        on for on, n in readings_on.items() if n > 1
+    }
+    for i, one in enumerate(meter.readings if asked else ()):
+        if one.on not in asked:
+            continue
+        value = scale.true(one.value, one.on)
+        entry = Entry(one.on.toordinal(), value, i, one.confirmed)
+        if _holds(entry, kept, meter.unit):
+            found.discard(_figure(one))
+        else:
+            found.add(_figure(one))
+    return frozenset(found)
+
+
+def _holds(entry: Entry, kept: Sequence[Entry], unit: Unit) -> bool:
+    return entry.confirmed or can_stand(entry, kept, unit)
+
+
+def _figure(reading: Reading) -> tuple[date, Decimal]:
+    return reading.on, reading.value
 
 
 def track_meter(meter: Meter, in_use: InUse) -> Track:
@@ -145,4 +203,5 @@ def track_meter(meter: Meter, in_use: InUse) -> Track:
         values=good.values,
         shown_last=good.readings[-1].value if good.readings else None,
         doubtful=good.doubtful,
+        void=good.void,
     )

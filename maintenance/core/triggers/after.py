@@ -92,10 +92,11 @@ def _in_order(day: RigDay, history: History, trigger: After) -> Iterator[Happeni
     for rank, ones in enumerate(happenings):
         unknown = NEVER_SHOWN if rank else -NEVER_SHOWN
         for one in ones:
-            own = one.values.get(meter) if meter is not None else None
             place = unknown
-            if own is not None and meter is not None:
-                place = day.tracks[meter].scale.true(own, one.on)
+            if meter is not None:
+                own = day.own_figure(meter, one.on, one.values)
+                if own is not None:
+                    place = day.tracks[meter].scale.true(own, one.on)
             rows.append((one.on, place, rank, one))
     rows.sort(key=lambda row: row[:3])
     for on, _place, _rank, what in rows:

@@ -1,12 +1,14 @@
 """From rows to what the history says; nothing is rendered here."""
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date, datetime
+from decimal import Decimal
 
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
 
+from maintenance.core.meters import Track
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household
 from maintenance.plans.event_words import event_words
@@ -71,7 +73,7 @@ def build_history(
             )
             for meter in material.meters
         ),
-        events=tuple(_event(each, words) for each in material.events),
+        events=tuple(_event(each, words, material.tracks) for each in material.events),
         parts=part_rows(material.parts),
         looks=look_rows(material.walkrounds),
         looks_left_out=looks_left_out(material.walkrounds),
@@ -183,8 +185,13 @@ def _year_rows(material: Material) -> tuple[YearRow, ...]:
     )
 
 
-def _event(event: Event, words: RigWords) -> DatedRow:
-    said = [words.places(event.places), *words.all(event.values), event.note]
+def _event(event: Event, words: RigWords, tracks: Mapping[str, Track]) -> DatedRow:
+    said = [words.places(event.places)]
+    for kind, value in event.values.items():
+        counts = kind not in tracks or tracks[kind].counts(Decimal(value), event.on)
+        mark = "" if counts else " (doubtful, not counted)"
+        said.append(f"{words.named(kind, value)}{mark}")
+    said.append(event.note)
     return DatedRow(
         day(event.on), event_words(event.kind), "; ".join(filter(None, said))
     )

@@ -82,7 +82,7 @@ def _row(row: Reading, meter: Meter, marks: Mapping[int, str]) -> DatedRow:
 
 def _marks(readings: Iterable[Reading]) -> dict[int, str]:
     """Reading id -> what a reader must know of it."""
-    last_of_day: dict[date, int] = {}
+    last_of_day: dict[tuple[date, int | None], int] = {}
     found: dict[int, str] = {}
     for row in readings:
         if row.withdrawn:
@@ -92,10 +92,11 @@ def _marks(readings: Iterable[Reading]) -> dict[int, str]:
             found[row.pk] = "doubtful, not counted"
         elif row.confirmed:
             found[row.pk] = "confirmed"
-        before = last_of_day.get(row.on)
+        # Given with an event it corrects no other, nor does another correct it.
+        before = last_of_day.get((row.on, row.event_id))
         if before is not None:
             found[before] = "corrected the same day"
-        last_of_day[row.on] = row.pk
+        last_of_day[row.on, row.event_id] = row.pk
     return found
 
 

@@ -74,6 +74,14 @@ class Reading(models.Model):
     on = models.DateField(_("on"))
     value = value_field(_("value"))
     confirmed = models.BooleanField(default=False)
+    # The event that it was given with; of its day it corrects no other reading.
+    event = models.ForeignKey(
+        "vehicles.Event",
+        on_delete=models.SET_NULL,
+        null=True,
+        editable=False,
+        related_name="readings",
+    )
     # Renewed with the standings: the reckoning could not fit it with the others.
     doubtful = models.BooleanField(default=False, editable=False)
     # Withdrawn: its record was voided, or it was taken back. Kept, never counted.

@@ -1,0 +1,1 @@
+"""What happened to a rig: told, listed, and put right."""

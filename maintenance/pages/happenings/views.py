@@ -1,0 +1,126 @@
+"""Telling that something happened, what a rig was told, and putting it right."""
+
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+
+from maintenance.core.units import show
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.plans.event_words import event_words
+from maintenance.plans.queries import following
+from maintenance.ui.words import day_words
+from maintenance.vehicles.access import get_event, get_rig
+from maintenance.vehicles.events import Told, figures_of
+from maintenance.vehicles.models import Event
+
+from ..services import correct_told_event, tell_event
+from .forms import CorrectEventForm, EventForm
+
+
+@member_required(Role.CREW)
+def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_rig(request, pk)
+    form = EventForm(
+        request.POST or None,
+        rig=found,
+        meters=found.meters.all(),
+        initial={"on": request.today},
+    )
+
+    def save(**_data: Any) -> Event:
+        told = form.event(request.today)
+        return tell_event(found, by=request.member, today=request.today, **told)
+
+    return form_page(
+        request,
+        form,
+        heading=_("Something happened to %(rig)s") % {"rig": found},
+        intro=_("What follows from it stands on Due from then on."),
+        back=reverse("rig", args=[pk]),
+        save=save,
+        done=lambda event: " ".join([_what_follows(event), *_left_out(request, event)]),
+    )
+
+
+@member_required()
+def rig_events(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """All that happened to a rig, newest first, with the figures that count."""
+    found = get_rig(request, pk)
+    events = list(
+        found.events.filter(withdrawn=False)
+        .prefetch_related("records")
+        .order_by("-on", "-pk")
+    )
+    figures = figures_of(found, events, as_of=request.today)
+    rows = [
+        {
+            "event": event,
+            "words": event_words(event.kind),
+            "figures": [
+                (str(one), "" if one.counts else _instead(one))
+                for one in figures[event.pk]
+            ],
+            "record": next(iter(event.records.all()), None),
+        }
+        for event in events
+    ]
+    return render(request, "pages/rig_events.html", {"rig": found, "rows": rows})
+
+
+@member_required(Role.CREW)
+def correct_event(request: HouseholdRequest, pk: int) -> HttpResponse:
+    event = get_event(request, pk)
+    record = event.records.first()
+    if record is not None:
+        return redirect("record", record.pk)
+    form = CorrectEventForm(request.POST or None, event=event)
+
+    def save(why: str, seen: str, **_data: Any) -> Event:
+        return correct_told_event(
+            event,
+            by=request.member,
+            today=request.today,
+            why=why,
+            seen=seen,
+            **form.event(request.today),
+        )
+
+    return form_page(
+        request,
+        form,
+        heading=_("Correct: %(event)s") % {"event": event_words(event.kind)},
+        intro=_("%(rig)s, told for %(day)s.")
+        % {"rig": event.rig, "day": day_words(event.on)},
+        back=reverse("rig_events", args=[event.rig_id]),
+        save=save,
+        done=lambda event: " ".join([_("Corrected."), *_left_out(request, event)]),
+    )
+
+
+def _what_follows(event: Event) -> str:
+    items = ", ".join(item.title for item in following(event))
+    if items:
+        return _("Kept. What follows from it: %(items)s.") % {"items": items}
+    return _(
+        "Kept. Nothing on the plan follows from it, as the plan stood on %(day)s."
+    ) % {"day": day_words(event.on)}
+
+
+def _left_out(request: HouseholdRequest, event: Event) -> list[str]:
+    """Of each figure that does not count, what counts instead."""
+    told = figures_of(event.rig, [event], as_of=request.today)[event.pk]
+    return [f"{one}: {_instead(one)}" for one in told if not one.counts]
+
+
+def _instead(one: Told) -> str:
+    if one.instead is None:
+        return _("questionable, so it doesn't count. Enter the right one.")
+    return _(
+        "questionable, so it doesn't count. %(value)s is used, estimated from the "
+        "readings."
+    ) % {"value": show(one.instead, one.unit, places=0 if one.unit != "h" else 1)}

@@ -1,0 +1,158 @@
+"""An event as it was told: what of it counts, and putting it right."""
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from django.db import transaction
+from django.utils.translation import gettext as _
+
+from maintenance.core import facts
+from maintenance.core.rigday import RigDay
+from maintenance.core.units import show
+from maintenance.households.access import require
+from maintenance.households.activity import note_activity
+from maintenance.households.changes import inputs_changed
+from maintenance.households.models import Member, Role
+from maintenance.households.refusals import Refused
+from maintenance.ui.words import day_words
+
+from .models import Event, Rig
+from .queries import decimals, rig_facts
+from .services import check_kind, check_places, keep_readings, refuse_future
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A figure of an event, as its meter showed it. `instead` is what counts where the
+    figure does not: the value of the day by the readings (None: there is none)."""
+
+    meter: str  # its kind
+    unit: str
+    value: Decimal
+    counts: bool
+    instead: Decimal | None = None
+
+    def __str__(self) -> str:
+        return show(self.value, self.unit)
+
+
+def figures_of(
+    rig: Rig, events: Iterable[Event], *, as_of: date
+) -> dict[int, list[Told]]:
+    """Event id -> its figures, each with whether it counts."""
+    known = rig_facts([rig], as_of)[rig.pk]
+    bare = facts.Rig(known.meters, (), stays=known.stays, trips=known.trips)
+    day = RigDay(bare, facts.Calendar(), as_of)
+    return {
+        event.pk: [
+            _told(day, kind, event.on, value)
+            for kind, value in decimals(event.values).items()
+            if kind in day.tracks
+        ]
+        for event in events
+    }
+
+
+def _told(day: RigDay, kind: str, on: date, value: Decimal) -> Told:
+    track = day.tracks[kind]
+    if track.counts(value, on):
+        return Told(kind, track.unit, value, counts=True)
+    true = track.value_on(on)
+    instead = None if true is None else track.scale.shown_on(true, on)
+    return Told(kind, track.unit, value, counts=False, instead=instead)
+
+
+def version_of(event: Event) -> str:
+    """What a form was filled with, to tell whether somebody changed it since."""
+    return _in_words(event, event.rig)
+
+
+@transaction.atomic
+def correct_event(
+    event: Event,
+    *,
+    by: Member,
+    today: date,
+    why: str,
+    seen: str,
+    kind: str,
+    on: date,
+    values: Mapping[str, Decimal],
+    places: Iterable[str] | None = None,
+    note: str = "",
+    confirmed: Collection[str] = (),
+) -> Event:
+    """Say otherwise what happened, when, where and at which figures. What it said stays
+    readable in the activity log. `seen`: the `version_of` that the form was filled
+    with; sent twice, it changes nothing the second time.
+    """
+    require(by, Role.CREW)
+    event = Event.objects.select_for_update().get(pk=event.pk)
+    _refuse_closed(event)
+    refuse_future(on, today)
+    before = _in_words(event, event.rig)
+    event.kind, event.on, event.note = check_kind(kind), on, note
+    event.values = _unchanged_kept(event.values, values)
+    event.places = check_places(event.rig, places)
+    after = _in_words(event, event.rig)
+    if after != before:
+        _refuse_stale(seen, before, after)
+        event.save(update_fields=["kind", "on", "note", "values", "places"])
+        about = f"{event.rig}: {before} → {after} ({why.strip()})"
+        note_activity(by, "corrected event", about)
+    keep_readings(event, by=by, confirmed=confirmed)
+    inputs_changed.send(
+        sender=Event,
+        household=event.rig.household,
+        rig_ids=[event.rig_id],
+        as_of=today,
+    )
+    return event
+
+
+def _refuse_closed(event: Event) -> None:
+    if event.withdrawn:
+        raise Refused(_("This was withdrawn; it stays as it is."))
+    if event.records.exists():
+        raise Refused(
+            _("A record of work gave this. Correct that record, and this follows.")
+        )
+
+
+def _refuse_stale(seen: str, now: str, typed: str) -> None:
+    if seen != now:
+        raise Refused(
+            _(
+                "Someone changed this meanwhile. It says now: %(now)s. You typed: "
+                "%(typed)s. Open it again and correct what it says now."
+            )
+            % {"now": now, "typed": typed}
+        )
+
+
+def _unchanged_kept(
+    old: Mapping[str, str], values: Mapping[str, Decimal]
+) -> dict[str, str]:
+    """42310.0 is what 42310 was: an unchanged figure keeps its digits."""
+    return {
+        meter: old[meter]
+        if meter in old and Decimal(old[meter]) == value
+        else str(value)
+        for meter, value in values.items()
+    }
+
+
+def _in_words(event: Event, rig: Rig) -> str:
+    """`wheel off, 404,000 mi, on 4 May 2026, at LF: by the roadside`"""
+    units = {meter.kind: meter.unit for meter in rig.meters.all()}
+    figures = [
+        show(Decimal(value), units.get(kind, ""))
+        for kind, value in sorted(event.values.items())
+    ]
+    day = _("on %(day)s") % {"day": day_words(event.on)}
+    words = ", ".join([event.kind.replace("_", " "), *figures, day])
+    if event.places:
+        words += _(", at %(places)s") % {"places": ", ".join(event.places)}
+    return f"{words}: {event.note}" if event.note else words
