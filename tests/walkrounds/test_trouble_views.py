@@ -112,6 +112,20 @@ def test_records_of_the_rig_answer_what_they_can(get, rig, keeper):
     assert "as your records say" in page
 
 
+def test_wheel_off_at_a_questionable_figure_is_told_by_its_day_alone(get, rig):
+    builders.make_reading(rig, date(2026, 4, 1), 42310)
+    builders.make_reading(rig, TODAY, 42395)
+    builders.make_reading(rig, date(2026, 5, 1), 4231)
+    rig.events.create(
+        kind="wheel_off", on=date(2026, 5, 1), values={"odometer": "4231"}
+    )
+
+    page = words(get("guide", "wheel_vibration", rig=rig.pk, path="no"))
+
+    assert "A wheel was off on 1 May 2026." in page
+    assert "38,164 mi" not in page
+
+
 def test_what_was_done_lately_is_said(get, rig):
     item = builders.make_item(rig, key="pump_strainer", title="Clean the strainer")
     item.completions.create(on=date(2026, 4, 27), outcome="done")

@@ -58,7 +58,7 @@ def _wheel_off_lately(day: RigDay) -> Known | None:
     last = max(events, key=lambda event: event.on)
     on = day_words(last.on)
     meter = day.distance_meter
-    at = last.values.get(meter) if meter else None
+    at = day.own_figure(meter, last.on, last.values) if meter else None
     known = day.tracks[meter].known if meter else None
     if meter is None or at is None or known is None:
         near = day.as_of - last.on <= LATELY
@@ -66,7 +66,7 @@ def _wheel_off_lately(day: RigDay) -> Known | None:
             Known("yes", _("A wheel was off on %(on)s.") % {"on": on}) if near else None
         )
     unit = day.tracks[meter].unit
-    driven = max(known - at, Decimal(0))
+    driven = max(known - day.tracks[meter].scale.true(at, last.on), Decimal(0))
     near = convert(driven, unit, "mi") <= FAR
     words = _("A wheel was off on %(on)s, %(far)s before the last reading.")
     return Known("yes" if near else "no", words % {"on": on, "far": show(driven, unit)})
