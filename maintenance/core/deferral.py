@@ -39,7 +39,7 @@ def check_deferral(
     return (
         *_who_and_why(item, reason, by_keeper=by_keeper),
         *_how_far(item, meters, as_of, until),
-        *_follow_ups(standing, until),
+        *_follow_ups(standing, meters, until),
     )
 
 
@@ -85,7 +85,9 @@ def _how_far(
         yield Fact("deferral_too_far", {"value": farthest, "unit": state.unit})
 
 
-def _follow_ups(standing: Standing, until: Point) -> Iterator[Fact]:
+def _follow_ups(
+    standing: Standing, meters: Mapping[str, MeterState], until: Point
+) -> Iterator[Fact]:
     """Every open follow-up holds; one without a window cannot be put off."""
     if standing.governing == "after" and standing.window is None:
         yield Fact("deferral_no_window", {})
@@ -97,7 +99,8 @@ def _follow_ups(standing: Standing, until: Point) -> Iterator[Fact]:
             if not isinstance(until, date) or until > closes:
                 yield Fact("deferral_past_day", {"closes": closes})
         elif not _before(until, closes):
-            yield Fact("deferral_past_value", {"closes": closes.value})
+            unit = meters[closes.meter].unit
+            yield Fact("deferral_past_value", {"closes": closes.value, "unit": unit})
 
 
 def _before(until: Point, closes: MeterPoint) -> bool:

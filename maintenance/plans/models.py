@@ -218,6 +218,7 @@ class Standing(models.Model):
     # The item's open deferral, if any; `queries.standings_of` alone puts it here.
     deferred_until: date | None = None
     deferred_until_value: Decimal | None = None
+    deferred_unit: str | None = None  # that of its meter
     deferred_why: str | None = None
 
     class Meta:

@@ -5,7 +5,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
-from django.db.models import Case, F, FilteredRelation, Q, QuerySet, Value, When
+from django.db.models import (
+    Case,
+    F,
+    FilteredRelation,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+)
 
 from maintenance.core import facts
 from maintenance.core.triggers import parse_triggers
@@ -138,6 +148,11 @@ def standings_of(household: Household) -> QuerySet[Standing]:
             deferred_until=F("deferral__until"),
             deferred_until_value=F("deferral__until_value"),
             deferred_why=F("deferral__why"),
+            deferred_unit=Subquery(
+                Meter.objects.filter(
+                    rig=OuterRef("item__rig"), kind=OuterRef("deferral__until_meter")
+                ).values("unit")
+            ),
         )
         .order_by("rank", F("closes_on").asc(nulls_last=True), "item__pk")
     )

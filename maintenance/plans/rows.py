@@ -136,14 +136,14 @@ def around(day: date, today: date) -> str:
 
 
 def _deferred(standing: Standing) -> str:
+    """Put off by a meter, in the unit of that meter, whatever the window hangs on."""
     if standing.deferred_why is None:
         return ""
     until = (
         day_words(standing.deferred_until)
         if standing.deferred_until
         else show(
-            standing.deferred_until_value or Decimal(0),
-            standing.result.get("unit") or "mi",
+            standing.deferred_until_value or Decimal(0), standing.deferred_unit or ""
         )
     )
     return _("until %(until)s: %(why)s") % {

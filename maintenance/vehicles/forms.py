@@ -150,6 +150,13 @@ class NewRigForm(RigForm):
         return [{"kind": k, "unit": u, "today_value": v} for k, u, v in found]
 
 
+def _unit_of_meter(form: forms.Form, rig: Rig) -> str:
+    """That of the meter chosen; until one is, of the first."""
+    chosen = str(form.data.get("meter") or form.initial.get("meter") or "")
+    meters = {str(meter.pk): meter.unit for meter in rig.meters.all()}
+    return meters.get(chosen) or next(iter(meters.values()), "mi")
+
+
 class ReadingForm(forms.Form):
     """One reading, at a fuel stop with the fuel if wanted. A doubtful one is asked
     about once before it is stored."""
@@ -186,7 +193,7 @@ class ReadingForm(forms.Form):
             else (rig.meters.all())
         )
         self.fields["meter"].queryset = meters
-        self.fields["value"].unit = self._unit(rig)
+        self.fields["value"].unit = _unit_of_meter(self, rig)
         self.fields["value"].widget.attrs["data-focus"] = ""
         if len(meters) == 1:
             self.fields["meter"].initial = meters[0].pk
@@ -222,11 +229,6 @@ class ReadingForm(forms.Form):
             self.add_error("meter", _("Give fuel with a reading of the odometer."))
         return data
 
-    def _unit(self, rig: Rig) -> str:
-        chosen = str(self.data.get("meter") or self.initial.get("meter") or "")
-        meters = {str(meter.pk): meter.unit for meter in rig.meters.all()}
-        return meters.get(chosen) or next(iter(meters.values()), "mi")
-
     def ask(self, choices: list[tuple[str, str]]) -> None:
         """Show the form again with the ways out of a reading that does not fit."""
         self.fields["doubt"].widget.choices = choices
@@ -242,6 +244,8 @@ class ReplacementForm(forms.Form):
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["meter"].queryset = rig.meters.all()
+        for name in ("old_final", "new_start"):
+            self.fields[name].unit = _unit_of_meter(self, rig)
         self.helper = PageFormHelper()
 
 

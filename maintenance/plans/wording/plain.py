@@ -96,7 +96,7 @@ PLAIN = {
     ),
     "deferral_past_value": gettext_lazy(
         "It follows something that happened: it is put off by the meter, to "
-        "%(closes)s at most."
+        "%(closes)s %(unit)s at most."
     ),
     "deferral_no_window": gettext_lazy(
         "It follows something that happened at a reading not known: do it now, or "
