@@ -122,31 +122,37 @@ def good_readings(meter: Meter, scale: Scale) -> Good:
     others, which are not doubtful.
     """
     last = {(one.on, one.fact): i for i, one in enumerate(meter.readings)}
-    days: dict[date, list[Entry]] = defaultdict(list)
-    for (on, _fact), i in last.items():
-        one = meter.readings[i]
-        value = scale.true(one.value, on)
-        days[on].append(Entry(on.toordinal(), value, i, one.confirmed))
-    by_day = [days[on] for on in sorted(days)]
-    kept = consistent(_one_a_day(by_day, meter.unit), meter.unit)
-    used = {entry.order for entry in kept}
-    left = [entry for day in by_day for entry in day if entry.order not in used]
-    wrong = [one for one in left if not _holds(one, kept, meter.unit)]
+    entries = [
+        Entry(one.on.toordinal(), scale.true(one.value, one.on), i, one.confirmed)
+        for i, one in ((i, meter.readings[i]) for i in last.values())
+    ]
+    entries.sort(key=lambda entry: entry.day)
+    kept = consistent(_one_a_day(entries, meter.unit), meter.unit)
     good = [meter.readings[entry.order] for entry in kept]
+    values = [entry.value for entry in kept]
+    if len(kept) == len(meter.readings) and not meter.taken_back:
+        return Good(good, values, (), frozenset())
+    used = {entry.order for entry in kept}
+    left = [entry for entry in entries if entry.order not in used]
+    wrong = [one for one in left if not _holds(one, kept, meter.unit)]
     return Good(
         good,
-        [entry.value for entry in kept],
+        values,
         tuple(meter.readings[entry.order] for entry in wrong),
         _void(meter, scale, kept, wrong),
     )
 
 
-def _one_a_day(by_day: Sequence[Sequence[Entry]], unit: Unit) -> list[Entry]:
+def _one_a_day(entries: list[Entry], unit: Unit) -> list[Entry]:
     """Of facts that share a day the largest that fits the days with one; where none
     does, the last entered."""
+    days: dict[int, list[Entry]] = defaultdict(list)
+    if len({entry.day for entry in entries}) == len(entries):
+        return entries
+    for entry in entries:
+        days[entry.day].append(entry)
+    by_day = list(days.values())
     single = [day[0] for day in by_day if len(day) == 1]
-    if len(single) == len(by_day):
-        return single
     sure = consistent(single, unit)
     return [
         day[0] if len(day) == 1 else _largest_fitting(day, sure, unit) for day in by_day
