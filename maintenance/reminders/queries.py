@@ -299,9 +299,18 @@ def digests_to_send(now: datetime) -> QuerySet[Digest]:
     return Digest.objects.filter(waits & due | stuck).order_by("pk")
 
 
-def mail_of(household: Household) -> QuerySet[Digest]:
-    """All mail to a household, the newest first."""
-    return Digest.objects.for_household(household).select_related("member__user")
+def mail_of(member: Member) -> QuerySet[Digest]:
+    """All mail to a person, the newest first."""
+    return Digest.objects.filter(member=member).select_related("member__user")
+
+
+def mail_known_to(member: Member) -> QuerySet[Digest]:
+    """The mail of which a person may know that it was sent: their own, and for a keeper
+    that of the whole household."""
+    if not member.is_keeper:
+        return mail_of(member)
+    rows = Digest.objects.for_household(member.household)
+    return rows.select_related("member__user")
 
 
 def last_mark(household: Household) -> NoticeMark | None:

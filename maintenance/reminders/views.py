@@ -25,10 +25,10 @@ from maintenance.households.refusals import Refused
 from maintenance.households.services import change_member
 
 from . import set_up
-from .access import get_mail, get_stopped
+from .access import get_mail, get_own_mail, get_stopped
 from .forms import MailServerForm
 from .mail_server import SetUpBroken, stored
-from .queries import mail_of
+from .queries import mail_known_to
 from .services import use_address_again
 from .stop_links import member_of_link
 from .testing import send_test_mail
@@ -45,8 +45,8 @@ MAIL_POLICY = {
 
 @member_required()
 def mail_tray(request: HouseholdRequest) -> HttpResponse:
-    """Every mail to the household, and how mail is set up."""
-    found = Paginator(mail_of(request.member.household), PAGE)
+    """The mail one may know of, and how mail is set up."""
+    found = Paginator(mail_known_to(request.member), PAGE)
     page = found.get_page(request.GET.get("page"))
     stopped = request.member.household.stopped_addresses.all()
     context = {"rows": list(page), "page": page, "stopped": stopped}
@@ -65,7 +65,10 @@ def _how_it_is_set_up(member: Member) -> dict[str, Any]:
 
 @member_required()
 def one_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
-    return render(request, "reminders/one_mail.html", {"mail": get_mail(request, pk)})
+    """What it says to its addressee; to a keeper, what came of it."""
+    mail = get_mail(request, pk)
+    context = {"mail": mail, "to_me": mail.member_id == request.member.pk}
+    return render(request, "reminders/one_mail.html", context)
 
 
 @csp_replace(MAIL_POLICY)
@@ -73,7 +76,7 @@ def one_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required()
 def formatted_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
     """The HTML part as a mail reader shows it, shut up in a frame."""
-    return HttpResponse(get_mail(request, pk).html)
+    return HttpResponse(get_own_mail(request, pk).html)
 
 
 @require_POST

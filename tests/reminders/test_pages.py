@@ -41,11 +41,56 @@ def test_mail_when_asked_for_by_a_stranger_then_it_does_not_exist(client_as, dig
 
 
 @pytest.mark.parametrize("role", ["viewer", "crew", "keeper"])
-def test_mail_when_asked_for_by_any_member_then_shown(client_as, digest, role):
-    client = client_as(make_member(digest.member.household, role))
+def test_mail_when_asked_for_by_its_addressee_then_shown(client_as, role):
+    keeper, rig = make_home()
+    overdue_item(rig)
+    digest = digest_for(make_member(keeper.household, role))
+    send_digest(digest, now=noon(TODAY))
+    client = client_as(digest.member)
 
     assert digest.subject in client.get(reverse("mail")).text
     assert [client.get(url).status_code for url in pages(digest)] == [200, 200]
+
+
+@pytest.mark.parametrize("role", ["viewer", "crew"])
+def test_mail_of_another_member_then_it_does_not_exist(client_as, digest, role):
+    client = client_as(make_member(digest.member.household, role))
+
+    assert [client.get(url).status_code for url in pages(digest)] == [404, 404]
+    tray = client.get(reverse("mail")).text
+    assert digest.subject not in tray
+    assert digest.member.name not in tray
+
+
+def test_mail_of_another_member_then_a_keeper_sees_what_came_of_it(client_as, digest):
+    Digest.objects.update(state=DigestState.REFUSED, problem="550 No such mailbox")
+    client = client_as(make_member(digest.member.household))
+
+    for url in (reverse("mail"), reverse("one_mail", args=[digest.pk])):
+        text = client.get(url).text
+        assert digest.member.name in text
+        assert "4 May" in text
+        assert "Refused by the mail server" in text
+        assert "550 No such mailbox" in text
+
+
+def test_mail_of_another_member_then_a_keeper_reads_none_of_it(
+    client_as, digest, settings
+):
+    settings.PUBLIC_URL = "https://rigs.example.org"
+    Digest.objects.update(state=DigestState.QUEUED, written_at=None)
+    send_digest(digest, now=noon(TODAY))
+    client = client_as(make_member(digest.member.household))
+
+    assert "/answer/" in digest.text
+    whole, formatted = pages(digest)
+    assert client.get(formatted).status_code == 404
+    for url in (reverse("mail"), whole):
+        text = client.get(url).text
+        assert digest.subject not in text
+        assert "Juniper" not in text
+        assert "/answer/" not in text
+        assert formatted not in text
 
 
 def test_tray_without_mail_then_it_says_what_will_come(client_as):
