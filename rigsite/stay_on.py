@@ -102,7 +102,7 @@ def unit(command: Sequence[str], settings: Mapping[str, str]) -> str:
     """The text of the unit. It may hold a password: its file is for the user alone."""
     lines = [
         "[Unit]",
-        "Description=Rigsite: upkeep of your rigs",
+        "Description=Rigsite",
         "Documentation=file:"
         + _percent(str(CHECKOUT / "README.md")).replace(" ", "%%20"),
         "",

@@ -142,9 +142,9 @@ def _change(entry: CalendarEntry, shown: Shown, now: datetime) -> None:
 
 
 def _text(feed: CalendarFeed, entries: Iterable[CalendarEntry]) -> bytes:
-    name = _("Upkeep of %(household)s") % {"household": feed.member.household}
+    name = _("Rigsite: %(household)s") % {"household": feed.member.household}
     calendar = Calendar()
-    calendar.add("prodid", "-//Rigsite//Upkeep//EN")
+    calendar.add("prodid", "-//Rigsite//Calendar//EN")
     calendar.add("version", "2.0")
     calendar.add("name", name)  # RFC 7986, 5.1
     calendar.add("x-wr-calname", name)  # what most programs read instead

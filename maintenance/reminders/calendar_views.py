@@ -36,7 +36,7 @@ def calendar_feed(request: HttpRequest, secret: str) -> HttpResponseBase:
     text = publish(feed, now=timezone.now(), today=household.today())
     response = HttpResponse(text, content_type="text/calendar; charset=utf-8")
     response["ETag"] = etag = quote_etag(hashlib.sha256(text).hexdigest())
-    response["Content-Disposition"] = 'inline; filename="upkeep.ics"'
+    response["Content-Disposition"] = 'inline; filename="rigsite.ics"'
     response["X-Robots-Tag"] = "noindex, nofollow, noarchive"
     return get_conditional_response(request, etag=etag, response=response) or response
 
@@ -50,7 +50,7 @@ def calendar(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         CalendarForm(request.POST or None, initial=initial),
-        heading=_("Upkeep in your calendar"),
+        heading=_("Rigsite in your calendar"),
         submit=_("Save") if feed else _("Make the address"),
         back=reverse("mail"),
         go_on=reverse("calendar"),

@@ -337,6 +337,10 @@ def test_link_when_expired_then_it_says_so(outside, item):
         410,
         "It was good until 3 May 2026.",
     )
+    assert (
+        '<p class="site-name">Rigsite</p>'
+        in outside.get(path(item, until=TODAY - DAY)).text
+    )
 
 
 def test_link_on_its_last_day_then_it_works(outside, item):

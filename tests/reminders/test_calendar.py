@@ -76,7 +76,11 @@ def test_calendar_is_a_whole_calendar(home):
     assert raw.count(b"\n") == raw.count(b"\r\n")
     calendar = Calendar.from_ical(raw)
     assert calendar["version"] == "2.0"
-    assert calendar["prodid"]
+    assert calendar["prodid"] == "-//Rigsite//Calendar//EN"
+    assert calendar["name"] == calendar["x-wr-calname"] == "Rigsite: Alder Lane"
+    assert answer["Content-Disposition"] == 'inline; filename="rigsite.ics"'
+    [event] = calendar.events
+    assert event["uid"].endswith("@localhost")
 
 
 # 3.6.1: dates without a time, and an end that is not part of the event.

@@ -35,6 +35,17 @@ def squeezed(text: str) -> str:
     return " ".join(text.split())
 
 
+def test_mail_then_it_is_called_by_the_programs_name():
+    member, rig = make_home()
+    overdue_item(rig)
+
+    found = written(member)
+
+    assert found.text.startswith("Rigsite: Alder Lane, 4 May 2026\n")
+    for tag in ("title", "h1"):
+        assert f"<{tag}>Rigsite: Alder Lane, 4 May 2026</{tag}>" in found.html
+
+
 # --- subject --------------------------------------------------------------------------
 
 

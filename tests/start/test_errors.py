@@ -47,6 +47,14 @@ def test_page_when_it_fails_then_words_on_a_page(where, status, words, visitor):
     assert "Traceback" not in answer.text
 
 
+def test_login_and_failed_page_are_called_by_the_programs_name(visitor):
+    make_member()
+
+    assert "<title>Log in · Rigsite</title>" in visitor.get("/login/").text
+    for where in ("/login/", "/fail/"):
+        assert '<a href="/">Rigsite</a>' in visitor.get(where).text
+
+
 def test_host_when_it_is_not_ours_then_refused_with_words(visitor):
     answer = visitor.get("/", headers={"host": "elsewhere.example"})
 

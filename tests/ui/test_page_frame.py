@@ -29,7 +29,8 @@ def test_title_and_header_name_the_household():
 
 def test_frame_without_a_household_still_has_a_name():
     html = render_to_string("ui/base.html", {"request": RequestFactory().get("/")})
-    assert "<title>Upkeep · Upkeep</title>" in html
+    assert "<title>Rigsite · Rigsite</title>" in html
+    assert '<a href="/">Rigsite</a>' in html
 
 
 def message_areas(*messages: Message) -> tuple[str, str]:
