@@ -184,6 +184,9 @@ class MyselfForm(forms.ModelForm):
         label=_("Tell me of"),
         choices=TOLD,
         widget=forms.CheckboxSelectMultiple,
+        help_text=_(
+            "Keepers and crew are always told what makes a rig unfit to travel."
+        ),
         error_messages={"required": _("Tick one at least, or switch mail off above.")},
     )
     told_rigs = forms.TypedMultipleChoiceField(

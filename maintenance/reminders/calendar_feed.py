@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 
 from django.conf import settings
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from icalendar import Alarm, Calendar, Event
@@ -16,9 +16,11 @@ from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import household_is_stale, standings_of
 from maintenance.plans.rows import row_of
 from maintenance.plans.standings import renew_household
+from maintenance.walkrounds.models import Finding
 
 from .mail import sender_domain
 from .models import CalendarEntry, CalendarFeed
+from .queries import unfit_findings
 
 SHOWN = {
     "due": (StandingName.OVERDUE, StandingName.DUE),
@@ -30,6 +32,10 @@ SHOWN = {
         StandingName.LATER,
     ),
 }
+
+
+# What an entry is about: ("item" or "finding", its number).
+About = tuple[str, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,27 +54,42 @@ def publish(feed: CalendarFeed, *, now: datetime, today: date) -> bytes:
     household = feed.member.household
     if household_is_stale(household, today):
         renew_household(household, as_of=today)
-    wanted = {
-        row.item_id: _shown(row, days, today, reads_in=feed.member.reads_in)
-        for row in _rows(feed)
-        if (days := _days(row)) is not None
+    rows = list(_rows(feed))
+    wanted: dict[About, Shown] = {
+        ("item", row.item_id): _shown(row, days, today, reads_in=feed.member.reads_in)
+        for row in rows
+        if (days := _days(row, today)) is not None
     }
+    # One that became an item which warns by itself stands there once.
+    warned = [row.item_id for row in rows if row.unfit]
+    for finding in unfit_findings(household).exclude(item__in=warned):
+        wanted["finding", finding.pk] = _shown_finding(finding, today)
     _keep(feed, wanted, now)
-    entries = {entry.item_id: entry for entry in feed.entries.all()}
-    kept = (entries[item] for item in wanted if item in entries)
-    return _text(feed, sorted(kept, key=lambda entry: (entry.start, entry.item_id)))
+    entries = {_about(entry): entry for entry in feed.entries.all()}
+    kept = [entries[about] for about in wanted if about in entries]
+    return _text(feed, sorted(kept, key=lambda entry: (entry.start, entry.pk)))
+
+
+def _about(entry: CalendarEntry) -> About:
+    if entry.item_id is not None:
+        return "item", entry.item_id
+    return "finding", entry.finding_id or 0
 
 
 def _rows(feed: CalendarFeed) -> QuerySet[Standing]:
-    """The standings chosen, of the rigs that the person is told of."""
+    """The standings chosen, of the rigs that the person is told of; and what makes any
+    rig unfit to travel."""
     rows = standings_of(feed.member.household).filter(standing__in=SHOWN[feed.shows])
     if feed.member.told_rigs is not None:
-        rows = rows.filter(item__rig__in=feed.member.told_rigs)
+        rows = rows.filter(Q(item__rig__in=feed.member.told_rigs) | Q(unfit=True))
     return rows
 
 
-def _days(standing: Standing) -> tuple[date, date] | None:
-    """First and last day of the window, dates or likely ones; None without a day."""
+def _days(standing: Standing, today: date) -> tuple[date, date] | None:
+    """First and last day of the window, dates or likely ones; None without a day. What
+    makes the rig unfit stands on today until it is put right."""
+    if standing.unfit:
+        return today, today
     days = [day for day in (standing.opens_on, standing.closes_on) if day is not None]
     return (min(days), days[-1]) if days else None
 
@@ -91,6 +112,15 @@ def _shown(
     )
 
 
+def _shown_finding(finding: Finding, today: date) -> Shown:
+    return Shown(
+        start=today,
+        end=today,
+        summary=f"{finding.rig}: {finding.what}",
+        description=_("Unfit to travel until it is put right."),
+    )
+
+
 def _by_meter(standing: Standing) -> bool:
     window = standing.result.get("window") or {}
     return any(isinstance(window.get(edge), dict) for edge in ("opens", "closes"))
@@ -99,26 +129,26 @@ def _by_meter(standing: Standing) -> bool:
 # --- what was published before --------------------------------------------------------
 
 
-def _keep(feed: CalendarFeed, wanted: dict[int, Shown], now: datetime) -> None:
+def _keep(feed: CalendarFeed, wanted: dict[About, Shown], now: datetime) -> None:
     """Of two fetches at once, one makes or changes an entry, the other finds it so."""
     now = now.replace(microsecond=0)
-    known = {entry.item_id: entry for entry in feed.entries.all()}
+    known = {_about(entry): entry for entry in feed.entries.all()}
     new = [
         CalendarEntry(
             feed=feed,
-            item_id=item,
+            **{f"{kind}_id": pk},
             uid=f"{uuid.uuid4()}@{sender_domain()}",
             changed_at=now,
             **asdict(shown),
         )
-        for item, shown in wanted.items()
-        if item not in known
+        for (kind, pk), shown in wanted.items()
+        if (kind, pk) not in known
     ]
     if new:
         CalendarEntry.objects.bulk_create(new, ignore_conflicts=True)
-    for item, entry in known.items():
-        if item in wanted and wanted[item] != _as_shown(entry):
-            _change(entry, wanted[item], now)
+    for about, entry in known.items():
+        if about in wanted and wanted[about] != _as_shown(entry):
+            _change(entry, wanted[about], now)
 
 
 def _as_shown(entry: CalendarEntry) -> Shown:
@@ -170,8 +200,8 @@ def _event(feed: CalendarFeed, entry: CalendarEntry) -> Event:
     event.add("description", entry.description)
     event.add("transp", "TRANSPARENT")  # nobody is busy for a month of it
     if settings.PUBLIC_URL:
-        path = reverse("item", args=[entry.item_id])
-        event.add("url", settings.PUBLIC_URL + path)
+        kind, pk = _about(entry)
+        event.add("url", settings.PUBLIC_URL + reverse(kind, args=[pk]))
     if feed.alarm_days is not None:
         event.add_component(_alarm(feed, entry))
     return event

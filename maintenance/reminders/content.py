@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.conf import settings
+from django.db.models import Q
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.translation import gettext as _
@@ -15,16 +16,17 @@ from django.utils.translation import gettext_lazy, ngettext
 from maintenance.core import notices as core
 from maintenance.households.models import Member
 from maintenance.plans.figures import place_of, value_in_words
-from maintenance.plans.models import MakerFigure, Standing
+from maintenance.plans.models import MakerFigure, Standing, StandingName
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Meter
+from maintenance.walkrounds.models import Finding
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
 from .models import Notice, StayQuestion
-from .queries import counted_on, key_of
+from .queries import counted_on, key_of, unfit_findings
 from .stay_questions import as_subject, in_words
 
 SUBJECT_LENGTH = 200
@@ -71,8 +73,9 @@ WHEELS = "wheels-tires"
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One item in a mail. `with_steps`: its cautions and steps are printed. `answers`
-    are links with what each is called."""
+    """One item in a mail, with its cautions. `with_steps`: its steps are printed too.
+    `found`: what was found, where it makes the rig unfit and became this item.
+    `answers` are links with what each is called."""
 
     group: int
     row: Row
@@ -80,7 +83,16 @@ class Line:
     makers: str
     url: str
     with_steps: bool
+    found: str = ""
     answers: Sequence[tuple[str, str]] = ()
+
+    @property
+    def rig(self) -> str:
+        return self.row.rig
+
+    @property
+    def what(self) -> str:
+        return self.row.title
 
     @property
     def title(self) -> str:
@@ -107,12 +119,13 @@ class Line:
         ]
         expected = unread if self.row.expected else []
         makers = [self.makers] if self.makers else []
-        return [*shop, *expected, *put_off, *makers]
+        found = [self.found] if self.found else []
+        return [*found, *shop, *expected, *put_off, *makers]
 
     @property
     def unfit(self) -> str:
         words = self.procedure.unfit if self.procedure else ""
-        return words and _("Unfit to travel: %s") % words
+        return words and _("Unfit to travel if you find this: %s") % words
 
     @property
     def steps(self) -> list[tuple[str, str]]:
@@ -122,9 +135,56 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class FindingLine:
+    """A finding that makes its rig unfit to travel; a line like that of an item."""
+
+    finding: Finding
+    url: str
+    group: int = UNFIT
+    procedure: None = None
+    with_steps: bool = False
+    when: str = ""
+    unfit: str = ""
+    answers: Sequence[tuple[str, str]] = ()
+
+    @property
+    def rig(self) -> str:
+        return self.finding.rig.name
+
+    @property
+    def what(self) -> str:
+        return self.finding.what
+
+    @property
+    def title(self) -> str:
+        return f"{self.rig}: {self.what}"
+
+    @property
+    def why(self) -> tuple[str, ...]:
+        return (_found_in_words(self.finding),)
+
+    @property
+    def notes(self) -> list[str]:
+        rig = self.finding.rig
+        words = (
+            _("Don't tow %(rig)s until this is fixed.")
+            if rig.is_trailer
+            else _("Don't drive %(rig)s until this is fixed.")
+        )
+        return [words % {"rig": rig}]
+
+
+def _found_in_words(finding: Finding) -> str:
+    values = {"day": day_words(finding.found_on), "place": finding.place}
+    if finding.place:
+        return _("Found on %(day)s. Where: %(place)s.") % values
+    return _("Found on %(day)s.") % values
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     heading: str
-    lines: Sequence[Line]
+    lines: Sequence[Line | FindingLine]
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,11 +200,16 @@ def write(
     *,
     today: date,
     asked: Sequence[StayQuestion] = (),
+    findings: Iterable[Finding] = (),
+    daily: bool = False,
 ) -> Written:
     """The mail as things are on `today`: with links where there is a public address,
-    else with cautions and steps in words."""
+    else with steps in words. `findings` make their rigs unfit to travel; a `daily` mail
+    begins with all that does, whoever was told of it before."""
     household, notices = member.household, list(notices)
-    lines = _lines(member, notices, today)
+    findings = list(unfit_findings(household) if daily else findings)
+    items = _lines(member, notices, findings, today, daily=daily)
+    lines: list[Line | FindingLine] = [*_finding_lines(findings, items), *items]
     context = {
         "household": household,
         "day": day_words(today),
@@ -187,17 +252,45 @@ def _tidy(text: str) -> str:
 # --- lines ----------------------------------------------------------------------------
 
 
-def _lines(member: Member, notices: Sequence[Notice], today: date) -> list[Line]:
-    """Each item once, under what says most of it, in the order of Due."""
+def _finding_lines(
+    findings: Iterable[Finding], items: Iterable[Line]
+) -> list[FindingLine]:
+    """But for those that an item of the mail speaks of."""
+    told = {line.row.item.pk for line in items}
+    return [
+        FindingLine(one, _link("finding", one.pk))
+        for one in findings
+        if one.item_id not in told
+    ]
+
+
+def _lines(
+    member: Member,
+    notices: Sequence[Notice],
+    findings: Iterable[Finding],
+    today: date,
+    *,
+    daily: bool,
+) -> list[Line]:
+    """Each item once, under what says most of it, in the order of Due: those of the
+    notices, those that a finding became, and in a daily mail all that make a rig unfit.
+    """
     household = member.household
     mail = next((row.digest_id for row in notices if row.digest_id), 0)
     told = [core.Notice(key_of(row), 0, at_once=False) for row in notices]
     stages = {n.key.item: n.key.stage for n in core.one_per_item(told)}
-    procedures, makers = procedures_of(household), _makers_words(stages)
+    became = {one.item_id: one for one in findings if one.item_id is not None}
+    procedures = procedures_of(household)
+    makers = _makers_words({*stages, *became})
+    open_now = Q(item__in=became) & ~Q(standing=StandingName.SETTLED)
+    wanted = Q(item__in=stages) | open_now
+    if daily:
+        wanted |= Q(unfit=True)
     found = []
-    for standing in standings_of(household).filter(item__in=stages):
+    for standing in standings_of(household).filter(wanted):
         row = row_of(standing, today, reads_in=member.reads_in)
-        group = _group(standing, row, stages[standing.item_id])
+        unfit = row.unfit or standing.item_id in became
+        group = UNFIT if unfit else _group(standing, row, stages[standing.item_id])
         found.append((group, row, procedures.get(row.item.key)))
     found.sort(key=lambda one: one[0])
     meters = _meters(member)
@@ -207,7 +300,8 @@ def _lines(member: Member, notices: Sequence[Notice], today: date) -> list[Line]
             row=row,
             procedure=procedure,
             makers=makers.get(row.item.pk, ""),
-            url=_url(row),
+            url=_link("item", row.item.pk),
+            found=_became_in_words(became.get(row.item.pk)),
             with_steps=n < MOST_STEPS and _wants_steps(group, procedure),
             answers=_answers(
                 member,
@@ -222,6 +316,14 @@ def _lines(member: Member, notices: Sequence[Notice], today: date) -> list[Line]
         )
         for n, (group, row, procedure) in enumerate(found)
     ]
+
+
+def _became_in_words(finding: Finding | None) -> str:
+    if finding is None:
+        return ""
+    if finding.item is not None and finding.what == finding.item.title:
+        return _found_in_words(finding)
+    return f"{finding.what}. {_found_in_words(finding)}"
 
 
 def _makers_words(items: Iterable[int]) -> dict[int, str]:
@@ -241,18 +343,16 @@ def _makers(figure: MakerFigure) -> str:
 
 
 def _group(standing: Standing, row: Row, stage: str) -> int:
-    if row.unfit:
-        return UNFIT
     now = row.standing in {"due", "overdue"}
     if row.safety and standing.governing == "after" and now:
         return CHECK
     return GROUP_OF_STAGE["due" if stage == "safety" and now else stage]
 
 
-def _url(row: Row) -> str:
+def _link(name: str, pk: int) -> str:
     if not settings.PUBLIC_URL:
         return ""
-    return settings.PUBLIC_URL + reverse("item", args=[row.item.pk])
+    return settings.PUBLIC_URL + reverse(name, args=[pk])
 
 
 def _answers(
@@ -295,7 +395,7 @@ def _wants_steps(group: int, procedure: Procedure | None) -> bool:
     return group <= DUE and procedure is not None and not settings.PUBLIC_URL
 
 
-def _left_out(lines: Iterable[Line]) -> str:
+def _left_out(lines: Iterable[Line | FindingLine]) -> str:
     without = sum(
         _wants_steps(line.group, line.procedure) and not line.with_steps
         for line in lines
@@ -312,6 +412,7 @@ def _left_out(lines: Iterable[Line]) -> str:
 # --- subject --------------------------------------------------------------------------
 
 ONE = {
+    UNFIT: gettext_lazy("%(rig)s unfit to travel: %(title)s"),
     OVERDUE: gettext_lazy("Overdue on %(rig)s: %(title)s"),
     DUE: gettext_lazy("Due on %(rig)s: %(title)s"),
     BOOK: gettext_lazy("Book a shop for %(rig)s: %(title)s"),
@@ -325,7 +426,7 @@ SEVERAL = {
 }
 
 
-def subject(lines: Sequence[Line]) -> str:
+def subject(lines: Sequence[Line | FindingLine]) -> str:
     """What matters, the most urgent first: “2 overdue on Alder, 1 wheel check before
     you drive on”."""
     words = _of_one(lines[0]) if len(lines) == 1 else ""
@@ -334,14 +435,13 @@ def subject(lines: Sequence[Line]) -> str:
     )
 
 
-def _of_one(line: Line) -> str:
-    row = line.row
-    if line.group == AHEAD and row.when:
-        return f"{_part(AHEAD, [line], _on([line]))}: {row.when}"
-    return str(ONE.get(line.group, "")) % {"rig": row.rig, "title": row.title}
+def _of_one(line: Line | FindingLine) -> str:
+    if isinstance(line, Line) and line.group == AHEAD and line.row.when:
+        return f"{_part(AHEAD, [line], _on([line]))}: {line.row.when}"
+    return str(ONE.get(line.group, "")) % {"rig": line.rig, "title": line.what}
 
 
-def _of_several(lines: Sequence[Line]) -> str:
+def _of_several(lines: Sequence[Line | FindingLine]) -> str:
     parts, said = [], ""
     for group in sorted({line.group for line in lines}):
         members = [line for line in lines if line.group == group]
@@ -351,20 +451,21 @@ def _of_several(lines: Sequence[Line]) -> str:
     return ", ".join(parts)
 
 
-def _on(lines: Sequence[Line]) -> str:
-    rigs = list(dict.fromkeys(line.row.rig for line in lines))
+def _on(lines: Sequence[Line | FindingLine]) -> str:
+    rigs = list(dict.fromkeys(line.rig for line in lines))
     if len(rigs) == 1:
         return _(" on %(rig)s") % {"rig": rigs[0]}
     return _(" on %(n)d rigs") % {"n": len(rigs)}
 
 
-def _part(group: int, lines: Sequence[Line], on: str) -> str:
+def _part(group: int, lines: Sequence[Line | FindingLine], on: str) -> str:
     values = {"n": len(lines), "on": on}
     if group in SEVERAL:
         return str(SEVERAL[group]) % values
     if group == UNFIT:
         return _unfit(lines)
-    wheels = all(line.row.item.system == WHEELS for line in lines)
+    systems = {line.row.item.system for line in lines if isinstance(line, Line)}
+    wheels = systems == {WHEELS}
     checks = (
         ngettext("%(n)d wheel check", "%(n)d wheel checks", len(lines))
         if wheels
@@ -372,13 +473,13 @@ def _part(group: int, lines: Sequence[Line], on: str) -> str:
     )
     if group == AHEAD:
         return (checks + _(" ahead%(on)s")) % values
-    if all(line.row.item.system in DRIVEN for line in lines):
+    if systems <= DRIVEN:
         return (checks + _("%(on)s before you drive on")) % values
     return (checks + _("%(on)s that cannot wait")) % values
 
 
-def _unfit(lines: Sequence[Line]) -> str:
-    rigs = list(dict.fromkeys(line.row.rig for line in lines))
+def _unfit(lines: Sequence[Line | FindingLine]) -> str:
+    rigs = list(dict.fromkeys(line.rig for line in lines))
     if len(rigs) == 1:
         return _("%(rig)s unfit to travel") % {"rig": rigs[0]}
     return _("%(n)d rigs unfit to travel") % {"n": len(rigs)}

@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
 from maintenance.vehicles.models import Stay
+from maintenance.walkrounds.models import Finding
 
 
 class Stage(models.TextChoices):
@@ -71,6 +72,10 @@ class Digest(models.Model):
     def __str__(self) -> str:
         return self.subject or self.key
 
+    @property
+    def is_daily(self) -> bool:
+        return self.key.startswith("digest:")
+
 
 class Notice(models.Model):
     """One reason to write: unique per item, cycle, stage and person. Gone when it was
@@ -101,6 +106,34 @@ class Notice(models.Model):
 
     def __str__(self) -> str:
         return f"{self.stage}: {self.item}"
+
+
+class FindingNotice(models.Model):
+    """A finding that makes its rig unfit to travel, told to a person who may drive:
+    `number` 0 at once, then 1, 2 … Gone when it is put right, so that it is told as new
+    should it come back."""
+
+    finding = models.ForeignKey(
+        Finding, on_delete=models.CASCADE, related_name="notices"
+    )
+    member = models.ForeignKey(
+        Member, on_delete=models.CASCADE, related_name="finding_notices"
+    )
+    number = models.PositiveSmallIntegerField(default=0)
+    raised_on = models.DateField()
+    digest = models.ForeignKey(
+        Digest, on_delete=models.SET_NULL, null=True, related_name="finding_notices"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["finding", "member", "number"], name="finding_told_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"unfit: {self.finding}"
 
 
 class StayQuestion(models.Model):
@@ -186,13 +219,19 @@ class CalendarFeed(models.Model):
 
 
 class CalendarEntry(models.Model):
-    """A window as it was last published, and since when it has been so. It stays while
-    it is not shown: should it come back, it is the same entry of a calendar."""
+    """A window, or a finding that makes a rig unfit to travel, as it was last
+    published, and since when it has been so. It stays while it is not shown: should it
+    come back, it is the same entry of a calendar."""
 
     feed = models.ForeignKey(
         CalendarFeed, on_delete=models.CASCADE, related_name="entries"
     )
-    item = models.ForeignKey(PlanItem, on_delete=models.CASCADE, related_name="+")
+    item = models.ForeignKey(
+        PlanItem, on_delete=models.CASCADE, null=True, related_name="+"
+    )
+    finding = models.ForeignKey(
+        Finding, on_delete=models.CASCADE, null=True, related_name="+"
+    )
     uid = models.CharField(max_length=300)
     sequence = models.PositiveIntegerField(default=0)
     start = models.DateField()
@@ -203,7 +242,16 @@ class CalendarEntry(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["feed", "item"], name="calendar_entry_once")
+            models.UniqueConstraint(
+                fields=["feed", "item"], name="calendar_entry_once"
+            ),
+            models.UniqueConstraint(
+                fields=["feed", "finding"], name="calendar_finding_once"
+            ),
+            models.CheckConstraint(
+                condition=Q(item__isnull=False) ^ Q(finding__isnull=False),
+                name="calendar_entry_of_one_thing",
+            ),
         ]
 
     def __str__(self) -> str:

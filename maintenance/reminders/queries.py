@@ -10,6 +10,7 @@ from django.db.models import Count, Exists, F, Max, Min, OuterRef, Q, QuerySet
 
 from maintenance.core import facts
 from maintenance.core.notices import (
+    FindingTold,
     ItemNow,
     Key,
     Person,
@@ -29,10 +30,13 @@ from maintenance.plans.models import (
 )
 from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.vehicles.models import Event, Meter, MeterKind
+from maintenance.walkrounds.models import FindingQuerySet
+from maintenance.walkrounds.queries import open_findings
 
 from .models import (
     Digest,
     DigestState,
+    FindingNotice,
     Notice,
     NoticeMark,
     StayQuestion,
@@ -62,6 +66,8 @@ def person_of(member: Member) -> Person:
     return Person(
         member.pk,
         stages=frozenset(member.told_stages),
+        # Whoever logs work is taken to drive; a viewer looks only.
+        drives=member.may_log,
         rigs=None if rigs is None else frozenset(rigs),
         held={row.item_id: row.until for row in member.held.all()},
     )
@@ -76,13 +82,31 @@ def key_of(row: Notice) -> Key:
     return Key(row.item_id, row.cycle, row.stage, row.member_id)  # type: ignore[arg-type]
 
 
+# --- findings -------------------------------------------------------------------------
+
+
+def unfit_findings(household: Household) -> FindingQuerySet:
+    """What was found, makes a rig unfit to travel and is not put right."""
+    return open_findings(household).filter(unfit=True).select_related("item")
+
+
+def told_of_findings(household: Household) -> list[FindingTold]:
+    rows = FindingNotice.objects.filter(member__household=household)
+    return [
+        FindingTold(row.finding_id, row.member_id, row.number, row.raised_on)
+        for row in rows
+    ]
+
+
 # --- items as they stand --------------------------------------------------------------
 
 
-def items_now(household: Household, *, today: date, **which: Any) -> list[ItemNow]:
-    """Plan items with their stored standings, in a fixed number of queries; `which`
-    narrows the standings."""
-    rows = list(standings_of(household).filter(**which))
+def items_now(
+    household: Household, *which: Q, today: date, **more: Any
+) -> list[ItemNow]:
+    """Plan items with their stored standings, in a fixed number of queries; `which` and
+    `more` narrow the standings."""
+    rows = list(standings_of(household).filter(*which, **more))
     events = _open_events([row for row in rows if row.item.safety])
     held = _put_off(rows, today)
     procedures = procedures_of(household)
@@ -92,6 +116,7 @@ def items_now(household: Household, *, today: date, **which: Any) -> list[ItemNo
             rig=row.item.rig_id,
             standing=standing_as_fact(row),
             safety=row.item.safety,
+            unfit=row.item.unfit,
             shop=row.item.key in procedures and procedures[row.item.key].who == "shop",
             events=tuple(events[row.item_id]),
             held_until=held.get(row.item_id),
@@ -271,7 +296,10 @@ def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
     but for those who had their mail of that day."""
     waiting = Notice.objects.filter(digest__isnull=True).order_by()
     asked = StayQuestion.objects.filter(digest__isnull=True)
-    waits = Q(pk__in=waiting.values("member")) | Q(pk__in=asked.values("member"))
+    found = FindingNotice.objects.filter(digest__isnull=True)
+    waits = Q()
+    for rows in (waiting, asked, found):
+        waits |= Q(pk__in=rows.values("member"))
     members = reachable().filter(waits)
     due = {
         digest_key(member.pk, day): (member, day)

@@ -147,7 +147,38 @@ def test_text_with_a_public_address_then_a_link_to_the_item_and_no_steps(setting
     for part in (mail.text, mail.html):
         assert f"{PUBLIC}/items/{item.pk}/" in part
         assert f"{PUBLIC}/household/myself/" in part
-        assert "Before you begin" not in part
+        assert "Steps" not in part
+
+
+@pytest.mark.parametrize("address", ["", PUBLIC])
+@pytest.mark.parametrize("made", [overdue_item, due_item, soon_item])
+def test_mail_then_the_cautions_and_the_unfit_words_go_with_each_job(
+    settings, address, made
+):
+    settings.PUBLIC_URL = address
+    member, rig = make_home()
+    made(rig, "frame_look")
+    procedure = load_library().procedures["frame_look"]
+
+    mail = written(member)
+
+    assert procedure.cautions
+    assert procedure.unfit
+    for part in (squeezed(mail.text).replace(" ! ", " "), squeezed(mail.html)):
+        for words in (*procedure.cautions, procedure.unfit):
+            assert words in part or words.replace("'", "&#x27;") in part
+    if address:
+        assert mail.html.index("Before you begin") < mail.html.index("/answer/")
+
+
+def test_mail_of_many_jobs_then_each_has_its_cautions(settings):
+    member, rig = make_home()
+    keys = list(load_library().procedures)[: MOST_STEPS + 2]
+    for key in keys:
+        overdue_item(rig, key)
+    cautioned = [key for key in keys if load_library().procedures[key].cautions]
+
+    assert written(member).text.count("Before you begin") == len(cautioned)
 
 
 def test_text_says_on_what_it_rests():

@@ -16,6 +16,9 @@ For the shell:
   item are told as one: `one_per_item`.
 - `longest_hold` says by how many days a person may move a reminder.
 - Just before sending, `still_true` says whether what was raised still holds.
+- A finding that makes a rig unfit to travel is told to whoever may drive: at once, then
+  like what is overdue (`finding_notices`, `next_finding_day`). So is an item that does
+  so once it is overdue, whatever that person chose to be told of.
 - Sold rigs, dropped items and people who left are simply not given.
 - `digest_day` says whose day's digest is due; unique per `digest_key`. `message_id`
   makes the Message-ID, the same for the same key however often it is sent.
@@ -25,6 +28,11 @@ wait for a shop and a week), `due`, `overdue` (again weekly, then monthly), `saf
 (an event asks for a safety check: told as soon as it is recorded).
 """
 
+from maintenance.core.notices.findings import (
+    FindingTold,
+    finding_notices,
+    next_finding_day,
+)
 from maintenance.core.notices.holding import LONGEST_HOLD, longest_hold
 from maintenance.core.notices.mail import digest_day, digest_key, message_id
 from maintenance.core.notices.raising import (
@@ -49,6 +57,7 @@ __all__ = [
     "ALL_STAGES",
     "LONGEST_HOLD",
     "SHOP_WAIT_DAYS",
+    "FindingTold",
     "ItemNow",
     "Key",
     "Notice",
@@ -57,9 +66,11 @@ __all__ = [
     "Told",
     "digest_day",
     "digest_key",
+    "finding_notices",
     "longest_hold",
     "message_id",
     "next_day",
+    "next_finding_day",
     "notices_now",
     "one_per_item",
     "stages_now",

@@ -59,10 +59,10 @@ def repeat_number(
     """Which repeat is due: only the latest is ever raised, so silence stays one."""
     if stage == "overdue":
         first = _first_overdue(standing, same, as_of)
-        return _repeats((as_of - first).days, OVERDUE_REPEATS)
+        return repeats_since(first, as_of)
     if stage == "due" and standing.expected:
         first = _first_told("due", same, as_of)
-        return _repeats((as_of - first).days, EXPECTED_REPEATS)
+        return repeats_since(first, as_of, EXPECTED_REPEATS)
     return 0
 
 
@@ -80,7 +80,11 @@ def _first_told(stage: Stage, same: list[Told], as_of: date) -> date:
     return min([*(row.on for row in same if row.key.stage == stage), as_of])
 
 
-def _repeats(days: int, steps: tuple[int, ...]) -> int:
+def repeats_since(
+    first: date, as_of: date, steps: tuple[int, ...] = OVERDUE_REPEATS
+) -> int:
+    """Which repeat of what was first so on `first` is due; before it, as on it."""
+    days = max(0, (as_of - first).days)
     passed = sum(step <= days for step in steps) - 1
     return passed + max(0, days - steps[-1]) // MONTHLY
 
@@ -96,6 +100,13 @@ def next_repeat(
         first, steps = _first_told("due", same, as_of), EXPECTED_REPEATS
     else:
         return None
+    return repeat_after(first, as_of, steps)
+
+
+def repeat_after(
+    first: date, as_of: date, steps: tuple[int, ...] = OVERDUE_REPEATS
+) -> date:
+    """The first day after `as_of` on which what was first so on `first` is repeated."""
     gone = (as_of - first).days
     months = max(0, gone - steps[-1]) // MONTHLY + 1
     ahead = [step for step in steps if step > gone] or [steps[-1] + months * MONTHLY]

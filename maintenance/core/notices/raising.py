@@ -85,7 +85,7 @@ def still_true(
     if key.stage == "safety":
         return key.window in event_windows(item)
     held = _held_until(item, person)
-    if held is not None and as_of < held:
+    if held is not None and as_of < held and not _warns(item, key.stage, person):
         return False
     stages = stages_now(item, as_of=as_of, shop_wait_days=shop_wait_days)
     return key.stage in stages and key.window in same_work(item.standing)
@@ -185,11 +185,19 @@ def _notices(
             yield Notice(key, item.rig, at_once=True)
     held = _held_until(item, person)
     standing = item.standing
-    if standing.window is None or (held is not None and as_of < held):
+    if standing.window is None:
         return
     stages = stages_now(item, as_of=as_of, shop_wait_days=shop_wait_days)
     work = same_work(standing)
     same = [row for row in told if row.key.window in work]
+    if held is not None and as_of < held:
+        # Putting off does not silence that the rig has become unfit.
+        stages = tuple(
+            stage
+            for stage in stages
+            if _warns(item, stage, person) and _first(stage, same)
+        )
+        held = None
     for stage in stages:
         number = repeat_number(stage, standing, same, as_of)
         if not _says_nothing_new(stage, number, same):
@@ -202,12 +210,21 @@ def _notice(
     item: ItemNow, person: Person, stage: Stage, tail: str, same: list[Told]
 ) -> Notice:
     cycle = governing_window(item.standing) + tail
-    first = not any(row.key.stage == stage for row in same)
+    as_safety = _is_safety(item, stage) and "safety" in person.stages
     return Notice(
         Key(item.item, cycle, stage, person.person),
         item.rig,
-        at_once=first and _is_safety(item, stage) and "safety" in person.stages,
+        at_once=_first(stage, same) and (as_safety or _warns(item, stage, person)),
     )
+
+
+def _first(stage: Stage, same: list[Told]) -> bool:
+    return not any(row.key.stage == stage for row in same)
+
+
+def _warns(item: ItemNow, stage: Stage, person: Person) -> bool:
+    """Overdue it makes the rig unfit, and this person may be about to drive it."""
+    return item.unfit and stage == "overdue" and person.drives
 
 
 def _is_safety(item: ItemNow, stage: Stage) -> bool:
@@ -215,6 +232,8 @@ def _is_safety(item: ItemNow, stage: Stage) -> bool:
 
 
 def _chosen(item: ItemNow, stage: Stage, person: Person) -> bool:
+    if _warns(item, stage, person):
+        return True
     if person.rigs is not None and item.rig not in person.rigs:
         return False
     as_safety = _is_safety(item, stage) and "safety" in person.stages

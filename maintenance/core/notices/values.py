@@ -52,7 +52,8 @@ class Told:
 class ItemNow:
     """A plan item as it stands today.
 
-    `shop`: work of a licensed shop. `events`: a lasting name (at most 60 characters,
+    `unfit`: overdue, it makes the rig unfit to travel. `shop`: work of a licensed shop.
+    `events`: a lasting name (at most 60 characters,
     such as its row's number) of each event whose follow-up is open. `held_until`:
     deferred until that day; `date.max` for a deferral until a meter's value.
     """
@@ -61,6 +62,7 @@ class ItemNow:
     rig: int
     standing: Standing
     safety: bool = False
+    unfit: bool = False
     shop: bool = False
     events: tuple[str, ...] = ()
     held_until: date | None = None
@@ -70,14 +72,16 @@ class ItemNow:
 class Person:
     """Who may be told, and what they chose.
 
-    `rigs` None: all. `held`: item -> the day until which they put its reminder off.
-    `safety` among `stages` brings a safety item's due and overdue too, the first of
-    each at once.
+    `drives`: may drive, and so is told at once what makes a rig unfit to travel,
+    whatever else was chosen. `rigs` None: all. `held`: item -> the day until which they
+    put its reminder off. `safety` among `stages` brings a safety item's due and overdue
+    too, the first of each at once.
     """
 
     person: int
     stages: frozenset[Stage] = ALL_STAGES
     rigs: frozenset[int] | None = None
+    drives: bool = False
     held: Mapping[int, date] = field(default_factory=dict)
 
 

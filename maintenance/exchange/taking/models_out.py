@@ -34,6 +34,7 @@ LEFT_OUT = {
     "reminders.answeredlink": MAILS,
     "reminders.calendarfeed": ADDRESSES,
     "reminders.digest": MAILS,
+    "reminders.findingnotice": MAILS,
     "reminders.notice": MAILS,
     "reminders.noticemark": MAILS,
     "reminders.sweepmark": REACHES_NOBODY,

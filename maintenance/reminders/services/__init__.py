@@ -9,6 +9,7 @@ from .raising import (
     raise_for,
     raise_notices,
     tell_at_once,
+    tell_of_findings,
     to_look_at,
 )
 from .sending import send_digest, send_waiting, sweep
@@ -28,6 +29,7 @@ __all__ = [
     "send_waiting",
     "sweep",
     "tell_at_once",
+    "tell_of_findings",
     "tidy",
     "tidy_once_a_day",
     "to_look_at",

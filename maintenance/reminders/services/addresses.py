@@ -8,7 +8,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 
-from ..models import Digest, DigestState, Notice, StoppedAddress
+from ..models import Digest, DigestState, FindingNotice, Notice, StoppedAddress
 
 
 def stop_address(digest: Digest, words: str, *, now: datetime) -> None:
@@ -31,6 +31,7 @@ def use_address_again(stopped: StoppedAddress, *, by: Member) -> None:
         to=stopped.address,
         state=DigestState.REFUSED,
     )
-    Notice.objects.filter(digest__in=refused).update(digest=None)
+    for carried in (Notice.objects, FindingNotice.objects):
+        carried.filter(digest__in=refused).update(digest=None)
     note_activity(by, "used address again", stopped.address)
     stopped.delete()

@@ -16,9 +16,10 @@ from maintenance.plans.standings import renew_household
 
 from .. import queries
 from ..mail import sender_domain
-from ..models import Digest, DigestState, Notice, StayQuestion
+from ..models import Digest, DigestState, FindingNotice, Notice, StayQuestion
 from ..queue import enqueue_on_commit
 from ..stay_questions import still_asked, waiting_for
+from .findings import drop_put_right
 
 log = logging.getLogger(__name__)
 
@@ -56,9 +57,11 @@ def make_digest(
         today=day,
     )
     questions = still_asked(waiting_for(member), today=day)
-    if not (notices or questions):
+    waiting = FindingNotice.objects.filter(member=member, digest__isnull=True)
+    found = drop_put_right(waiting, member.household)
+    if not (notices or questions or found):
         return None
-    digest = _make(member, key, notices, day, now)
+    digest = _make(member, key, day, now, notices=notices, found=found)
     if digest is not None:
         asked = [question.pk for question in questions]
         StayQuestion.objects.filter(pk__in=asked).update(digest=digest)
@@ -66,26 +69,36 @@ def make_digest(
 
 
 def make_safety_mails(
-    notices: Iterable[Notice], *, today: date, now: datetime | None = None
+    notices: Iterable[Notice],
+    found: Iterable[FindingNotice] = (),
+    *,
+    today: date,
+    now: datetime | None = None,
 ) -> list[Digest]:
     """A mail to each person with the notices that cannot wait for the digest."""
     groups: dict[int, list[Notice]] = defaultdict(list)
     for notice in notices:
         groups[notice.member_id].append(notice)
-    members = Member.objects.select_related("user").in_bulk(groups)
-    made = [
-        _make(members[pk], f"safety:{rows[0].pk}", rows, today, now)
-        for pk, rows in groups.items()
-    ]
+    of_findings: dict[int, list[FindingNotice]] = defaultdict(list)
+    for row in found:
+        of_findings[row.member_id].append(row)
+    people = Member.objects.filter(pk__in={*groups, *of_findings})
+    made = []
+    for member in people.select_related("user").order_by("pk"):
+        rows, about = groups[member.pk], of_findings[member.pk]
+        key = f"safety:{rows[0].pk}" if rows else f"unfit:{about[0].pk}"
+        made.append(_make(member, key, today, now, notices=rows, found=about))
     return [digest for digest in made if digest is not None]
 
 
 def _make(
     member: Member,
     key: str,
-    notices: Collection[Notice],
     day: date,
     now: datetime | None,
+    *,
+    notices: Collection[Notice],
+    found: Collection[FindingNotice],
 ) -> Digest | None:
     """The row that carries these notices; None when another process just made it."""
     digest, new = Digest.objects.get_or_create(
@@ -102,6 +115,9 @@ def _make(
         return None
     ids = [notice.pk for notice in notices]
     Notice.objects.filter(pk__in=ids, digest__isnull=True).update(digest=digest)
+    about = [row.pk for row in found]
+    of_findings = FindingNotice.objects.filter(pk__in=about, digest__isnull=True)
+    of_findings.update(digest=digest)
     enqueue_on_commit(digest)
     return digest
 
@@ -115,7 +131,7 @@ def _fold_unsent(member: Member, day: date) -> None:
     Digest.objects.filter(pk__in=ids, state=DigestState.QUEUED).update(
         state=DigestState.FOLDED, next_attempt_at=None
     )
-    for carried in (Notice.objects, StayQuestion.objects):
+    for carried in (Notice.objects, FindingNotice.objects, StayQuestion.objects):
         carried.filter(digest__in=ids, digest__state=DigestState.FOLDED).update(
             digest=None
         )
@@ -126,7 +142,8 @@ def _take_from_another_address(member: Member, day: date) -> None:
     refused = Digest.objects.filter(
         member=member, day__lt=day, state=DigestState.REFUSED
     ).exclude(to=member.user.email)
-    Notice.objects.filter(digest__in=refused).update(digest=None)
+    for carried in (Notice.objects, FindingNotice.objects):
+        carried.filter(digest__in=refused).update(digest=None)
 
 
 def drop_untrue(
@@ -135,6 +152,8 @@ def drop_untrue(
     """The notices that still hold. The others go: should their reason come back, they
     are raised as new."""
     rows = list(notices)
+    if not rows:
+        return rows
     household = member.household
     if household_is_stale(household, today):
         renew_household(household, as_of=today)

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from datetime import UTC, date, datetime, timedelta
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils import timezone
 
 from maintenance.core import notices as core
@@ -16,9 +17,10 @@ from maintenance.plans.standings import renew_household
 from maintenance.service_records.warranty import drop_ended_warranties
 
 from .. import queries
-from ..models import Notice, NoticeMark, SweepMark
+from ..models import FindingNotice, Notice, NoticeMark, SweepMark
 from ..stay_questions import raise_questions
 from .digests import make_safety_mails
+from .findings import raise_of_findings
 
 log = logging.getLogger(__name__)
 
@@ -59,7 +61,8 @@ def look_again(household: Household, *, on: date) -> None:
 def raise_for(ids: Iterable[int], now: datetime) -> int:
     """Raise the notices of these households; says how many.
 
-    A household that cannot be reckoned does not keep the others from their notices.
+    A household that cannot be reckoned does not keep the others from their notices, nor
+    its own people from what makes a rig unfit to travel.
     """
     raised = 0
     for pk in ids:
@@ -70,6 +73,7 @@ def raise_for(ids: Iterable[int], now: datetime) -> int:
             raised += raise_notices(household, today=household.today(now), now=now)
         except FactError as error:
             log.error("household %s cannot be reckoned: %s", household.pk, error)
+            raised += tell_of_findings(household, today=household.today(now))
     return raised
 
 
@@ -85,33 +89,52 @@ def raise_notices(
         renew_household(household, as_of=today)
     drop_ended_warranties(household, today=today)
     items = queries.items_now(household, today=today)
-    new, next_on = _raise(household, items, today)
-    raise_questions(household, queries.people_of(household), today=today)
-    _mail_at_once(household, new, today)
+    people = queries.people_of(household)
+    new, next_on = _raise(household, items, people, today)
+    raise_questions(household, people, today=today)
+    found, told_again_on = raise_of_findings(household, today=today)
+    _mail_at_once(household, new, today, found)
     seen_until = (now or timezone.now()) - LOOK_BACK
     NoticeMark.objects.update_or_create(
         household=household, defaults={"day": today, "seen_until": seen_until}
     )
     Household.objects.filter(pk=household.pk).update(
-        next_notice_on=min(next_on, household.next_change_on)
+        next_notice_on=min(next_on, told_again_on, household.next_change_on)
     )
-    return len(new)
+    return len(new) + len(found)
 
 
 @transaction.atomic
 def tell_at_once(household: Household, *, today: date) -> int:
-    """Raise what safety asks for just now, and mail it; says how many notices."""
-    items = queries.items_now(household, today=today, item__safety=True)
-    new, _next_on = _raise(household, items, today)
-    _mail_at_once(household, new, today)
-    return sum(notice.at_once for notice in new)
+    """Raise what safety asks for just now and what makes a rig unfit to travel, and
+    mail it; says how many notices."""
+    warns = Q(item__safety=True) | Q(item__unfit=True)
+    items = queries.items_now(household, warns, today=today)
+    new, _next_on = _raise(household, items, queries.people_of(household), today)
+    found, told_again_on = raise_of_findings(household, today=today)
+    _mail_at_once(household, new, today, found)
+    look_again(household, on=told_again_on)
+    return sum(notice.at_once for notice in new) + len(found)
+
+
+@transaction.atomic
+def tell_of_findings(household: Household, *, today: date) -> int:
+    """Mail what was found and makes a rig unfit to travel, whether or not the household
+    can be reckoned; says how many notices."""
+    found, told_again_on = raise_of_findings(household, today=today)
+    make_safety_mails([], found, today=today)
+    look_again(household, on=told_again_on)
+    return len(found)
 
 
 def _raise(
-    household: Household, items: Sequence[core.ItemNow], today: date
+    household: Household,
+    items: Sequence[core.ItemNow],
+    people: Sequence[core.Person],
+    today: date,
 ) -> tuple[tuple[core.Notice, ...], date]:
     """What is new, and the next day on which there may be more by itself."""
-    people, told = queries.people_of(household), queries.told_of(items)
+    told = queries.told_of(items)
     wait = household.shop_wait_days
     new = core.notices_now(items, people, told, as_of=today, shop_wait_days=wait)
     rows = [
@@ -131,9 +154,13 @@ def _raise(
 
 
 def _mail_at_once(
-    household: Household, new: Sequence[core.Notice], today: date
+    household: Household,
+    new: Sequence[core.Notice],
+    today: date,
+    found: Sequence[FindingNotice],
 ) -> None:
-    """Mail what cannot wait, and with it all else that waits about the same item.
+    """Mail what cannot wait, findings among it, and with it all else that waits about
+    the same item.
 
     After a long silence only what just happened goes out by itself; all that has come
     due in the meantime is told in one mail, the next digest.
@@ -145,7 +172,6 @@ def _mail_at_once(
         for notice in new
         if notice.key.stage == "safety" or (notice.at_once and not silent)
     }
-    if at_once:
-        waiting = queries.waiting_of(household)
-        rows = [row for row in waiting if (row.member_id, row.item_id) in at_once]
-        make_safety_mails(rows, today=today)
+    waiting = queries.waiting_of(household) if at_once else ()
+    rows = [row for row in waiting if (row.member_id, row.item_id) in at_once]
+    make_safety_mails(rows, found, today=today)

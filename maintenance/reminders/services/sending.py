@@ -18,6 +18,7 @@ from ..queue import enqueue
 from ..stay_questions import still_asked
 from .addresses import stop_address
 from .digests import drop_untrue
+from .findings import drop_put_right
 
 log = logging.getLogger(__name__)
 
@@ -123,10 +124,19 @@ def _write(digest: Digest, now: datetime) -> bool:
     reachable = _reachable(member)
     holds = drop_untrue(notices, member, today=today) if reachable else []
     asked = still_asked(digest.questions.all(), today=today) if reachable else []
-    if not (holds or asked):
+    carried = digest.finding_notices.select_related("finding__rig", "finding__item")
+    told = drop_put_right(carried, member.household) if reachable else []
+    if not (holds or asked or told):
         _finish(digest, DigestState.EMPTY)
         return False
-    written = content.write(member, holds, today=today, asked=asked)
+    written = content.write(
+        member,
+        holds,
+        today=today,
+        asked=asked,
+        findings=[row.finding for row in told],
+        daily=digest.is_daily,
+    )
     digest.to, digest.written_at = member.user.email, now
     digest.subject, digest.text, digest.html = (
         written.subject,

@@ -11,7 +11,15 @@ from maintenance.plans.doing.sheet import forget_old_sheets
 from maintenance.plans.models import Completion
 from maintenance.service_records.proof import forget_abandoned
 
-from ..models import AnsweredLink, Digest, DigestState, HeldReminder, Notice, SweepMark
+from ..models import (
+    AnsweredLink,
+    Digest,
+    DigestState,
+    FindingNotice,
+    HeldReminder,
+    Notice,
+    SweepMark,
+)
 
 KEPT = timedelta(days=400)  # so that last year's mail can be looked up
 # What was held back comes back once; until then its row is needed.
@@ -63,4 +71,6 @@ def _mails(now: datetime) -> int:
     would wait for the next one and be told again."""
     told = Notice.objects.filter(digest=OuterRef("pk"))
     old = Digest.objects.filter(day__lt=(now - KEPT).date())
-    return old.exclude(state__in=ON_THE_WAY).exclude(Exists(told)).delete()[0]
+    found = FindingNotice.objects.filter(digest=OuterRef("pk"))
+    old = old.exclude(state__in=ON_THE_WAY)
+    return old.exclude(Exists(told)).exclude(Exists(found)).delete()[0]
