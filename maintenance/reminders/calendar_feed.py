@@ -98,8 +98,10 @@ def _shown(
     standing: Standing, days: tuple[date, date], today: date, *, reads_in: str
 ) -> Shown:
     row = row_of(standing, today, reads_in=reads_in)
-    likely = _by_meter(standing)
+    likely = _by_meter(standing) and not row.unfit
     title = f"{row.rig}: {row.title}"
+    if row.unfit:
+        title = _unfit(row.rig, row.title)
     words = [row.when[:1].upper() + row.when[1:]] if row.when else []
     words += [_("The days are likely ones, by how the rig is used.")] if likely else []
     words += [_("Touches safety.")] if row.safety else []
@@ -116,9 +118,13 @@ def _shown_finding(finding: Finding, today: date) -> Shown:
     return Shown(
         start=today,
         end=today,
-        summary=f"{finding.rig}: {finding.what}",
+        summary=_unfit(finding.rig.name, finding.what),
         description=_("Unfit to travel until it is put right."),
     )
+
+
+def _unfit(rig: str, what: str) -> str:
+    return _("%(rig)s unfit to travel: %(what)s") % {"rig": rig, "what": what}
 
 
 def _by_meter(standing: Standing) -> bool:

@@ -66,6 +66,7 @@ ANSWER_BY_HAND = gettext_lazy(
     "This mail has no links, since the program has no public address. Open it where it "
     "runs: press Record it beside the item on Due, or give a reading on its rig's page."
 )
+ANSWER_ON_ITS_PAGE = gettext_lazy("Answer on its page in the program.")
 # What a check of these systems is about is not to be driven on.
 DRIVEN = {"wheels-tires", "brakes-bearings", "steering-suspension", "hitch-tow"}
 WHEELS = "wheels-tires"
@@ -220,7 +221,7 @@ def write(
         ],
         "asked": [in_words(question) for question in asked],
         "left_out": _left_out(lines),
-        "answer": _how_to_answer(),
+        "answer": _how_to_answer(lines),
         "reason": _(
             "You get this as a member of %(name)s. When mail comes, and whether:"
             " Household, How to write to me."
@@ -236,9 +237,11 @@ def write(
     )
 
 
-def _how_to_answer() -> str:
+def _how_to_answer(lines: Iterable[Line | FindingLine]) -> str:
     if not settings.PUBLIC_URL:
         return str(ANSWER_BY_HAND)
+    if not any(line.answers for line in lines):
+        return str(ANSWER_ON_ITS_PAGE)
     return ANSWER_BY_LINK % {"days": GOOD_FOR.days}
 
 

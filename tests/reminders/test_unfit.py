@@ -101,6 +101,21 @@ def test_finding_when_unfit_then_each_who_may_drive_is_told_at_once(home, commit
     assert "Unfit to travel until it is put right" in mail.text
 
 
+def test_mail_of_a_finding_with_a_public_address_then_a_link_to_its_page(
+    home, committed, settings
+):
+    settings.PUBLIC_URL = "https://rigs.example.org"
+    finding = committed(found, *home)
+
+    mail = Digest.objects.get()
+    send_digest(mail, now=noon(TODAY))
+
+    for part in (mail.text, mail.html):
+        assert f"https://rigs.example.org/findings/{finding.pk}/" in part
+        assert "Answer on its page in the program." in part
+        assert "/answer/" not in part
+
+
 def test_finding_when_fit_to_travel_then_nobody_is_told(home, committed):
     committed(found, *home, unfit=False)
 
@@ -374,7 +389,9 @@ def test_calendar_then_the_finding_stands_on_today_until_it_is_put_right(home):
     feed = feed_of(member)
 
     for day in (TODAY, TODAY + DAY):
-        assert events(feed, day) == [(f"Juniper: {CRACK}", day, day + DAY)]
+        assert events(feed, day) == [
+            (f"Juniper unfit to travel: {CRACK}", day, day + DAY)
+        ]
     assert CalendarEntry.objects.get().sequence == 1
 
     fix_finding(finding, by=member, line=None)
@@ -386,7 +403,9 @@ def test_calendar_then_an_unfit_item_stands_on_today(home):
     overdue_item(rig, "tires", unfit=True)
     renewed(rig.household)
 
-    assert events(feed_of(member)) == [("Juniper: Tires", TODAY, TODAY + DAY)]
+    assert events(feed_of(member)) == [
+        ("Juniper unfit to travel: Tires", TODAY, TODAY + DAY)
+    ]
 
 
 def test_calendar_when_the_finding_became_an_overdue_item_then_once(home):
