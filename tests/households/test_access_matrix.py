@@ -4,11 +4,13 @@ from uuid import uuid4
 
 import pytest
 from django.urls import get_resolver, reverse
+from django.utils import timezone
 
 from maintenance.components.models import Component
 from maintenance.findings.models import Finding
 from maintenance.households.models import Role
 from maintenance.plans.models import OwnProcedure
+from maintenance.reminders.models import Digest
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.supplies.models import Supply, Tool
 from maintenance.vehicles.models import Event, Manual, ScaleTicket, Stay, Trip
@@ -289,6 +291,34 @@ def test_proof_of_another_household_is_not_found(objects, client_as):
     stranger = client_as(builders.make_member())
 
     assert stranger.get(reverse("proof", args=[kept.key])).status_code == 404
+
+
+@pytest.mark.parametrize("role", RANK)
+def test_mail_opens_for_its_addressee_alone(role, household, client_as):
+    """A role opens nobody else's mail; a keeper sees how it went, without its words."""
+    reader = builders.make_member(household, role)
+    other = builders.make_member(household, Role.KEEPER)
+    own, theirs = (
+        Digest.objects.create(
+            member=member,
+            key=f"digest:{member.pk}",
+            day=builders.TODAY,
+            subject="What is due",
+            text="/answer/ of this person",
+            html="/answer/ of this person",
+            made_at=timezone.now(),
+        )
+        for member in (reader, other)
+    )
+    client = client_as(reader)
+
+    for name in ("one_mail", "formatted_mail"):
+        assert "/answer/" in client.get(reverse(name, args=[own.pk])).text
+        answer = client.get(reverse(name, args=[theirs.pk]))
+        known = role == Role.KEEPER and name == "one_mail"
+        assert answer.status_code == (200 if known else 404)
+        assert "/answer/" not in answer.text
+        assert "What is due" not in answer.text
 
 
 def test_every_url_name_is_in_one_of_the_lists_above():

@@ -53,9 +53,9 @@ class ItemNow:
     """A plan item as it stands today.
 
     `unfit`: overdue, it makes the rig unfit to travel. `shop`: work of a licensed shop.
-    `events`: a lasting name (at most 60 characters,
-    such as its row's number) of each event whose follow-up is open. `held_until`:
-    deferred until that day; `date.max` for a deferral until a meter's value.
+    `events`: a lasting name (at most 60 characters, such as its row's number) of each
+    event whose follow-up is open. `held_until`: deferred until that day; `date.max` for
+    a deferral until a meter's value.
     """
 
     item: int
