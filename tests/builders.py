@@ -3,6 +3,7 @@
 from datetime import date
 from decimal import Decimal
 from itertools import count
+from typing import Any
 
 from django.contrib.auth import get_user_model
 
@@ -66,7 +67,9 @@ def make_item(rig: Rig, key: str = "engine_oil", **fields) -> PlanItem:
     return PlanItem.objects.create(rig=rig, key=key, **fields)
 
 
-def log_work(rig: Rig, *, by: Member, today: date = TODAY, **fields) -> ServiceRecord:
+def log_work(
+    rig: Rig, *, by: Member, today: date = TODAY, **fields: Any
+) -> ServiceRecord:
     """Record work; costs and warranty are given by their columns."""
     costs = {name: fields.pop(name) for name in COSTS if name in fields}
     warranty = {
@@ -77,7 +80,7 @@ def log_work(rig: Rig, *, by: Member, today: date = TODAY, **fields) -> ServiceR
     parts = fields.pop("parts_used", ())
     if fields.get("wheels") is None:
         fields.pop("wheels", None)
-    fields = {"on": today, "doer": by.name} | fields
+    fields = {"on": today, "doer": by.name, **fields}
     work = WorkDone(
         rig=rig,
         costs=Costs(**costs),

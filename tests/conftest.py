@@ -109,6 +109,25 @@ def _use_broker(url: str) -> None:
 
 
 @pytest.fixture
+def workers(
+    monkeypatch: pytest.MonkeyPatch, django_capture_on_commit_callbacks: Any
+) -> Callable[..., Any]:
+    """workers(act, *args, **kwargs): act, and then what workers are called for by the
+    end of its transaction, in this process."""
+
+    def call(task: str, *args: Any, **_options: Any) -> None:
+        app.tasks[task](*args)
+
+    monkeypatch.setattr("maintenance.households.workers.call_worker", call)
+
+    def run(act: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
+        with django_capture_on_commit_callbacks(execute=True):
+            return act(*args, **kwargs)
+
+    return run
+
+
+@pytest.fixture
 def smtp(settings: Any) -> Iterator[mail_server.MailServer]:
     """A running mail server that this test's mail goes to (`mailoutbox` is the box
     without one)."""

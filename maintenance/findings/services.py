@@ -12,6 +12,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.households.workers import ask_to_tell
 from maintenance.plans.models import PlanItem
 from maintenance.plans.services import take_on_once
 from maintenance.vehicles.models import Rig
@@ -55,6 +56,7 @@ def open_finding(
     )
     keep_photos(files, rig, on=on, finding=found)
     note_activity(by, "opened finding", f"{rig}: {what}")
+    ask_to_tell(rig.household_id)
     return found
 
 
@@ -71,6 +73,7 @@ def judge_finding(
     finding.severity, finding.unfit = severity, unfit
     finding.save(update_fields=["what", "zone", "severity", "unfit"])
     note_activity(by, "judged finding", f"{finding.rig}: {finding}")
+    ask_to_tell(finding.rig.household_id)
     return finding
 
 
@@ -153,3 +156,4 @@ def reopen_finding(finding: Finding, *, by: Member) -> None:
     finding.save(update_fields=["why_accepted", "state"])
     finding.line_links.filter(how="fixed").delete()
     note_activity(by, "reopened finding", f"{finding.rig}: {finding}")
+    ask_to_tell(finding.rig.household_id)

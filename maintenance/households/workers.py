@@ -11,6 +11,9 @@ from kombu.exceptions import OperationalError
 
 log = logging.getLogger(__name__)
 
+TELL = "maintenance.reminders.tasks.tell_at_once"
+SOON = 300  # seconds; the sweep of notices comes sooner than a later worker
+
 
 def call_worker(task: str, *args: Any, **options: Any) -> None:
     """Have a task run, named since tasks call services and not the other way round."""
@@ -36,3 +39,9 @@ def call_on_commit(task: str, *args: Any, expires: int | None = None) -> None:
     call = _Call(task, args, expires)
     if all(asked[1] != call for asked in transaction.get_connection().run_on_commit):
         transaction.on_commit(call)
+
+
+def ask_to_tell(household_id: int) -> None:
+    """Have told at once what safety asks for now. Whoever changes what a rig needs or
+    whether it may travel asks so, through whatever door it came."""
+    call_on_commit(TELL, household_id, expires=SOON)

@@ -9,6 +9,7 @@ from typing import Any
 from django.db import transaction
 
 from maintenance.households.models import Household
+from maintenance.households.workers import ask_to_tell
 from maintenance.vehicles.models import Rig
 
 from .standings import renew_household, renew_standings
@@ -26,7 +27,8 @@ def renew_on_change(
 def renew_rigs(
     household: Household, rig_ids: Collection[int] | None, *, as_of: date
 ) -> None:
-    """Reckon the rigs named, or all of the household, in the caller's transaction.
+    """Reckon the rigs named, or all of the household, in the caller's transaction, and
+    have told what safety asks for then.
 
     The first change of a new day reckons all: a household stands at one day.
     """
@@ -35,10 +37,12 @@ def renew_rigs(
         waiting[household.pk] = household
         return
     if rig_ids is None or household.reckoned_on != as_of:
-        renew_household(household, as_of=as_of)
-        return
-    rigs = Rig.objects.for_household(household).kept().filter(pk__in=rig_ids)
-    renew_standings(rigs.select_related("household"), as_of=as_of)
+        changed = renew_household(household, as_of=as_of)
+    else:
+        rigs = Rig.objects.for_household(household).kept().filter(pk__in=rig_ids)
+        changed = renew_standings(rigs.select_related("household"), as_of=as_of)
+    if changed:
+        ask_to_tell(household.pk)
 
 
 @contextmanager

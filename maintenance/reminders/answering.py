@@ -28,7 +28,7 @@ from .answer_links import Asked, refuse_used
 from .forms import DoneForm
 from .models import AnsweredLink, HeldReminder
 from .queries import items_now
-from .services import look_again, tell_at_once
+from .services import look_again
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,6 @@ def _once(asked: Asked, moment: Moment, act: Callable[[], str]) -> str:
 def give_reading(asked: Asked, form: ReadingForm, moment: Moment, **given: Any) -> str:
     def act() -> str:
         reading: Reading = give(form, by=asked.member, today=moment.today, **given)
-        tell_at_once(asked.member.household, today=moment.today)
         return _("Reading of %(rig)s kept: %(value)s on %(on)s.") % {
             "rig": reading.meter.rig,
             "value": show(reading.value, reading.meter.unit),

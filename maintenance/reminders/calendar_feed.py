@@ -12,11 +12,11 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from icalendar import Alarm, Calendar, Event
 
+from maintenance.findings.models import Finding
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import household_is_stale, standings_of
 from maintenance.plans.rows import row_of
 from maintenance.plans.standings import renew_household
-from maintenance.walkrounds.models import Finding
 
 from .mail import sender_domain
 from .models import CalendarEntry, CalendarFeed

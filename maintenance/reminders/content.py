@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from maintenance.core import notices as core
+from maintenance.findings.models import Finding
 from maintenance.households.models import Member
 from maintenance.plans.figures import place_of, value_in_words
 from maintenance.plans.models import MakerFigure, Standing, StandingName
@@ -22,7 +23,6 @@ from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Meter
-from maintenance.walkrounds.models import Finding
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
 from .models import Notice, StayQuestion

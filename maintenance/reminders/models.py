@@ -4,10 +4,10 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
 from maintenance.vehicles.models import Stay
-from maintenance.walkrounds.models import Finding
 
 
 class Stage(models.TextChoices):

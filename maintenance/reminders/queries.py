@@ -19,6 +19,8 @@ from maintenance.core.notices import (
     digest_key,
 )
 from maintenance.core.triggers import parse_triggers
+from maintenance.findings.models import FindingQuerySet
+from maintenance.findings.queries import open_findings
 from maintenance.households.models import ActivityEntry, Household, Member
 from maintenance.plans.models import (
     Completion,
@@ -30,8 +32,6 @@ from maintenance.plans.models import (
 )
 from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.vehicles.models import Event, Meter, MeterKind
-from maintenance.walkrounds.models import FindingQuerySet
-from maintenance.walkrounds.queries import open_findings
 
 from .models import (
     Digest,

@@ -31,7 +31,7 @@ def raise_some_notices(household_ids: list[int]) -> None:
 def tell_at_once(household_id: int) -> None:
     household = Household.objects.filter(pk=household_id).first()
     if household is not None:
-        services.tell_at_once(household, today=household.today(timezone.now()))
+        services.tell_now(household, timezone.now())
 
 
 @shared_task

@@ -6,15 +6,13 @@ from datetime import date
 from typing import Any
 
 from maintenance.findings.models import Finding
-from maintenance.households.workers import call_on_commit
+from maintenance.households.workers import ask_to_tell
 from maintenance.plans.models import Completion, PlanItem, Standing, StandingName
 from maintenance.plans.receivers import renew_rigs
 from maintenance.vehicles.models import Rig
 
 from .models import FoundOrFixed, ServiceRecord
 
-TELL = "maintenance.reminders.tasks.tell_at_once"  # by name: reminders stand above
-EXPIRES = 300  # seconds; a sweep of the notices comes sooner than a late worker
 PRESSING = {
     StandingName.OVERDUE,
     StandingName.DUE,
@@ -69,7 +67,7 @@ def follow_up(
     """Renew the rig's standings, have told at once what touches safety, and return what
     follows from `records` since it stood as in `before`. Once for many records."""
     renew_rigs(rig.household, [rig.pk], as_of=today)
-    call_on_commit(TELL, rig.household_id, expires=EXPIRES)
+    ask_to_tell(rig.household_id)
     if before is None:
         return WhatFollows(kept=tuple(kept))
     rows = Standing.objects.filter(item__rig=rig).select_related("item")

@@ -35,7 +35,6 @@ from maintenance.core.meters import explain_doubtful
 from maintenance.core.reckon import reckon
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.models import DistanceUnit
-from maintenance.pages.services import tell_event
 from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.queries import proposals_for
 from maintenance.plans.rows import row_of
@@ -47,7 +46,7 @@ from maintenance.reminders.models import Notice
 from maintenance.reminders.services import raise_notices
 from maintenance.service_records.services import Line, Wheels, log_service
 from maintenance.vehicles import models as vehicles
-from maintenance.vehicles.services import record_reading
+from maintenance.vehicles.services import record_reading, report_event
 from maintenance.vehicles.trips import plan_trip
 from tests import builders
 from tests.builders import TODAY
@@ -244,7 +243,7 @@ def rig(keeper, unit):
         wheels=Wheels(off=frozenset({"LF"})),
     )
     at = {"odometer": Decimal(76990)}
-    tell_event(rig, kind="wheel_off", on=TODAY, values=at, **by)
+    report_event(rig, kind="wheel_off", on=TODAY, values=at, **by)
     start = TODAY + timedelta(days=2)
     plan_trip(
         rig, **by, start=start, end=start + timedelta(days=9), distance=Decimal(900),

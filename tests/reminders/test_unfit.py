@@ -2,11 +2,20 @@
 digest until it is put right, and on today in the calendar."""
 
 from datetime import date, timedelta
-from uuid import UUID, uuid4
+from uuid import UUID
 
 import pytest
 from icalendar import Calendar
 
+from maintenance.findings.models import Finding
+from maintenance.findings.services import (
+    accept_finding,
+    fix_finding,
+    judge_finding,
+    open_finding,
+    plan_finding,
+    reopen_finding,
+)
 from maintenance.plans.models import Deferral
 from maintenance.reminders.calendar_feed import publish
 from maintenance.reminders.models import (
@@ -25,20 +34,9 @@ from maintenance.reminders.services import (
     send_digest,
     tell_at_once,
 )
-from maintenance.service_records.models import DoneBy
-from maintenance.service_records.services import Line, log_service
-from maintenance.walkrounds.models import Finding
+from maintenance.service_records.services import Line
 from maintenance.walkrounds.rounds import Wrong, keep_look, start_walkround
-from maintenance.walkrounds.services import (
-    accept_finding,
-    fix_finding,
-    judge_finding,
-    open_finding,
-    open_findings_of,
-    plan_finding,
-    reopen_finding,
-)
-from tests.builders import TODAY, make_member, make_rig
+from tests.builders import TODAY, log_work, make_member, make_rig
 from tests.reminders.builders import (
     due_item,
     entered,
@@ -62,17 +60,6 @@ def home(clock):
     return member, rig
 
 
-@pytest.fixture
-def committed(django_capture_on_commit_callbacks):
-    """Run what waits for the end of the transaction."""
-
-    def run(act, *args, **kwargs):
-        with django_capture_on_commit_callbacks(execute=True):
-            return act(*args, **kwargs)
-
-    return run
-
-
 def found(member, rig, *, unfit=True, what=CRACK) -> Finding:
     return open_finding(rig, by=member, on=TODAY, what=what, unfit=unfit)
 
@@ -84,14 +71,14 @@ def told() -> list[str]:
 # --- at once --------------------------------------------------------------------------
 
 
-def test_finding_when_unfit_then_each_who_may_drive_is_told_at_once(home, committed):
+def test_finding_when_unfit_then_each_who_may_drive_is_told_at_once(home, workers):
     member, rig = home
     make_member(rig.household, "crew", name="Casey")
     make_member(rig.household, "viewer", name="Vic")
     make_member(rig.household, "crew", name="Nobody", email="")
     make_member(rig.household, "crew", name="Left", left_on=TODAY)
 
-    committed(found, member, rig)
+    workers(found, member, rig)
 
     assert told() == ["Casey", "Robin"]
     mail = Digest.objects.first()
@@ -102,10 +89,10 @@ def test_finding_when_unfit_then_each_who_may_drive_is_told_at_once(home, commit
 
 
 def test_mail_of_a_finding_with_a_public_address_then_a_link_to_its_page(
-    home, committed, settings
+    home, workers, settings
 ):
     settings.PUBLIC_URL = "https://rigs.example.org"
-    finding = committed(found, *home)
+    finding = workers(found, *home)
 
     mail = Digest.objects.get()
     send_digest(mail, now=noon(TODAY))
@@ -116,28 +103,28 @@ def test_mail_of_a_finding_with_a_public_address_then_a_link_to_its_page(
         assert "/answer/" not in part
 
 
-def test_finding_when_fit_to_travel_then_nobody_is_told(home, committed):
-    committed(found, *home, unfit=False)
+def test_finding_when_fit_to_travel_then_nobody_is_told(home, workers):
+    workers(found, *home, unfit=False)
 
     assert told() == []
 
 
-def test_finding_then_told_whatever_the_person_chose(home, committed):
+def test_finding_then_told_whatever_the_person_chose(home, workers):
     member, rig = home
     other = make_rig(rig.household, name="Kestrel")
     member.told_stages, member.told_rigs = ["heads_up"], [other.pk]
     member.save()
 
-    committed(found, member, rig)
+    workers(found, member, rig)
 
     assert told() == ["Robin"]
 
 
-def test_finding_when_judged_unfit_later_then_told_then(home, committed):
+def test_finding_when_judged_unfit_later_then_told_then(home, workers):
     member, rig = home
-    finding = committed(found, member, rig, unfit=False)
+    finding = workers(found, member, rig, unfit=False)
 
-    committed(
+    workers(
         judge_finding,
         finding,
         by=member,
@@ -150,11 +137,11 @@ def test_finding_when_judged_unfit_later_then_told_then(home, committed):
     assert told() == ["Robin"]
 
 
-def test_finding_of_a_walkround_then_told_at_once(home, committed):
+def test_finding_of_a_walkround_then_told_at_once(home, workers):
     member, rig = home
     walk = start_walkround(rig, by=member, today=TODAY)
 
-    committed(
+    workers(
         keep_look,
         walk,
         by=member,
@@ -168,32 +155,20 @@ def test_finding_of_a_walkround_then_told_at_once(home, committed):
     assert told() == ["Robin"]
 
 
-def test_findings_of_a_record_then_one_mail_of_all(home, committed):
+def test_findings_of_a_record_then_one_mail_of_all(home, workers):
     member, rig = home
     items = [due_item(rig, key, unfit=True) for key in ("tires", "hitch")]
 
-    def record():
-        made = log_service(
-            rig,
-            by=member,
-            today=TODAY,
-            form_token=uuid4(),
-            on=TODAY,
-            lines=[Line(item.title, item, "fault_found", "bad") for item in items],
-            done_by=DoneBy.MEMBER,
-            doer="Robin",
-        )
-        open_findings_of(made, by=member)
-
-    committed(record)
+    lines = [Line(item.title, item, "fault_found", "bad") for item in items]
+    workers(log_work, rig, by=member, lines=lines)
 
     assert told() == ["Robin"]
     assert Digest.objects.get().finding_notices.count() == 2
 
 
-def test_finding_when_told_then_not_told_again(home, committed):
+def test_finding_when_told_then_not_told_again(home, workers):
     member, rig = home
-    committed(found, member, rig)
+    workers(found, member, rig)
 
     tell_at_once(rig.household, today=TODAY)
     raise_notices(rig.household, today=TODAY)
@@ -212,9 +187,9 @@ def test_finding_that_no_signal_told_then_the_sweep_does(home):
     assert told() == ["Robin"]
 
 
-def test_finding_when_fixed_before_the_mail_went_then_not_sent(home, committed):
+def test_finding_when_fixed_before_the_mail_went_then_not_sent(home, workers):
     member, rig = home
-    finding = committed(found, member, rig)
+    finding = workers(found, member, rig)
     fix_finding(finding, by=member, line=None)
 
     mail = Digest.objects.get()
@@ -223,30 +198,30 @@ def test_finding_when_fixed_before_the_mail_went_then_not_sent(home, committed):
     assert mail.state == DigestState.EMPTY
 
 
-def test_finding_when_open_again_then_told_again(home, committed):
+def test_finding_when_open_again_then_told_again(home, workers):
     member, rig = home
-    finding = committed(found, member, rig)
+    finding = workers(found, member, rig)
     accept_finding(finding, by=member, why="It is old.")
     raise_notices(rig.household, today=TODAY)
 
-    committed(reopen_finding, finding, by=member)
+    workers(reopen_finding, finding, by=member)
 
     assert told() == ["Robin", "Robin"]
 
 
-def test_finding_of_a_sold_rig_then_silent(home, committed):
+def test_finding_of_a_sold_rig_then_silent(home, workers):
     member, rig = home
     rig.sold_on = TODAY
     rig.save()
 
-    committed(found, member, rig)
+    workers(found, member, rig)
 
     assert told() == []
 
 
-def test_finding_when_the_member_comes_later_then_told_then(home, committed):
+def test_finding_when_the_member_comes_later_then_told_then(home, workers):
     member, rig = home
-    committed(found, member, rig)
+    workers(found, member, rig)
     make_member(rig.household, "crew", name="Casey")
 
     raise_notices(rig.household, today=TODAY)
@@ -254,9 +229,9 @@ def test_finding_when_the_member_comes_later_then_told_then(home, committed):
     assert told() == ["Casey", "Robin"]
 
 
-def test_finding_then_told_again_after_a_week_and_the_job_wakes_for_it(home, committed):
+def test_finding_then_told_again_after_a_week_and_the_job_wakes_for_it(home, workers):
     member, rig = home
-    committed(found, member, rig)
+    workers(found, member, rig)
     send_digest(Digest.objects.get(), now=noon(TODAY))
     for days in range(1, 9):
         raise_everywhere(noon(TODAY + days * DAY))
@@ -316,9 +291,9 @@ def daily(member, day: date) -> Digest:
     return made
 
 
-def test_digest_when_a_finding_was_told_before_then_it_stands_first(home, committed):
+def test_digest_when_a_finding_was_told_before_then_it_stands_first(home, workers):
     member, rig = home
-    finding = committed(found, member, rig)
+    finding = workers(found, member, rig)
     for n in range(3):
         overdue_item(rig, f"job_{n}")
         entered(rig.household)
@@ -332,9 +307,9 @@ def test_digest_when_a_finding_was_told_before_then_it_stands_first(home, commit
     assert CRACK not in daily(member, TODAY + 4 * DAY).text
 
 
-def test_digest_of_a_viewer_then_what_is_unfit_stands_first(home, committed):
+def test_digest_of_a_viewer_then_what_is_unfit_stands_first(home, workers):
     member, rig = home
-    committed(found, member, rig)
+    workers(found, member, rig)
     viewer = make_member(rig.household, "viewer")
     overdue_item(rig)
 
@@ -354,9 +329,9 @@ def test_digest_when_an_unfit_item_was_told_before_then_it_stands_first(home):
     assert mail.text.index("Juniper: Tires") < mail.text.index("Juniper: Oil")
 
 
-def test_digest_when_the_finding_became_an_item_then_told_once(home, committed):
+def test_digest_when_the_finding_became_an_item_then_told_once(home, workers):
     member, rig = home
-    finding = committed(found, member, rig)
+    finding = workers(found, member, rig)
     plan_finding(finding, by=member, today=TODAY, title=CRACK, due_on=TODAY + 3 * DAY)
     due_item(rig, "oil")
 

@@ -14,11 +14,12 @@ from maintenance.households.models import Role
 from maintenance.plans.event_words import event_words
 from maintenance.plans.queries import following
 from maintenance.ui.words import day_words
+from maintenance.vehicles import services
 from maintenance.vehicles.access import get_event, get_rig
 from maintenance.vehicles.events import Told, figures_of
+from maintenance.vehicles.events import correct_event as correct
 from maintenance.vehicles.models import Event
 
-from ..services import correct_told_event, tell_event
 from .forms import CorrectEventForm, EventForm
 
 
@@ -34,7 +35,9 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
 
     def save(**_data: Any) -> Event:
         told = form.event(request.today)
-        return tell_event(found, by=request.member, today=request.today, **told)
+        return services.report_event(
+            found, by=request.member, today=request.today, **told
+        )
 
     return form_page(
         request,
@@ -81,7 +84,7 @@ def correct_event(request: HouseholdRequest, pk: int) -> HttpResponse:
     form = CorrectEventForm(request.POST or None, event=event)
 
     def save(why: str, seen: str, **_data: Any) -> Event:
-        return correct_told_event(
+        return correct(
             event,
             by=request.member,
             today=request.today,

@@ -9,7 +9,7 @@ class Migration(migrations.Migration):
         ("households", "0004_units_of_a_member"),
         ("plans", "0005_items_of_components"),
         ("reminders", "0005_stay_questions"),
-        ("walkrounds", "0003_walkrounds_zones_and_photos"),
+        ("findings", "0002_findings_below_records"),
     ]
 
     operations = [
@@ -36,7 +36,7 @@ class Migration(migrations.Migration):
                 null=True,
                 on_delete=django.db.models.deletion.CASCADE,
                 related_name="+",
-                to="walkrounds.finding",
+                to="findings.finding",
             ),
         ),
         migrations.AlterField(
@@ -82,7 +82,7 @@ class Migration(migrations.Migration):
             field=models.ForeignKey(
                 on_delete=django.db.models.deletion.CASCADE,
                 related_name="notices",
-                to="walkrounds.finding",
+                to="findings.finding",
             ),
         ),
         migrations.AddField(

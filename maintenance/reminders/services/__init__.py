@@ -9,6 +9,7 @@ from .raising import (
     raise_for,
     raise_notices,
     tell_at_once,
+    tell_now,
     tell_of_findings,
     to_look_at,
 )
@@ -29,6 +30,7 @@ __all__ = [
     "send_waiting",
     "sweep",
     "tell_at_once",
+    "tell_now",
     "tell_of_findings",
     "tidy",
     "tidy_once_a_day",

@@ -104,6 +104,18 @@ def raise_notices(
     return len(new) + len(found)
 
 
+def tell_now(household: Household, now: datetime) -> int:
+    """What cannot wait, of a household that somebody just changed."""
+    today = household.today(now)
+    try:
+        if household_is_stale(household, today):
+            return raise_notices(household, today=today, now=now)
+        return tell_at_once(household, today=today)
+    except FactError as error:
+        log.error("household %s cannot be reckoned: %s", household.pk, error)
+        return tell_of_findings(household, today=today)
+
+
 @transaction.atomic
 def tell_at_once(household: Household, *, today: date) -> int:
     """Raise what safety asks for just now and what makes a rig unfit to travel, and
