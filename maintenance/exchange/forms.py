@@ -30,6 +30,7 @@ FIELD_WORDS: dict[Field, Any] = {
     "tax": _("Tax"),
     "total": _("Cost in all"),
     "outcome": _("How it went"),
+    "measured": _("What was measured: tread LF 5/32 in, RF 4/32 in"),
     "note": _("Note on the job"),
     "notes": _("Notes"),
 }

@@ -22,6 +22,7 @@ from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome
 from maintenance.service_records.following import follow_up
+from maintenance.service_records.giving import open_past_findings
 from maintenance.service_records.models import DoneBy, ServiceRecord
 from maintenance.service_records.services import record_many
 from maintenance.service_records.work import Costs, Line, WorkDone
@@ -123,10 +124,20 @@ def _bring(claim: Claim, today: date) -> bool:
         raise Refused(_("Who began this is not a member any more."))
     judged = judge(bringing, today=today)
     rows = judged.to_come(with_doubtful=bringing.with_doubtful)
-    return all(
-        _bring_portion(claim, by, today, portion)
-        for portion in _portions(list(_grouped(rows)))
-    )
+    try:
+        return all(
+            _bring_portion(claim, by, today, portion)
+            for portion in _portions(list(_grouped(rows)))
+        )
+    finally:
+        _open_findings(bringing, by)
+
+
+def _open_findings(bringing: Bringing, by: Member) -> None:
+    """After all rows, since a later one can tell that a fault of an earlier one was put
+    right. What a worker that died left out the next one makes up for."""
+    records = ServiceRecord.objects.filter(brought_rows__bringing=bringing)
+    open_past_findings(bringing.rig, records, by=by)
 
 
 def _bring_portion(
@@ -199,4 +210,4 @@ def _work(rig: Rig, group: Sequence[Row]) -> WorkDone:
 
 def _line(row: Row) -> Line:
     outcome = row.outcome or Outcome.DONE
-    return Line(title=row.title, item=row.item, outcome=outcome, note=row.note)
+    return Line(row.title, row.item, outcome, row.note, row.measures)

@@ -8,19 +8,19 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from maintenance.plans.doing.judging import judged_outcome
 from maintenance.plans.doing.lugs import is_lug_work, makers_torque, wrenches_for
 from maintenance.plans.doing.measures import (
     Measured,
-    is_outside,
+    limit_words,
     limits_of,
     maker_of,
     makers_values_of,
-    verdict_words,
 )
 from maintenance.plans.doing.sheet import kept_of
 from maintenance.plans.forms.measuring import MeasuresForm
 from maintenance.plans.forms.work_sheet import step_field
-from maintenance.plans.models import ItemSupply, PlanItem
+from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedure_of
 from maintenance.supplies.queries import belongings_of
@@ -47,7 +47,7 @@ class Carried:
         return [step for step, ticked in self.steps if not ticked]
 
     def measures_form(self, data: Any) -> MeasuresForm:
-        return MeasuresForm(
+        form = MeasuresForm(
             data,
             prefix="measured",
             initial=dict(self.kept),
@@ -55,6 +55,11 @@ class Carried:
             procedure=self.procedure,
             without_torque=True,  # the wheels have a form of their own
         )
+        makers = makers_values_of(self.item)
+        for one in form.asked:
+            limits = limits_of(one.measure, makers.get(one.measure.name.casefold()))
+            form.fields[one.field].help_text = limit_words(limits)
+        return form
 
 
 def carried_from(item: PlanItem, now: datetime) -> Carried:
@@ -91,19 +96,19 @@ def _wrench(
 
 def outside_words(carried: Carried) -> str:
     """“Tread LF 1/32 in: below the 2/32 in limit”: what is not as it must be."""
-    form = carried.measures_form(None)
-    makers = makers_values_of(carried.item)
-    found = [*_below_the_figure(carried)]
-    for one in form.asked:
-        value = carried.kept.get(one.field)
-        limits = limits_of(one.measure, makers.get(one.measure.name.casefold()))
-        if value and is_outside(Decimal(value), limits):
-            place = one.place or carried.kept.get(one.at, "")
-            shown = Measured(one.measure.name, Decimal(value), limits.unit, place)
-            name = f"{one.measure.name} {place}".strip()
-            verdict = verdict_words(Decimal(value), limits)
-            found.append(f"{name} {shown.words}: {verdict}")
-    return "; ".join(found)
+    kept = carried.kept
+    measures = [
+        Measured(
+            one.measure.name,
+            Decimal(kept[one.field]),
+            one.measure.unit,
+            one.place or kept.get(one.at, ""),
+        )
+        for one in carried.measures_form(None).asked
+        if kept.get(one.field)
+    ]
+    judged = judged_outcome(carried.item, Outcome.DONE, measures)
+    return "; ".join(filter(None, [*_below_the_figure(carried), judged.words]))
 
 
 def _below_the_figure(carried: Carried) -> Iterator[str]:

@@ -21,6 +21,7 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.doing.measures import in_words
 from maintenance.plans.event_words import event_words
+from maintenance.plans.models import Outcome
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.plans.use import uses_of
@@ -121,7 +122,10 @@ def record_work(request: HouseholdRequest, pk: int) -> HttpResponse:
 
 def _said_of(record: ServiceRecord, forms: WorkForms) -> str:
     if record.form_token == forms.record.cleaned_data["form_token"]:
-        return _("Recorded.")
+        faults = record.lines.filter(outcome=Outcome.FAULT_FOUND)
+        words = "; ".join(line.note or line.title for line in faults)
+        said = _("Recorded as Fault found: %(words)s.") % {"words": words}
+        return said if words else _("Recorded.")
     return _("Nothing is recorded anew: this is the record that was there.")
 
 

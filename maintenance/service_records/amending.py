@@ -6,7 +6,7 @@ records: they stay, and settle what they reach.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -18,6 +18,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.plans.doing.measures import from_data
 from maintenance.ui.words import day_words
 from maintenance.vehicles.services import refuse_future
 
@@ -36,7 +37,15 @@ from .models import (
 from .services import refuse_merged
 from .snaps import file_snaps
 from .torque import Wheels
-from .work import Line, Warranty, check_lines, check_values, check_warranty
+from .work import (
+    Line,
+    Warranty,
+    check_lines,
+    check_values,
+    check_warranty,
+    judge_lines,
+    without_verdict,
+)
 from .writing import write_line
 
 
@@ -71,6 +80,7 @@ def amend_record(
         raise Refused(_("Say why it is amended."), field="why")
     _refuse_closed(record)
     _check(record, to, today)
+    to = replace(to, lines=_judged(to))
     before = standings_before(record.rig)
     with changing(record, by=by, why=why) as change:
         kept = take_back([record], today=today)
@@ -111,6 +121,20 @@ def _check(record: ServiceRecord, to: Amended, today: date) -> None:
     check_lines(record.rig, to.on, to.until, lines)
     check_values(record.rig, to.values)
     check_warranty(record.rig, last_day, to.values, _warranty(record, to))
+
+
+def _judged(to: Amended) -> list[tuple[RecordLine | None, Line]]:
+    """By the figures as they are now; what the old ones had said of it is taken out."""
+    lines = [
+        line
+        if row is None
+        else replace(
+            line, note=without_verdict(line.note, row.item, from_data(row.measures))
+        )
+        for row, line in to.lines
+    ]
+    rows = [row for row, _line in to.lines]
+    return list(zip(rows, judge_lines(lines), strict=True))
 
 
 def _warranty(record: ServiceRecord, to: Amended) -> Warranty:

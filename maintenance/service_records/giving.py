@@ -2,7 +2,7 @@
 used, papers renewed, warranties. One function for one record and for thousands."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -19,14 +19,17 @@ from maintenance.plans.models import COMPLETING, Completion, Deferral, Outcome, 
 from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedures_of
 from maintenance.supplies.stock import take_out
-from maintenance.vehicles.models import Event, Reading
+from maintenance.vehicles.models import Event, Reading, Rig
 from maintenance.vehicles.services import check_places
 
 from .journal import Journal
 from .models import FoundOrFixed, LineFinding, RecordLine, ServiceRecord
+from .standing_faults import Fault, standing_faults
 from .torque import differing_figures
 from .warranty import give_warranty
 from .work import WHEEL_OFF, checks_wheels
+
+WHAT = 300  # characters of what is not right
 
 
 @dataclass
@@ -57,11 +60,16 @@ def also_renewed(item: PlanItem, procedure: Procedure | None) -> Iterable[PlanIt
 
 
 def give(
-    records: Sequence[ServiceRecord], *, by: Member, today: date, again: bool = False
+    records: Sequence[ServiceRecord],
+    *,
+    by: Member,
+    today: date,
+    again: bool = False,
+    findings: bool = True,
 ) -> None:
     """Give effect to what records say, and note in the journal what was made and
     changed. Of a record that is part of another one: what that one does not give.
-    `again`: what it gave before was taken back.
+    `again`: what it gave before was taken back. Without `findings` none is opened yet.
 
     The caller holds the transaction and renews the standings.
     """
@@ -72,7 +80,8 @@ def give(
     _give_readings(giving, loaded)
     _give_completions(giving, loaded)
     _give_events(giving, loaded)
-    _open_findings(giving, loaded)
+    if findings:
+        _open_findings(giving, loaded, standing_faults(loaded[0].rig, _faulty(loaded)))
     _fix_findings(giving, loaded)
     for record in loaded:
         _take_supplies(giving, record)
@@ -91,7 +100,7 @@ def _forget_taken_back(records: Sequence[ServiceRecord]) -> None:
         kind.taken_back(owners).delete()
 
 
-def _loaded(records: Sequence[ServiceRecord]) -> list[ServiceRecord]:
+def _loaded(records: Collection[ServiceRecord]) -> list[ServiceRecord]:
     ids = [record.pk for record in records]
     rows = ServiceRecord.objects.select_related(
         "rig__household", "torque", "merged_into", "warranty_item"
@@ -363,16 +372,40 @@ def _events(giving: _Giving, record: ServiceRecord) -> Iterator[Event]:
 def raised_kinds(
     lines: Iterable[RecordLine], known: Mapping[str, Procedure]
 ) -> dict[str, str]:
-    """Kind of event -> title of the job that raises it; `known` are the procedures."""
+    """Kind of event -> title of the job that raises it; `known` are the procedures.
+
+    Work that was measured was done, though a figure made it a fault: tires that were
+    rotated were off, and their nuts are checked again.
+    """
     return {
         kind: line.title
         for line in lines
-        if line.item and line.outcome in COMPLETING and line.item.key in known
+        if line.item and line.item.key in known
+        if line.outcome in COMPLETING
+        or (line.outcome == Outcome.FAULT_FOUND and line.measures)
         for kind in known[line.item.key].raises
     }
 
 
 # --- findings -------------------------------------------------------------------------
+
+
+def open_past_findings(
+    rig: Rig, records: QuerySet[ServiceRecord], *, by: Member
+) -> None:
+    """Of many records of the past what still stands: of figures the newest, and what
+    was said in words only where nothing later is known of the same job."""
+    lines = RecordLine.objects.filter(
+        record__in=records, record__voided_at=None, outcome=Outcome.FAULT_FOUND
+    )
+    faults = standing_faults(rig, lines, newest_words=True)
+    giving = _Giving(by, date.min, {}, again=False)
+    _open_findings(giving, _loaded({fault.line.record for fault in faults}), faults)
+    giving.journal.write()
+
+
+def _faulty(records: Sequence[ServiceRecord]) -> QuerySet[RecordLine]:
+    return RecordLine.objects.filter(record__in=records, outcome=Outcome.FAULT_FOUND)
 
 
 @dataclass(frozen=True)
@@ -385,8 +418,15 @@ class _Wrong:
     token: UUID
 
 
-def _open_findings(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
-    wrong = [(record, one) for record in records for one in _wrong(record)]
+def _open_findings(
+    giving: _Giving, records: Sequence[ServiceRecord], faults: Sequence[Fault]
+) -> None:
+    of: dict[int, list[Fault]] = defaultdict(list)
+    for fault in faults:
+        of[fault.line.record_id].append(fault)
+    wrong = [
+        (record, one) for record in records for one in _wrong(record, of[record.pk])
+    ]
     tokens = [one.token for _record, one in wrong]
     known = {row.token: row for row in Finding.objects.filter(token__in=tokens)}
     new = []
@@ -407,19 +447,19 @@ def _open_findings(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
     )
 
 
-def _wrong(record: ServiceRecord) -> Iterator[_Wrong]:
+def _wrong(record: ServiceRecord, faults: Iterable[Fault]) -> Iterator[_Wrong]:
     """Faults found; and a torque on which invoice and manufacturer's book differ: the
     rig is not driven on it until the shop was asked."""
     theirs = _items_found_by(record.merged_into_id)
-    lines = list(record.lines.all())
-    for line in lines:
-        if line.outcome == Outcome.FAULT_FOUND and line.item_id not in theirs:
-            what = f"{line.title}: {line.note}" if line.note else line.title
-            unfit = bool(line.item and line.item.unfit)
-            yield _Wrong(line, what, unfit, _token("fault", line))
+    for fault in faults:
+        line = fault.line
+        if line.item_id is None or line.item_id not in theirs:
+            token = _token("fault", line)
+            yield _Wrong(line, fault.what[:WHAT], fault.unfit, token)
     words = differing_figures(getattr(record, "torque", None))
-    if words and lines:
-        yield _Wrong(lines[0], words, True, _token("torque", record))
+    first = record.lines.first()
+    if words and first is not None:
+        yield _Wrong(first, words[:WHAT], True, _token("torque", record))
 
 
 def _items_found_by(record: int | None) -> set[int]:
@@ -440,7 +480,7 @@ def _finding(giving: _Giving, record: ServiceRecord, wrong: _Wrong) -> Finding:
     return Finding(
         rig=record.rig,
         token=wrong.token,
-        what=wrong.what[:300],
+        what=wrong.what,
         unfit=wrong.unfit,
         found_on=record.on,
         entered_by=giving.by,

@@ -25,7 +25,7 @@ from .giving import give
 from .journal import Journal, take_back
 from .models import Attachment, LinkKind, ServiceRecord
 from .snaps import file_snaps
-from .work import WorkDone, check_work
+from .work import WorkDone, check_work, judged
 from .writing import write_records
 
 PORTION = 1000  # records at once
@@ -52,6 +52,7 @@ def record_work(work: WorkDone, *, by: Member, today: date) -> Recorded:
     if known is not None:
         return Recorded(known, WhatFollows(), new=False)
     check_work(work, today)
+    [work] = judged([work])
     before = standings_before(work.rig)
     [record] = write_records([work], by=by)
     held = Attachment.objects.filter(
@@ -89,16 +90,17 @@ def record_many(
 ) -> list[ServiceRecord]:
     """Record many works on one rig, in the order given, in few queries.
 
-    As `record_work` does, but that the caller follows up once, at the end of all. Until
-    then the household counts as not reckoned, so that whoever looks at a page renews
-    the standings.
+    As `record_work` does, but that the caller opens the findings of the past and
+    follows up once, at the end of all: a later work can tell that a fault was put
+    right. Until then the household counts as not reckoned, so that whoever looks at
+    a page renews the standings.
     """
     require(by, Role.CREW)
     prefetch_related_objects([rig], "meters")
     for work in works:
         check_work(work, today)
-    records = write_records(works, by=by)
-    give(records, by=by, today=today)
+    records = write_records(judged(works), by=by)
+    give(records, by=by, today=today, findings=False)
     Household.objects.filter(pk=rig.household_id).update(reckoned_on=None)
     return records
 

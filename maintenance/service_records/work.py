@@ -3,14 +3,16 @@ a storage list, an import. `record_work` takes it; nothing else makes a record."
 
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+from itertools import islice
 
 from django.utils.translation import gettext as _
 
 from maintenance.findings.models import Finding
 from maintenance.households.refusals import Refused
+from maintenance.plans.doing.judging import Judged, judged_outcome, judges_of
 from maintenance.plans.doing.measures import Measured
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.supplies.models import Supply
@@ -188,3 +190,43 @@ def checks_wheels(item: PlanItem) -> bool:
     return any(
         trigger.get("after", {}).get("event") == WHEEL_OFF for trigger in item.triggers
     )
+
+
+# --- what the figures say -------------------------------------------------------------
+
+NOTE = 300  # characters of a line's note
+
+
+def judged(works: Sequence[WorkDone]) -> list[WorkDone]:
+    """Each line as its figures say that it went, whatever it was called."""
+    lines = iter(judge_lines([line for work in works for line in work.lines]))
+    return [replace(work, lines=list(islice(lines, len(work.lines)))) for work in works]
+
+
+def judge_lines(lines: Sequence[Line]) -> list[Line]:
+    """Each as its figures say that it went; a fault names the limit in its note."""
+    judges = judges_of({x.item for x in lines if x.item is not None and x.measures})
+    made = []
+    for line in lines:
+        judge = judges.get(line.item.pk) if line.item is not None else None
+        found = judge.judge(line.outcome, line.measures) if judge else None
+        made.append(_as_judged(line, found) if found else line)
+    return made
+
+
+def _as_judged(line: Line, found: Judged) -> Line:
+    """The words of the person stay whole; those of the limit get what room is left."""
+    words, note = found.words, line.note
+    if words and words not in note:
+        room = NOTE - len(f"; {note}") if note else NOTE
+        short = words if len(words) <= room else f"{words[: room - 1]}…"
+        note = "; ".join(filter(None, [short if room > 1 else "", note]))
+    return replace(line, outcome=found.outcome, note=note)
+
+
+def without_verdict(
+    note: str, item: PlanItem | None, before: Sequence[Measured]
+) -> str:
+    """A note without what the figures of before had put into it."""
+    words = judged_outcome(item, "", before).words if item is not None else ""
+    return note.replace(words, "").strip("; ") if words else note

@@ -10,7 +10,8 @@ from django.urls import reverse
 
 from maintenance.households.models import ActivityEntry
 from maintenance.plans.services import take_on
-from maintenance.service_records.services import Line, Wheels, log_service
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Line
 from maintenance.vehicles.models import Event, Reading
 from tests import builders
 from tests.builders import TODAY
@@ -299,7 +300,7 @@ def test_event_of_a_record_is_corrected_through_that_record(
 def log_with_wheels_off(keeper, rig, value):
     take_on(rig, by=keeper, today=date(2026, 4, 1), keys=["engine_oil"])
     job = rig.plan_items.get(key="engine_oil")
-    return log_service(
+    return builders.log_work(
         rig,
         by=keeper,
         today=TODAY,

@@ -10,7 +10,7 @@ from icalendar import Calendar
 from maintenance.findings.models import Finding
 from maintenance.findings.services import (
     accept_finding,
-    fix_finding,
+    close_finding,
     judge_finding,
     open_finding,
     plan_finding,
@@ -190,7 +190,7 @@ def test_finding_that_no_signal_told_then_the_sweep_does(home):
 def test_finding_when_fixed_before_the_mail_went_then_not_sent(home, workers):
     member, rig = home
     finding = workers(found, member, rig)
-    fix_finding(finding, by=member, line=None)
+    close_finding(finding, by=member)
 
     mail = Digest.objects.get()
     send_digest(mail, now=noon(TODAY))
@@ -301,7 +301,7 @@ def test_digest_when_a_finding_was_told_before_then_it_stands_first(home, worker
         assert mail.text.index(CRACK) < mail.text.index(f"Job {n}")
         assert mail.subject.startswith("Juniper unfit to travel, ")
 
-    fix_finding(finding, by=member, line=None)
+    close_finding(finding, by=member)
     overdue_item(rig, "last")
     entered(rig.household)
     assert CRACK not in daily(member, TODAY + 4 * DAY).text
@@ -369,7 +369,7 @@ def test_calendar_then_the_finding_stands_on_today_until_it_is_put_right(home):
         ]
     assert CalendarEntry.objects.get().sequence == 1
 
-    fix_finding(finding, by=member, line=None)
+    close_finding(finding, by=member)
     assert events(feed, TODAY + DAY) == []
 
 

@@ -9,6 +9,7 @@ from maintenance.core.tables.text import Cell, Table
 Field = Literal[
     "on", "until", "what", "outcome", "odometer", "engine", "generator", "doer",
     "place", "invoice", "labor", "parts", "tax", "total", "note", "notes",
+    "measured",
 ]  # fmt: skip
 FIELDS: tuple[Field, ...] = get_args(Field)
 
@@ -33,6 +34,7 @@ _WORDS: tuple[tuple[str, Field], ...] = (
     (r"outcome|result|how it went", "outcome"),
     (r"(done|performed|serviced) by|shop|vendor|garage|mechanic|technician|by|who"
      r"|dealer|provider|name of the person or shop", "doer"),
+    (r"measured( values?)?|measurements?", "measured"),
     (r"where|place|location|city|town", "place"),
     (r"job note|line note", "note"),
     (r"notes?|remarks?|comments?|details", "notes"),

@@ -13,8 +13,11 @@ from django.utils.translation import gettext as _
 
 from maintenance.core.tables import Cell, DayOrder, day_of, number_of
 from maintenance.core.units import UnitError, convert
+from maintenance.plans.doing.judging import Judge
+from maintenance.plans.doing.measures import Measured
 from maintenance.plans.models import Outcome, PlanItem
 
+from .figures import read_figures
 from .layout import COSTS, Layout
 
 Verdict = Literal["good", "doubtful", "refused", "known"]
@@ -40,6 +43,8 @@ class Way:
     today: date
     in_service_on: date
     since_1904: bool = False
+    judges: Mapping[int, Judge] = field(default_factory=dict)  # item id -> its limits
+    wheels: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -61,6 +66,7 @@ class Row:
     invoice: str = ""
     note: str = ""
     notes: str = ""
+    measures: tuple[Measured, ...] = ()
     refusal: str = ""
     doubts: tuple[str, ...] = ()
     digest: str = ""
@@ -147,6 +153,7 @@ class _Reader:
             place=self._cut(self._text("place"), PLACE, _("Where")),
             invoice=self._invoice(),
             note=self._cut(self._text("note"), NOTE, _("Note")),
+            measures=self._measures(item),
         )
         notes = "\n".join(filter(None, [self._text("notes"), *self.to_notes]))
         return replace(
@@ -215,9 +222,28 @@ class _Reader:
             self._kept("outcome", _("Outcome"))
         if found == Outcome.FAULT_FOUND:
             self.doubts.append(
-                _("A fault of then opens no finding. Note one if it is still there.")
+                _(
+                    "It opens a finding, unless a later record of the same job is "
+                    "known. Close it if it was put right."
+                )
             )
         return found or Outcome.DONE
+
+    def _measures(self, item: PlanItem | None) -> tuple[Measured, ...]:
+        """Of the column of figures, and what the notes name as a figure."""
+        judge = self.way.judges.get(item.pk, Judge()) if item else Judge()
+        known = judge.procedure.measures if judge.procedure else ()
+        found = read_figures(self._text("measured"), known, self.way.wheels)
+        if found.left:
+            self._kept("measured", _("Measured"))
+        told = found.read
+        for wanted in ("note", "notes"):
+            text = self._text(wanted)
+            more = read_figures(text, known, self.way.wheels, in_notes=True)
+            told += tuple(one for one in more.read if one not in told)
+        if words := judge.judge("", told).words:
+            self.doubts.append(_("Comes in as a fault found: %s.") % words)
+        return told
 
     def _kept(self, wanted: str, name: str) -> None:
         """What cannot be read is not lost, and not counted."""

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from maintenance.core import facts
 from maintenance.core.meters.track import Scale, good_readings
+from maintenance.plans.doing.judging import judges_of
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.models import RecordLine
 from maintenance.vehicles.queries import meters_of_household
@@ -66,6 +67,8 @@ def _way(bringing: Bringing, layout: Layout, today: date) -> Way:
         today=today,
         in_service_on=rig.in_service_on,
         since_1904=layout.table.since_1904,
+        judges=judges_of(by_id.values()),
+        wheels=rig.places,
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import IO, Any
 
+from maintenance.plans.doing.measures import DATE, Measured, from_data, in_words
 from maintenance.service_records.models import RecordLine, ServiceRecord
 from maintenance.vehicles.models import MeterKind, Rig
 
@@ -53,6 +54,7 @@ def _headings(units: dict[str, str], currency: str) -> list[str]:
         "Done by",
         "Where",
         *(f"{name.capitalize()} ({currency})" for name in COSTS),
+        "Measured",
         "Job note",
         "Notes",
     ]
@@ -74,6 +76,12 @@ def _cells(
         record.doer,
         record.place,
         *("" if cost is None else cost for cost in costs),
+        "; ".join(in_words(_figures(line))),
         line.note,
         record.notes if first else "",
     ]
+
+
+def _figures(line: RecordLine) -> list[Measured]:
+    """All but the date on a paper, which stands with the paper."""
+    return [one for one in from_data(line.measures) if one.unit != DATE]

@@ -89,9 +89,12 @@ def limits_of(measure: Measure, maker: MakerValue | None) -> Limits:
 
 
 def _in_unit(value: Decimal | None, unit: str, wanted: str) -> Decimal | None:
-    if value is None or unit == wanted:
-        return value
-    return convert(value, unit, wanted)
+    return None if value is None else in_unit(value, unit, wanted)
+
+
+def in_unit(value: Decimal, unit: str, wanted: str) -> Decimal:
+    """`UnitError` where the one unit has no counterpart in the other."""
+    return value if unit == wanted else convert(value, unit, wanted)
 
 
 def limit_words(limits: Limits) -> str:
