@@ -4,6 +4,7 @@ only."""
 import contextlib
 import fcntl
 import hashlib
+import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -64,6 +65,8 @@ def provide(log: Path, *, tests: bool) -> None:
         if not stamped.startswith("{}.{} ".format(*sys.version_info[:2])):
             _make()
         _fill(pins(text, tests=tests), log)
+        # After a power cut a stamp must not stand on packages that are not there.
+        os.sync()
         _stamp_file().write_text(stamp_for(text, tests=tests))
 
 

@@ -9,6 +9,8 @@ import stat
 import tempfile
 from pathlib import Path
 
+from maintenance.disk import make_folder, put_file
+
 CHECKOUT = Path(__file__).resolve().parent.parent
 
 # A socket's path may have 107 bytes on Linux and 103 elsewhere.
@@ -45,7 +47,7 @@ def broker_socket(data: Path) -> Path:
 def private_folder(folder: Path) -> Path:
     """The folder, made if needed, open to this user alone. PermissionError if it is
     another user's: anybody may make folders among the temporary files."""
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_folder(folder)
     found = folder.lstat()
     if not stat.S_ISDIR(found.st_mode) or found.st_uid != os.getuid():
         raise PermissionError(f"{folder} belongs to another user")
@@ -57,13 +59,10 @@ def stored_secret(data: Path) -> str:
     """The secret that signs sessions and links, made once, readable by this user."""
     kept = data / "secret_key"
     with contextlib.suppress(FileNotFoundError):
-        return kept.read_text()
-    data.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=data, prefix=".secret_key-")
-    with os.fdopen(handle, "w") as file:
-        file.write(secrets.token_urlsafe(60))
-    # A link, not a rename: of two processes that start at once, one wins for both.
+        if found := kept.read_text():
+            return found
+        kept.unlink()  # a power cut emptied it before it was used
+    # Of two processes that start at once, one wins for both.
     with contextlib.suppress(FileExistsError):
-        os.link(name, kept)
-    Path(name).unlink()
+        put_file(kept, secrets.token_urlsafe(60).encode(), replace=False)
     return kept.read_text()

@@ -16,6 +16,7 @@ from pathlib import Path
 from types import FrameType
 from typing import IO, NoReturn
 
+from maintenance.disk import make_folder
 from rigsite import packages, processes, system
 from rigsite.children import Family, spawn
 from rigsite.places import (
@@ -97,7 +98,7 @@ def start(options: argparse.Namespace) -> None:
 
 def usable(data: Path) -> Path:
     try:
-        data.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(data)
         probe = data / ".writable"
         probe.touch()
         probe.unlink()

@@ -11,6 +11,7 @@ import sys
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from maintenance.disk import put_file
 from rigsite.places import CHECKOUT, data_folder, environment_python, log_file
 from rigsite.speech import Stop, complain, say
 
@@ -175,15 +176,7 @@ def _agent_file(env: Mapping[str, str]) -> Path:
 def _set(file: Path, text: bytes, *, mac: bool) -> None:
     if not environment_python().exists():
         raise Stop("Start it once by hand first: python3 manage.py start")
-    file.parent.mkdir(parents=True, exist_ok=True)
-    # Made private before anything is in it, and never left half written.
-    new = file.with_name(f".{file.name}.new")
-    new.unlink(missing_ok=True)
-    with os.fdopen(
-        os.open(new, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb"
-    ) as f:
-        f.write(text)
-    new.replace(file)
+    put_file(file, text)
     say(f"Written: {file}")
     if mac:
         _launchctl("unload", file, quiet=True)

@@ -11,6 +11,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from maintenance.disk import put_file
+
 PROGRAM = (sys.executable, "-m", "maintenance.packets.pdf")
 CHECKOUT = Path(__file__).resolve().parent.parent.parent
 # What the program needs of its surroundings. Addresses and secrets it need not know.
@@ -72,7 +74,7 @@ def print_pdf(
             process.wait()
             process.stderr.close()  # type: ignore[union-attr]
         pdf.seek(0)
-        _put(pdf.read(), out)
+        put_file(out, pdf.read())
     return pages
 
 
@@ -117,11 +119,3 @@ def _lines(process: "subprocess.Popen[bytes]", until: float) -> Iterator[bytes]:
             yield from lines
             if not chunk:
                 return
-
-
-def _put(data: bytes, out: Path) -> None:
-    out.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    part = out.with_suffix(".part")
-    part.touch(mode=0o600)
-    part.write_bytes(data)
-    part.replace(out)

@@ -17,6 +17,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from maintenance.disk import make_folder
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.service_records.chain.linking import link_rig
@@ -66,7 +67,7 @@ def make_packet(
 def _one_at_a_time() -> Iterator[bool]:
     """Whether this process may print now. The lock goes with the process."""
     folder = packet_folder()
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_folder(folder)
     with (folder / ".lock").open("w") as lock:
         try:
             fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)

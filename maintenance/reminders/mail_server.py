@@ -4,14 +4,14 @@ may read. Looked up anew each time, so that a change needs no restart."""
 
 import contextlib
 import json
-import os
-import tempfile
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Literal
 
 from django.conf import settings
 from django.utils.translation import gettext as _
+
+from maintenance.disk import put_file
 
 Tls = Literal["starttls", "ssl", "off"]
 USUAL_PORT = {"starttls": 587, "ssl": 465, "off": 25}
@@ -84,19 +84,8 @@ def stored() -> MailServer | None:
 
 
 def store(server: MailServer) -> None:
-    """Whole or not at all, and never readable by others: made private, then renamed."""
-    kept = kept_at()
-    kept.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=kept.parent, prefix=".mail_server-")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            json.dump(asdict(server), file)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).replace(kept)
-    except OSError:
-        Path(name).unlink(missing_ok=True)
-        raise
+    """Whole or not at all, and never readable by others."""
+    put_file(kept_at(), json.dumps(asdict(server)).encode())
 
 
 def forget() -> None:

@@ -23,6 +23,7 @@ from pypdf.errors import PyPdfError
 from pypdf.generic import DictionaryObject
 
 from maintenance.core.filetypes import accepted_type, pdf_has_script, refusal
+from maintenance.disk import put_file
 from maintenance.households.refusals import Refused
 
 LARGEST_BYTES = 20_000_000
@@ -100,11 +101,9 @@ def clean_upload(
 
 
 def keep_file(file: CleanFile, folder: str) -> str:
-    """Write it below the data; the name it is stored under."""
+    """Put it on the disk, below the data; the name it is stored under."""
     stored = f"{secrets.token_urlsafe(24)}{SUFFIXES[file.content_type]}"
-    place = folder_of(folder)
-    place.mkdir(parents=True, exist_ok=True)
-    (place / stored).write_bytes(file.data)
+    put_file(folder_of(folder) / stored, file.data)
     return stored
 
 

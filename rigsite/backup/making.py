@@ -24,6 +24,8 @@ from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 
+from maintenance.disk import is_half, make_folder, put_file, put_in_place
+
 COPY, LINES = "database.sqlite3", "database.jsonl"
 BLOCK = 1 << 20
 # Made anew by the program, or worth nothing elsewhere.
@@ -32,14 +34,14 @@ NOT_IN_LINES = ("contenttypes", "auth.permission", "sessions", "axes")
 
 def make_backup(folder: Path, *, now: datetime, portable: bool = False) -> Path:
     """Write the backup into a folder; its path. Half a backup is never left there."""
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_folder(folder)
     path = folder / f"rigsite-backup-{now:%Y%m%d-%H%M%S}.zip"
     with tempfile.TemporaryDirectory(dir=folder, prefix=".backup-") as place:
         half = Path(place, "backup.zip")
         half.touch(mode=0o600)
         with zipfile.ZipFile(half, "w", zipfile.ZIP_DEFLATED) as packed:
             _write(packed, Path(place), now=now, portable=portable)
-        half.replace(path)
+        put_in_place(half, path)
     return path
 
 
@@ -112,7 +114,7 @@ def _kept_files() -> Iterator[Path]:
     for folder, _folders, names in os.walk(root):
         for name in sorted(names):
             path = Path(folder, name)
-            if path.is_file() and not path.is_symlink():
+            if path.is_file() and not path.is_symlink() and not is_half(path):
                 yield path
 
 
@@ -134,7 +136,7 @@ def program_version() -> str:
 def note_backup(path: Path, *, now: datetime) -> None:
     """Keep when and where the last good backup was made, for whoever asks."""
     said = {"at": now.isoformat(timespec="seconds"), "path": str(path)}
-    (settings.DATA / "last-backup.json").write_text(json.dumps(said))
+    put_file(settings.DATA / "last-backup.json", json.dumps(said).encode())
 
 
 def last_backup() -> dict[str, str] | None:

@@ -4,6 +4,7 @@ import contextlib
 import fcntl
 import hashlib
 import json
+import os
 import shutil
 import sqlite3
 import tempfile
@@ -19,6 +20,7 @@ from django.core.management import call_command
 from django.db import connection, connections
 from django.db.migrations.loader import MigrationLoader
 
+from maintenance.disk import make_folder
 from rigsite.backup.making import BLOCK, COPY, LINES, rows_of_copy, rows_of_lines
 
 
@@ -105,10 +107,11 @@ def restore(path: Path, *, now: datetime, replace: bool) -> dict[str, Any]:
     Nothing is touched before the whole backup was unpacked and checked.
     """
     data = Path(settings.DATA)
-    data.mkdir(mode=0o700, parents=True, exist_ok=True)
+    make_folder(data)
     with _nobody_else(data), tempfile.TemporaryDirectory(dir=data) as place:
         manifest = unpack(path, Path(place))
         _refuse(manifest, replace=replace)
+        os.sync()  # what was unpacked is on the disk before what is there moves aside
         aside = data / f"before-restore-{now:%Y%m%d-%H%M%S}"
         aside.mkdir(mode=0o700)
         if manifest["database"] == COPY:
@@ -117,6 +120,7 @@ def restore(path: Path, *, now: datetime, replace: bool) -> dict[str, Any]:
             _put_lines(Path(place, LINES), aside)
         _put_files(Path(place, "files"), aside)
     call_command("migrate", verbosity=0)
+    os.sync()
     return manifest
 
 

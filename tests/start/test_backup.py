@@ -36,6 +36,7 @@ def fill(data, name):
     assert manage(data, "shell", "-v0", "-c", code).returncode == 0
     (data / "files" / "proof").mkdir(parents=True, exist_ok=True)
     (data / "files" / "proof" / "invoice.pdf").write_text(f"paid by {name}")
+    (data / "files" / "proof" / ".photo.jpg-1.half").touch()  # on its way
 
 
 @pytest.fixture(scope="module")
@@ -73,6 +74,7 @@ def test_backup_then_restored_in_an_empty_place_everything_is_there(
     assert done.returncode == 0, done.stderr
     assert found(empty) == (["Alder Lane"], "paid by Alder Lane")
     assert json.loads((lived_in / "last-backup.json").read_text())["path"] == str(made)
+    assert [each.name for each in (empty / "files").rglob("*.half")] == []
 
 
 def test_restore_over_a_household_then_refused_and_with_replace_moved_aside(

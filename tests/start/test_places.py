@@ -55,3 +55,12 @@ def test_stored_secret_when_another_process_was_first_then_its_secret(tmp_path):
     (tmp_path / "secret_key").write_text("theirs")
 
     assert stored_secret(tmp_path) == "theirs"
+
+
+def test_stored_secret_when_a_power_cut_emptied_it_then_made_anew(tmp_path):
+    (tmp_path / "secret_key").touch()
+
+    made = stored_secret(tmp_path)
+
+    assert len(made) >= 50
+    assert stored_secret(tmp_path) == made

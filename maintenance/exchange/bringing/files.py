@@ -10,6 +10,7 @@ from typing import Any
 from django.conf import settings
 
 from maintenance.core.tables import Cell, Table, TableError, read_text, rows_of
+from maintenance.disk import put_file
 
 from ..models import Bringing
 from .workbook import is_workbook, read_workbook
@@ -63,11 +64,10 @@ def path_of(bringing: Bringing) -> Path:
 
 
 def keep_table(bringing: Bringing, table: Table) -> None:
-    path = path_of(bringing)
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     rows = [[_as_json(cell) for cell in row] for row in table.rows]
     data = {"rows": rows, "numbers": table.numbers, "said": table.said}
-    path.write_text(json.dumps(data | {"since_1904": table.since_1904}))
+    text = json.dumps(data | {"since_1904": table.since_1904})
+    put_file(path_of(bringing), text.encode())
 
 
 def table_of(bringing: Bringing) -> Table:

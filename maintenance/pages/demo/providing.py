@@ -1,6 +1,5 @@
 """Having the demo household at hand: loaded once, its login kept, removed on demand."""
 
-import os
 import secrets
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -15,6 +14,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils.translation import gettext as _
 
+from maintenance.disk import put_file
 from maintenance.households.models import Household, Member
 from maintenance.households.refusals import Refused
 from maintenance.vehicles.services import refuse_future
@@ -130,11 +130,7 @@ def kept_login(household: Household) -> Login:
 
 def _keep(password: str) -> None:
     """Beside the data, for this user of the machine alone."""
-    file = login_file()
-    file.unlink(missing_ok=True)
-    handle = os.open(file, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
-    with os.fdopen(handle, "w", encoding="utf-8") as out:
-        out.write(f"{password}\n")
+    put_file(login_file(), f"{password}\n".encode())
 
 
 def _login(household: Household, password: str) -> Login:
