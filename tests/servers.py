@@ -32,7 +32,14 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-def wait_for(true: Callable[[], object], *, seconds: float, what: str) -> None:
+# Seconds until a test gives up on what never comes. A busy machine may need most of
+# them, so nothing is proven by how long it took.
+PATIENCE = 300
+
+
+def wait_for(
+    true: Callable[[], object], *, what: str, seconds: float = PATIENCE
+) -> None:
     until = time.monotonic() + seconds
     while not true():
         if time.monotonic() > until:
@@ -69,11 +76,11 @@ def _broker(executable: str, folder: Path) -> Iterator[Broker]:
         output=subprocess.DEVNULL,
     )
     try:
-        wait_for(lambda: answers(path), seconds=20, what=executable)
+        wait_for(lambda: answers(path), what=executable)
         yield Broker(f"redis+socket://{path}?virtual_host=0", process)
     finally:
         process.terminate()
-        process.wait(10)
+        process.wait(PATIENCE)
 
 
 @contextlib.contextmanager
@@ -98,13 +105,12 @@ def postgresql(folder: Path) -> Iterator[str]:
     try:
         wait_for(
             lambda: subprocess.run(ready, check=False).returncode == 0,
-            seconds=60,
             what="PostgreSQL",
         )
         yield f"postgres://rigsite@127.0.0.1:{port}/postgres"
     finally:
         process.send_signal(signal.SIGQUIT)
-        process.wait(30)
+        process.wait(PATIENCE)
         shutil.rmtree(home, ignore_errors=True)
 
 

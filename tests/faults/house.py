@@ -28,11 +28,11 @@ class House:
         child = broker(self.env, self.folder)
         self._start(child)
         path = broker_socket(self.folder)
-        wait_for(lambda: answers(path), seconds=30, what="broker")
+        wait_for(lambda: answers(path), what="broker")
         return child
 
-    def start_worker(self, processes: int = 1) -> Child:
-        child = worker(self.env)
+    def start_worker(self, processes: int = 1, **settings: str) -> Child:
+        child = worker(self.env | settings)
         at = child.command.index("--concurrency")
         child.command[at + 1] = str(processes)
         self._start(child)
@@ -59,7 +59,7 @@ class House:
         if child.process:
             with contextlib.suppress(ProcessLookupError):
                 os.killpg(child.process.pid, signal.SIGKILL)
-            child.process.wait(20)
+            child.process.wait()
 
     def stop(self, child: Child) -> None:
         child.stop()
@@ -79,7 +79,6 @@ def house(*, postgres: bool) -> Iterator[House]:
             "EMAIL_HOST": "127.0.0.1",
             "EMAIL_PORT": str(box.port),
             "EMAIL_TLS": "off",
-            "EMAIL_TIMEOUT": "2",
         }
         if postgres:
             own["DATABASE_URL"] = stack.enter_context(servers.postgresql(folder))

@@ -2,24 +2,26 @@
 `python -m tests.faults.month [--runs 200] [--postgres]`.
 
 Each run goes through 28 days (`--days`) in steps of some hours. A process does what
-the schedule does at each step, and is killed with signal 9 after a random time; the
-next one goes on at the step that was not finished. The mail server refuses, drops the
-line after a mail or puts it off by chance. At the end each person has one digest for
-each day, every notice was told, and nothing came twice but under one Message-ID.
+the schedule does at each step, and is killed with signal 9 wherever it is after a
+random amount of work; the next one goes on at the step that was not finished. The mail
+server refuses, drops the line after a mail or puts it off by chance. At the end each
+person has one digest for each day, every notice was told, and nothing came twice but
+under one Message-ID.
 """
 
 import argparse
-import contextlib
 import os
 import random
 import signal
 import sys
+import threading
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from multiprocessing import get_context
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from tests.faults.house import house
@@ -56,29 +58,58 @@ def main() -> int:
         call_command("migrate", verbosity=0)
         if made.own_broker:
             made.start_broker()  # nobody listens: each step sends by itself
-        warm_up()
+        most = 2 * statements_of_a_day()
         totals: Counter[str] = Counter()
         for run in range(options.seed, options.seed + options.runs):
             chance = random.Random(run)  # noqa: S311  (the same run by the same number)
-            totals += one_run(chance, made.mailbox, made.folder, options.days)
+            totals += one_run(chance, made.mailbox, made.folder, options.days, most)
     for name, count in totals.items():
         print(f"{name:28}{count:7}")
     print("every day of every person has one digest; nothing lost, nothing doubled")
     return 0
 
 
-def warm_up() -> None:
-    """What is loaded once, before the first copy of this process is made."""
+def statements_of_a_day() -> int:
+    """How many the database is asked for on the first day of one person alone: less
+    than on any day of the months. Loads, on the way, what each copy of this process is
+    to have."""
+    from django.db import connection  # noqa: PLC0415
+
     from tests.faults.month_home import one_step, set_up  # noqa: PLC0415
 
     set_up(1, FIRST, 1)
-    for moment in steps(1):
-        one_step(moment)
+    count = Countdown(sys.maxsize)
+    with connection.execute_wrapper(count):
+        for moment in steps(1):
+            one_step(moment)
+    return sys.maxsize - count.left
+
+
+class Countdown:
+    """Counts what the database is asked for, and says when it was enough."""
+
+    def __init__(self, left: int) -> None:
+        self.left, self.over = left, threading.Event()
+
+    def __call__(self, execute: Callable[..., Any], *of_the_call: Any) -> Any:
+        self.left -= 1
+        if not self.left:
+            self.over.set()
+        return execute(*of_the_call)
+
+    def kill_when_over(self, moments: float) -> None:
+        """From beside, some moments later, so that it may hit anything: a statement, a
+        commit, a word to the mail server."""
+        self.over.wait()
+        time.sleep(moments)
+        os.kill(os.getpid(), signal.SIGKILL)
 
 
 def one_run(
-    chance: random.Random, box: Mailbox, folder: Path, days: int
+    chance: random.Random, box: Mailbox, folder: Path, days: int, most: int
 ) -> Counter[str]:
+    """`most`: statements after which a copy is killed at the latest. That is less than
+    the month has, so each month has its kills."""
     from tests.faults.month_home import checked, set_up  # noqa: PLC0415
 
     set_up(PEOPLE, FIRST, days)
@@ -88,52 +119,44 @@ def one_run(
     done, kills = folder / "done", 0
     done.write_text("0")
     while (at := int(done.read_text())) < len(steps(days)):
-        with child(done, at, days) as pid:
-            kills += killed_in_time(pid, chance.uniform(0.05, 1))
+        # A little more each time, so that it ends where one step asks for more.
+        work, moments = chance.randint(1, most + kills), chance.uniform(0, 0.02)
+        kills += killed(done, at, days, work, moments)
+    assert kills, "a month without a kill shows nothing"
     found = checked(box, PEOPLE, FIRST, days)
     return Counter({"months": 1, "kills": kills, **found})
 
 
-@contextlib.contextmanager
-def child(done: Path, at: int, days: int) -> Iterator[int]:
-    """A copy of this process that goes on from a step; no connection is taken along."""
+def killed(done: Path, at: int, days: int, work: int, moments: float) -> bool:
+    """Whether a copy of this process, going on from a step, was killed before the end.
+    No connection is taken along."""
     from django.db import connection  # noqa: PLC0415
 
     connection.close()
-    process = get_context("fork").Process(target=go_on, args=(done, at, days))
+    process = get_context("fork").Process(
+        target=go_on, args=(done, at, days, work, moments)
+    )
     process.start()
-    assert process.pid
-    try:
-        yield process.pid
-    finally:
-        process.join(60)
-        assert process.exitcode in (0, -signal.SIGKILL), process.exitcode
+    process.join()
+    assert process.exitcode in (0, -signal.SIGKILL), process.exitcode
+    return process.exitcode != 0
 
 
-def killed_in_time(pid: int, seconds: float) -> int:
-    until = time.monotonic() + seconds
-    while time.monotonic() < until:
-        if not Path(f"/proc/{pid}/stat").exists() or _is_over(pid):
-            return 0
-        time.sleep(0.01)
-    with contextlib.suppress(ProcessLookupError):
-        os.kill(pid, signal.SIGKILL)
-    return 1
+def go_on(done: Path, at: int, days: int, work: int, moments: float) -> None:
+    from django.db import connection  # noqa: PLC0415
 
-
-def _is_over(pid: int) -> bool:
-    return Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()[0] == "Z"
-
-
-def go_on(done: Path, at: int, days: int) -> None:
     from tests.faults.month_home import one_step  # noqa: PLC0415
 
-    for number, moment in enumerate(steps(days)):
-        if number >= at:
-            one_step(moment)
-            fresh = done.with_suffix(".new")
-            fresh.write_text(str(number + 1))
-            fresh.replace(done)
+    count = Countdown(work)
+    end = threading.Thread(target=count.kill_when_over, args=(moments,), daemon=True)
+    end.start()
+    with connection.execute_wrapper(count):
+        for number, moment in enumerate(steps(days)):
+            if number >= at:
+                one_step(moment)
+                fresh = done.with_suffix(".new")
+                fresh.write_text(str(number + 1))
+                fresh.replace(done)
 
 
 if __name__ == "__main__":

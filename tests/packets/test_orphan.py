@@ -4,19 +4,20 @@ import os
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 from maintenance.packets.printing import PROGRAM
+from tests.servers import wait_for
 
 PARENT = """
 import subprocess, sys, time
-with open(sys.argv[1], "rb") as page:
-    print(subprocess.Popen(
-        sys.argv[2:], stdin=page, stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL, start_new_session=True,
-    ).pid, flush=True)
-time.sleep(60)
+page, out, said, *program = sys.argv[1:]
+print(subprocess.Popen(
+    program, stdin=open(page, "rb"), stdout=open(out, "wb"), stderr=open(said, "wb"),
+    start_new_session=True,
+).pid, flush=True)
+while True:
+    time.sleep(60)
 """
 
 
@@ -29,22 +30,20 @@ def is_running(pid: int) -> bool:
 
 
 def test_print_ends_when_its_worker_is_killed(tmp_path):
-    page = tmp_path / "page.html"
+    page, out, said = (tmp_path / name for name in ("page.html", "pdf", "said"))
     page.write_text("<html lang=en><title>x</title>" + "<p>a line</p>" * 60_000)
     worker = subprocess.Popen(
-        [sys.executable, "-c", PARENT, page, *PROGRAM],
+        [sys.executable, "-c", PARENT, page, out, said, *PROGRAM],
         stdout=subprocess.PIPE,
         text=True,
     )
     with worker:
         assert worker.stdout is not None
         printing = int(worker.stdout.readline())
-        time.sleep(2)  # it has read the page and is laying it out
-        assert is_running(printing)
+        wait_for(said.exists, what="its birth")
+        wait_for(lambda: b"progress page" in said.read_bytes(), what="its first page")
 
         os.kill(worker.pid, signal.SIGKILL)
 
-        until = time.monotonic() + 5
-        while is_running(printing) and time.monotonic() < until:
-            time.sleep(0.1)
-    assert not is_running(printing)
+        wait_for(lambda: not is_running(printing), what="end of the print")
+    assert out.read_bytes() == b""  # it did not end by being done

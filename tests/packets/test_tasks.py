@@ -23,7 +23,7 @@ def test_worker_makes_what_a_member_asked_for(broker):
 
     with start_worker(app, pool="solo", perform_ping_check=False):
         packet = ask_for_history(rig, by=crew, today=TODAY)
-        wait_for(lambda: _state(packet) == "ready", seconds=60, what="the packet")
+        wait_for(lambda: _state(packet) == "ready", what="the packet")
 
     assert path_of(packet).read_bytes().startswith(b"%PDF-")
 
@@ -34,7 +34,7 @@ def test_sweep_finds_the_row_that_no_message_tells_of(broker):
 
     with start_worker(app, pool="solo", perform_ping_check=False):
         sweep_packets.delay()
-        wait_for(lambda: _state(packet) == "ready", seconds=60, what="the packet")
+        wait_for(lambda: _state(packet) == "ready", what="the packet")
 
 
 def _state(packet: Packet) -> str:

@@ -10,14 +10,11 @@ import signal
 import subprocess
 import sys
 import termios
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 from rigsite.places import CHECKOUT
-from tests.servers import free_port, wait_for
-
-READY_WITHIN = 90  # seconds
+from tests.servers import PATIENCE, free_port, wait_for
 
 
 def command(*arguments: str) -> list[str | Path]:
@@ -39,7 +36,7 @@ def run(data: Path, *arguments: str) -> "subprocess.CompletedProcess[str]":
         env=environment(data),
         capture_output=True,
         text=True,
-        timeout=READY_WITHIN,
+        timeout=PATIENCE,
         check=False,
     )
 
@@ -77,13 +74,12 @@ class Program:
     def wait_until_says(self, words: str) -> None:
         wait_for(
             lambda: self.says(words) or self.process.poll() is not None,
-            seconds=READY_WITHIN,
             what=words,
         )
         assert words in self.text, self.text
 
     def get(self, path: str) -> tuple[int, str]:
-        link = http.client.HTTPConnection("127.0.0.1", self.port, timeout=20)
+        link = http.client.HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE)
         with contextlib.closing(link):
             link.request("GET", path)
             answer = link.getresponse()
@@ -103,7 +99,7 @@ class Program:
     def end(self) -> None:
         with contextlib.suppress(subprocess.TimeoutExpired):
             self.process.terminate()
-            self.process.wait(60)
+            self.process.wait(PATIENCE)
         for pid, _ in processes_of(self.data):
             os.kill(pid, signal.SIGKILL)
         if self.terminal >= 0:
@@ -145,8 +141,7 @@ def memory_of(data: Path) -> int:
     return total // 1024
 
 
-def wait_until_nothing_is_left(program: Program, *, seconds: float = 20) -> None:
-    until = time.monotonic() + seconds
-    while program.left_behind() and time.monotonic() < until:
-        time.sleep(0.1)
-    assert program.left_behind() == []
+def wait_until_nothing_is_left(program: Program) -> None:
+    """The kernel ends a child a moment after its parent has gone."""
+    program.process.wait(PATIENCE)
+    wait_for(lambda: not program.left_behind(), what="end of all its processes")

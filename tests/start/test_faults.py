@@ -9,6 +9,7 @@ import sys
 import pytest
 
 from rigsite.places import CHECKOUT
+from tests.servers import PATIENCE
 
 pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
 
@@ -20,7 +21,7 @@ def run(*arguments: str) -> "subprocess.CompletedProcess[str]":
         env=dict(os.environ),
         capture_output=True,
         text=True,
-        timeout=600,
+        timeout=10 * PATIENCE,
         check=False,
     )
 
@@ -39,4 +40,4 @@ def test_month_when_killed_at_random_then_each_day_has_its_one_digest():
     assert done.returncode == 0, done.stdout + done.stderr
     found = dict(re.findall(r"^(.*?)\s+(\d+)$", done.stdout, re.MULTILINE))
     assert found["digests"] == str(10 * 2 * 4)
-    assert int(found["kills"]) > 10
+    assert int(found["kills"]) >= 10  # each month has its own

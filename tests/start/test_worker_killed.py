@@ -13,11 +13,11 @@ from rigsite.celery import app
 from rigsite.children import Family
 from rigsite.places import broker_socket, private_folder
 from rigsite.processes import answers, broker, worker
-from tests.servers import wait_for
+from tests.servers import PATIENCE, wait_for
 
 pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
 
-FOREVER = 600  # seconds
+FOREVER = 10 * PATIENCE
 
 
 @dataclass
@@ -59,11 +59,11 @@ def house(tmp_path: Path, env: dict[str, str]) -> Iterator[House]:
 def bring_up(house: House, env: dict[str, str], path: Path) -> None:
     private_folder(path.parent)
     house.family.start(broker(env, Path(env["RIGSITE_DATA"])))
-    wait_for(lambda: answers(path), seconds=20, what="broker")
+    wait_for(lambda: answers(path), what="broker")
     house.start_worker(env)
     with app.connection_for_write(f"redis+socket://{path}?virtual_host=0") as link:
         app.send_task("tests.slow", [str(house.marks), FOREVER], connection=link)
-    wait_for(house.begun, seconds=30, what="task")
+    wait_for(house.begun, what="task")
 
 
 def alive(pid: int) -> bool:
@@ -79,8 +79,9 @@ def test_worker_when_killed_whole_then_the_next_one_takes_the_task_at_once(house
 
     house.start_worker(env)
 
-    # Without taking back it would be 100 seconds or more.
-    wait_for(lambda: len(house.begun()) == 2, seconds=20, what="the task again")
+    # Without taking back it would be the visibility timeout, an hour.
+    assert app.conf.broker_transport_options["visibility_timeout"] > 2 * PATIENCE
+    wait_for(lambda: len(house.begun()) == 2, what="the task again")
 
 
 def test_worker_when_killed_whole_then_its_task_does_not_go_on(house):
@@ -88,7 +89,7 @@ def test_worker_when_killed_whole_then_its_task_does_not_go_on(house):
 
     os.kill(house.family.children[-1].process.pid, signal.SIGKILL)
 
-    wait_for(lambda: not alive(running), seconds=5, what="end of the task")
+    wait_for(lambda: not alive(running), what="end of the task")
 
 
 def test_worker_when_the_process_of_the_task_dies_then_the_task_runs_again(house):
@@ -96,4 +97,4 @@ def test_worker_when_the_process_of_the_task_dies_then_the_task_runs_again(house
 
     os.kill(running, signal.SIGKILL)
 
-    wait_for(lambda: len(house.begun()) == 2, seconds=20, what="the task again")
+    wait_for(lambda: len(house.begun()) == 2, what="the task again")
