@@ -5,8 +5,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
+from tests import builders
+from tests.servers import PATIENCE
 from tests.start.program import Program, running
 
 FLAGS = [
@@ -20,13 +22,39 @@ FLAGS = [
 LAPTOP = {"width": 1280, "height": 800}
 PHONE = {"width": 390, "height": 844}
 
+expect.set_options(timeout=PATIENCE * 1000)
+
+
+def log_in(
+    page: Page,
+    address: str,
+    heading: str,
+    name: str = "mara",
+    password: str = builders.PASSWORD,
+) -> None:
+    """By the login page at `address`, on to the page of this heading."""
+    page.goto(address)
+    page.get_by_label("Login name").fill(name)
+    page.get_by_label("Password").fill(password)
+    page.keyboard.press("Enter")
+    arrive(page, heading)
+
+
+def arrive(page: Page, heading: str) -> None:
+    """On the page of this heading, with its scripts at work: what is typed or tapped
+    before that, they do not hear of."""
+    expect(page.get_by_role("heading", level=1)).to_contain_text(heading)
+    page.wait_for_load_state("load")
+
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     found = shutil.which("chromium")
     assert found, "Chromium is not installed: apt-get install chromium"
     with sync_playwright() as driver:
-        started = driver.chromium.launch(executable_path=found, args=FLAGS)
+        started = driver.chromium.launch(
+            executable_path=found, args=FLAGS, timeout=PATIENCE * 1000
+        )
         yield started
         started.close()
 

@@ -7,7 +7,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests import builders
-from tests.browser.conftest import LAPTOP
+from tests.browser.conftest import LAPTOP, log_in
 
 
 @pytest.fixture
@@ -16,11 +16,7 @@ def page(transactional_db: None, browser: Browser, live_server: Any) -> Iterator
     builders.make_rig(keeper.household, name="Heron")
     context = browser.new_context(viewport=LAPTOP)  # type: ignore[arg-type]
     made = context.new_page()
-    made.goto(f"{live_server.url}/login/?next=/bench/hookup/")
-    made.get_by_label("Login name").fill("mara")
-    made.get_by_label("Password").fill(builders.PASSWORD)
-    made.keyboard.press("Enter")
-    expect(made.get_by_role("heading", level=1)).to_contain_text("hookup")
+    log_in(made, f"{live_server.url}/login/?next=/bench/hookup/", "hookup")
     yield made
     context.close()
 

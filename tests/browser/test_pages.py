@@ -9,7 +9,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import LAPTOP, PHONE
+from tests.browser.conftest import LAPTOP, PHONE, arrive, log_in
 from tests.start.program import Program
 
 pytestmark = pytest.mark.whole_program
@@ -70,11 +70,7 @@ def login(demo_program: Program) -> tuple[str, str]:
 
 
 def logged_in(page: Page, program: Program, login: tuple[str, str]) -> Page:
-    page.goto(f"http://127.0.0.1:{program.port}/login/")
-    page.get_by_label("Login name").fill(login[0])
-    page.get_by_label("Password").fill(login[1])
-    page.get_by_role("button", name="Log in").click()
-    expect(page.get_by_role("heading", name="Due", level=1)).to_be_visible()
+    log_in(page, f"http://127.0.0.1:{program.port}/login/", "Due", *login)
     return page
 
 
@@ -128,7 +124,7 @@ def test_work_is_recorded_by_keyboard_alone(
 
     tab_to(page, "Record it")
     page.keyboard.press("Enter")
-    expect(page.get_by_role("heading", name=re.compile("Record work"))).to_be_visible()
+    arrive(page, "Record work")
     tab_to(page, "Note")
     page.keyboard.type("by keyboard")
     tab_to(page, "Record it")

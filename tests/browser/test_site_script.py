@@ -1,6 +1,7 @@
 """The small script of every page, in a real browser: what is typed survives a post that
 failed, and focus goes to what is new."""
 
+import threading
 from collections.abc import Iterator
 from typing import Any
 
@@ -44,8 +45,11 @@ def work(request: HttpRequest, kind: type[Work] = Work) -> HttpResponse:
     return render(request, "ui/form.html", {"form": form})
 
 
+READY = threading.Event()
+
+
 def progress(request: HttpRequest) -> HttpResponse:
-    ready = "hx-request" in request.headers
+    ready = "hx-request" in request.headers and READY.is_set()
     context = {"words": "Ready." if ready else "Working.", "working": not ready}
     context |= {"poll_url": request.path, "page_url": request.path}
     if ready:
@@ -68,7 +72,6 @@ def page(browser: Any, live_server: Any, settings: Any) -> Iterator[Page]:
     refused: list[str] = []
     context = browser.new_context(base_url=live_server.url)
     page = context.new_page()
-    page.set_default_timeout(5_000)
     page.on(
         "console",
         lambda said: refused.append(said.text) if "Policy" in said.text else None,
@@ -141,8 +144,10 @@ def test_a_form_with_a_password_is_never_copied(page: Page) -> None:
 
 
 def test_progress_goes_on_by_itself(page: Page) -> None:
+    READY.clear()
     page.goto("/progress/")
     expect(page.locator(".progress-box")).to_contain_text("Working.")
+    READY.set()
     expect(page.locator(".progress-box")).to_contain_text("Ready.")
 
 

@@ -11,6 +11,7 @@ import pypdf
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.servers import wait_for
 from tests.start.program import Program
 
 PASSWORD = "quiet-paper-lantern"
@@ -60,12 +61,12 @@ def log_wheel_service(page: Page) -> None:
 def find_mail(page: Page, subject: str) -> None:
     """The worker writes it in the moments after the wheel service was logged."""
     go(page, "Mail")
-    for _ in range(20):
-        if page.get_by_text(subject).count():
-            return
-        page.wait_for_timeout(500)
+
+    def is_there() -> bool:
         page.reload()
-    expect(page.get_by_text(subject)).to_be_visible()
+        return page.get_by_text(subject).count() > 0
+
+    wait_for(is_there, what=f"the mail {subject!r}")
 
 
 def give_reading(page: Page, value: str) -> None:
@@ -94,7 +95,7 @@ def print_history(page: Page, folder: Path) -> Path:
     go(page, "Packets")
     page.get_by_role("button", name=re.compile("Juniper|history")).first.click()
     link = page.get_by_role("link", name=re.compile("Download|PDF"))
-    expect(link).to_be_visible(timeout=60_000)
+    expect(link).to_be_visible()
     with page.expect_download() as download:
         link.click()
     printed = folder / "history.pdf"

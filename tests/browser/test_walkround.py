@@ -14,7 +14,7 @@ from maintenance.findings.models import Finding, Photo
 from maintenance.walkrounds import rounds
 from maintenance.walkrounds.models import WalkRound, ZoneLook
 from tests import builders
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import PHONE, log_in
 
 WORDS = "Sealant has lifted by two inches at the front seam."
 
@@ -27,11 +27,8 @@ def walkround(transactional_db: None) -> WalkRound:
 
 
 def open_walkround(page: Page, server: Any, walkround: WalkRound) -> None:
-    page.goto(f"{server.url}/login/?next=/walkrounds/{walkround.pk}/")
-    page.get_by_label("Login name").fill("mara")
-    page.get_by_label("Password").fill(builders.PASSWORD)
-    page.get_by_role("button", name="Log in").click()
-    expect(page.get_by_role("heading", level=1)).to_have_text("Walk-round of Long Haul")
+    address = f"{server.url}/login/?next=/walkrounds/{walkround.pk}/"
+    log_in(page, address, "Walk-round of Long Haul")
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Page, expect
 from maintenance.plans.models import PlanItem
 from maintenance.plans.services import take_on
 from tests import builders
-from tests.browser.conftest import PHONE
+from tests.browser.conftest import PHONE, log_in
 
 
 @pytest.fixture
@@ -35,11 +35,7 @@ def phone(request: Any, browser: Browser, live_server: Any) -> Iterator[Page]:
 
 
 def open_item(page: Page, server: Any, item: PlanItem) -> None:
-    page.goto(f"{server.url}/login/?next=/items/{item.pk}/")
-    page.get_by_label("Login name").fill("mara")
-    page.get_by_label("Password").fill(builders.PASSWORD)
-    page.get_by_role("button", name="Log in").click()
-    expect(page.get_by_role("heading", level=1)).to_have_text(item.title)
+    log_in(page, f"{server.url}/login/?next=/items/{item.pk}/", item.title)
 
 
 def boxes(page: Page) -> Any:
