@@ -2,9 +2,12 @@
 checks, migrations, static files. One process, since each costs a second."""
 
 import os
+import shutil
 import sys
+from pathlib import Path
 
 import django
+from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import SystemCheckError
 from django.db import DatabaseError
@@ -13,7 +16,16 @@ from django.db import DatabaseError
 def prepare() -> None:
     call_command("check", deploy=False)
     call_command("migrate", interactive=False, verbosity=0)
-    call_command("collectstatic", interactive=False, clear=True, verbosity=0)
+    collect_static()
+
+
+def collect_static() -> None:
+    """Anew each time, and without a look at the old ones: a power cut may have left
+    half a manifest, which the storage would refuse to read."""
+    folder = Path(settings.STATIC_ROOT)
+    if folder.exists():
+        shutil.rmtree(folder)
+    call_command("collectstatic", interactive=False, verbosity=0)
 
 
 def main() -> int:

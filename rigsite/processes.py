@@ -3,6 +3,7 @@ library only."""
 
 import contextlib
 import os
+import shutil
 import signal
 import socket
 import subprocess
@@ -43,6 +44,20 @@ def broker(env: dict[str, str], data: Path) -> Child:
         *("--maxmemory-policy", "noeviction", "--loglevel", "warning"),
     ]
     return Child("broker", command, env, patience=10)
+
+
+def set_broker_files_aside(data: Path) -> Path | None:
+    """Where they are now, so that the broker can begin with nothing: the database is
+    the truth, and the next sweep hands out what was lost. None when there are none.
+    Those set aside before make room."""
+    folder, aside = data / "broker", data / "broker-set-aside"
+    if all(each.is_socket() for each in folder.iterdir()):
+        return None
+    if aside.exists():
+        shutil.rmtree(aside)
+    folder.rename(aside)
+    private_folder(folder)
+    return aside
 
 
 def broker_program() -> str:

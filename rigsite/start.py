@@ -18,7 +18,7 @@ from typing import IO, NoReturn
 
 from maintenance.disk import make_folder
 from rigsite import packages, processes, system
-from rigsite.children import Family, spawn
+from rigsite.children import Child, Family, spawn
 from rigsite.places import (
     broker_socket,
     data_folder,
@@ -29,7 +29,9 @@ from rigsite.places import (
 from rigsite.speech import Stop, complain, say
 
 BIGGEST_LOG = 10_000_000  # bytes
-READY_WITHIN = 90  # seconds
+# Seconds. Who dies before is noticed at once; a busy machine may need most of them.
+READY_WITHIN = 240
+BROKER_WITHIN = 90
 
 
 class Interrupted(Exception):
@@ -208,9 +210,26 @@ def _bring_up_broker(family: Family, env: dict[str, str]) -> None:
     path = broker_socket(data)
     private_folder(path.parent)
     processes.end_leftover_broker(path)
-    family.start(processes.broker(env, data))
-    if not processes.wait_until(lambda: processes.answers(path), seconds=30):
+    broker = processes.broker(env, data)
+    family.start(broker)
+    if _is_up(broker, path):
+        return
+    if broker.dead and (aside := processes.set_broker_files_aside(data)):
+        words = "The broker does not start on its files. It begins anew; they are in"
+        words = f"{words} {aside}"
+        say(words)
+        family.output.write(f"{words}\n".encode())
+        broker.start(family.output)
+    if not _is_up(broker, path):
         raise Stop(f"The broker does not answer. The reason is in {family.log}")
+
+
+def _is_up(broker: Child, path: Path) -> bool:
+    """Whether it answers, as soon as that is certain either way."""
+    processes.wait_until(
+        lambda: broker.dead or processes.answers(path), seconds=BROKER_WITHIN
+    )
+    return not broker.dead and processes.answers(path)
 
 
 def wait_until_healthy(family: Family, port: int) -> None:

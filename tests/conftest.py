@@ -31,6 +31,13 @@ def pytest_configure(config: pytest.Config) -> None:
         app.conf.broker_url = "memory://"
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """What could not be tested here is said, each with its reason."""
+    for report in terminalreporter.getreports("skipped"):
+        reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else ""
+        terminalreporter.write_line(f"NOT RUN: {report.nodeid}: {reason}")
+
+
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(
     django_db_modify_db_settings_parallel_suffix: None,
