@@ -12,6 +12,9 @@ USAGE = """Two commands do all set-up:
 And one keeps it running: python3 manage.py stay-on (--off, --print, --port, --lan)
 All others: python3 manage.py help"""
 
+# Commands that compute without a database, or put another in its place.
+WITHOUT_DATA = {"library", "reckon", "restore"}
+
 
 def main() -> int:
     if sys.version_info < (3, 11):  # noqa: UP036  (this line is for older ones)
@@ -49,8 +52,32 @@ def django_command() -> int:
         from django.core.management import execute_from_command_line
     except ModuleNotFoundError:
         return fail(f"The virtual environment is not complete.\n{USAGE}")
+    refused = refused_data(sys.argv[1] if len(sys.argv) > 1 else "")
+    if refused:
+        return fail(refused)
     execute_from_command_line(sys.argv)
     return 0
+
+
+def refused_data(command: str) -> str:
+    """Why a command may not use the data: a newer version has; else nothing."""
+    import django
+    from django.core.management import get_commands
+    from django.db import DatabaseError
+
+    django.setup()
+    ours = str(get_commands().get(command)).startswith(("rigsite", "maintenance"))
+    if command in WITHOUT_DATA or not (ours or command == "migrate"):
+        return ""
+    from rigsite.upgrade import UpgradeError, refuse_newer
+
+    try:
+        refuse_newer()
+    except UpgradeError as error:
+        return str(error)
+    except DatabaseError:
+        return ""  # the command says it
+    return ""
 
 
 def fail(words: str) -> int:

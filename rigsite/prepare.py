@@ -1,6 +1,7 @@
 """What `start` does inside the virtual environment before anything runs: start-up
 checks, migrations, static files. One process, since each costs a second."""
 
+import logging
 import os
 import shutil
 import sys
@@ -12,10 +13,17 @@ from django.core.management import call_command
 from django.core.management.base import SystemCheckError
 from django.db import DatabaseError
 
+from rigsite.speech import UPGRADE, complain, say
+
+log = logging.getLogger(__name__)
+
 
 def prepare() -> None:
+    from rigsite.upgrade import upgrade  # noqa: PLC0415  (models load after the apps)
+
     call_command("check", deploy=False)
-    call_command("migrate", interactive=False, verbosity=0)
+    for sentence in upgrade():
+        say(f"{UPGRADE}{sentence}")
     collect_static()
 
 
@@ -31,11 +39,17 @@ def collect_static() -> None:
 def main() -> int:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "rigsite.settings")
     django.setup()
+    from rigsite.upgrade import UpgradeError  # noqa: PLC0415  (likewise)
+
     try:
         prepare()
     except SystemCheckError as error:
         first = next(line for line in str(error).splitlines() if ": (" in line)
         return _fail(first)
+    except UpgradeError as error:
+        if error.__cause__:
+            log.error("the upgrade failed", exc_info=error.__cause__)
+        return _fail(str(error))
     except DatabaseError as error:
         return _fail(f"The database does not answer: {str(error).splitlines()[0]}")
     except OSError as error:
@@ -44,7 +58,7 @@ def main() -> int:
 
 
 def _fail(words: str) -> int:
-    sys.stderr.write(f"{words}\n")
+    complain(words)
     return 1
 
 

@@ -3,6 +3,9 @@
 import contextlib
 import sys
 
+# What `prepare` says with this in front, `start` says too.
+UPGRADE = "Upgrade: "
+
 
 class Stop(Exception):
     """The reason why a command cannot go on, in one line fit for a user."""

@@ -26,7 +26,7 @@ from rigsite.places import (
     log_file,
     private_folder,
 )
-from rigsite.speech import Stop, complain, say
+from rigsite.speech import UPGRADE, Stop, complain, say
 
 BIGGEST_LOG = 10_000_000  # bytes
 # Seconds. Who dies before is noticed at once; a busy machine may need most of them.
@@ -172,7 +172,11 @@ def _family(log: Path) -> Iterator[Family]:
 
 def prepare(env: dict[str, str], log: IO[bytes]) -> None:
     say("Preparing the database.")
-    _run_task(["-m", "rigsite.prepare"], env, log)
+    words = _run_task(["-m", "rigsite.prepare"], env, log)
+    for line in words.splitlines():
+        if line.startswith(UPGRADE):
+            log.write(f"{line}\n".encode())
+            say(line)
 
 
 def _run_task(arguments: list[str | Path], env: dict[str, str], log: IO[bytes]) -> str:

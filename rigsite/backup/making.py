@@ -50,7 +50,7 @@ def _write(
 ) -> None:
     as_copy = connection.vendor == "sqlite" and not portable
     # The database first: a file that came later is more than it knows of, not less.
-    database = _copy(place) if as_copy else _lines(place)
+    database = _copy(place) if as_copy else write_lines(place)
     rows = rows_of_copy(database) if as_copy else rows_of_lines(database)
     files = [_pack(packed, database, database.name)]
     for path in _kept_files():
@@ -70,15 +70,21 @@ def _write(
 
 def _copy(place: Path) -> Path:
     made = place / COPY
-    connection.ensure_connection()
-    with contextlib.closing(sqlite3.connect(made)) as copy:
-        connection.connection.backup(copy)
-        # One file: whoever opens it needs no second one beside.
-        copy.execute("PRAGMA journal_mode=DELETE")
+    copy_database(made)
     return made
 
 
-def _lines(place: Path) -> Path:
+def copy_database(to: Path) -> None:
+    """SQLite's own copy of the database, one consistent state, into an empty file."""
+    connection.ensure_connection()
+    with contextlib.closing(sqlite3.connect(to)) as copy:
+        connection.connection.backup(copy)
+        # One file: whoever opens it needs no second one beside.
+        copy.execute("PRAGMA journal_mode=DELETE")
+
+
+def write_lines(place: Path) -> Path:
+    """All rows as JSON lines, into a folder; the file."""
     made = place / LINES
     call_command(
         "dumpdata", format="jsonl", exclude=NOT_IN_LINES, output=str(made), verbosity=0

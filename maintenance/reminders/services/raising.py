@@ -79,11 +79,16 @@ def raise_for(ids: Iterable[int], now: datetime) -> int:
 
 @transaction.atomic
 def raise_notices(
-    household: Household, *, today: date, now: datetime | None = None
+    household: Household,
+    *,
+    today: date,
+    now: datetime | None = None,
+    at_once: bool = True,
 ) -> int:
     """Raise every notice of the day, once however often it is called; says how many.
 
-    What safety asks for goes out by itself, the rest waits for the digest.
+    What safety asks for goes out by itself, the rest waits for the digest; without
+    `at_once` all of it waits.
     """
     if household_is_stale(household, today):
         renew_household(household, as_of=today)
@@ -93,7 +98,8 @@ def raise_notices(
     new, next_on = _raise(household, items, people, today)
     raise_questions(household, people, today=today)
     found, told_again_on = raise_of_findings(household, today=today)
-    _mail_at_once(household, new, today, found)
+    if at_once:
+        _mail_at_once(household, new, today, found)
     seen_until = (now or timezone.now()) - LOOK_BACK
     NoticeMark.objects.update_or_create(
         household=household, defaults={"day": today, "seen_until": seen_until}

@@ -1,0 +1,198 @@
+"""Bringing a database up to this version of the program: SQLite is copied first, then
+migrated, then reckoned anew. A newer version's database is refused."""
+
+import contextlib
+import logging
+import shutil
+import sqlite3
+from collections.abc import Iterable
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management import call_command
+from django.db import connection
+from django.db.migrations import Migration
+from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
+from django.utils import timezone
+
+from maintenance.core.facts import FactError
+from maintenance.households.models import Household
+from maintenance.plans.standings import renew_household
+from maintenance.reminders.services import raise_notices
+from rigsite.backup.making import copy_database
+
+log = logging.getLogger(__name__)
+
+COPIES_KEPT = 3
+# The copy itself, and what migrating may write before the old pages are free again.
+ROOM = 3  # times the size of the database
+
+Migrated = tuple[str, str]  # label of an app, name of a migration
+
+
+class UpgradeError(Exception):
+    """Why the database cannot be used by this version, and what to do, in one line."""
+
+
+def upgrade() -> list[str]:
+    """Migrate the database; what a person is to know of it, a sentence each.
+
+    UpgradeError when it is newer than the program, when there is no room to copy it, or
+    when a migration fails; SQLite is then as it was before.
+    """
+    refuse_newer()
+    said = []
+    if MigrationRecorder(connection).applied_migrations() and _steps():
+        begin()
+        said = _with_a_copy() if connection.vendor == "sqlite" else _with_a_dump()
+    else:
+        call_command("migrate", interactive=False, verbosity=0)
+    if _begun().exists():
+        settle()
+        _begun().unlink()
+    return said
+
+
+def _steps() -> list[Migration]:
+    """The migrations that are still to be applied, in order."""
+    executor = MigrationExecutor(connection)
+    plan = executor.migration_plan(executor.loader.graph.leaf_nodes())
+    return [step for step, _backwards in plan]
+
+
+def begin() -> None:
+    """From now on the next `upgrade` reckons everything, whatever comes between."""
+    _begun().touch()
+
+
+def _begun() -> Path:
+    """There from before the first migration until all is reckoned: whoever ends the
+    program in between finds it when it starts again."""
+    return Path(settings.DATA) / "upgrade-begun"
+
+
+# --- newer than the program -----------------------------------------------------------
+
+
+def refuse_newer() -> None:
+    """UpgradeError when a newer version has migrated the database."""
+    newer = unknown(MigrationRecorder(connection).applied_migrations())
+    if newer:
+        raise UpgradeError(
+            "A newer version of Rigsite has used this data"
+            f" ({'.'.join(newer[0])} is not known here). Start that version again, or"
+            " put back a copy from before its upgrade (README, Updating)."
+        )
+
+
+def unknown(applied: Iterable[Migrated]) -> list[Migrated]:
+    """Those of the applied migrations that this program does not have, in order."""
+    return sorted(set(applied) - set(MigrationLoader(None).disk_migrations or ()))
+
+
+# --- copied, migrated -----------------------------------------------------------------
+
+
+def _with_a_copy() -> list[str]:
+    copy = _copy()
+    words = f"The database was copied to {copy} before it was upgraded."
+    log.info(words)
+    try:
+        call_command("migrate", interactive=False, verbosity=0)
+    except Exception as error:  # whatever it was, the old state is to be there again
+        raise UpgradeError(_undone(error, copy)) from error
+    for old in sorted(copy.parent.glob("*.db"))[:-COPIES_KEPT]:
+        old.unlink()
+    return [words]
+
+
+def _copy() -> Path:
+    size = Path(connection.settings_dict["NAME"]).stat().st_size
+    free = shutil.disk_usage(settings.DATA).free
+    if free < ROOM * size:
+        raise UpgradeError(
+            "The database needs an upgrade and is copied first. That takes"
+            f" {_megabytes(ROOM * size)} of room, and {settings.DATA} has"
+            f" {_megabytes(free)}. Make room, then start again."
+        )
+    folder = Path(settings.DATA) / "before-upgrade"
+    folder.mkdir(mode=0o700, exist_ok=True)
+    copy = folder / f"rigsite-{timezone.now():%Y%m%d-%H%M%S}.db"
+    copy.unlink(missing_ok=True)
+    copy.touch(mode=0o600)
+    copy_database(copy)
+    return copy
+
+
+def _megabytes(size: int) -> str:
+    return f"{size / 1e6:,.0f} MB"
+
+
+def _undone(error: Exception, copy: Path) -> str:
+    """Put the copy back; in words what failed and what to do."""
+    failed = f"The upgrade of the database failed at {_failed_at()} ({_line(error)})."
+    connection.close()
+    try:
+        with (
+            contextlib.closing(sqlite3.connect(copy)) as kept,
+            contextlib.closing(
+                sqlite3.connect(connection.settings_dict["NAME"], timeout=30)
+            ) as ours,
+        ):
+            kept.backup(ours)
+    except sqlite3.Error as second:
+        return (
+            f"{failed} The copy could not be put back ({second}). Copy {copy} over"
+            f" {connection.settings_dict['NAME']} by hand, then start the version you"
+            " had before."
+        )
+    copy.unlink()
+    _begun().unlink()
+    return (
+        f"{failed} Your data is as it was before. Start the version you had before,"
+        " and report this one."
+    )
+
+
+def _with_a_dump() -> list[str]:
+    try:
+        call_command("migrate", interactive=False, verbosity=0)
+    except Exception as error:
+        raise UpgradeError(
+            f"The upgrade of the database failed at {_failed_at()} ({_line(error)})."
+            " That step was taken back, the steps before it were kept. Restore the dump"
+            " that you made before, start the version you had, and report this one."
+        ) from error
+    return [
+        "The PostgreSQL database was upgraded. Rigsite makes no copy of it: keep the"
+        " dump from before."
+    ]
+
+
+def _failed_at() -> str:
+    """The first migration that is not applied; each is one transaction."""
+    with contextlib.suppress(Exception):
+        return str(_steps()[0])
+    return "a migration"
+
+
+def _line(error: Exception) -> str:
+    return (str(error) or type(error).__name__).splitlines()[0]
+
+
+# --- reckoned -------------------------------------------------------------------------
+
+
+def settle() -> None:
+    """Reckon everything by the rules of this version. What they bring up, safety too,
+    waits for the next digest: one mail a person."""
+    now = timezone.now()
+    for household in Household.objects.order_by("pk"):
+        today = household.today(now)
+        try:
+            renew_household(household, as_of=max(today, household.reckoned_on or today))
+            raise_notices(household, today=today, now=now, at_once=False)
+        except FactError as error:
+            log.error("household %s cannot be reckoned: %s", household.pk, error)

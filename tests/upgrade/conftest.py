@@ -1,0 +1,141 @@
+"""Old data as it was left, opened by this version on the database of the run: a copy of
+its folder with SQLite, or its dump loaded into a database of its own on PostgreSQL."""
+
+import gzip
+import io
+import os
+import subprocess
+import tarfile
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import psycopg
+import pytest
+from django.conf import settings as django_settings
+from django.core.management import call_command
+from django.db import connection
+from django.db.migrations import Migration, RunPython
+from django.db.migrations.loader import MigrationLoader
+
+from rigsite.backup.scratch import database_in_use
+from rigsite.env import sqlite
+from tests import servers
+
+FIRST = Path(__file__).parent / "6ecae83"
+MOMENT = "2026-11-25 16:30"  # when that data was left
+ON_SQLITE = django_settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
+
+
+@dataclass(frozen=True)
+class Old:
+    """The data folder, and how many rows each table had when it was left."""
+
+    data: Path
+    rows: dict[str, int]
+
+
+@pytest.fixture
+def old(empty: Path) -> Old:
+    """Nothing of it was migrated yet; the clock stands where it was left."""
+    with tarfile.open(FIRST / "data.tar.xz") as packed:
+        packed.extractall(empty.parent, filter="data")
+    if not ON_SQLITE:
+        _load_dump(connection.settings_dict)
+    return Old(empty, rows_by_table())
+
+
+@pytest.fixture
+def empty(
+    tmp_path: Path,
+    settings: Any,
+    clock: Callable[..., None],
+    django_db_blocker: Any,
+    worker_id: str,
+) -> Iterator[Path]:
+    """An empty data folder with an empty database in use."""
+    data = tmp_path / "data"
+    data.mkdir()
+    settings.DATA, settings.MEDIA_ROOT = data, data / "files"
+    clock(MOMENT)
+    with django_db_blocker.unblock():
+        config = sqlite(data / "rigsite.db") if ON_SQLITE else _database(worker_id)
+        with database_in_use(config):
+            yield data
+
+
+def _database(worker_id: str) -> dict[str, Any]:
+    config = django_settings.DATABASES["default"]
+    name = f"old_{worker_id}"
+    with psycopg.connect(os.environ["DATABASE_URL"], autocommit=True) as server:
+        server.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+        server.execute(f"CREATE DATABASE {name}")
+    return config | {"NAME": name}
+
+
+def _load_dump(config: dict[str, Any]) -> None:
+    where = ["-h", config["HOST"], "-p", str(config["PORT"]), "-U", config["USER"]]
+    psql = [servers.program("psql"), "-q", "-v", "ON_ERROR_STOP=1", *where]
+    subprocess.run(
+        [*psql, config["NAME"]],
+        input=gzip.decompress((FIRST / "postgresql.sql.gz").read_bytes()),
+        check=True,
+        stdout=subprocess.DEVNULL,
+    )
+
+
+def rows_by_table() -> dict[str, int]:
+    with connection.cursor() as cursor:
+        counted = {}
+        for table in sorted(connection.introspection.table_names(cursor)):
+            cursor.execute(f'SELECT count(*) FROM "{table}"')  # noqa: S608
+            (counted[table],) = cursor.fetchone()
+    return counted
+
+
+# Rows of the program itself, which come and go with it.
+OF_THE_PROGRAM = {"django_migrations", "django_content_type", "auth_permission"}
+# What upgrading raises, to be told in the next digest.
+RAISED = {"reminders_notice", "reminders_stayquestion"}
+RENAMED: dict[str, str] = {}  # a table by its old name: its name now
+
+
+def same_rows(before: dict[str, int], after: dict[str, int]) -> bool:
+    """Whether each table of before holds as many rows; what is raised may be more."""
+    for table in before.keys() - OF_THE_PROGRAM:
+        now = after.get(RENAMED.get(table, table))
+        more = now is not None and table in RAISED and now >= before[table]
+        assert more or now == before[table], table
+    return True
+
+
+def said(command: str, *arguments: str, fails: bool = False) -> str:
+    """What a command prints, where it ends as it should."""
+    out = io.StringIO()
+    code = 0
+    try:
+        call_command(command, *arguments, stdout=out, stderr=out)
+    except SystemExit as ended:
+        code = int(ended.code or 0)
+    assert bool(code) == fails, out.getvalue()
+    return out.getvalue()
+
+
+@pytest.fixture
+def later(monkeypatch: pytest.MonkeyPatch) -> Callable[[Callable[..., None]], str]:
+    """A migration that this version has and no data: `later(act)` gives its name."""
+    load = MigrationLoader.load_disk
+
+    def add(act: Callable[..., None]) -> str:
+        def load_more(self: MigrationLoader) -> None:
+            load(self)
+            last = max(each for each in self.disk_migrations if each[0] == "supplies")
+            more = Migration("9999_later", "supplies")
+            more.dependencies, more.operations = [last], [RunPython(act)]
+            self.disk_migrations["supplies", more.name] = more
+
+        monkeypatch.setattr(MigrationLoader, "load_disk", load_more)
+        return "supplies.9999_later"
+
+    return add

@@ -1,0 +1,212 @@
+"""Data of the first version, opened by this one: copied, migrated, as it was."""
+
+import shutil
+import sqlite3
+from contextlib import closing
+from datetime import date
+
+import pytest
+from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
+from django.utils import timezone
+
+from maintenance.plans.models import Standing
+from maintenance.reminders.models import Digest, Notice
+from maintenance.reminders.services import make_digests, raise_everywhere
+from rigsite.upgrade import UpgradeError, upgrade
+from tests.upgrade.conftest import ON_SQLITE, rows_by_table, said, same_rows
+
+
+def nothing(apps, schema):
+    """A migration that changes nothing."""
+
+
+def break_off(apps, schema):
+    apps.get_model("households", "Household").objects.update(name="Half done")
+    raise ValueError("the disk is on fire")
+
+
+def end_the_program():
+    raise KeyboardInterrupt
+
+
+def standings():
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT item_id, standing FROM plans_standing")
+        return dict(cursor.fetchall())
+
+
+def copies(old):
+    return sorted((old.data / "before-upgrade").glob("*.db"))
+
+
+def names():
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT name FROM households_household ORDER BY name")
+        return [name for (name,) in cursor.fetchall()]
+
+
+def test_old_data_when_opened_then_rows_standings_and_chain_are_as_they_were(
+    old, later
+):
+    later(nothing)
+    before = standings()
+
+    upgrade()
+
+    assert same_rows(old.rows, rows_by_table())
+    assert standings() == before
+    assert "as reckoned from scratch" in said("recheck")
+    assert said("verify_chain").count(": hold; head ") == 4
+
+
+def test_reading_of_a_hub_meter_when_opened_then_it_still_counts_over_trips(old, later):
+    later(nothing)
+
+    upgrade()
+
+    check = Standing.objects.get(item__rig__name="Wren", item__key="lug_recheck")
+    # Wheels were off at 9,495 as the hub meter showed; no trip was told.
+    assert check.standing == "waiting"
+    assert check.result["window"]["closes"] == {"meter": "towed", "value": 9595}
+
+
+def test_old_data_when_opened_then_kept_as_it_was_and_said_so(old, later):
+    step = later(nothing)
+
+    told = " ".join(upgrade())
+
+    assert step.split(".")[1] in {
+        name for _app, name in MigrationRecorder(connection).applied_migrations()
+    }
+    assert upgrade() == []
+    if not ON_SQLITE:
+        assert "keep the dump from before" in told
+        return
+    [copy] = copies(old)
+    assert f"copied to {copy}" in told
+    assert copy.stat().st_mode & 0o077 == 0
+    with closing(sqlite3.connect(copy)) as kept:
+        query = "SELECT count(*) FROM django_migrations WHERE name = '9999_later'"
+        assert kept.execute(query).fetchone() == (0,)
+        assert kept.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+
+
+def test_migration_when_it_fails_then_the_old_state_and_what_to_do(old, later):
+    step = later(break_off)
+
+    with pytest.raises(UpgradeError) as refused:
+        upgrade()
+
+    assert f"failed at {step} (the disk is on fire)" in str(refused.value)
+    assert "start the version you had" in str(refused.value).replace("S", "s")
+    assert names() == ["Alder Lane", "Two Gate Lane"]
+    assert rows_by_table() == old.rows
+    if ON_SQLITE:
+        assert "Your data is as it was before" in str(refused.value)
+        assert copies(old) == []
+
+
+def test_migrations_when_a_later_one_fails_then_the_earlier_ones_are_undone(
+    old, later, tmp_path
+):
+    later(break_off)
+    recorder = MigrationRecorder(connection)
+    with connection.schema_editor() as schema:
+        recorder.record_unapplied("bench", "0001_kept_figures")
+        schema.execute("DROP TABLE bench_keptfigure")
+    before = rows_by_table()
+
+    with pytest.raises(UpgradeError) as refused:
+        upgrade()
+
+    if ON_SQLITE:
+        assert rows_by_table() == before
+    else:
+        assert "the steps before it were kept" in str(refused.value)
+        assert "Restore the dump" in str(refused.value)
+
+
+def test_copies_when_there_are_many_then_the_newest_three_are_kept(old, later, clock):
+    later(nothing)
+    for day in ("2026-12-01", "2026-12-02", "2026-12-03", "2026-12-04"):
+        clock(day)
+        MigrationRecorder(connection).record_unapplied("supplies", "9999_later")
+        upgrade()
+
+    wanted = ["20261202", "20261203", "20261204"] if ON_SQLITE else []
+    assert [copy.name[8:16] for copy in copies(old)] == wanted
+
+
+def test_disk_when_too_full_for_a_copy_then_nothing_is_touched(old, later, monkeypatch):
+    later(nothing)
+    usage = shutil.disk_usage(old.data)
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: usage._replace(free=4_000_000))
+
+    if not ON_SQLITE:  # no copy, so no room is asked for
+        assert upgrade()
+        return
+    with pytest.raises(UpgradeError, match=r"takes 8 MB of room, and .* has 4 MB"):
+        upgrade()
+    assert rows_by_table() == old.rows
+
+
+def test_newer_data_when_opened_then_refused_in_words(old):
+    MigrationRecorder(connection).record_applied("findings", "0001_of_the_future")
+
+    with pytest.raises(UpgradeError) as refused:
+        upgrade()
+
+    assert "findings.0001_of_the_future is not known here" in str(refused.value)
+    assert "Start that version again" in str(refused.value)
+
+
+# --- what new rules bring up ----------------------------------------------------------
+
+
+def asks_for_more(apps, schema):
+    """Five jobs of a trailer become safety checks that are due since yesterday."""
+    items = apps.get_model("plans", "PlanItem").objects.filter(rig__name="Wren")
+    for item in items.filter(dropped_on=None).order_by("pk")[:5]:
+        item.safety, item.triggers = True, [{"every": {"days": 30}}]
+        item.baseline, item.baseline_on = "stated", date(2026, 10, 28)
+        item.save()
+
+
+def test_new_rules_when_they_make_safety_work_due_then_one_mail_a_person(
+    old, later, clock
+):
+    later(asks_for_more)
+    had = set(Digest.objects.values_list("pk", flat=True))
+
+    upgrade()
+
+    new = Notice.objects.filter(item__rig__name="Wren", digest=None, item__safety=True)
+    people = set(new.values_list("member", flat=True))
+    assert len(people) == 2
+    items = set(new.values_list("item", flat=True))
+    assert len(items) == 5
+    for at in ("2026-11-25 16:40", "2026-11-25 20:00", "2026-11-26 04:00"):
+        clock(at)
+        raise_everywhere(timezone.now())
+        make_digests(timezone.now())
+    mails = Digest.objects.exclude(pk__in=had).filter(member__in=people)
+    assert sorted(mails.values_list("member", flat=True)) == sorted(people)
+    for mail in mails:
+        assert items <= set(mail.notices.values_list("item", flat=True))
+
+
+def test_upgrade_when_ended_before_all_was_reckoned_then_the_next_start_does_it(
+    old, later, monkeypatch
+):
+    later(asks_for_more)
+    with monkeypatch.context() as patched:
+        patched.setattr("rigsite.upgrade.settle", end_the_program)
+        with pytest.raises(KeyboardInterrupt):
+            upgrade()
+    assert "differ from what is stored" in said("recheck", fails=True)
+
+    upgrade()
+
+    assert "as reckoned from scratch" in said("recheck")
+    assert not Digest.objects.filter(key__startswith="safety:", day="2026-11-25")
