@@ -191,6 +191,8 @@ try:
     }
 except ValueError as error:
     stop("DATABASE_URL", str(error), DATABASE_EXAMPLE)
+# How portable backups write rows.
+SERIALIZATION_MODULES = {"jsonl": "rigsite.backup.lines"}
 
 # --- Mail -----------------------------------------------------------------------------
 # Without a server, mail lands on the mail tray, a page of the program.

@@ -27,6 +27,7 @@ from django.db.migrations.recorder import MigrationRecorder
 from maintenance.disk import is_half, make_folder, put_file, put_in_place
 
 COPY, LINES = "database.sqlite3", "database.jsonl"
+WHOLE = "whole"  # moments in lines keep their microseconds; the first version cut them
 BLOCK = 1 << 20
 # Made anew by the program, or worth nothing elsewhere.
 NOT_IN_LINES = ("contenttypes", "auth.permission", "sessions", "axes")
@@ -61,6 +62,7 @@ def _write(
         "version": program_version(),
         "made_at": now.isoformat(timespec="seconds"),
         "database": database.name,
+        "moments": WHOLE,
         "migrations": sorted(MigrationRecorder(connection).applied_migrations()),
         "rows": rows,
         "files": files,

@@ -17,11 +17,21 @@ from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
-from django.db import connection, connections
-from django.db.migrations.loader import MigrationLoader
+from django.core.serializers.base import DeserializationError
+from django.db import DatabaseError, connection
 
 from maintenance.disk import make_folder
-from rigsite.backup.making import BLOCK, COPY, LINES, rows_of_copy, rows_of_lines
+from rigsite.backup.making import (
+    BLOCK,
+    COPY,
+    LINES,
+    WHOLE,
+    rows_of_copy,
+    rows_of_lines,
+    write_lines,
+)
+from rigsite.backup.scratch import database_of_lines
+from rigsite.upgrade import begin, unknown, upgrade
 
 
 class BackupError(Exception):
@@ -111,17 +121,36 @@ def restore(path: Path, *, now: datetime, replace: bool) -> dict[str, Any]:
     with _nobody_else(data), tempfile.TemporaryDirectory(dir=data) as place:
         manifest = unpack(path, Path(place))
         _refuse(manifest, replace=replace)
+        database = _of_today(Path(place), manifest)
         os.sync()  # what was unpacked is on the disk before what is there moves aside
         aside = data / f"before-restore-{now:%Y%m%d-%H%M%S}"
         aside.mkdir(mode=0o700)
-        if manifest["database"] == COPY:
-            _put_copy(Path(place, COPY), aside)
+        if connection.vendor == "sqlite":
+            _put_copy(database, aside)
         else:
-            _put_lines(Path(place, LINES), aside)
+            _put_lines(database, aside)
         _put_files(Path(place, "files"), aside)
-    call_command("migrate", verbosity=0)
+        begin()  # what came back is reckoned anew, as after an upgrade
+        upgrade()
     os.sync()
     return manifest
+
+
+def _of_today(place: Path, manifest: dict[str, Any]) -> Path:
+    """What is to be put in place: a copy as it is, since `upgrade` migrates it; lines
+    as a database of today's tables, for PostgreSQL as lines of these again."""
+    if manifest["database"] == COPY:
+        return place / COPY
+    to_lines = connection.vendor != "sqlite"
+    state = [(app, name) for app, name in manifest["migrations"]]
+    whole = manifest.get("moments") == WHOLE
+    try:
+        with database_of_lines(
+            place / LINES, place / COPY, state=state, whole_moments=whole
+        ):
+            return write_lines(place) if to_lines else place / COPY
+    except (DatabaseError, DeserializationError) as error:
+        raise BackupError(f"The database in it cannot be read: {error}") from None
 
 
 @contextlib.contextmanager
@@ -136,9 +165,7 @@ def _nobody_else(data: Path) -> Iterator[None]:
 
 
 def _refuse(manifest: dict[str, Any], *, replace: bool) -> None:
-    known = set(MigrationLoader(None).disk_migrations or ())
-    newer = {tuple(one) for one in manifest["migrations"]} - known
-    if newer:
+    if unknown((app, name) for app, name in manifest["migrations"]):
         raise BackupError(
             f"It was made by version {manifest['version']}, which is newer than this "
             "program. Install that version, then restore."
@@ -164,8 +191,8 @@ def _is_in_use() -> bool:
 
 
 def _put_copy(copy: Path, aside: Path) -> None:
-    connections.close_all()
-    database = Path(settings.DATABASES["default"]["NAME"])
+    connection.close()
+    database = Path(connection.settings_dict["NAME"])
     for end in ("", "-wal", "-shm"):
         old = database.with_name(database.name + end)
         if old.exists():

@@ -8,6 +8,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from rigsite.backup.restoring import BackupError, restore, try_backup
+from rigsite.upgrade import UpgradeError
 
 
 class Command(BaseCommand):
@@ -29,7 +30,7 @@ class Command(BaseCommand):
                 manifest = try_backup(path)
             else:
                 manifest = restore(path, now=timezone.now(), replace=options["replace"])
-        except BackupError as error:
+        except (BackupError, UpgradeError) as error:
             raise CommandError(str(error)) from None
         done = "is good" if options["trial"] else "is restored"
         rows = sum(manifest["rows"].values())

@@ -1,0 +1,107 @@
+"""Backups of the first version, tried and restored by this one."""
+
+import json
+import zipfile
+from datetime import timedelta
+
+import pytest
+from django.apps import apps
+from django.utils import timezone
+
+from maintenance.service_records.models import ServiceRecord
+from rigsite.backup.making import make_backup
+from rigsite.backup.restoring import BackupError, restore, try_backup
+from rigsite.backup.scratch import mend_moments
+from rigsite.upgrade import upgrade
+from tests.upgrade.conftest import FIRST, ON_SQLITE, rows_by_table, said, same_rows
+
+PLAIN, PORTABLE = FIRST / "plain.zip", FIRST / "portable.zip"
+
+
+def files_of(data):
+    kept = data / "files"
+    return {path.relative_to(kept) for path in kept.rglob("*.*") if path.is_file()}
+
+
+def rows_of(path):
+    """By table; but for the index of the search, which is made anew."""
+    with zipfile.ZipFile(path) as packed:
+        rows = json.loads(packed.read("manifest.json"))["rows"]
+    return {name: n for name, n in rows.items() if not name.startswith("pages_search")}
+
+
+@pytest.mark.parametrize("path", [PLAIN, PORTABLE])
+def test_old_backup_when_tried_then_good(path, tmp_path):
+    copy = tmp_path / path.name
+    copy.write_bytes(path.read_bytes())
+
+    assert try_backup(copy)["version"] == "0.1.0"
+
+
+@pytest.mark.parametrize("path", [PLAIN, PORTABLE])
+def test_old_backup_when_restored_then_all_is_as_it_was(path, empty):
+    if path == PLAIN and not ON_SQLITE:
+        with pytest.raises(BackupError, match="holds an SQLite database"):
+            restore(path, now=timezone.now(), replace=False)
+        return
+
+    manifest = restore(path, now=timezone.now(), replace=False)
+
+    assert len(files_of(empty)) == len(manifest["files"]) - 1 > 10
+    assert "as reckoned from scratch" in said("recheck")
+    assert said("verify_chain").count(": hold; head ") == 4
+    # Both are of one state: the plain one says how many rows each table had.
+    assert same_rows(rows_of(PLAIN), rows_by_table())
+
+
+def test_portable_backup_of_today_when_restored_then_moments_are_whole(old, tmp_path):
+    upgrade()
+    made = make_backup(tmp_path / "to", now=timezone.now(), portable=True)
+    with zipfile.ZipFile(made) as packed:
+        assert json.loads(packed.read("manifest.json"))["moments"] == "whole"
+    moments = dict(ServiceRecord.objects.values_list("pk", "entered_at"))
+    before = rows_by_table()
+
+    restore(made, now=timezone.now(), replace=True)
+
+    assert dict(ServiceRecord.objects.values_list("pk", "entered_at")) == moments
+    assert same_rows(before, rows_by_table())
+    assert said("verify_chain").count(": hold; head ") == 4
+
+
+def test_moments_when_cut_to_milliseconds_then_mended_but_for_what_was_changed(old):
+    upgrade()
+    whole = dict(ServiceRecord.objects.values_list("pk", "entered_at"))
+    for record in ServiceRecord.objects.all():
+        at = record.entered_at
+        record.entered_at = at.replace(microsecond=at.microsecond // 1000 * 1000)
+        record.save()
+    last = ServiceRecord.objects.filter(links__isnull=False).latest("entered_at")
+    assert last.entered_at != whole[last.pk]
+    ServiceRecord.objects.filter(pk=last.pk).update(
+        entered_at=last.entered_at + timedelta(minutes=1)
+    )
+
+    mend_moments(apps)
+
+    mended = dict(ServiceRecord.objects.values_list("pk", "entered_at"))
+    assert mended.pop(last.pk) == last.entered_at + timedelta(minutes=1)
+    del whole[last.pk]
+    assert mended == whole
+
+
+def test_portable_backup_when_it_does_not_fit_its_state_then_said_and_nothing_touched(
+    old, tmp_path
+):
+    bad = tmp_path / "bad.zip"
+    with zipfile.ZipFile(PORTABLE) as packed, zipfile.ZipFile(bad, "w") as changed:
+        manifest = json.loads(packed.read("manifest.json")) | {"migrations": []}
+        changed.writestr("manifest.json", json.dumps(manifest))
+        for file in manifest["files"]:
+            changed.writestr(file["name"], packed.read(file["name"]))
+
+    with pytest.raises(BackupError, match=r"cannot be read: no model households\."):
+        restore(bad, now=timezone.now(), replace=True)
+
+    assert rows_by_table() == old.rows
+    assert not list(old.data.glob("before-restore-*"))
