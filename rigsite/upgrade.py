@@ -149,7 +149,7 @@ def _undone(error: Exception, copy: Path) -> str:
             " had before."
         )
     copy.unlink()
-    _begun().unlink()
+    _begun().unlink(missing_ok=True)
     return (
         f"{failed} Your data is as it was before. Start the version you had before,"
         " and report this one."
