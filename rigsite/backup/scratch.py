@@ -105,10 +105,12 @@ def mend_moments(apps: Any) -> None:
     )
     links = link.objects.order_by("position").values_list("record", "text")
     for text in dict(links.iterator()).values():
-        linked = json.loads(text)["record"]
-        _mend(record, linked)
-        for row in linked["attachments"]:
-            _mend(attachment, row)
+        # A text that was tampered with mends nothing; verifying names it.
+        with contextlib.suppress(ValueError, KeyError, TypeError):
+            linked = json.loads(text)["record"]
+            _mend(record, linked)
+            for row in linked["attachments"]:
+                _mend(attachment, row)
 
 
 def _mend(model: Any, linked: Mapping[str, Any]) -> None:
