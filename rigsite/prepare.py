@@ -1,5 +1,6 @@
 """What `start` does inside the virtual environment before anything runs: start-up
-checks, migrations, static files. One process, since each costs a second."""
+checks, migrations, static files, and the links of records that waited while nothing
+ran. One process, since each costs a second."""
 
 import logging
 import os
@@ -25,6 +26,7 @@ def prepare() -> None:
     for sentence in upgrade():
         say(f"{UPGRADE}{sentence}")
     collect_static()
+    link_waiting_records()
 
 
 def collect_static() -> None:
@@ -34,6 +36,13 @@ def collect_static() -> None:
     if folder.exists():
         shutil.rmtree(folder)
     call_command("collectstatic", interactive=False, verbosity=0)
+
+
+def link_waiting_records() -> None:
+    # The models load after Django is set up.
+    from maintenance.service_records.tasks import link_records  # noqa: PLC0415
+
+    link_records()
 
 
 def main() -> int:

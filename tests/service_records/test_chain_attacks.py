@@ -250,6 +250,16 @@ def test_value_of_another_kind_is_named_and_stops_nothing(chained):
     assert "measures" in text
 
 
+@pytest.mark.parametrize("moment", ["2026-05-01T09:00:00Z", "2026-05-01T09:00", "May"])
+def test_link_with_nonsense_for_its_moments_is_named(chained, moment):
+    rig, (_first, second, _third) = chained
+    link = ChainLink.objects.get(record=second)
+    said = {"kind": "entered", "link": 2, "record": {"entered_at": moment}}
+    overwrite(link, ChainLink._meta.get_field("text"), canonical(said))
+
+    assert any(each.text.startswith("Link 2") for each in verify(rig).found)
+
+
 # --- against a printed head -----------------------------------------------------------
 
 

@@ -1,4 +1,4 @@
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.db import IntegrityError
@@ -6,11 +6,13 @@ from django.utils import timezone
 
 from maintenance.households.refusals import Refused
 from maintenance.service_records.chain.content import filled
-from maintenance.service_records.chain.linking import link_ripe
+from maintenance.service_records.chain.linking import changing, link_ripe, voiding_all
 from maintenance.service_records.chain.verifying import head_of, verify
-from maintenance.service_records.models import ChainLink
+from maintenance.service_records.models import ChainLink, ServiceRecord
+from maintenance.service_records.same_work import merge_records
 from maintenance.service_records.services import void_record
 from maintenance.service_records.tasks import link_records
+from rigsite.prepare import link_waiting_records
 from tests import builders
 from tests.builders import TODAY
 
@@ -129,3 +131,89 @@ def test_queries_do_not_grow_with_the_records(keeper, rig, django_assert_num_que
 
     with django_assert_num_queries(12):
         verify(rig)
+
+
+# --- what waited is linked before anything is changed ---------------------------------
+
+BEGAN = datetime(2026, 5, 4, 9, tzinfo=UTC)
+
+
+def set_to(clock, moment):
+    clock(f"{moment:%Y-%m-%d %H:%M}")
+
+
+def amend(record, by):
+    with changing(record, by=by, why="misread"):
+        ServiceRecord.objects.filter(pk=record.pk).update(notes="as the invoice says")
+
+
+def void(record, by):
+    void_record(record, by=by, today=TODAY, why="wrong rig")
+
+
+def void_many(record, by):
+    with voiding_all(record.rig, [record.pk], by=by, why="wrong file"):
+        ServiceRecord.objects.filter(pk=record.pk).update(voided_at=timezone.now())
+
+
+def merge(record, by):
+    other = log(record.rig, by, "The same again")
+    merge_records(record, into=other, by=by, today=TODAY)
+
+
+@pytest.mark.parametrize("change", [amend, void, void_many, merge])
+@pytest.mark.parametrize("minutes", [1, 12, 5 * 24 * 60])
+def test_record_that_waited_for_the_worker_was_not_put_in_later(
+    keeper, rig, clock, change, minutes
+):
+    """One record is logged, nothing links it for long, and a later one is changed."""
+    set_to(clock, BEGAN)
+    waiting = log(rig, keeper, "First")
+    set_to(clock, BEGAN + timedelta(minutes=minutes))
+    change(log(rig, keeper, "Second"), keeper)
+    assert verify(rig).found == ()
+    set_to(clock, BEGAN + timedelta(minutes=minutes + 12))
+
+    link_records()
+
+    assert verify(rig).found == ()
+    assert waiting.links.get().kind == "entered"
+
+
+def test_records_that_waited_are_linked_in_the_order_of_their_entry(keeper, rig, clock):
+    """Whose row came first does not matter: on PostgreSQL two may cross."""
+    set_to(clock, BEGAN)
+    late, early = log(rig, keeper, "Late"), log(rig, keeper, "Early")
+    rows = ServiceRecord.objects
+    rows.filter(pk=early.pk).update(entered_at=BEGAN - timedelta(minutes=30))
+    set_to(clock, BEGAN + timedelta(minutes=11))
+
+    amend(late, keeper)
+
+    assert [link.record_id for link in rig.chain.all()] == [early.pk, late.pk, late.pk]
+    assert verify(rig).found == ()
+
+
+def test_clock_that_was_ahead_makes_no_later_record_one_that_was_put_in(
+    keeper, rig, clock
+):
+    set_to(clock, BEGAN + timedelta(hours=2))
+    ahead = log(rig, keeper, "By a wrong clock")
+    set_to(clock, BEGAN)
+    amend(ahead, keeper)
+    log(rig, keeper, "By the right one")
+    set_to(clock, BEGAN + timedelta(minutes=11))
+
+    link_records()
+
+    assert verify(rig).found == ()
+
+
+def test_program_links_what_waited_as_it_starts(keeper, rig, clock):
+    set_to(clock, BEGAN)
+    record = log(rig, keeper)
+    set_to(clock, BEGAN + timedelta(days=3))
+
+    link_waiting_records()
+
+    assert record.links.count() == 1

@@ -111,6 +111,7 @@ def changing(
     with transaction.atomic():
         now = timezone.now()
         _hold(record.rig)
+        link_rig(record.rig, now)  # or those that waited would seem to be put in later
         if not record.links.exists():
             _append(record.rig, [record], [_entered(record, now)])
         before = content_of(record)
@@ -130,6 +131,7 @@ def voiding_all(
     with transaction.atomic():
         now = timezone.now()
         _hold(rig)
+        link_rig(rig, now)
         rows = ServiceRecord.objects.filter(pk__in=ids).select_related("entered_by")
         records = list(rows.order_by("entered_at", "pk"))
         fresh = set(unlinked(rig).filter(pk__in=ids).values_list("pk", flat=True))

@@ -158,38 +158,42 @@ def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
     """Records are linked in the order in which they were entered. One that says that it
     is older than what was linked before it was put in later."""
     latest: datetime | None = None
-    for link in links:
-        entered = _entered_at(link)
+    for link in filter(_legible, links):
+        entered = _moment(link.content.get("entered_at"))
         if entered is None or link.says.get("kind") != "entered":
             continue
         if _too_old(entered, latest):
             words = _(
-                "%(record)s was put in later: it says it was entered before records "
-                "that stand before it in the chain."
+                "%(record)s was put in later, or the clock was wrong then: it says it "
+                "was entered before records that stand before it in the chain."
             )
             record = {"record": record_words(link)}
             yield Found(link.position, words % record, link.record_id)
+        # A clock that was ahead says of a record that it came after its own link.
+        entered = min(entered, _moment(link.says.get("at")) or entered)
         latest = max(entered, latest or entered)
-    for row in unlinked(rig):
-        if _too_old(row.entered_at, latest):
+    for pk, entered in unlinked(rig).values_list("pk", "entered_at"):
+        if _too_old(entered, latest):
             words = _(
-                "Record %(n)d was put in later: it says it was entered before records "
-                "that are in the chain, and is not in it."
+                "Record %(n)d was put in later, or the clock was wrong then: it says it"
+                " was entered before records that are in the chain, and is not in it."
             )
-            yield Found(None, words % {"n": row.pk}, row.pk)
+            yield Found(None, words % {"n": pk}, pk)
 
 
 def _too_old(entered: datetime, latest: datetime | None) -> bool:
-    # A record that is amended at once is linked before those entered up to ten minutes
-    # earlier.
+    # A record that is amended at once is linked before those that are not ripe yet:
+    # they were entered up to ten minutes earlier.
     return latest is not None and entered < latest - UNDO_FOR - timedelta(minutes=1)
 
 
-def _entered_at(link: ChainLink) -> datetime | None:
+def _moment(said: object) -> datetime | None:
+    """None for what is no moment, or one without a zone."""
     try:
-        return parse_datetime(link.content["entered_at"])
-    except (ValueError, KeyError, TypeError):
+        moment = parse_datetime(str(said))
+    except ValueError:
         return None
+    return moment if moment and moment.tzinfo else None
 
 
 # --- files ----------------------------------------------------------------------------
