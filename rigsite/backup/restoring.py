@@ -204,7 +204,7 @@ def _put_lines(lines: Path, aside: Path) -> None:
     """What is there is kept as lines too: a server's database has no file to move."""
     call_command("migrate", verbosity=0)
     if _is_in_use():
-        call_command("dumpdata", format="jsonl", output=str(aside / LINES), verbosity=0)
+        write_lines(aside)
     call_command("flush", interactive=False, verbosity=0)
     call_command("loaddata", str(lines), verbosity=0)
 

@@ -77,6 +77,28 @@ def test_backup_then_restored_in_an_empty_place_everything_is_there(
     assert [each.name for each in (empty / "files").rglob("*.half")] == []
 
 
+CHAINED = """
+from tests.builders import make_member
+from tests.service_records.chain_parts import make_chain
+make_chain(make_member())
+"""
+
+
+@pytest.mark.parametrize("options", [[], ["--portable"]])
+def test_backup_when_restored_then_the_chain_of_records_holds(tmp_path, options):
+    """To the microsecond: so its moments are chained."""
+    assert manage(tmp_path, "migrate", "-v0").returncode == 0
+    done = manage(tmp_path, "shell", "-v0", "-c", CHAINED)
+    assert done.returncode == 0, done.stderr
+    made = backup_of(tmp_path, tmp_path / "to", *options)
+    assert manage(tmp_path / "empty", "restore", made).returncode == 0
+
+    done = manage(tmp_path / "empty", "verify_chain")
+
+    assert "3 records and 1 files: hold" in done.stdout
+    assert done.returncode == 0
+
+
 def test_restore_over_a_household_then_refused_and_with_replace_moved_aside(
     good, tmp_path
 ):
