@@ -2,10 +2,10 @@
 
 A stranger can recompute it. The text of a link is JSON: keys sorted, no blanks, UTF-8
 with no escapes but those that JSON asks for, every text in NFC (Unicode Annex 15), days
-and moments in ISO 8601 (moments in UTC), decimals as text without trailing zeros, no
-floating point. The digest of link n is SHA-256 (FIPS 180-4), in lower-case hex, of the
-UTF-8 bytes of: the digest of link n - 1, a line feed, the text of link n. Before the
-first link stand 64 zeros.
+and moments in ISO 8601 (moments in UTC, to the microsecond), decimals as text without
+trailing zeros, keys of rows as RFC 9562 writes a UUID, no floating point. The digest of
+link n is SHA-256 (FIPS 180-4), in lower-case hex, of the UTF-8 bytes of: the digest of
+link n - 1, a line feed, the text of link n. Before the first link stand 64 zeros.
 """
 
 import hashlib
@@ -15,6 +15,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from uuid import UUID
 
 BEFORE_FIRST = "0" * 64
 
@@ -38,6 +39,8 @@ def plain(value: object) -> Plain:
         return value if value.isascii() else unicodedata.normalize("NFC", value)
     if isinstance(value, Decimal | date):
         return _figure_or_day(value)
+    if isinstance(value, UUID):
+        return str(value)
     if isinstance(value, Mapping):
         return {_key(key): plain(part) for key, part in value.items()}
     if isinstance(value, list | tuple):
@@ -67,8 +70,13 @@ def _figure_or_day(value: Decimal | date) -> str:
 
 def canonical(content: Mapping[str, object]) -> str:
     """The one text of a content. Raises ChainError as `plain` does."""
+    return text_of(plain(content))
+
+
+def text_of(content: Plain) -> str:
+    """The one text of what is plain already."""
     return json.dumps(
-        plain(content), sort_keys=True, ensure_ascii=False, separators=(",", ":")
+        content, sort_keys=True, ensure_ascii=False, separators=(",", ":")
     )
 
 
@@ -142,8 +150,8 @@ def number_in(text: str) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """`path` leads to the value: names of fields, and the `id` of a row in a list. A
-    row that came or went has None as what it was or is."""
+    """`path` leads to the value: names of fields, and what names a row in a list: its
+    `key`, or its `id`. A row that came or went has None as what it was or is."""
 
     path: tuple[str | int, ...]
     was: Plain
@@ -151,7 +159,8 @@ class Difference:
 
 
 def differences(was: Plain, now: Plain) -> Iterator[Difference]:
-    """Value by value, in the order of the names; rows are matched by their `id`."""
+    """Value by value, in the order of the names; rows are matched by their `key`
+    or, without one, their `id`."""
     return _differences((), was, now)
 
 
@@ -162,7 +171,7 @@ def _differences(
         for name in sorted(was.keys() | now.keys()):
             yield from _differences((*path, name), was.get(name), now.get(name))
         return
-    old, new = _by_id(was), _by_id(now)
+    old, new = rows_by_name(was), rows_by_name(now)
     if old is None or new is None:
         if was != now or type(was) is not type(now):
             yield Difference(path, was, now)
@@ -171,14 +180,14 @@ def _differences(
         yield from _differences((*path, row), old.get(row), new.get(row))
 
 
-def _by_id(value: Plain) -> dict[int, Plain] | None:
-    """The rows of a list by id; None for what is not a list of rows."""
+def rows_by_name(value: Plain) -> dict[str | int, Plain] | None:
+    """The rows of a list by what names them; None for what is not a list of rows."""
     if isinstance(value, str) or not isinstance(value, Sequence):
         return None
-    rows: dict[int, Plain] = {}
+    rows: dict[str | int, Plain] = {}
     for row in value:
-        number = row.get("id") if isinstance(row, Mapping) else None
-        if not isinstance(number, int):
+        name = row.get("key", row.get("id")) if isinstance(row, Mapping) else None
+        if not isinstance(name, int | str):
             return None
-        rows[number] = row
+        rows[name] = row
     return rows

@@ -11,6 +11,8 @@ from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.facts import Calendar
 
+from .row_keys import row_key_field
+
 
 class DistanceUnit(models.TextChoices):
     MILES = "mi", _("miles")
@@ -160,6 +162,7 @@ def every_stage() -> list[str]:
 class Member(models.Model):
     """A person in a household, and how that person wants to be written to."""
 
+    row_key = row_key_field()
     household = models.ForeignKey(
         Household, on_delete=models.CASCADE, related_name="members"
     )

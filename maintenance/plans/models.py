@@ -10,6 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from maintenance.components.models import Component
 from maintenance.core.facts import MeterPoint, Point
 from maintenance.households.models import Household, Member
+from maintenance.households.row_keys import row_key_field
 from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import Manual, Meter, MeterKind, Rig, value_field
 
@@ -80,6 +81,7 @@ class PlanItem(models.Model):
     change can be offered; None: taken on before that was kept, nothing is offered.
     """
 
+    row_key = row_key_field()
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="plan_items")
     component = models.ForeignKey(
         Component, on_delete=models.CASCADE, null=True, related_name="plan_items"

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
+from maintenance.households.row_keys import row_key_field
 from maintenance.plans.doing.lugs import FigureOrigin, TorqueUnit
 from maintenance.plans.models import Completion, Outcome, PlanItem
 from maintenance.supplies.models import Supply
@@ -50,6 +51,7 @@ class ServiceRecordQuerySet(models.QuerySet["ServiceRecord"]):
 
 
 class ServiceRecord(models.Model):
+    row_key = row_key_field()
     rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="records")
     # Made with the form, so that the same form posted twice is one record.
     form_token = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
@@ -150,6 +152,7 @@ class ServiceRecord(models.Model):
 class RecordLine(models.Model):
     """One job of a record: an item of the plan, or a free line."""
 
+    row_key = row_key_field()
     record = models.ForeignKey(
         ServiceRecord, on_delete=models.CASCADE, related_name="lines"
     )
@@ -208,6 +211,7 @@ class LineFinding(models.Model):
 class TorqueCheck(models.Model):
     """A figure, where it comes from, and what each wheel reached."""
 
+    row_key = row_key_field()
     record = models.OneToOneField(
         ServiceRecord, on_delete=models.CASCADE, related_name="torque"
     )
@@ -250,6 +254,7 @@ class TorquePlace(models.Model):
     """A wheel by its code, or a fastener by its name, with a figure of its own where
     that differs from the check's."""
 
+    row_key = row_key_field()
     check_of = models.ForeignKey(
         TorqueCheck, on_delete=models.CASCADE, related_name="places"
     )
@@ -277,6 +282,7 @@ class TorquePlace(models.Model):
 class SupplyUsed(models.Model):
     """What work took out of stock, in words that stay when the list changes."""
 
+    row_key = row_key_field()
     record = models.ForeignKey(
         ServiceRecord, on_delete=models.CASCADE, related_name="supplies"
     )
@@ -299,6 +305,7 @@ class SupplyUsed(models.Model):
 class PartUsed(models.Model):
     """A part that went in. `price` is that of one, in the record's currency."""
 
+    row_key = row_key_field()
     record = models.ForeignKey(
         ServiceRecord, on_delete=models.CASCADE, related_name="parts_used"
     )

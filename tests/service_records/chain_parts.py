@@ -9,7 +9,9 @@ from uuid import uuid4
 from django.db import connection
 from django.utils import timezone
 
+from maintenance.core.chain import BEFORE_FIRST, canonical, digest_of
 from maintenance.plans.doing.measures import Measured
+from maintenance.service_records.chain.content import contents_of
 from maintenance.service_records.chain.linking import link_ripe
 from maintenance.service_records.models import (
     Attachment,
@@ -91,6 +93,27 @@ def link_all():
     return link_ripe(timezone.now() + timedelta(minutes=11))
 
 
+def as_version_1(rig):
+    """The links of a rig as they were made before they had a version. Each says of its
+    record what that says now."""
+    links = rig.chain.order_by("position")
+    write_version_1(rig, [(link.record_id, link.says) for link in links])
+
+
+def write_version_1(rig, links):
+    """`links` are records (by id) and what is said of kind, moment, person and why."""
+    rig.chain.all().delete()
+    before = BEFORE_FIRST
+    for position, (record, about) in enumerate(links, 1):
+        said = {name: about[name] for name in ("kind", "at", "by", "why")}
+        content = contents_of([record], 1)[record]
+        said |= {"link": position, "record": content, "rig": rig.pk}
+        before = digest_of(before, canonical(said))
+        rig.chain.create(
+            position=position, record_id=record, text=canonical(said), digest=before
+        )
+
+
 # --- the attacker ---------------------------------------------------------------------
 
 
@@ -128,6 +151,7 @@ def another_value(row, field):
         "DecimalField": Decimal(7),
         "BooleanField": not value,
         "JSONField": ["x"],
+        "UUIDField": uuid4(),
     }
     if kind in plain:
         return plain[kind]

@@ -1,73 +1,31 @@
-"""What a record consists of, read straight from the rows of the database.
+"""What a record consists of, read straight from the rows of the database."""
 
-Every column counts but those that EXEMPT names with the reason; a new column is so
-within the chain from the day it is added. Links of before do not know it: for those it
-must hold what the migration gave it.
-"""
-
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
+from uuid import UUID
 
-from django.db.models import Field, Model
+from maintenance.core.chain import ChainError, Difference, Plain, plain
 
-from maintenance.core.chain import ChainError, Plain, plain
+from ..models import ChainLink, ServiceRecord
+from .versions import RECORD, VERSIONS, Names, Part, newest
 
-from ..models import (
-    Attachment,
-    PartUsed,
-    RecordLine,
-    ServiceRecord,
-    SupplyUsed,
-    TorqueCheck,
-    TorquePlace,
-)
+Content = dict[str, Any]
 
-# Name in the content -> the rows of a record, and the way from them to the record.
-PARTS: dict[str, tuple[type[Model], str]] = {
-    "lines": (RecordLine, "record"),
-    "torque": (TorqueCheck, "record"),
-    "torque_places": (TorquePlace, "check_of__record"),
-    "supplies": (SupplyUsed, "record"),
-    "parts_used": (PartUsed, "record"),
-    "attachments": (Attachment, "record"),
-}
-EXEMPT = {
-    (ServiceRecord, "form_token"): "says only that a form was posted once",
-    (
-        ServiceRecord,
-        "warranty_item",
-    ): "what reminds of the warranty; may leave the plan",
-    (SupplyUsed, "supply"): "supplies may leave the list; name and amount stay",
-    (Attachment, "form_token"): "says only which form a file came with",
-    (Attachment, "key"): "the address it is shown at",
-    (Attachment, "stored"): "where the file lies; the file has its digest",
-}
-RAISED = "raised"  # wheels that were off and other events, which no column holds
+# Ids in one query (SQLite takes 32,766 at most), and so rows held at once.
+PORTION = 1000
 
 
-def fields_of(model: type[Model]) -> list[Field]:
-    return [
-        field
-        for field in model._meta.concrete_fields
-        if (model, field.name) not in EXEMPT
-    ]
+def contents_of(
+    records: Iterable[int], version: int | None = None
+) -> dict[int, dict[str, Plain]]:
+    """Record id -> its content as it stands, in the form of a version (the newest, if
+    none is named); the queries grow by each thousand of records alone.
 
-
-def contents_of(records: Iterable[int]) -> dict[int, dict[str, Plain]]:
-    """Record id -> its content as it stands, in a fixed number of queries."""
-    ids = list(records)
-    found = {row["id"]: row for row in _rows(ServiceRecord, "pk", ids)}
-    for name, (model, way) in PARTS.items():
-        grouped: dict[int, list[Mapping[str, Plain]]] = defaultdict(list)
-        for row in _rows(model, way, ids):
-            grouped[row.pop("of")].append(row)
-        for pk, content in found.items():
-            content[name] = grouped[pk]
-    raised = _raised(ids)
-    for pk, content in found.items():
-        content.pop("of")
-        content[RAISED] = raised[pk]
+    With what came later than the version, so that nobody writes into it unseen.
+    """
+    found: dict[int, Content] = {}
+    for ids in portions(records):
+        found |= _portion(ids, version or newest())
     return found
 
 
@@ -75,67 +33,92 @@ def content_of(record: ServiceRecord) -> dict[str, Plain]:
     return contents_of([record.pk])[record.pk]
 
 
-def _rows(model: type[Model], way: str, ids: list[int]) -> list[dict[str, Any]]:
-    fields = fields_of(model)
-    columns = [field.attname for field in fields]
-    names = [*(field.name for field in fields), "of"]
-    rows = model._default_manager.order_by("pk").values_list(*columns, way)
-    if len(ids) < MANY:
-        rows = rows.filter(**{f"{way}__in": ids})
-    wanted = set(ids)
-    return [
-        {name: legible(value) for name, value in zip(names, row, strict=True)}
-        for row in rows.iterator(chunk_size=2000)
-        if row[-1] in wanted
-    ]
+def portions(ids: Iterable[int]) -> Iterator[list[int]]:
+    whole = list(ids)
+    for start in range(0, len(whole), PORTION):
+        yield whole[start : start + PORTION]
 
 
-# More ids than this are not put into one query (SQLite takes 32,766 at most).
-MANY = 500
+def _portion(ids: list[int], version: int) -> dict[int, Content]:
+    form = VERSIONS[version]
+    found = dict(_rows(form[RECORD], _held(version, RECORD), ids))
+    for name, part in form.items():
+        if name == RECORD:
+            continue
+        for content in found.values():
+            content[name] = []
+        for pk, row in _rows(part, _held(version, name), ids):
+            if pk in found:
+                found[pk][name].append(row)
+    return found
+
+
+def _rows(
+    part: Part, names: Names, ids: Sequence[int]
+) -> Iterator[tuple[int, Content]]:
+    """The rows of records, each with the id of its record."""
+    columns = {name: lookup for name, lookup in names.items() if lookup is not None}
+    of_records = {f"{part.way}__in": ids}
+    rows = part.model._default_manager.filter(**of_records, **part.only)
+    rows = rows.order_by(*part.order)
+    for pk, *row in rows.values_list(part.way, *columns.values()).iterator():
+        yield pk, dict(zip(columns, map(legible, row), strict=True))
+
+
+def _held(version: int, name: str) -> Names:
+    """The names of a version's part, and those of later ones of which it is known what
+    they held before."""
+    last = VERSIONS[newest()][name]
+    later = {each: last.names[each] for each in last.before}
+    return {**later, **VERSIONS[version][name].names}
 
 
 def legible(value: object) -> Plain:
     """The canonical value; of what has none (a float, say, put there from outside) what
     it looks like, so that it differs from all that the program writes."""
-    if value is None or type(value) is int:
+    if value is None or type(value) is int or (type(value) is str and value.isascii()):
         return value
+    if type(value) is UUID:
+        return str(value)
     try:
         return plain(value)
     except ChainError:
         return repr(value)
 
 
-def _raised(ids: list[int]) -> dict[int, list[Plain]]:
-    through = ServiceRecord.events.through._default_manager
-    counting = through.filter(event__withdrawn=False)
-    if len(ids) < MANY:
-        counting = counting.filter(servicerecord_id__in=ids)
-    rows = counting.order_by("event__kind", "event_id").values_list(
-        "servicerecord_id", "event__kind", "event__places"
-    )
-    found: dict[int, list[Plain]] = defaultdict(list)
-    for pk, kind, places in rows.iterator(chunk_size=2000):
-        found[pk].append({"kind": kind, "places": legible(places)})
-    return found
+def expected(linked: Content, version: int) -> Content:
+    """A linked content as `contents_of` reads it where nothing was changed: without
+    what is read no more, and with what came later as it was before."""
+    whole = _fitted(linked, version, RECORD)
+    for name in VERSIONS[version].keys() - {RECORD}:
+        whole[name] = [_fitted(row, version, name) for row in linked.get(name) or []]
+    return whole
 
 
-def filled(linked: Mapping[str, Any]) -> dict[str, Plain]:
-    """A linked content with what columns that came later held at first."""
-    whole = _with_defaults(ServiceRecord, linked)
-    for name, (model, _way) in PARTS.items():
-        whole[name] = [_with_defaults(model, row) for row in linked.get(name) or []]
-    return {RAISED: [], **whole}
+def _fitted(row: Content, version: int, name: str) -> Content:
+    names, before = VERSIONS[version][name].names, VERSIONS[newest()][name].before
+    read = {key: value for key, value in row.items() if names.get(key, key) is not None}
+    return before | read
 
 
-def _with_defaults(model: type[Model], row: Mapping[str, Plain]) -> dict[str, Plain]:
-    defaults = DEFAULTS.setdefault(
-        model, {field.name: legible(_default(field)) for field in fields_of(model)}
-    )
-    return {**defaults, **row}
+def is_legible(link: ChainLink) -> bool:
+    """Whether its text can be read as a record, in a form that is known."""
+    try:
+        content, form = link.content, VERSIONS[link.version]
+        rows = [row for name in form.keys() - {RECORD} for row in content[name]]
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return False
+    return isinstance(content, dict) and all(isinstance(row, dict) for row in rows)
 
 
-def _default(field: Field) -> object:
-    return None if field.null and not field.has_default() else field.get_default()
+MOMENTS = {"entered_at", "voided_at", "added_at"}
 
 
-DEFAULTS: dict[type[Model], dict[str, Plain]] = {}
+def is_cut_moment(each: Difference) -> bool:
+    """Whether the only difference is that a moment lost its microseconds: the portable
+    backups that were made when links were of version 1 kept milliseconds."""
+    if each.path[-1] not in MOMENTS or not isinstance(each.was, str):
+        return False
+    milliseconds = len("2026-05-01T12:00:00.123")
+    rest = each.was[milliseconds:]
+    return rest[3:] == "+00:00" and each.now == f"{each.was[:milliseconds]}000+00:00"

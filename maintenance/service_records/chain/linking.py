@@ -10,12 +10,13 @@ from django.db import transaction
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from maintenance.core.chain import BEFORE_FIRST, canonical, digest_of
+from maintenance.core.chain import BEFORE_FIRST, digest_of, plain, text_of
 from maintenance.households.models import Member
 from maintenance.vehicles.models import Rig
 
 from ..models import ChainLink, LinkKind, ServiceRecord
 from .content import content_of, contents_of
+from .versions import newest
 
 UNDO_FOR = timedelta(minutes=10)
 BATCH = 1000  # records linked in one transaction
@@ -74,8 +75,14 @@ def _append(
     links = []
     for record, each in zip(records, about, strict=True):
         position += 1
-        text = canonical(
-            {"link": position, "record": contents[record.pk], "rig": rig.pk, **each}
+        text = text_of(
+            {
+                "link": position,
+                "record": contents[record.pk],
+                "rig": str(rig.row_key),
+                "version": newest(),
+                **{name: plain(value) for name, value in each.items()},
+            }
         )
         before = digest_of(before, text)
         links.append(

@@ -51,6 +51,11 @@ class ChainLink(models.Model):
         return json.loads(self.text)
 
     @property
+    def version(self) -> int:
+        """Of its text; the first links say none."""
+        return self.says.get("version", 1)
+
+    @property
     def kind(self) -> LinkKind:
         return LinkKind(self.says["kind"])
 

@@ -8,7 +8,8 @@ from itertools import pairwise
 from maintenance.core.chain import differences
 
 from ..models import ChainLink, LinkKind
-from .content import filled
+from .content import is_cut_moment, is_legible
+from .lifting import lifted
 from .words import difference_words
 
 
@@ -24,17 +25,24 @@ class Told:
 
 def amendments(links: Iterable[ChainLink]) -> list[Told]:
     """From the links of one record, in the order of the chain."""
-    return list(_told(sorted(links, key=lambda link: link.position)))
+    legible = filter(is_legible, links)
+    return list(_told(sorted(legible, key=lambda link: link.position)))
 
 
 def _told(links: list[ChainLink]) -> Iterator[Told]:
     for before, after in pairwise(links):
         if after.kind in {LinkKind.AMENDED, LinkKind.MERGED}:
-            old = filled(before.content)
-            found = differences(old, filled(after.content))
             yield Told(
-                at=after.at,
-                by=after.by,
-                why=after.why,
-                changes=tuple(difference_words(old, each) for each in found),
+                at=after.at, by=after.by, why=after.why, changes=_changes(before, after)
             )
+
+
+def _changes(before: ChainLink, after: ChainLink) -> tuple[str, ...]:
+    version = max(before.version, after.version)
+    old = lifted(before.content, before.version, version)
+    new = lifted(after.content, after.version, version)
+    return tuple(
+        difference_words(old, each, version)
+        for each in differences(old, new)
+        if not is_cut_moment(each)
+    )

@@ -4,7 +4,7 @@ Nothing is changed. Every break names the record, and the field or the file.
 """
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -13,12 +13,12 @@ from typing import Any
 from django.utils.dateparse import parse_datetime
 from django.utils.translation import gettext as _
 
-from maintenance.core.chain import Break, Link, breaks, differences
+from maintenance.core.chain import Break, Link, breaks, differences, number_in
 from maintenance.vehicles.models import Rig
 
-from ..models import Attachment, ChainLink
+from ..models import Attachment, ChainLink, LinkKind, ServiceRecord
 from ..proof import proof_folder
-from .content import contents_of, filled
+from .content import Content, contents_of, expected, is_cut_moment, is_legible, portions
 from .linking import UNDO_FOR, unlinked
 from .words import break_words, change_words, record_words
 
@@ -89,12 +89,14 @@ def verify(rig: Rig, *, printed: str = "") -> Verified:
     `printed` is a head from a packet, as `41-3f0c…` or the digest alone.
     """
     links = list(ChainLink.objects.filter(rig=rig).order_by("position"))
-    last = {link.record_id: link for link in links if _legible(link)}
+    legible = [link for link in links if is_legible(link)]
+    last = {link.record_id: link for link in legible}
     found = [
         *(_of_chain(each) for each in breaks([_plain(link) for link in links])),
-        *_of_columns(links),
-        *_of_records(rig, last),
-        *_of_order(rig, links),
+        *_of_texts(links),
+        *_of_columns(rig, legible),
+        *_of_records(last),
+        *_of_order(rig, legible),
         *_of_files(last),
     ]
     at, missing = _printed(links, printed)
@@ -114,54 +116,76 @@ def _plain(link: ChainLink) -> Link:
     return Link(link.position, link.text, link.digest)
 
 
-def _legible(link: ChainLink) -> bool:
-    """Whether its text can be read as a record."""
-    try:
-        return isinstance(link.content, dict)
-    except (ValueError, KeyError, TypeError):
-        return False
-
-
 def _of_chain(each: Break) -> Found:
     return Found(each.position, break_words(each))
 
 
-def _of_columns(links: Sequence[ChainLink]) -> Iterator[Found]:
-    """A link is of the rig and the record that its text names."""
+def _of_texts(links: Sequence[ChainLink]) -> Iterator[Found]:
+    """Links that say no record, though they be the link that they say they are."""
     for link in links:
-        if not _legible(link):
-            continue
-        says = (link.says.get("rig"), link.content.get("id"))
-        if says != (link.rig_id, link.record_id):
+        if not is_legible(link) and number_in(link.text) is not None:
+            words = _(
+                "Link %(n)d says nothing of a record that this program can read: it was"
+                " changed, or made by a newer version."
+            )
+            yield Found(link.position, words % {"n": link.position}, link.record_id)
+
+
+def _of_columns(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
+    """A link is of the rig and the record that its text names."""
+    keys = _keys({link.record_id for link in links})
+    for link in links:
+        content, at = link.content, link.record_id
+        if link.version == 1:
+            is_right = (link.says.get("rig"), content.get("id")) == (rig.pk, at)
+        else:
+            # A record that is gone has no key; that it is gone is told with it.
+            right = (str(rig.row_key), keys.get(at, content.get("key")))
+            is_right = (link.says.get("rig"), content.get("key")) == right
+        if not is_right:
             words = _("Link %(n)d was put under another record or rig.")
             yield Found(link.position, words % {"n": link.position}, link.record_id)
 
 
-def _of_records(rig: Rig, last: dict[int, ChainLink]) -> Iterator[Found]:
-    """Every record as it stands against its last link."""
-    try:
-        contents = contents_of(last)
-    except UNREADABLE as error:
-        yield Found(None, _("A row cannot be read: %(error)s.") % {"error": error})
-        return
-    for pk, link in last.items():
-        now = contents.get(pk)
-        if now is None:
-            words = _("%(record)s was removed.") % {"record": record_words(link)}
-            yield Found(link.position, words, pk)
-        elif now != link.content:
-            for each in differences(filled(link.content), now):
-                yield Found(link.position, change_words(link, each), pk)
+def _keys(records: Iterable[int]) -> dict[int, str]:
+    return {
+        pk: str(key)
+        for ids in portions(records)
+        for pk, key in ServiceRecord.objects.filter(pk__in=ids).values_list(
+            "pk", "row_key"
+        )
+    }
+
+
+def _of_records(last: dict[int, ChainLink]) -> Iterator[Found]:
+    """Every record as it stands against its last link, in the form of that link."""
+    for version in sorted({link.version for link in last.values()}):
+        links = {pk: link for pk, link in last.items() if link.version == version}
+        try:
+            contents = contents_of(links, version)
+        except UNREADABLE as error:
+            yield Found(None, _("A row cannot be read: %(error)s.") % {"error": error})
+            continue
+        for pk, link in links.items():
+            yield from _of_record(link, contents.get(pk))
+
+
+def _of_record(link: ChainLink, now: Content | None) -> Iterator[Found]:
+    if now is None:
+        words = _("%(record)s was removed.") % {"record": record_words(link)}
+        yield Found(link.position, words, link.record_id)
+    elif now != link.content:
+        for each in differences(expected(link.content, link.version), now):
+            if link.version > 1 or not is_cut_moment(each):
+                yield Found(link.position, change_words(link, each), link.record_id)
 
 
 def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
     """Records are linked in the order in which they were entered. One that says that it
     is older than what was linked before it was put in later."""
     latest: datetime | None = None
-    for link in filter(_legible, links):
-        entered = _moment(link.content.get("entered_at"))
-        if entered is None or link.says.get("kind") != "entered":
-            continue
+    hurried = _hurried(links)
+    for link, entered in _entries(links):
         if _too_old(entered, latest):
             words = _(
                 "%(record)s was put in later, or the clock was wrong then: it says it "
@@ -169,9 +193,10 @@ def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
             )
             record = {"record": record_words(link)}
             yield Found(link.position, words % record, link.record_id)
-        # A clock that was ahead says of a record that it came after its own link.
-        entered = min(entered, _moment(link.says.get("at")) or entered)
-        latest = max(entered, latest or entered)
+        if str(link.says.get("at")) not in hurried:
+            # A clock that was ahead says of a record that it came after its own link.
+            known = min(entered, _moment(link.says.get("at")) or entered)
+            latest = max(known, latest or known)
     for pk, entered in unlinked(rig).values_list("pk", "entered_at"):
         if _too_old(entered, latest):
             words = _(
@@ -179,6 +204,24 @@ def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
                 " was entered before records that are in the chain, and is not in it."
             )
             yield Found(None, words % {"n": pk}, pk)
+
+
+def _entries(links: Iterable[ChainLink]) -> Iterator[tuple[ChainLink, datetime]]:
+    """The links of records that were entered, and when that was."""
+    for link in links:
+        entered = _moment(link.content.get("entered_at"))
+        if entered is not None and link.says.get("kind") == LinkKind.ENTERED:
+            yield link, entered
+
+
+def _hurried(links: Iterable[ChainLink]) -> set[str]:
+    """The moments of changes while links were of version 1. Then a record was linked
+    for its change though older ones waited: so its link says nothing of those."""
+    return {
+        str(link.says.get("at"))
+        for link in links
+        if link.version == 1 and link.says.get("kind") != LinkKind.ENTERED
+    }
 
 
 def _too_old(entered: datetime, latest: datetime | None) -> bool:
@@ -200,31 +243,38 @@ def _moment(said: object) -> datetime | None:
 
 
 def _files(link: ChainLink) -> list[dict[str, Any]]:
-    return link.content.get("attachments") or []
+    return link.content["attachments"]
 
 
 def _of_files(last: dict[int, ChainLink]) -> Iterator[Found]:
     """Every file on disk against the digest in the chain."""
-    stored = dict(
-        Attachment.objects.filter(record__in=last).values_list("pk", "stored")
-        if len(last) < 500
-        else Attachment.objects.filter(record__isnull=False).values_list("pk", "stored")
-    )
+    stored = _stored(last)
     for link in last.values():
         for file in _files(link):
-            if file["id"] not in stored:
+            name = stored.get(str(file.get("key") or file.get("id")))
+            if name is None:
                 continue  # its row is gone, which is told with the record
-            problem = _problem_of(proof_folder() / stored[file["id"]], file["sha256"])
+            problem = _problem_of(proof_folder() / name, file.get("sha256"))
             if problem:
                 words = _("%(record)s, file “%(file)s”: %(problem)s.") % {
                     "record": record_words(link),
-                    "file": file["title"],
+                    "file": file.get("title"),
                     "problem": problem,
                 }
                 yield Found(link.position, words, link.record_id)
 
 
-def _problem_of(path: Path, sha256: str) -> str:
+def _stored(records: Iterable[int]) -> dict[str, str]:
+    """Where files lie, by what either version calls them."""
+    found: dict[str, str] = {}
+    for ids in portions(records):
+        rows = Attachment.objects.filter(record__in=ids)
+        for pk, key, stored in rows.values_list("pk", "key", "stored"):
+            found[str(pk)] = found[str(key)] = stored
+    return found
+
+
+def _problem_of(path: Path, sha256: Any) -> str:
     try:
         with path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()

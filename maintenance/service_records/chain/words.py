@@ -4,16 +4,15 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from django.core.exceptions import FieldDoesNotExist
-from django.db.models import Model
+from django.core.exceptions import FieldDoesNotExist, ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from maintenance.core.chain import Break, Difference, Plain
+from maintenance.core.chain import Break, Difference, Plain, rows_by_name
 from maintenance.ui.words import day_words
 
-from ..models import ChainLink, ServiceRecord
-from .content import PARTS, RAISED
+from ..models import ChainLink
+from .versions import RAISED, RECORD, REFERS, VERSIONS
 
 BREAKS = {
     "missing": gettext_lazy("Link %(n)d is missing."),
@@ -52,37 +51,39 @@ def record_words(link: ChainLink) -> str:
 
 def change_words(link: ChainLink, each: Difference) -> str:
     """“Record 12, work on 1 May 2026 (Oil): job “Oil”, note: was “a”, is “b”.”"""
-    return f"{record_words(link)}: {difference_words(link.content, each)}."
+    words = difference_words(link.content, each, link.version)
+    return f"{record_words(link)}: {words}."
 
 
-def difference_words(before: Mapping[str, Any], each: Difference) -> str:
-    """“job “Oil”, note: was “a”, is “b””."""
+def difference_words(before: Mapping[str, Any], each: Difference, version: int) -> str:
+    """“job “Oil”, note: was “a”, is “b””; `before` is a content of that version."""
     came, gone = each.was is None, each.now is None
-    if str(each.path[0]) in PARTS and len(each.path) == 2 and (came or gone):
+    if str(each.path[0]) in PART_NAMES and len(each.path) == 2 and (came or gone):
         row = each.now if came else each.was
         where = _part_words(each.path, row)
         return (_("%(what)s was added") if came else _("%(what)s was removed")) % {
             "what": where
         }
     return _("%(where)s: was %(was)s, is %(now)s") % {
-        "where": where_words(before, each),
-        "was": value_words(each.was),
-        "now": value_words(each.now),
+        "where": where_words(before, each, version),
+        "was": _called(each.path, each.was, version),
+        "now": _called(each.path, each.now, version),
     }
 
 
-def where_words(before: Mapping[str, Any], each: Difference) -> str:
+def where_words(before: Mapping[str, Any], each: Difference, version: int) -> str:
     """The field in the words of the form: “job “Oil”, note”."""
     name = str(each.path[0])
-    if name not in PARTS:
-        return _field_words(ServiceRecord, name, each.path[1:])
-    model, _way = PARTS[name]
-    rows = {row["id"]: row for row in before.get(name) or []}
+    if name == RAISED:
+        return _("what it raised")
+    if name not in PART_NAMES:
+        return _field_words(version, RECORD, each.path)
+    rows = rows_by_name(before.get(name) or []) or {}
     row = rows.get(each.path[1]) if len(each.path) > 1 else None
     words = _part_words(each.path, row)
     if len(each.path) < 3:
         return words
-    return f"{words}, {_field_words(model, str(each.path[2]), each.path[3:])}"
+    return f"{words}, {_field_words(version, name, each.path[2:])}"
 
 
 def _part_words(path: tuple[str | int, ...], row: Plain) -> str:
@@ -92,14 +93,29 @@ def _part_words(path: tuple[str | int, ...], row: Plain) -> str:
     return f"{name} “{named}”" if named is not None else name
 
 
-def _field_words(model: type[Model], name: str, rest: tuple[str | int, ...]) -> str:
-    if name == RAISED:
-        return _("what it raised")
+def _field_words(version: int, part: str, path: tuple[str | int, ...]) -> str:
+    """The label of the column that is read today, or the name where there is none."""
+    name, *rest = map(str, path)
+    form = VERSIONS[version][part]
+    column = (form.names.get(name) or name).partition("__")[0]
     try:
-        label = str(getattr(model._meta.get_field(name), "verbose_name", name))
+        label = str(getattr(form.model._meta.get_field(column), "verbose_name", name))
     except FieldDoesNotExist:
-        label = name
-    return " ".join([label, *(str(part).replace("_", " ") for part in rest)])
+        label = name.replace("_", " ")
+    return " ".join([label, *(each.replace("_", " ") for each in rest)])
+
+
+def _called(path: tuple[str | int, ...], value: Plain, version: int) -> str:
+    """The value in words: of what it refers to, the name that has today."""
+    model = REFERS.get(str(path[-1])) if len(path) in {1, 3} else None
+    if model is None or value is None:
+        return value_words(value)
+    named_by = "pk" if version == 1 else "row_key"
+    try:
+        row = model._default_manager.filter(**{named_by: value}).first()
+    except (ValueError, TypeError, ValidationError):  # it was no number, or no key
+        row = None
+    return value_words(value if row is None else str(row))
 
 
 def value_words(value: Plain) -> str:

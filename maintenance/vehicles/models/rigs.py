@@ -4,6 +4,7 @@ from django.db import models
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household
+from maintenance.households.row_keys import row_key_field
 
 
 class RigKind(models.TextChoices):
@@ -68,6 +69,7 @@ class RigQuerySet(models.QuerySet["Rig"]):
 
 
 class Rig(models.Model):
+    row_key = row_key_field()
     household = models.ForeignKey(
         Household, on_delete=models.CASCADE, related_name="rigs"
     )

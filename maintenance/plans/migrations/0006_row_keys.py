@@ -1,0 +1,9 @@
+from django.db import migrations
+
+from maintenance.households.row_keys import add_row_keys
+
+
+class Migration(migrations.Migration):
+    dependencies = [("plans", "0005_items_of_components")]
+
+    operations = add_row_keys("plans", "planitem")

@@ -1,0 +1,9 @@
+from django.db import migrations
+
+from maintenance.households.row_keys import add_row_keys
+
+
+class Migration(migrations.Migration):
+    dependencies = [("vehicles", "0006_weights_and_labels")]
+
+    operations = add_row_keys("vehicles", "rig")
