@@ -8,6 +8,7 @@ from django.core.management.color import no_style
 from django.db import connection, models
 
 from maintenance.households.models import Household, Member
+from maintenance.households.row_keys import RANDOM
 from maintenance.plans.day_change import renew_behind
 from maintenance.plans.models import PlanItem, Standing
 from maintenance.reminders.models import Notice, NoticeMark
@@ -118,6 +119,8 @@ def _of(model: type[models.Model], home: Household) -> dict[str, Household]:
 
 def _value(field: models.Field) -> str:
     name = f't."{field.column}"'
+    if isinstance(field, models.UUIDField):
+        return RANDOM[connection.vendor]
     if field.primary_key or field.related_model in COPIED:
         return f"{name} + k * {STRIDE}"
     return f"{name} || k" if field.name == "username" else name
