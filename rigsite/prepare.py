@@ -12,7 +12,9 @@ import django
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import SystemCheckError
-from django.db import DatabaseError
+from django.db import DatabaseError, DataError
+
+log = logging.getLogger(__name__)
 
 from rigsite.speech import UPGRADE, complain, say
 
@@ -42,7 +44,11 @@ def link_waiting_records() -> None:
     # The models load after Django is set up.
     from maintenance.service_records.tasks import link_records  # noqa: PLC0415
 
-    link_records()
+    try:
+        link_records()
+    except (ValueError, TypeError, ArithmeticError, DataError):
+        # A row that cannot be read: the pages that verify tell which one it is.
+        log.exception("records that waited could not be linked")
 
 
 def main() -> int:

@@ -1,7 +1,7 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from django.db import IntegrityError
+from django.db import IntegrityError, connection
 from django.utils import timezone
 
 from maintenance.households.refusals import Refused
@@ -15,7 +15,7 @@ from rigsite.prepare import link_waiting_records
 from tests import builders
 from tests.builders import TODAY
 
-from .chain_parts import full_record, link_all, log
+from .chain_parts import full_record, link_all, log, sql
 
 
 @pytest.fixture
@@ -205,3 +205,22 @@ def test_program_links_what_waited_as_it_starts(keeper, rig, clock):
     link_waiting_records()
 
     assert record.links.count() == 1
+
+
+def unreadable(record):
+    """A day that the database holds and the program cannot read."""
+    day = "2026-13-45" if connection.vendor == "sqlite" else "infinity"
+    table = "service_records_servicerecord"
+    sql(f'UPDATE {table} SET "on" = %s WHERE id = %s', day, record.pk)  # noqa: S608
+
+
+def test_program_starts_though_a_row_cannot_be_read(keeper, rig, clock, caplog):
+    set_to(clock, BEGAN)
+    record = log(rig, keeper)
+    set_to(clock, BEGAN + timedelta(days=3))
+    unreadable(record)
+
+    link_waiting_records()
+
+    assert not rig.chain.exists()
+    assert "records that waited could not be linked" in caplog.text

@@ -21,10 +21,12 @@ from maintenance.service_records.chain.versions import (
     EXEMPT,
     EXEMPT_TABLES,
     PARTS,
+    RECORD,
     VERSIONS,
     plus,
     same,
 )
+from maintenance.service_records.chain.words import PART_NAMES
 from maintenance.service_records.models import (
     Attachment,
     ChainLink,
@@ -136,6 +138,10 @@ def test_every_name_is_read_where_its_version_says():
             part.model._default_manager.values_list(
                 *filter(None, part.names.values()), part.way
             )
+
+
+def test_every_part_has_a_name_in_words():
+    assert PARTS.keys() - {RECORD} == PART_NAMES.keys()
 
 
 # --- columns that come, go and get another name ---------------------------------------
