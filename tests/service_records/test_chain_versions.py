@@ -248,6 +248,15 @@ def test_added_column_is_in_the_links_of_a_new_version(chained, keeper, monkeypa
     assert all("smell" in each.text for each in found)
 
 
+def test_column_that_came_and_went_again_breaks_no_link(chained, monkeypatch):
+    rig, _records = chained
+    gone = plus(VERSIONS[2], "lines", {"smell": None}, smell="")
+
+    monkeypatch.setitem(VERSIONS, 3, gone)
+
+    assert said(rig) == []
+
+
 # --- versions side by side ------------------------------------------------------------
 
 

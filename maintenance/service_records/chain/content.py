@@ -96,9 +96,9 @@ def expected(linked: Content, version: int) -> Content:
 
 
 def _fitted(row: Content, version: int, name: str) -> Content:
-    names, before = VERSIONS[version][name].names, VERSIONS[newest()][name].before
-    read = {key: value for key, value in row.items() if names.get(key, key) is not None}
-    return before | read
+    names = _held(version, name)
+    whole = VERSIONS[newest()][name].before | row
+    return {key: value for key, value in whole.items() if names.get(key, key)}
 
 
 def is_legible(link: ChainLink) -> bool:
