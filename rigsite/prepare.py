@@ -14,8 +14,6 @@ from django.core.management import call_command
 from django.core.management.base import SystemCheckError
 from django.db import DatabaseError, DataError
 
-log = logging.getLogger(__name__)
-
 from rigsite.speech import UPGRADE, complain, say
 
 log = logging.getLogger(__name__)

@@ -473,7 +473,7 @@ def _items_found_by(record: int | None) -> set[int]:
 
 
 def _token(what: str, row: RecordLine | ServiceRecord) -> UUID:
-    return uuid5(NAMESPACE_OID, f"{what} {row.pk}")
+    return uuid5(NAMESPACE_OID, f"{what} {row.row_key}")
 
 
 def _finding(giving: _Giving, record: ServiceRecord, wrong: _Wrong) -> Finding:

@@ -160,6 +160,8 @@ def undo_record(
     """Remove a record that was just entered, with all that it gave. Its files are held
     under its form again, photos wait to be filed again."""
     require(by, Role.CREW)
+    # Held until commit: the job that links records must not come in between.
+    Rig.objects.select_for_update().get(pk=record.rig_id)
     if not may_be_undone(record, now):
         raise Refused(
             _("It can be undone within ten minutes of its entry. Amend or void it.")

@@ -136,7 +136,11 @@ VERSIONS: dict[int, Version] = {
         RAISED: _EVENTS,
     },
     2: {
-        RECORD: Part(ServiceRecord, "pk", _KEY | _KEYS | _RECORD),
+        RECORD: Part(
+            ServiceRecord,
+            "pk",
+            _KEY | _KEYS | _RECORD | same("wheels_off values_confirmed"),
+        ),
         "lines": Part(
             RecordLine,
             "record",
@@ -180,7 +184,8 @@ EXEMPT: dict[tuple[type[Model], str], str] = {
 EXEMPT_TABLES = {
     "service_records.ChainLink": "the links themselves",
     "service_records.Merge": "how to undo a merge; that it was made is in merged_into",
-    "walkrounds.Finding": "has a story of its own",
+    "service_records.JournalEntry": "how to take back what it gave",
+    "service_records.LineFinding": "what a job found has a story of its own",
     "walkrounds.WalkRound": "has a story of its own",
     "exchange.BroughtRow": "where a record came from, shown beside it",
 }

@@ -156,9 +156,10 @@ def _name_findings(apps: Apps) -> None:
     the record is corrected."""
     link = apps.get_model("service_records", "LineFinding")
     rows = link.objects.filter(how="found", finding__token__isnull=True)
-    for one in rows.select_related("line", "finding").order_by("pk"):
+    for one in rows.select_related("line__record", "finding").order_by("pk"):
         fault = one.line.outcome == "fault_found"
-        name = f"fault {one.line_id}" if fault else f"torque {one.line.record_id}"
+        of = one.line if fault else one.line.record
+        name = f"{'fault' if fault else 'torque'} {of.row_key}"
         token = uuid5(NAMESPACE_OID, name)
         taken = type(one.finding).objects.filter(token=token).exists()
         if not taken:
@@ -169,10 +170,10 @@ def _name_findings(apps: Apps) -> None:
 class Migration(migrations.Migration):
     dependencies = [
         ("findings", "0002_findings_below_records"),
-        ("plans", "0005_items_of_components"),
-        ("service_records", "0006_what_records_gave"),
+        ("plans", "0007_row_keys"),
+        ("service_records", "0007_row_keys"),
         ("supplies", "0001_tools_and_supplies"),
-        ("vehicles", "0006_weights_and_labels"),
+        ("vehicles", "0008_row_keys"),
     ]
 
     operations = [migrations.RunPython(note_what_was_given)]

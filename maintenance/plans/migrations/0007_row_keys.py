@@ -4,6 +4,6 @@ from maintenance.households.row_keys import add_row_keys
 
 
 class Migration(migrations.Migration):
-    dependencies = [("plans", "0005_items_of_components")]
+    dependencies = [("plans", "0006_habits_of_meters")]
 
     operations = add_row_keys("plans", "planitem")
