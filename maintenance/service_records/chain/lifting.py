@@ -6,14 +6,35 @@ from collections.abc import Iterator
 from django.db.models import Model
 
 from .content import Content
-from .versions import RAISED, RECORD, REFERS, VERSIONS, Part
+from .versions import RAISED, RECORD, REFERS, VERSIONS, Part, newest
+
+
+def without_later_names(newer: Content, older: Content) -> Content:
+    """The newer content without the names of which the older one says nothing."""
+    rows = {
+        name: {row.get("key"): row for row in value}
+        for name, value in older.items()
+        if isinstance(value, list) and name in VERSIONS[newest()]
+    }
+    whole = {name: value for name, value in newer.items() if name in older}
+    for name, known in rows.items():
+        whole[name] = [
+            _only(row, known.get(row.get("key"), row)) for row in newer.get(name) or []
+        ]
+    return whole
+
+
+def _only(row: Content, like: Content) -> Content:
+    return {name: value for name, value in row.items() if name in like}
+
 
 Number = tuple[type[Model], int]  # of a row
 Keys = dict[Number, str]
 
 
 def lifted(content: Content, version: int, to: int) -> Content:
-    """The content with the names of a newer version."""
+    """The content with the names of a newer version; of names that came later and of
+    which the version does not say what they held before, it says nothing."""
     if version == 1 < to:
         content, version = _with_keys(content), 2
     whole = VERSIONS[to][RECORD].before | content
@@ -42,7 +63,7 @@ def _parts() -> Iterator[tuple[str, Part]]:
 
 
 def _row_with_keys(part: Part, row: Content, keys: Keys) -> Content:
-    whole = {name: row.get(name) for name in part.names}
+    whole = {name: row[name] for name in part.names if name in row}
     for name, at in _numbers_in(part, row):
         whole[name] = keys.get(at, f"number {at[1]}")
     return whole

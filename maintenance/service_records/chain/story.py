@@ -9,7 +9,7 @@ from maintenance.core.chain import differences
 
 from ..models import ChainLink, LinkKind
 from .content import is_cut_moment, is_legible
-from .lifting import lifted
+from .lifting import lifted, without_later_names
 from .words import difference_words
 
 
@@ -40,7 +40,7 @@ def _told(links: list[ChainLink]) -> Iterator[Told]:
 def _changes(before: ChainLink, after: ChainLink) -> tuple[str, ...]:
     version = max(before.version, after.version)
     old = lifted(before.content, before.version, version)
-    new = lifted(after.content, after.version, version)
+    new = without_later_names(lifted(after.content, after.version, version), old)
     return tuple(
         difference_words(old, each, version)
         for each in differences(old, new)
