@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 import time_machine
 from django.conf import settings as django_settings
+from django.db import transaction
 from django.test import Client
 from kombu import pools
 
@@ -125,9 +126,12 @@ def workers(
     def call(task: str, *args: Any, **_options: Any) -> None:
         app.tasks[task](*args)
 
+    app.loader.import_default_modules()  # as a worker does when it starts
     monkeypatch.setattr("maintenance.households.workers.call_worker", call)
 
     def run(act: Callable[..., Any], *args: Any, **kwargs: Any) -> Any:
+        # A transaction of its own: what the one before asked for was done.
+        transaction.get_connection().run_on_commit.clear()
         with django_capture_on_commit_callbacks(execute=True):
             return act(*args, **kwargs)
 

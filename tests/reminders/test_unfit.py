@@ -34,7 +34,7 @@ from maintenance.reminders.services import (
     send_digest,
     tell_at_once,
 )
-from maintenance.service_records.services import Line
+from maintenance.service_records.work import Line
 from maintenance.walkrounds.rounds import Wrong, keep_look, start_walkround
 from tests.builders import TODAY, log_work, make_member, make_rig
 from tests.reminders.builders import (
