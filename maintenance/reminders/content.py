@@ -25,7 +25,7 @@ from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Meter
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
-from .models import Notice, StayQuestion
+from .models import FindingNotice, Notice, Stage, StayQuestion
 from .queries import counted_on, key_of, unfit_findings
 from .stay_questions import as_subject, in_words
 
@@ -33,7 +33,7 @@ SUBJECT_LENGTH = 200
 # A mail with the steps of more than these would be read by nobody.
 MOST_STEPS = 6
 
-UNFIT, CHECK, OVERDUE, AHEAD, DUE, BOOK, COMING = range(7)
+UNFIT, CHECK, OVERDUE, AHEAD, DUE, BOOK, COMING, WITHDRAWN = range(8)
 HEADINGS = (
     gettext_lazy("Unfit to travel until it is put right"),
     gettext_lazy("Checks that cannot wait"),
@@ -42,6 +42,7 @@ HEADINGS = (
     gettext_lazy("Due now"),
     gettext_lazy("Book a shop"),
     gettext_lazy("Coming"),
+    gettext_lazy("No longer applies"),
 )
 GROUP_OF_STAGE = {
     "overdue": OVERDUE,
@@ -66,6 +67,7 @@ ANSWER_BY_HAND = gettext_lazy(
     "This mail has no links, since the program has no public address. Open it where it "
     "runs: press Record it beside the item on Due, or give a reading on its rig's page."
 )
+NO_ANSWER = gettext_lazy("You don't need to answer this.")
 ANSWER_ON_ITS_PAGE = gettext_lazy("Answer on its page in the program.")
 # What a check of these systems is about is not to be driven on.
 DRIVEN = {"wheels-tires", "brakes-bearings", "steering-suspension", "hitch-tow"}
@@ -175,6 +177,30 @@ class FindingLine:
         return [words % {"rig": rig}]
 
 
+@dataclass(frozen=True, slots=True)
+class WithdrawnLine:
+    """What was told and is withdrawn since; a line like that of an item."""
+
+    rig: str
+    what: str
+    why: tuple[str, ...]
+    group: int = WITHDRAWN
+    url: str = ""
+    procedure: None = None
+    with_steps: bool = False
+    when: str = ""
+    unfit: str = ""
+    notes: Sequence[str] = ()
+    answers: Sequence[tuple[str, str]] = ()
+
+    @property
+    def title(self) -> str:
+        return f"{self.rig}: {self.what}"
+
+
+AnyLine = Line | FindingLine | WithdrawnLine
+
+
 def _found_in_words(finding: Finding) -> str:
     values = {"day": day_words(finding.found_on), "place": finding.place}
     if finding.place:
@@ -185,7 +211,7 @@ def _found_in_words(finding: Finding) -> str:
 @dataclass(frozen=True, slots=True)
 class Section:
     heading: str
-    lines: Sequence[Line | FindingLine]
+    lines: Sequence[AnyLine]
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,15 +228,23 @@ def write(
     today: date,
     asked: Sequence[StayQuestion] = (),
     findings: Iterable[Finding] = (),
+    withdrawn: Iterable[FindingNotice] = (),
     daily: bool = False,
 ) -> Written:
     """The mail as things are on `today`: with links where there is a public address,
     else with steps in words. `findings` make their rigs unfit to travel; a `daily` mail
-    begins with all that does, whoever was told of it before."""
-    household, notices = member.household, list(notices)
+    begins with all that does, whoever was told of it before. What is withdrawn since it
+    was told stands last."""
+    household = member.household
+    gone = [row for row in notices if row.stage == Stage.WITHDRAWN]
+    notices = [row for row in notices if row.stage != Stage.WITHDRAWN]
     findings = list(unfit_findings(household) if daily else findings)
     items = _lines(member, notices, findings, today, daily=daily)
-    lines: list[Line | FindingLine] = [*_finding_lines(findings, items), *items]
+    lines: list[AnyLine] = [
+        *_finding_lines(findings, items),
+        *items,
+        *_withdrawn_lines(gone, withdrawn),
+    ]
     context = {
         "household": household,
         "day": day_words(today),
@@ -221,7 +255,7 @@ def write(
         ],
         "asked": [in_words(question) for question in asked],
         "left_out": _left_out(lines),
-        "answer": _how_to_answer(lines),
+        "answer": _how_to_answer(lines, asked),
         "reason": _(
             "You get this as a member of %(name)s. When mail comes, and whether:"
             " Household, How to write to me."
@@ -237,7 +271,9 @@ def write(
     )
 
 
-def _how_to_answer(lines: Iterable[Line | FindingLine]) -> str:
+def _how_to_answer(lines: Iterable[AnyLine], asked: Sequence[StayQuestion]) -> str:
+    if not asked and all(line.group == WITHDRAWN for line in lines):
+        return str(NO_ANSWER)
     if not settings.PUBLIC_URL:
         return str(ANSWER_BY_HAND)
     if not any(line.answers for line in lines):
@@ -264,6 +300,24 @@ def _finding_lines(
         FindingLine(one, _link("finding", one.pk))
         for one in findings
         if one.item_id not in told
+    ]
+
+
+def _withdrawn_lines(
+    notices: Iterable[Notice], of_findings: Iterable[FindingNotice]
+) -> list[WithdrawnLine]:
+    of_work = _(
+        "We told you on %(day)s. The entry that made it necessary was withdrawn, so "
+        "you don't need to do it now."
+    )
+    of_finding = _("We told you on %(day)s. The entry that reported it was withdrawn.")
+    told = [
+        *((row.item.rig, row.item.title, of_work, row.raised_on) for row in notices),
+        *((row.rig, row.what, of_finding, row.raised_on) for row in of_findings),
+    ]
+    return [
+        WithdrawnLine(str(rig), what, (words % {"day": day_words(day)},))
+        for rig, what, words, day in told
     ]
 
 
@@ -398,7 +452,7 @@ def _wants_steps(group: int, procedure: Procedure | None) -> bool:
     return group <= DUE and procedure is not None and not settings.PUBLIC_URL
 
 
-def _left_out(lines: Iterable[Line | FindingLine]) -> str:
+def _left_out(lines: Iterable[AnyLine]) -> str:
     without = sum(
         _wants_steps(line.group, line.procedure) and not line.with_steps
         for line in lines
@@ -420,16 +474,18 @@ ONE = {
     DUE: gettext_lazy("Due on %(rig)s: %(title)s"),
     BOOK: gettext_lazy("Book a shop for %(rig)s: %(title)s"),
     COMING: gettext_lazy("Coming on %(rig)s: %(title)s"),
+    WITHDRAWN: gettext_lazy("No longer applies to %(rig)s: %(title)s"),
 }
 SEVERAL = {
     OVERDUE: gettext_lazy("%(n)d overdue%(on)s"),
     DUE: gettext_lazy("%(n)d due%(on)s"),
     BOOK: gettext_lazy("%(n)d to book with a shop%(on)s"),
     COMING: gettext_lazy("%(n)d coming%(on)s"),
+    WITHDRAWN: gettext_lazy("%(n)d withdrawn%(on)s"),
 }
 
 
-def subject(lines: Sequence[Line | FindingLine]) -> str:
+def subject(lines: Sequence[AnyLine]) -> str:
     """What matters, the most urgent first: “2 overdue on Alder, 1 wheel check before
     you drive on”."""
     words = _of_one(lines[0]) if len(lines) == 1 else ""
@@ -438,13 +494,13 @@ def subject(lines: Sequence[Line | FindingLine]) -> str:
     )
 
 
-def _of_one(line: Line | FindingLine) -> str:
+def _of_one(line: AnyLine) -> str:
     if isinstance(line, Line) and line.group == AHEAD and line.row.when:
         return f"{_part(AHEAD, [line], _on([line]))}: {line.row.when}"
     return str(ONE.get(line.group, "")) % {"rig": line.rig, "title": line.what}
 
 
-def _of_several(lines: Sequence[Line | FindingLine]) -> str:
+def _of_several(lines: Sequence[AnyLine]) -> str:
     parts, said = [], ""
     for group in sorted({line.group for line in lines}):
         members = [line for line in lines if line.group == group]
@@ -454,14 +510,14 @@ def _of_several(lines: Sequence[Line | FindingLine]) -> str:
     return ", ".join(parts)
 
 
-def _on(lines: Sequence[Line | FindingLine]) -> str:
+def _on(lines: Sequence[AnyLine]) -> str:
     rigs = list(dict.fromkeys(line.rig for line in lines))
     if len(rigs) == 1:
         return _(" on %(rig)s") % {"rig": rigs[0]}
     return _(" on %(n)d rigs") % {"n": len(rigs)}
 
 
-def _part(group: int, lines: Sequence[Line | FindingLine], on: str) -> str:
+def _part(group: int, lines: Sequence[AnyLine], on: str) -> str:
     values = {"n": len(lines), "on": on}
     if group in SEVERAL:
         return str(SEVERAL[group]) % values
@@ -481,7 +537,7 @@ def _part(group: int, lines: Sequence[Line | FindingLine], on: str) -> str:
     return (checks + _("%(on)s that cannot wait")) % values
 
 
-def _unfit(lines: Sequence[Line | FindingLine]) -> str:
+def _unfit(lines: Sequence[AnyLine]) -> str:
     rigs = list(dict.fromkeys(line.rig for line in lines))
     if len(rigs) == 1:
         return _("%(rig)s unfit to travel") % {"rig": rigs[0]}

@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
-from maintenance.vehicles.models import Stay
+from maintenance.vehicles.models import Rig, Stay
 
 
 class Stage(models.TextChoices):
@@ -16,6 +16,7 @@ class Stage(models.TextChoices):
     DUE = "due", _("Due")
     BOOK = "book", _("Book a shop")
     HEADS_UP = "heads_up", _("Coming")
+    WITHDRAWN = "withdrawn", _("Told, and withdrawn since")
 
 
 class DigestState(models.TextChoices):
@@ -28,6 +29,15 @@ class DigestState(models.TextChoices):
     EMPTY = "empty", _("Not sent: nothing was left to say")
     FOLDED = "folded", _("Not sent: taken into a later mail")
     GIVEN_UP = "given_up", _("Given up after several days")
+
+
+# It reached the person, or may have.
+WENT_OUT = (
+    DigestState.SENDING,
+    DigestState.SENT,
+    DigestState.IN_TRAY,
+    DigestState.UNKNOWN,
+)
 
 
 class DigestQuerySet(models.QuerySet["Digest"]):
@@ -79,11 +89,12 @@ class Digest(models.Model):
 
 class Notice(models.Model):
     """One reason to write: unique per item, cycle, stage and person. Gone when it was
-    done before it went out."""
+    done before it went out. A safety notice that went out and whose event is withdrawn
+    becomes one of the stage `withdrawn`, and waits for the next digest."""
 
     item = models.ForeignKey(PlanItem, on_delete=models.CASCADE, related_name="notices")
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="notices")
-    stage = models.CharField(max_length=8, choices=Stage.choices)
+    stage = models.CharField(max_length=9, choices=Stage.choices)
     cycle = models.CharField(max_length=80)
     raised_on = models.DateField()
     digest = models.ForeignKey(
@@ -111,11 +122,18 @@ class Notice(models.Model):
 class FindingNotice(models.Model):
     """A finding that makes its rig unfit to travel, told to a person who may drive:
     `number` 0 at once, then 1, 2 … Gone when it is put right, so that it is told as new
-    should it come back."""
+    should it come back.
+
+    `withdrawn`: it was told, and the finding was withdrawn since; it has no finding any
+    more and waits for the next digest. An undone finding is gone: `rig` and `what` keep
+    what was told."""
 
     finding = models.ForeignKey(
-        Finding, on_delete=models.CASCADE, related_name="notices"
+        Finding, on_delete=models.SET_NULL, null=True, related_name="notices"
     )
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, null=True, related_name="+")
+    what = models.CharField(max_length=300, blank=True)
+    withdrawn = models.BooleanField(default=False)
     member = models.ForeignKey(
         Member, on_delete=models.CASCADE, related_name="finding_notices"
     )
@@ -133,7 +151,7 @@ class FindingNotice(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"unfit: {self.finding}"
+        return f"unfit: {self.finding or self.what}"
 
 
 class StayQuestion(models.Model):

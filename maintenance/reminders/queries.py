@@ -43,6 +43,8 @@ from .models import (
     StoppedAddress,
 )
 
+MOVED = "moved-"  # in the lasting name of a check at which a fastener had turned
+
 # --- who, and what was told -----------------------------------------------------------
 
 
@@ -95,6 +97,7 @@ def told_of_findings(household: Household) -> list[FindingTold]:
     return [
         FindingTold(row.finding_id, row.member_id, row.number, row.raised_on)
         for row in rows
+        if row.finding_id is not None
     ]
 
 
@@ -267,7 +270,17 @@ def _latest(row: Standing, happened: list[Event | Completion]) -> list[str]:
 
 
 def _name(one: Event | Completion) -> str:
-    return str(one.pk) if isinstance(one, Event) else f"moved-{one.pk}"
+    return str(one.pk) if isinstance(one, Event) else f"{MOVED}{one.pk}"
+
+
+def events_that_count(names: Iterable[str]) -> set[str]:
+    """Of the happenings with these lasting names those that are not withdrawn."""
+    moved = {name for name in names if name.startswith(MOVED)}
+    events = Event.objects.filter(pk__in=set(names) - moved, withdrawn=False)
+    checks = Completion.objects.filter(
+        pk__in=[name.removeprefix(MOVED) for name in moved], withdrawn=False
+    )
+    return {*map(_name, events), *map(_name, checks)}
 
 
 # --- what waits -----------------------------------------------------------------------

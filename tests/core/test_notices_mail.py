@@ -51,6 +51,10 @@ def item(name: StandingName, **more: object) -> ItemNow:
         ("due", "every_time:2026-06-01", item("due", held_until=TODAY), True),
         ("safety", "event:e", item("later", safety=True, events=("e",)), True),
         ("safety", "event:e", item("later", safety=True), False),
+        ("withdrawn", "event:e", item("later", safety=True), True),
+        # asked for by another event, or by its own rule
+        ("withdrawn", "event:e", item("later", safety=True, events=("f",)), False),
+        ("withdrawn", "event:e", item("due", safety=True), False),
     ],
 )
 def test_still_true_until_the_work_is_done_or_put_off(
@@ -58,6 +62,20 @@ def test_still_true_until_the_work_is_done_or_put_off(
 ) -> None:
     key = Key(7, cycle, stage, 1)
     assert still_true(key, now, Person(1), as_of=TODAY) is holds
+
+
+def test_withdrawn_is_told_whatever_the_person_chose() -> None:
+    person = Person(1, stages=frozenset(), rigs=frozenset())
+    key = Key(7, "event:e", "withdrawn", 1)
+    assert still_true(key, item("later", safety=True), person, as_of=TODAY)
+
+
+@pytest.mark.parametrize(
+    ("cycle", "event"),
+    [("event:12", "12"), ("event:moved-3", "moved-3"), ("after:2026-06-01", "")],
+)
+def test_key_names_the_event_it_rests_on(cycle: str, event: str) -> None:
+    assert Key(7, cycle, "safety", 1).event == event
 
 
 def test_one_per_item_keeps_the_most_urgent_of_each_person_and_item() -> None:

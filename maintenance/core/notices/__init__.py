@@ -15,6 +15,9 @@ For the shell:
 - `at_once` goes out by itself, the rest waits for the digest. Several notices for one
   item are told as one: `one_per_item`.
 - `longest_hold` says by how many days a person may move a reminder.
+- `Key.event` names the event that a safety notice rests on. Of one that went out and
+  whose event counts no more (withdrawn, not followed up) make a notice of the stage
+  `withdrawn` with the same cycle, unless the work is `asked_for` all the same.
 - Just before sending, `still_true` says whether what was raised still holds.
 - A finding that makes a rig unfit to travel is told to whoever may drive: at once, then
   like what is overdue (`finding_notices`, `next_finding_day`). So is an item that does
@@ -25,7 +28,7 @@ For the shell:
 
 Stages: `heads_up` (it stands soon), `book` (shop work likely to close within the usual
 wait for a shop and a week), `due`, `overdue` (again weekly, then monthly), `safety`
-(an event asks for a safety check: told as soon as it is recorded).
+(an event asks for a safety check: told as soon as it is recorded), `withdrawn`.
 """
 
 from maintenance.core.notices.findings import (
@@ -37,6 +40,7 @@ from maintenance.core.notices.holding import LONGEST_HOLD, longest_hold
 from maintenance.core.notices.mail import digest_day, digest_key, message_id
 from maintenance.core.notices.raising import (
     SHOP_WAIT_DAYS,
+    asked_for,
     next_day,
     notices_now,
     one_per_item,
@@ -64,6 +68,7 @@ __all__ = [
     "Person",
     "Stage",
     "Told",
+    "asked_for",
     "digest_day",
     "digest_key",
     "finding_notices",

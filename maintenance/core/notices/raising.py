@@ -28,6 +28,7 @@ _RANK: Mapping[Stage, int] = {
     "safety": 2,
     "book": 3,
     "heads_up": 4,
+    "withdrawn": 5,
 }
 
 
@@ -79,7 +80,10 @@ def still_true(
 
     False once the work was done, put off, or came to another stage, which has its own
     notice, and when the person no longer wants it. A repeat holds as long as its stage.
+    That one was withdrawn holds until the work is asked for again.
     """
+    if key.stage == "withdrawn":
+        return not asked_for(item)
     if not _chosen(item, key.stage, person):
         return False
     if key.stage == "safety":
@@ -89,6 +93,11 @@ def still_true(
         return False
     stages = stages_now(item, as_of=as_of, shop_wait_days=shop_wait_days)
     return key.stage in stages and key.window in same_work(item.standing)
+
+
+def asked_for(item: ItemNow) -> bool:
+    """Whether the work is to be done now, or an event's follow-up is open."""
+    return bool(event_windows(item)) or item.standing.standing in {"due", "overdue"}
 
 
 def one_per_item(notices: Iterable[Notice]) -> tuple[Notice, ...]:

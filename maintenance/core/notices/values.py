@@ -8,8 +8,10 @@ from typing import Literal
 
 from maintenance.core.facts import Standing
 
-Stage = Literal["heads_up", "book", "due", "overdue", "safety"]
+Stage = Literal["heads_up", "book", "due", "overdue", "safety", "withdrawn"]
 
+# Those that a person may choose: what was told and is withdrawn is told to all who
+# were told.
 ALL_STAGES: frozenset[Stage] = frozenset(
     ("heads_up", "book", "due", "overdue", "safety")
 )
@@ -37,6 +39,12 @@ class Key:
     @property
     def put_off_to(self) -> str:
         return self.cycle.partition("@")[2]
+
+    @property
+    def event(self) -> str:
+        """The name of the event that it rests on; empty where it rests on none."""
+        kind, _, name = self.cycle.partition(":")
+        return name if kind == "event" else ""
 
     def __str__(self) -> str:
         return f"{self.item}/{self.cycle}/{self.stage}/{self.person}"

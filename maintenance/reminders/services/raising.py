@@ -17,10 +17,11 @@ from maintenance.plans.standings import renew_household
 from maintenance.service_records.warranty import drop_ended_warranties
 
 from .. import queries
-from ..models import FindingNotice, Notice, NoticeMark, SweepMark
+from ..models import FindingNotice, Notice, NoticeMark, Stage, SweepMark
 from ..stay_questions import raise_questions
 from .digests import make_safety_mails
 from .findings import raise_of_findings
+from .withdrawing import withdraw_of_events
 
 log = logging.getLogger(__name__)
 
@@ -153,6 +154,7 @@ def _raise(
 ) -> tuple[tuple[core.Notice, ...], date]:
     """What is new, and the next day on which there may be more by itself."""
     told = queries.told_of(items)
+    withdraw_of_events(items, told)
     wait = household.shop_wait_days
     new = core.notices_now(items, people, told, as_of=today, shop_wait_days=wait)
     rows = [
@@ -190,6 +192,8 @@ def _mail_at_once(
         for notice in new
         if notice.key.stage == "safety" or (notice.at_once and not silent)
     }
-    waiting = queries.waiting_of(household) if at_once else ()
+    waiting = (
+        queries.waiting_of(household).exclude(stage=Stage.WITHDRAWN) if at_once else ()
+    )
     rows = [row for row in waiting if (row.member_id, row.item_id) in at_once]
     make_safety_mails(rows, found, today=today)

@@ -124,7 +124,9 @@ def _write(digest: Digest, now: datetime) -> bool:
     reachable = _reachable(member)
     holds = drop_untrue(notices, member, today=today) if reachable else []
     asked = still_asked(digest.questions.all(), today=today) if reachable else []
-    carried = digest.finding_notices.select_related("finding__rig", "finding__item")
+    carried = digest.finding_notices.select_related(
+        "rig", "finding__rig", "finding__item"
+    )
     told = drop_put_right(carried, member.household) if reachable else []
     if not (holds or asked or told):
         _finish(digest, DigestState.EMPTY)
@@ -134,7 +136,8 @@ def _write(digest: Digest, now: datetime) -> bool:
         holds,
         today=today,
         asked=asked,
-        findings=[row.finding for row in told],
+        findings=[row.finding for row in told if row.finding is not None],
+        withdrawn=[row for row in told if row.withdrawn],
         daily=digest.is_daily,
     )
     digest.to, digest.written_at = member.user.email, now

@@ -18,6 +18,7 @@ from ..models import (
     FindingNotice,
     HeldReminder,
     Notice,
+    Stage,
     SweepMark,
 )
 
@@ -55,14 +56,18 @@ def tidy(now: datetime) -> Tidied:
 
 
 def _notices(now: datetime) -> int:
-    """Those whose work was done since, or whose item or rig is gone. What still stands
-    open keeps all of its own: they say what was told."""
+    """Those whose work was done since, or whose item or rig is gone, and those that
+    said what was withdrawn. What still stands open keeps all of its own: they say what
+    was told."""
     done = Completion.objects.filter(
         item=OuterRef("item"), withdrawn=False, on__gte=OuterRef("raised_on")
     )
     gone = Q(item__dropped_on__isnull=False) | Q(item__rig__sold_on__isnull=False)
-    old = Notice.objects.filter(raised_on__lt=(now - KEPT).date())
-    return old.filter(gone | Exists(done)).delete()[0]
+    day = (now - KEPT).date()
+    said = Q(stage=Stage.WITHDRAWN, digest__day__lt=day)
+    old = Notice.objects.filter(raised_on__lt=day)
+    found = FindingNotice.objects.filter(withdrawn=True, digest__day__lt=day)
+    return old.filter(said | gone | Exists(done)).delete()[0] + found.delete()[0]
 
 
 @transaction.atomic
