@@ -90,6 +90,19 @@ def test_wheel_off_when_the_same_wheel_comes_off_again_then_the_last_one_counts(
     assert list(cycles) == [f"event:{second.pk}"]
 
 
+def test_wheel_off_when_an_earlier_one_still_waits_then_a_mail_at_once(rig):
+    wheel_off(rig, places=["LF"])
+    tell(rig)
+    # Its mail was refused, and the address is mended since.
+    Notice.objects.filter(stage="safety").update(digest=None)
+    wheel_off(rig, places=["RR"])
+
+    tell(rig)
+
+    mail = Digest.objects.latest("pk")
+    assert mail.notices.filter(stage="safety").count() == 2
+
+
 def test_a_nut_that_moved_when_recorded_then_told_again(rig):
     item = rig.plan_items.get()
     wheel_off(rig)

@@ -86,7 +86,8 @@ def make_safety_mails(
     made = []
     for member in people.select_related("user").order_by("pk"):
         rows, about = groups[member.pk], of_findings[member.pk]
-        key = f"safety:{rows[0].pk}" if rows else f"unfit:{about[0].pk}"
+        # The newest: the others may have had a mail before, and wait again.
+        key = f"safety:{rows[-1].pk}" if rows else f"unfit:{about[0].pk}"
         made.append(_make(member, key, today, now, notices=rows, found=about))
     return [digest for digest in made if digest is not None]
 
