@@ -80,7 +80,7 @@ def still_true(
 
     False once the work was done, put off, or came to another stage, which has its own
     notice, and when the person no longer wants it. A repeat holds as long as its stage.
-    That one was withdrawn holds until the work is asked for again.
+    Word of a withdrawal holds until the work is asked for again.
     """
     if key.stage == "withdrawn":
         return not asked_for(item)

@@ -15,7 +15,8 @@ from ..models import WENT_OUT, Notice, Stage
 def withdraw_of_events(
     items: Sequence[core.ItemNow], told: Iterable[core.Told]
 ) -> None:
-    """Of the safety notices among `told`, those of `items`."""
+    """Withdraw those safety notices of `items` whose event counts no more; `told` is
+    all that was told of these items."""
     open_now = {(item.item, name) for item in items for name in item.events}
     keys = {row.key for row in told if row.key.stage == "safety"}
     resting = {key for key in keys if (key.item, key.event) not in open_now}
