@@ -40,7 +40,7 @@ from tests.builders import TODAY
 pytestmark = pytest.mark.django_db
 
 # What undoing does not bring back: who did what, until when a household is reckoned,
-# and what was learned of a meter's use, which is learned again where its key is another.
+# and what was learned of a meter's use, which is learned again from what is there.
 NOT_COMPARED = {
     "households.activityentry",
     "households.household",
