@@ -1,9 +1,13 @@
 """Components: parts with a life of their own, where they are and where they were."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
+from maintenance.core.bench import extinguishers
 from maintenance.households.models import Household, Member
 from maintenance.vehicles.models import WHEEL_PLACES, Rig
 
@@ -46,6 +50,15 @@ CYLINDER_TYPES = {
     "asme": _("Tank built into the rig (ASME)"),
 }
 SPOKEN_TYPES = {**BATTERY_TYPES, **ALARM_TYPES, **CYLINDER_TYPES}
+# Kind -> its types, where it has any, in words.
+TYPES: dict[str, Mapping[str, Any]] = {
+    ComponentKind.BATTERY: BATTERY_TYPES,
+    ComponentKind.ALARM: ALARM_TYPES,
+    ComponentKind.CYLINDER: CYLINDER_TYPES,
+    ComponentKind.EXTINGUISHER: {
+        key: rules.words for key, rules in extinguishers.KINDS.items()
+    },
+}
 
 SPARE = "SPARE"
 TIRE_PLACES = {**WHEEL_PLACES, SPARE: _("spare")}

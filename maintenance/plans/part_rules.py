@@ -5,72 +5,32 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from maintenance.components.models import (
-    ALARM_TYPES,
-    BATTERY_TYPES,
-    CYLINDER_TYPES,
-    Component,
-    ComponentKind,
-    Mark,
-)
-from maintenance.core.bench import alarms, cylinders, extinguishers
+from maintenance.components.models import ALARM_TYPES, TYPES, Component, Mark
+from maintenance.core.bench import alarms, cylinders
 from maintenance.core.dates import month_end
 
 from .models import PlanItem, RulesFrom
-
-TYPES: dict[str, Mapping[str, Any]] = {
-    ComponentKind.BATTERY: BATTERY_TYPES,
-    ComponentKind.ALARM: ALARM_TYPES,
-    ComponentKind.CYLINDER: CYLINDER_TYPES,
-    ComponentKind.EXTINGUISHER: {
-        key: rules.words for key, rules in extinguishers.KINDS.items()
-    },
-}
-
-# Kind, and type where it matters -> keys of the library. The first ones stand for the
-# part's own life.
-KEYS: dict[tuple[str, str], tuple[str, ...]] = {
-    ("tire", ""): ("tire_replace", "tire_age_review"),
-    ("battery", "house"): ("house_battery_renew", "battery_rest_volts"),
-    ("battery", "chassis"): ("chassis_battery_renew",),
-    ("battery", "breakaway"): ("breakaway_battery_renew",),
-    ("cylinder", "dot"): ("cylinder_requalification", "cylinder_look"),
-    ("cylinder", "asme"): ("propane_tank_look",),
-    ("alarm", "smoke"): ("smoke_alarm_renew", "smoke_alarm_test"),
-    ("alarm", "co"): ("co_alarm_renew", "co_alarm_test"),
-    ("alarm", "propane"): ("propane_alarm_renew", "propane_alarm_test"),
-    ("alarm", "co_propane"): (
-        "co_alarm_renew",
-        "co_alarm_test",
-        "propane_alarm_test",
-    ),
-    ("alarm", "co_smoke"): ("co_alarm_renew", "co_alarm_test", "smoke_alarm_test"),
-    ("hose", ""): ("propane_hose_renew",),
-    ("regulator", ""): ("regulator_renew",),
-    ("water_heater", ""): (
-        "water_heater_anode",
-        "water_heater_flush",
-        "water_heater_relief_valve",
-    ),
-}
+from .procedures import Procedure, load_library
 
 
-def keys_for(kind: str, type_: str) -> tuple[str, ...]:
-    """The library's items for a kind of part."""
-    if kind == ComponentKind.EXTINGUISHER:
-        return _extinguisher_keys(type_)
-    return KEYS.get((kind, type_)) or KEYS.get((kind, ""), ())
+def procedures_for(kind: str, type_: str) -> list[Procedure]:
+    """The library's items for a kind of part; those that are usual come first."""
+    every = load_library().procedures.values()
+    found = [one for one in every if one.component and one.component.fits(kind, type_)]
+    return sorted(found, key=is_usual, reverse=True)
 
 
-def _extinguisher_keys(type_: str) -> tuple[str, ...]:
-    rules = extinguishers.KINDS.get(type_)
-    if rules is None:
-        return ("extinguisher_replace", "extinguisher_look")
-    if rules.test_years is None:
-        return ("extinguisher_replace", "extinguisher_look")
-    test = "extinguisher_test_12" if rules.test_years == 12 else "extinguisher_test_5"
-    six = ("extinguisher_six_year",) if rules.six_year else ()
-    return (test, *six, "extinguisher_yearly", "extinguisher_look")
+def procedures_of_kind(kind: str) -> list[Procedure]:
+    """Those for any type of the kind, each once, type by type."""
+    found = [
+        one for type_ in TYPES.get(kind, ("",)) for one in procedures_for(kind, type_)
+    ]
+    return list({one.key: one for one in found}.values())
+
+
+def is_usual(one: Procedure) -> bool:
+    """Whether it is ticked from the start where such a part is entered."""
+    return one.component is not None and one.component.usual
 
 
 # --- what the part's own dates say ----------------------------------------------------
@@ -85,31 +45,42 @@ class Life:
     years: int | None = None
 
 
-def life_of(component: Component, key: str) -> Life | None:
-    """The life that an item of this key counts; None where the date is not known."""
+def life_of(component: Component, dates: str) -> Life | None:
+    """The life that an item counts by these dates (`OfComponent`); None where the date
+    is not known."""
     made = component.made
-    if key == "cylinder_requalification" and made:
+    if dates == "tested" and (component.tested or made):
+        return Life(component.tested or made)
+    if not made:
+        return None
+    if dates == "collar":
         new = component.mark == Mark.NEW
         years = cylinders.YEARS[component.mark]  # type: ignore[index]
         return Life(made if new else component.tested, years)
-    if key.startswith("extinguisher_test_") and (component.tested or made):
-        return Life(component.tested or made)
-    if key in {"smoke_alarm_renew", "co_alarm_renew", "propane_alarm_renew"} and made:
+    if dates == "alarm":
         kind = component.type if component.type in ALARM_TYPES else "co"
         years = alarms.life_years(kind, component.label_years)  # type: ignore[arg-type]
         return Life(made, years)
-    return Life(made, component.label_years) if made else None
+    return Life(made, component.label_years)
 
 
 def apply_part(item: PlanItem, component: Component) -> None:
     """Put the part's dates into the item's rules. How long it may live stays what the
     owner or the maker's book says, where they said it."""
-    life = life_of(component, item.key)
+    dates = _dates_of(item.key)
+    life = life_of(component, dates)
     ours = item.rules_from == RulesFrom.LIBRARY
     if life is not None:
         item.triggers = [_with_life(rule, life, ours) for rule in item.triggers]
-    if item.key == "extinguisher_six_year":
+    if dates == "emptied":
         _empty_since(item, component)
+
+
+def _dates_of(key: str) -> str:
+    """A household's own procedure counts from when the part was made."""
+    procedure = load_library().procedures.get(key)
+    of = procedure.component if procedure else None
+    return of.dates if of else "made"
 
 
 def _with_life(rule: Mapping[str, Any], life: Life, ours: bool) -> dict[str, Any]:

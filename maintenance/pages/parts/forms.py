@@ -12,6 +12,7 @@ from maintenance.components.axles import Axle
 from maintenance.components.models import (
     SPARE,
     TIRE_PLACES,
+    TYPES,
     Component,
     ComponentKind,
     Mark,
@@ -19,7 +20,6 @@ from maintenance.components.models import (
 )
 from maintenance.core.bench.tires import PLIES
 from maintenance.plans.forms.fields import WhenField
-from maintenance.plans.part_rules import TYPES
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import MeasureField
 from maintenance.vehicles.models import Meter, MeterKind, Rig

@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 
 from maintenance.components.access import get_component
 from maintenance.components.axles import axles_of, check_axles, service_words
-from maintenance.components.models import Component, ComponentKind
+from maintenance.components.models import TYPES, Component, ComponentKind
 from maintenance.components.queries import components_on, fittings_of, pasts_of
 from maintenance.components.services import rate_axles, usual_mass_unit
 from maintenance.households.access import HouseholdRequest, member_required
@@ -21,7 +21,7 @@ from maintenance.households.models import Role
 from maintenance.plans import services
 from maintenance.plans.life_list import life_row, limits_of
 from maintenance.plans.models import PlanItem
-from maintenance.plans.part_rules import TYPES, keys_for
+from maintenance.plans.part_rules import is_usual, procedures_for, procedures_of_kind
 from maintenance.plans.procedures import load_library
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
@@ -74,16 +74,21 @@ def add_part(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
     rig = get_rig(request, pk)
     if kind not in ComponentKind.values:
         raise Http404
+    offered = procedures_of_kind(kind)
     form = NewPartForm(
         request.POST or None,
         kind=kind,
         rig=rig,
-        items=_items(rig, kind),
-        initial={"on": request.today, "keys": _usual(kind)},
+        items=[(one.key, one.title) for one in offered],
+        initial={
+            "on": request.today,
+            "keys": [one.key for one in offered if is_usual(one)],
+        },
     )
 
     def save(**data: Any) -> Component:
-        keys = [key for key in data["keys"] if key in _fitting(kind, data)]
+        fitting = {one.key for one in procedures_for(kind, data.get("type", ""))}
+        keys = [key for key in data["keys"] if key in fitting]
         return services.add_part(
             rig,
             by=request.member,
@@ -106,27 +111,6 @@ def add_part(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
         done=lambda made: _("Kept: %(part)s.") % {"part": made},
         go_on=lambda made: reverse("part", args=[made.pk]),
     )
-
-
-def _fitting(kind: str, data: dict[str, Any]) -> tuple[str, ...]:
-    """The items that go with the type that was chosen."""
-    return keys_for(kind, data.get("type", ""))
-
-
-def _items(rig: Rig, kind: str) -> list[tuple[str, str]]:
-    """Items of the library for any type of the kind."""
-    known = load_library().procedures
-    keys = [k for name in (TYPES.get(kind) or {"": ""}) for k in keys_for(kind, name)]
-    return [(key, known[key].title) for key in dict.fromkeys(keys) if key in known]
-
-
-def _usual(kind: str) -> list[str]:
-    """Those that are about the part's own life, whatever its type."""
-    types = TYPES.get(kind) or {"": ""}
-    found = [key for name in types for key in keys_for(kind, name)]
-    yearly = {"tire_age_review", "extinguisher_look", "cylinder_look"}
-    tests = {"co_alarm_test", "smoke_alarm_test", "propane_alarm_test"}
-    return [key for key in found if key not in yearly | tests | {"battery_rest_volts"}]
 
 
 @member_required(Role.CREW)
@@ -256,11 +240,16 @@ def rotate_tires(request: HouseholdRequest, pk: int) -> HttpResponse:
 def _record_url(rig: Rig, touched: Any, data: dict[str, Any]) -> str:
     """The record form, with the wheels that were off and the day filled in."""
     places = touched if isinstance(touched, list) else []
-    item = PlanItem.objects.active().filter(rig=rig, key="tire_rotate").first()
+    item = PlanItem.objects.active().filter(rig=rig, key__in=_rotating()).first()
     given = {"off": ",".join(places), "on": data["on"].isoformat()}
     given |= {"item": str(item.pk)} if item else {"title": _("Tires rotated")}
     given |= {f"meter_{kind}": str(v) for kind, v in values_of(data).items()}
     return f"{reverse('record_work', args=[rig.pk])}?{urlencode(given)}"
+
+
+def _rotating() -> list[str]:
+    every = load_library().procedures.values()
+    return [one.key for one in every if one.moves == ComponentKind.TIRE]
 
 
 @member_required(Role.KEEPER)

@@ -17,7 +17,7 @@ from maintenance.core.facts import (
 )
 from maintenance.core.triggers import parse_triggers
 from maintenance.plans.procedures.errors import LibraryError
-from maintenance.plans.procedures.model import Library, Procedure
+from maintenance.plans.procedures.model import COMPONENT_DATES, Library, Procedure
 
 KEY = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 
@@ -56,9 +56,23 @@ def check_procedure(procedure: Procedure) -> None:
     for key in procedure.without:
         if key in (*procedure.equipment, *procedure.equipment_any):
             raise FactError("without", f'"{key}" is asked for and ruled out')
+    _check_component(procedure)
     names = [measure.name for measure in procedure.measures]
     if len(set(names)) < len(names):
         raise FactError("measures", "has one name twice")
+
+
+def _check_component(procedure: Procedure) -> None:
+    """Dates are those of its kind; what counts a life from them is a rule of a life."""
+    of = procedure.component
+    if of is None:
+        return
+    kind = COMPONENT_DATES[of.dates]
+    if kind not in ("", of.kind):
+        raise FactError("component.dates", f'"{of.dates}" is a date of the kind {kind}')
+    counts_life = of.dates in ("alarm", "collar", "tested")
+    if counts_life and not any("life" in rule for rule in procedure.triggers):
+        raise FactError("component.dates", f'"{of.dates}" needs a trigger "life"')
 
 
 def _check_cautions(procedure: Procedure) -> None:

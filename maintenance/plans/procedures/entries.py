@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterable
 from decimal import Decimal
 
+from maintenance.components.models import TYPES, ComponentKind
 from maintenance.core.facts import FactError
 from maintenance.core.fields import (
     Fields,
@@ -16,6 +17,7 @@ from maintenance.core.fields import (
 from maintenance.core.triggers import EVENT_KINDS
 from maintenance.plans.procedures import checks
 from maintenance.plans.procedures.model import (
+    COMPONENT_DATES,
     EVERY_KIND,
     EVERY_WHO,
     MEASURE_PLACES,
@@ -23,6 +25,7 @@ from maintenance.plans.procedures.model import (
     SOURCE_KINDS,
     Equipment,
     Measure,
+    OfComponent,
     Procedure,
     Rule,
     Source,
@@ -30,6 +33,7 @@ from maintenance.plans.procedures.model import (
 )
 
 MOST_MINUTES = 1440  # a whole day
+COMPONENT_KINDS = [kind for kind in ComponentKind.values if kind != ComponentKind.OTHER]
 
 
 def read_equipment(row: object) -> Equipment:
@@ -89,6 +93,8 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         raises=_choices(fields, "raises", EVENT_KINDS),
         renews=_texts(fields, "renews"),
         needs_first=_texts(fields, "needs_first"),
+        component=_read_component(fields),
+        moves=_choice(fields, "moves", COMPONENT_KINDS, default=""),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
     )
@@ -102,6 +108,21 @@ def _read_triggers(fields: Fields) -> tuple[Rule, ...]:
     rules = as_list(fields.take("triggers"), "triggers")
     checks.check_triggers(rules)
     return tuple(rule for rule in rules if isinstance(rule, dict))
+
+
+def _read_component(fields: Fields) -> OfComponent | None:
+    if not fields.has("component"):
+        return None
+    inner = Fields(fields.get("component"), "component")
+    kind = _choice(inner, "kind", COMPONENT_KINDS)
+    component = OfComponent(
+        kind=kind,
+        types=_choices(inner, "types", TYPES.get(kind, ())),
+        usual=_flag(inner, "usual"),
+        dates=_choice(inner, "dates", COMPONENT_DATES, default="made"),
+    )
+    inner.finish()
+    return component
 
 
 def _read_measure(fields: Fields) -> Measure:
@@ -163,18 +184,19 @@ def _list(fields: Fields, field: str) -> list[object]:
 
 
 def _texts(fields: Fields, field: str) -> tuple[str, ...]:
+    place = fields.at(field)
     found = tuple(
-        as_text(one, f"{field}[{i}]") for i, one in enumerate(_list(fields, field))
+        as_text(one, f"{place}[{i}]") for i, one in enumerate(_list(fields, field))
     )
     if len(set(found)) < len(found):
-        raise FactError(field, "says the same thing twice")
+        raise FactError(place, "says the same thing twice")
     return found
 
 
 def _choices(fields: Fields, field: str, known: Iterable[str]) -> tuple[str, ...]:
     names = list(known)
     for i, one in enumerate(_texts(fields, field)):
-        as_choice(one, f"{field}[{i}]", names)
+        as_choice(one, f"{fields.at(field)}[{i}]", names)
     return _texts(fields, field)
 
 

@@ -67,6 +67,36 @@ class Measure:
     high: Decimal | None = None
 
 
+# Which of a component's dates a rule may count from -> the kind of component that has
+# them; "": any. What each means stands at `OfComponent`.
+COMPONENT_DATES = {
+    "made": "",
+    "alarm": "alarm",
+    "collar": "cylinder",
+    "tested": "extinguisher",
+    "emptied": "extinguisher",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class OfComponent:
+    """The component that an item belongs to: its kind, and its types (none: any type).
+
+    `usual`: ticked from the start where such a component is entered. `dates` says from
+    when the item counts: `made` (as long as the label says), `alarm` (made, for as long
+    as such an alarm lives), `collar` (the last mark on a cylinder's collar), `tested`
+    (else made), `emptied` (the last of made, tested and recharged).
+    """
+
+    kind: str
+    types: tuple[str, ...] = ()
+    usual: bool = False
+    dates: str = "made"
+
+    def fits(self, kind: str, type_: str) -> bool:
+        return self.kind == kind and (not self.types or type_ in self.types)
+
+
 @dataclass(frozen=True, slots=True)
 class Equipment:
     """What a rig can have; `phrase` is how a sentence calls it ("a generator")."""
@@ -85,10 +115,11 @@ class Procedure:
     `unfit` says what, when it is found, makes the rig unfit to travel;
     `unfit_when_overdue` that leaving the work undone does so too. `renews` is one
     step: what a renewed procedure renews in turn is not followed. `needs_first` is what
-    must be done before it in the same run of work. Empty `kinds` means every kind of
-    rig. `triggers` are rules whose meter is `distance`, `engine` or `generator`
-    (`resolve_triggers` gives them those of a rig); none means that the work is done
-    when needed.
+    must be done before it in the same run of work. `component` is the part that an item
+    of it goes with; `moves` the kind of component that changes its place by the work.
+    Empty `kinds` means every kind of rig. `triggers` are rules whose meter is
+    `distance`, `engine` or `generator` (`resolve_triggers` gives them those of a rig);
+    none means that the work is done when needed.
     """
 
     key: str
@@ -116,6 +147,8 @@ class Procedure:
     raises: tuple[str, ...] = ()
     renews: tuple[str, ...] = ()
     needs_first: tuple[str, ...] = ()
+    component: OfComponent | None = None
+    moves: str = ""
     measures: tuple[Measure, ...] = ()
 
 
