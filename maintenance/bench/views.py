@@ -123,13 +123,12 @@ def _jobs(
     request: HouseholdRequest, found: Calculator
 ) -> list[tuple[Procedure, list[PlanItem]]]:
     """Where the figure is used: the procedures, and their items on the rigs' plans."""
+    every = load_library().procedures.values()
+    using = [one for one in every if found.key in one.calculators]
     rows = PlanItem.objects.for_household(request.member.household).active()
-    items = list(rows.filter(key__in=found.items).select_related("rig"))
-    library = load_library().procedures
-    return [
-        (library[key], [item for item in items if item.key == key])
-        for key in found.items
-    ]
+    keys = [one.key for one in using]
+    items = list(rows.filter(key__in=keys).select_related("rig"))
+    return [(one, [item for item in items if item.key == one.key]) for one in using]
 
 
 @require_POST

@@ -80,6 +80,12 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
         ("renews", '["coolant"]', 'renews: "coolant" is not another procedure'),
         ("renews", '["engine_oil"]', 'renews: "engine_oil" is not another procedure'),
         ("needs_first", '["cool"]', 'needs_first: "cool" is not another procedure'),
+        ("calculators", '"tire_date"', "calculators: must be a list"),
+        (
+            "calculators",
+            '["tire_date", "tire_lode"]',
+            'calculators[1]: "tire_lode" is not known; did you mean "tire_load"?',
+        ),
         ("moves", '"wheel"', 'moves: "wheel" is not known'),
         ("component", '"tire"', 'component: must be an object with keys, not "tire"'),
         ("component", "{ usual = true }", 'component: needs "kind"'),

@@ -122,7 +122,7 @@ class CalculatorForm(forms.Form):
 
 @dataclass(frozen=True)
 class Calculator:
-    """`items` are the procedures whose work the figure is for."""
+    """Which work its figure is for, the library says."""
 
     key: str
     title: "StrOrPromise"
@@ -130,7 +130,6 @@ class Calculator:
     about: "StrOrPromise"
     form: type[CalculatorForm]
     reckon: Callable[[dict[str, Any]], Sequence[Line]]
-    items: tuple[str, ...] = ()
     also_called: tuple[str, ...] = ()
 
 

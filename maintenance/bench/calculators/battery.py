@@ -19,7 +19,6 @@ LEAD = [
     ("agm", gettext_lazy("AGM lead-acid")),
 ]
 KINDS = [*LEAD, ("lifepo4", gettext_lazy("Lithium (LiFePO4)"))]
-ITEMS = ("battery_rest_volts", "battery_stored_charge")
 
 
 class VoltsForm(CalculatorForm):
@@ -170,7 +169,6 @@ CALCULATORS = (
         gettext_lazy("A 12 V battery at rest, and where it freezes."),
         VoltsForm,
         from_volts,
-        ITEMS,
         ("state of charge", "12.4", "freeze"),
     ),
     Calculator(
@@ -180,7 +178,6 @@ CALCULATORS = (
         gettext_lazy("Flooded cells, corrected for temperature."),
         GravityForm,
         from_gravity,
-        ITEMS,
         ("specific gravity",),
     ),
     Calculator(
@@ -190,7 +187,6 @@ CALCULATORS = (
         gettext_lazy("By Peukert: a heavy load gets less out of it."),
         LoadForm,
         at_load,
-        (),
         ("Peukert", "amp hours", "runtime"),
     ),
     Calculator(
@@ -200,7 +196,6 @@ CALCULATORS = (
         gettext_lazy("With its drains, its own loss and the cold."),
         StandingForm,
         standing,
-        ("house_battery_off", "chassis_battery_off", "standing_draw"),
         ("parasitic", "storage", "winter"),
     ),
 )

@@ -151,7 +151,6 @@ CALCULATORS = (
         gettext_lazy("A cylinder by weight, a built-in tank by volume."),
         FillForm,
         fill,
-        ("cylinder_swap",),
         ("80 percent", "WC", "tare"),
     ),
     Calculator(
@@ -161,7 +160,6 @@ CALCULATORS = (
         gettext_lazy("From pounds, burners, and how much of the time they burn."),
         HoursForm,
         hours,
-        ("cylinder_swap",),
         ("BTU", "furnace runtime", "gas left"),
     ),
     Calculator(
@@ -171,7 +169,6 @@ CALCULATORS = (
         gettext_lazy("From the dates and letters on its collar."),
         MarkForm,
         requalification,
-        ("cylinder_requalification",),
         ("recertify", "expired tank", "12 years"),
     ),
     Calculator(
@@ -181,7 +178,6 @@ CALCULATORS = (
         gettext_lazy("For the figure that a gas shop measured."),
         LeakForm,
         lock_up,
-        ("regulator_renew",),
         ("regulator", "manometer", "water column"),
     ),
 )

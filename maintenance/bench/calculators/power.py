@@ -150,7 +150,6 @@ CALCULATORS = (
         gettext_lazy("15, 20, 30 and 50 A, for a moment and for hours."),
         HookupForm,
         hookup,
-        ("pedestal_test",),
         ("shore power", "30 amp", "50 amp", "breaker"),
     ),
     Calculator(
@@ -160,7 +159,6 @@ CALCULATORS = (
         gettext_lazy("Against the bands of supply and equipment."),
         VoltageForm,
         voltage,
-        ("pedestal_test",),
         ("low voltage", "brownout"),
     ),
     Calculator(
@@ -170,7 +168,6 @@ CALCULATORS = (
         gettext_lazy("From its load and efficiency."),
         InverterForm,
         inverter,
-        (),
         ("12 V amps",),
     ),
     Calculator(
@@ -180,7 +177,6 @@ CALCULATORS = (
         gettext_lazy("By each published rule, and how loaded it is."),
         GeneratorForm,
         generator_output,
-        ("generator_exercise",),
         ("altitude", "derating", "half load"),
     ),
 )

@@ -96,7 +96,6 @@ CALCULATORS = (
         gettext_lazy("Smoke, carbon monoxide, propane."),
         AlarmForm,
         alarm,
-        ("smoke_alarm_renew", "co_alarm_renew", "propane_alarm_renew"),
         ("detector", "expired", "end of life"),
     ),
     Calculator(
@@ -106,7 +105,6 @@ CALCULATORS = (
         gettext_lazy("Service, pressure test, and its end."),
         ExtinguisherForm,
         extinguisher,
-        ("extinguisher_six_year", "extinguisher_test_12", "extinguisher_replace"),
         ("hydrostatic", "fire"),
     ),
 )

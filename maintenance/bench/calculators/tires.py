@@ -295,7 +295,6 @@ CALCULATORS = (
         gettext_lazy("From the date code of the tire number."),
         DateCodeForm,
         date_code,
-        ("tire_age_review", "tire_replace"),
         ("DOT code", "tire age", "TIN", "week"),
     ),
     Calculator(
@@ -305,7 +304,6 @@ CALCULATORS = (
         gettext_lazy("By the gas law, with the altitude."),
         PressureForm,
         pressure_at,
-        ("tire_pressure",),
         ("psi", "10 degrees", "cold morning"),
     ),
     Calculator(
@@ -315,7 +313,6 @@ CALCULATORS = (
         gettext_lazy("A quarter under the placard's pressure."),
         WarningForm,
         warning,
-        ("tire_pressure",),
         ("TPMS", "underinflated"),
     ),
     Calculator(
@@ -325,7 +322,6 @@ CALCULATORS = (
         gettext_lazy("From the load index, against the axle's rating."),
         LoadForm,
         load,
-        ("weigh_loaded", "tire_replace"),
         ("load index", "GAWR", "load range"),
     ),
     Calculator(
@@ -335,7 +331,6 @@ CALCULATORS = (
         gettext_lazy("By each published rule for its place."),
         TreadForm,
         tread_depth,
-        ("tire_condition",),
         ("32nds", "worn"),
     ),
     Calculator(
@@ -345,7 +340,6 @@ CALCULATORS = (
         gettext_lazy("Its check digit and model year."),
         VinForm,
         vin_check,
-        (),
         ("serial", "chassis number"),
     ),
 )

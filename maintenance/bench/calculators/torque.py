@@ -14,7 +14,6 @@ from .base import Calculator, CalculatorForm, Line, figure, line
 
 GROUP = gettext_lazy("Torque")
 UNITS = [(unit, unit) for unit in ("ft·lbf", "N·m", "in·lbf", "kgf·m")]
-LUGS = ("lug_recheck", "lug_recheck_dual", "lug_steps_trailer")
 
 
 class TorqueForm(CalculatorForm):
@@ -196,7 +195,6 @@ CALCULATORS = (
         gettext_lazy("Foot-pounds, newton meters, inch-pounds."),
         TorqueForm,
         in_units,
-        LUGS,
         ("foot pounds", "newton meters", "Nm", "ft lb", "inch pounds"),
     ),
     Calculator(
@@ -206,7 +204,6 @@ CALCULATORS = (
         gettext_lazy("Whether a torque wrench may be used for a specified torque."),
         WrenchForm,
         wrench,
-        LUGS,
         ("lug nuts", "wrench range", "torque wrench"),
     ),
     Calculator(
@@ -216,7 +213,6 @@ CALCULATORS = (
         gettext_lazy("An adapter lengthens the wrench: the setting has to be less."),
         AdapterForm,
         adapter,
-        (),
         ("crowfoot", "extension"),
     ),
     Calculator(
@@ -234,7 +230,6 @@ CALCULATORS = (
         gettext_lazy("By the date, by the clicks, and after a drop."),
         CalibrationForm,
         calibration,
-        (),
         ("torque wrench calibration",),
     ),
     Calculator(
@@ -244,7 +239,6 @@ CALCULATORS = (
         gettext_lazy("How much more the same torque clamps when threads are oiled."),
         ThreadsForm,
         threads,
-        LUGS,
         ("anti-seize", "clamp load", "oil on studs"),
     ),
 )

@@ -285,7 +285,6 @@ CALCULATORS = (
         gettext_lazy("Between an upper and a lower model; both are named."),
         TrapForm,
         traps,
-        ("drain_traps",),
         ("p-trap", "sewer smell", "evaporation"),
     ),
     Calculator(
@@ -295,7 +294,6 @@ CALCULATORS = (
         gettext_lazy("By tank, strength and target, with the rinses."),
         DoseForm,
         dose,
-        ("sanitize_fresh_water",),
         ("sanitize", "chlorine", "disinfect"),
     ),
     Calculator(
@@ -305,7 +303,6 @@ CALCULATORS = (
         gettext_lazy("Lines, traps and heater; the strength after dilution."),
         AntifreezeForm,
         winter,
-        ("winterize", "frost_decision"),
         ("winterizing", "pink", "glycol", "freeze"),
     ),
     Calculator(
@@ -315,7 +312,6 @@ CALCULATORS = (
         gettext_lazy("Its class, and how often aerators want cleaning."),
         HardnessForm,
         water_hardness,
-        ("tap_aerators",),
         ("scale", "limescale", "grains"),
     ),
     Calculator(
@@ -325,7 +321,6 @@ CALCULATORS = (
         gettext_lazy("From its inner measures."),
         TankForm,
         waste,
-        ("probe_cleaning", "black_tank_rinse"),
         ("black tank", "gray tank", "ice", "two thirds"),
     ),
 )

@@ -234,7 +234,6 @@ def hitch(data: dict[str, Any]) -> list[Line]:
     return [*lines, Line(name, told, formula, cautions=weights.SCALE_CAUTIONS)]
 
 
-ITEMS = ("weigh_loaded",)
 CALCULATORS = (
     Calculator(
         "tongue_weight",
@@ -243,7 +242,6 @@ CALCULATORS = (
         gettext_lazy("Two passes over a scale, with and without the trailer."),
         TongueForm,
         tongue,
-        ITEMS,
         ("CAT scale", "pin weight", "hitch weight", "sway"),
     ),
     Calculator(
@@ -255,7 +253,6 @@ CALCULATORS = (
         ),
         LeverForm,
         lever,
-        ITEMS,
     ),
     Calculator(
         "combined_weight",
@@ -264,7 +261,6 @@ CALCULATORS = (
         gettext_lazy("Tow vehicle and trailer together against the GCWR."),
         CombinationForm,
         combination,
-        ITEMS,
         ("GCWR", "GCVW", "may I tow it", "towing capacity", "gross combined weight"),
     ),
     Calculator(
@@ -274,7 +270,6 @@ CALCULATORS = (
         gettext_lazy("By the class of the trailer's weight."),
         HitchForm,
         hitch,
-        ITEMS,
         ("hitch class", "J684", "weight distribution", "tongue limit"),
     ),
     Calculator(
@@ -284,7 +279,6 @@ CALCULATORS = (
         gettext_lazy("OCCC, CCC and NCC are reckoned differently."),
         CargoForm,
         capacity,
-        ITEMS,
         ("CCC", "OCCC", "NCC", "payload"),
     ),
     Calculator(
@@ -294,7 +288,6 @@ CALCULATORS = (
         gettext_lazy("The placard's figure less the people."),
         PeopleForm,
         people,
-        ITEMS,
         ("payload", "passengers"),
     ),
     Calculator(
@@ -304,7 +297,6 @@ CALCULATORS = (
         gettext_lazy("Water, fuel or propane by volume."),
         FluidForm,
         fluid,
-        ITEMS,
         ("water weight",),
     ),
 )

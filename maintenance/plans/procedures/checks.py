@@ -1,7 +1,7 @@
 """What a library entry must keep to, beyond its form."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from graphlib import CycleError, TopologicalSorter
 
 from maintenance.core.facts import (
@@ -45,6 +45,10 @@ MOST_DAYS = 1_000
 MOST_MONTHS = 240
 
 
+# Of apps above this one, which add theirs when they are ready: each raises FactError.
+FURTHER_CHECKS: list[Callable[[Procedure], None]] = []
+
+
 def check_procedure(procedure: Procedure) -> None:
     """Raise FactError for the first thing that is not as it must be."""
     for field in ("steps", "sources"):
@@ -60,6 +64,8 @@ def check_procedure(procedure: Procedure) -> None:
     names = [measure.name for measure in procedure.measures]
     if len(set(names)) < len(names):
         raise FactError("measures", "has one name twice")
+    for check in FURTHER_CHECKS:
+        check(procedure)
 
 
 def _check_component(procedure: Procedure) -> None:

@@ -95,6 +95,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         needs_first=_texts(fields, "needs_first"),
         component=_read_component(fields),
         moves=_choice(fields, "moves", COMPONENT_KINDS, default=""),
+        calculators=_texts(fields, "calculators"),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
     )

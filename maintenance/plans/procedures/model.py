@@ -117,6 +117,7 @@ class Procedure:
     step: what a renewed procedure renews in turn is not followed. `needs_first` is what
     must be done before it in the same run of work. `component` is the part that an item
     of it goes with; `moves` the kind of component that changes its place by the work.
+    `calculators` are those of the bench whose figure the work needs.
     Empty `kinds` means every kind of rig. `triggers` are rules whose meter is
     `distance`, `engine` or `generator` (`resolve_triggers` gives them those of a rig);
     none means that the work is done when needed.
@@ -149,6 +150,7 @@ class Procedure:
     needs_first: tuple[str, ...] = ()
     component: OfComponent | None = None
     moves: str = ""
+    calculators: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()
 
 
