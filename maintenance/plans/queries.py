@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from typing import TypeVar
 
 from django.db.models import (
     Case,
@@ -34,6 +35,8 @@ from .models import (
 from .own_procedures import as_procedure, is_own
 from .part_facts import PartPast, pasts_of_parts
 from .procedures import Procedure, Proposal, load_library, propose
+
+Asked = TypeVar("Asked")
 
 
 def load_rigs(rigs: Iterable[Rig], as_of: date) -> dict[int, facts.Rig]:
@@ -79,9 +82,17 @@ def items_as_facts(
     for item in items:
         past = pasts.get(item.component_id or 0)
         fact = item_as_fact(item, done[item.pk], past)
-        runway = rhythms.get(item.rig_id, {}).get(item.key)
+        runway = asked_in_stay(rhythms.get(item.rig_id, {}), item.key)
         groups[item.rig_id].append(_with_runway(fact, runway) if runway else fact)
     return groups
+
+
+def asked_in_stay(rhythm: Mapping[str, Asked], key: str) -> Asked | None:
+    """What the runways of a stay ask of an item (`Stay.rhythm`), or None. One that was
+    kept by an earlier version has it under the item's key."""
+    procedure = load_library().procedures.get(key)
+    runway = procedure.runway if procedure else ""
+    return rhythm.get(runway, rhythm.get(key))
 
 
 def _with_runway(item: facts.Item, runway: facts.Runway) -> facts.Item:

@@ -33,7 +33,7 @@ class RigFacts:
     trips: tuple[facts.Trip, ...]
     events: tuple[facts.Event, ...]
     duty: tuple[facts.Duty, ...]
-    rhythm: dict[str, facts.Runway]  # key of a plan item -> what the open stay asks
+    rhythm: dict[str, facts.Runway]  # runway -> what the open stay asks
 
 
 def rigs_of(household: Household) -> QuerySet[Rig]:
@@ -110,7 +110,7 @@ def _rhythm(stays: Iterable[Stay], as_of: date) -> dict[str, facts.Runway]:
     """What the runways of the stay that is open ask, as the reckoning takes it."""
     now = [stay for stay in stays if stay.is_open(as_of)]
     asked = now[-1].rhythm if now else {}
-    return {key: _runway(row, as_of) for key, row in asked.items()}
+    return {name: _runway(row, as_of) for name, row in asked.items()}
 
 
 def _runway(row: dict[str, Any], as_of: date) -> facts.Runway:

@@ -28,12 +28,9 @@ from maintenance.core.units import UnitError, convert, parse_number
 from .models import BatteryCare, RunwaySetting, Stay, StayVisit, WaterKept
 
 WHICH = ("chassis", "house")
-# What the runways shorten while a rig is stored: keys of the procedure library.
-LEAD_ITEM, LITHIUM_ITEM, TRAPS_ITEM = (
-    "battery_stored_charge",
-    "lithium_store",
-    "drain_traps",
-)
+# What calls for work in a stay. Which work that is, the library says.
+RUNWAYS = ("lead_battery", "lithium_battery", "traps", "frost")
+LEAD, LITHIUM, TRAPS, FROST = RUNWAYS
 HUMIDITY = 50  # percent, our assumption where none is given
 FULL = Decimal(100)
 _CHARGE = limits("The charge", "0", "100", "%")
@@ -188,7 +185,7 @@ class StayRunways:
         return self.stay.start, FULL, ""
 
     def rhythm(self) -> dict[str, dict[str, Any]]:
-        """What they ask of plan items, as `Stay.rhythm` keeps it.
+        """Which of them calls for its work by when, as `Stay.rhythm` keeps it.
 
         Traps go by their earliest day. A battery goes by the likely day on which it
         is to be recharged: the early one supposes the worst that was published of
@@ -196,12 +193,12 @@ class StayRunways:
         """
         found: dict[str, dict[str, Any]] = {}
         if self.traps is not None:
-            found[TRAPS_ITEM] = {"days": self.traps.flush_every}
+            found[TRAPS] = {"days": self.traps.flush_every}
         for battery in self.batteries:
-            key = LITHIUM_ITEM if battery.kind == "lifepo4" else LEAD_ITEM
+            name = LITHIUM if battery.kind == "lifepo4" else LEAD
             asked = self._asked(battery)
             if asked is not None:
-                found[key] = _sooner(found.get(key), asked)
+                found[name] = _sooner(found.get(name), asked)
         return found
 
     def _asked(self, battery: BatteryRunway) -> dict[str, Any] | None:
@@ -238,7 +235,7 @@ def _whole(days: Days) -> int | None:
 
 
 def _sooner(first: dict[str, Any] | None, second: dict[str, Any]) -> dict[str, Any]:
-    """Of two batteries that one item is about, the one that is to be seen to first."""
+    """Of two batteries of one sort, the one that is to be seen to first."""
     if first is None:
         return second
     return min(first, second, key=lambda asked: asked.get("read_days", asked["days"]))

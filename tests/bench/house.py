@@ -2,16 +2,17 @@
 
     .venv/bin/python tests/bench/house.py [--list]
 
-Library keys in Python: string literals of the program that are the key of a procedure.
-The library is the only source of what a procedure is about, so that no Python outside
-it names one. Migrations are history and the demo tells of its own rigs: both may.
+Library keys in Python: string literals of the program that are the key of a procedure,
+or have one in a longer text, docstrings too. The library is the only source of what a
+procedure is about, so that no Python outside it names one. Migrations are history and
+the demo tells of its own rigs: both may.
 """
 
 import argparse
 import ast
+import re
 import tomllib
-from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -54,6 +55,16 @@ def literals(source: str, file: str) -> Iterator[Literal]:
             yield Literal(file, node.lineno, node.value)
 
 
+def key_pattern(keys: Iterable[str]) -> re.Pattern[str]:
+    """Finds a key in a text. One without `_` is a word like any other (`winterize`):
+    it counts where it is the whole text."""
+    plain = [re.escape(key) for key in keys if "_" not in key]
+    marked = [re.escape(key) for key in keys if "_" in key]
+    whole = rf"\A(?:{'|'.join(plain)})\Z"
+    within = rf"(?<!\w)(?:{'|'.join(marked)})(?!\w)"
+    return re.compile(f"{whole}|{within}")
+
+
 def _program() -> Iterator[Literal]:
     for path in sorted((ROOT / "maintenance").rglob("*.py")):
         file = path.relative_to(ROOT).as_posix()
@@ -64,17 +75,18 @@ def _program() -> Iterator[Literal]:
 def library_keys_in_python() -> tuple[list[Literal], list[Literal]]:
     """Those that name a procedure, and those that are in `ALSO_A_KEY`. A second one of
     the same file and word is no exception."""
-    keys = procedure_keys()
-    naming, excepted = [], []
-    seen: Counter[tuple[str, str]] = Counter()
+    pattern = key_pattern(procedure_keys())
+    naming: list[Literal] = []
+    excepted: dict[tuple[str, str], Literal] = {}
     for one in _program():
-        if one.text not in keys:
+        place = (one.file, one.text)
+        if not pattern.search(one.text):
             continue
-        seen[one.file, one.text] += 1
-        is_excepted = (one.file, one.text) in ALSO_A_KEY
-        first = seen[one.file, one.text] == 1
-        (excepted if is_excepted and first else naming).append(one)
-    return naming, excepted
+        if place in ALSO_A_KEY and place not in excepted:
+            excepted[place] = one
+        else:
+            naming.append(one)
+    return naming, list(excepted.values())
 
 
 def main() -> None:

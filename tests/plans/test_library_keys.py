@@ -1,9 +1,20 @@
 """The library alone says which component an item belongs to, which calculator it uses
 and what calls for it: no Python outside it names a procedure."""
 
+import pytest
+
 from maintenance.components.models import TYPES, ComponentKind
 from maintenance.core.bench import extinguishers
 from maintenance.plans.part_rules import procedures_for
+from maintenance.plans.procedures import load_library
+from maintenance.vehicles.runways import RUNWAYS
+from tests.bench.house import (
+    ALSO_A_KEY,
+    key_pattern,
+    library_keys_in_python,
+    literals,
+    procedure_keys,
+)
 
 # (kind, type) -> the items that go with it.
 ITEMS_OF_PARTS = {
@@ -57,3 +68,63 @@ def test_an_extinguisher_has_the_items_that_its_rules_ask_for() -> None:
         if rules.six_year:
             expected |= {"extinguisher_six_year"}
         assert keys_for("extinguisher", type_) == expected, type_
+
+
+def test_no_python_outside_the_library_names_a_procedure() -> None:
+    naming, _excepted = library_keys_in_python()
+    assert [str(one) for one in naming] == []
+
+
+def test_each_exception_is_still_one() -> None:
+    _naming, excepted = library_keys_in_python()
+    assert {(one.file, one.text) for one in excepted} == ALSO_A_KEY.keys()
+
+
+def test_measure_sees_each_key_and_reads_every_literal() -> None:
+    assert procedure_keys() == load_library().procedures.keys()
+    source = 'KEYS = ("tire_rotate",)\ndef f(key="lug_look"): return {"winterize": 1}'
+    found = {(one.line, one.text) for one in literals(source, "x.py")}
+    assert found == {(1, "tire_rotate"), (2, "lug_look"), (2, "winterize")}
+
+
+@pytest.mark.parametrize(
+    ("text", "names"),
+    [
+        ("lug_look", True),
+        ("of lug_look, too", True),
+        ("lug_looks", False),
+        ("winterize", True),
+        ("what to winterize", False),  # plain English
+    ],
+)
+def test_measure_finds_a_key_in_a_longer_text(text: str, names: bool) -> None:
+    pattern = key_pattern(["lug_look", "winterize"])
+    assert bool(pattern.search(text)) == names
+
+
+def test_each_runway_calls_for_one_job() -> None:
+    every = load_library().procedures.values()
+    found = [(one.runway, one.key) for one in every if one.runway]
+    assert sorted(found) == [
+        ("frost", "winterize"),
+        ("lead_battery", "battery_stored_charge"),
+        ("lithium_battery", "lithium_store"),
+        ("traps", "drain_traps"),
+    ]
+    assert {name for name, _key in found} == set(RUNWAYS)
+
+
+def test_lap_of_a_departure_ends_with_the_first_stop() -> None:
+    every = load_library().procedures.values()
+    lap = sorted((one.lap, one.key, one.on_the_way) for one in every if one.lap)
+    assert lap == [
+        (1, "lug_look", False),
+        (2, "walk_lights", False),
+        (3, "walk_departure", False),
+        (4, "walk_first_stop", True),
+    ]
+
+
+def test_wheels_that_change_places_are_recorded_as_a_rotation() -> None:
+    every = load_library().procedures.values()
+    assert [one.key for one in every if one.moves] == ["tire_rotate"]

@@ -86,6 +86,11 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
             '["tire_date", "tire_lode"]',
             'calculators[1]: "tire_lode" is not known; did you mean "tire_load"?',
         ),
+        ("runway", '"trap"', 'runway: "trap" is not known; did you mean "traps"?'),
+        ("runway", '"traps"', 'runway: "traps" needs a trigger "while_stored"'),
+        ("lap", "0", "lap: 0 is not plausible"),
+        ("lap", "1", 'lap: needs a trigger "before_trip"'),
+        ("on_the_way", "true", "on_the_way: needs a place in the lap"),
         ("moves", '"wheel"', 'moves: "wheel" is not known'),
         ("component", '"tire"', 'component: must be an object with keys, not "tire"'),
         ("component", "{ usual = true }", 'component: needs "kind"'),
@@ -140,6 +145,14 @@ def test_needs_that_go_in_a_circle_are_refused(folder: Path) -> None:
     assert error.field == "needs_first"
     assert "goes in a circle: " in error.problem
     assert "filter before engine_oil" in error.problem
+
+
+def test_two_at_one_place_of_the_lap_are_refused(folder: Path) -> None:
+    first = PROCEDURE | {"triggers": "[{ before_trip = { lead = 0 } }]", "lap": "1"}
+    write_system(folder, first, first | {"key": '"filter"'})
+    assert str(refusal(folder)) == (
+        "engine.toml: filter: lap: engine_oil has this place"
+    )
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ import pytest
 
 from maintenance.plans.models import Standing
 from maintenance.plans.standings import recheck, renew_household
+from maintenance.vehicles.models import Stay
 from maintenance.vehicles.rhythm import keep_visit, set_runways
 from maintenance.vehicles.services import change_stay, start_stay
 from tests import builders
@@ -46,6 +47,18 @@ def test_runways_shorten_their_items_and_no_other(rig, keeper):
     assert closes("battery_stored_charge") == START + timedelta(days=22)
     assert closes("watch_visit") == START + timedelta(days=30)
     assert recheck(rig.household, as_of=TODAY) == []
+
+
+def test_rhythm_kept_under_the_keys_of_items_still_holds(rig, keeper):
+    stay = start_stay(rig, by=keeper, today=TODAY, start=START, **WARM)
+    asked = {"drain_traps": {"days": 12}, "battery_stored_charge": {"days": 15}}
+    Stay.objects.filter(pk=stay.pk).update(rhythm=asked)
+
+    renew_household(rig.household, as_of=TODAY)
+
+    assert closes("drain_traps") == START + timedelta(days=12)
+    assert closes("battery_stored_charge") == START + timedelta(days=15)
+    assert closes("watch_visit") == START + timedelta(days=30)
 
 
 def test_reading_moves_the_day_and_recheck_agrees(rig, keeper):

@@ -105,7 +105,7 @@ def test_trap_dries_up_as_in_row_t13_and_shortens_the_monthly_flush():
 
     # the row's 20.6 d are for its rounded rate, within the ±2 % of row T8
     assert float(found.traps.earliest.value) == pytest.approx(20.6, rel=0.02)
-    assert found.rhythm()["drain_traps"] == {"days": 20}
+    assert found.rhythm()["traps"] == {"days": 20}
 
 
 def test_winterized_traps_have_no_runway():
@@ -144,7 +144,7 @@ def test_without_figures_there_is_no_runway():
 def test_rhythm_goes_by_how_the_batteries_are_kept(care, asked):
     rhythm = ways(CHASSIS, batteries=care).rhythm()
 
-    assert rhythm.get("battery_stored_charge") == asked
+    assert rhythm.get("lead_battery") == asked
 
 
 def test_of_two_batteries_the_one_to_be_seen_to_first_counts():
@@ -152,7 +152,7 @@ def test_of_two_batteries_the_one_to_be_seen_to_first_counts():
 
     rhythm = ways(CHASSIS | house).rhythm()
 
-    assert rhythm["battery_stored_charge"] == {"days": 12}  # row B13
+    assert rhythm["lead_battery"] == {"days": 12}  # row B13
 
 
 @pytest.mark.parametrize(
@@ -197,7 +197,7 @@ def test_settings_set_the_rhythm_of_the_stay_that_is_open(rig, keeper):
     set_runways(rig, by=keeper, today=TODAY, **CHASSIS)
 
     stay.refresh_from_db()
-    assert stay.rhythm["battery_stored_charge"] == {"days": 22}
+    assert stay.rhythm["lead_battery"] == {"days": 22}
 
 
 def test_visit_said_again_for_its_day_is_replaced_and_sets_the_rhythm(rig, keeper):
@@ -208,7 +208,7 @@ def test_visit_said_again_for_its_day_is_replaced_and_sets_the_rhythm(rig, keepe
         keep_visit(stay, by=keeper, today=TODAY, on=on, chassis=volts)
 
     stay.refresh_from_db()
-    asked = stay.rhythm["battery_stored_charge"]
+    asked = stay.rhythm["lead_battery"]
     # (75 - 69.05) Ah ÷ (24 · 0.05 + 5 / 30) Ah a day
     assert asked == {"days": 22, "read_on": on.isoformat(), "read_days": 4}
     assert stay.visits.count() == 1

@@ -7,13 +7,11 @@ from typing import Any
 
 from maintenance.plans.models import COMPLETING, Completion, PlanItem, Standing
 from maintenance.plans.procedures import Procedure, load_library, run_order
-from maintenance.plans.queries import plan_of, procedures_of
+from maintenance.plans.queries import asked_in_stay, plan_of, procedures_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.vehicles.models import Stay, WaterKept
-from maintenance.vehicles.runways import runways_of
+from maintenance.vehicles.runways import FROST, runways_of
 
-# It goes by the season; a stay in frost asks for it too, until its water is safe.
-WINTERIZE = "winterize"
 AHEAD = timedelta(days=180)  # how far it is told where no end is known
 BEFORE = timedelta(days=14)  # how early work counts for a stay's start and end
 
@@ -138,10 +136,14 @@ class _Maker:
         return [*found, *self._against_frost(standings)]
 
     def _against_frost(self, standings: Iterable[Standing]) -> Iterator[Job]:
-        """Done before, it counts only from two weeks before the stay on: water that
+        """It goes by the season; a stay in frost asks for it too, until its water is
+        safe. Done before, it counts only from two weeks before the stay on: water that
         was used since is in the lines again."""
         for one in standings:
-            if one.item.key != WINTERIZE or _rule(one.item, "storage_entry"):
+            procedure = self.procedures.get(one.item.key)
+            if procedure is None or procedure.runway != FROST:
+                continue
+            if _rule(one.item, "storage_entry"):
                 continue
             job = self._job(one, self.stay.start - BEFORE, self.stay.start)
             if job.done_on is not None or self._will_freeze:
@@ -192,7 +194,7 @@ def _rule(item: PlanItem, kind: str) -> dict[str, Any] | None:
 
 def watch_days(stay: Stay, item: PlanItem) -> int | None:
     """Every how many days this stay has the rig looked at for `item`."""
-    asked = stay.rhythm.get(item.key)
+    asked = asked_in_stay(stay.rhythm, item.key)
     rule = _rule(item, "while_stored")
     usual = rule["days"] if rule else None
     if asked is None or usual is None:

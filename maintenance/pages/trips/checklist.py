@@ -9,17 +9,13 @@ from maintenance.plans.models import PlanItem
 from maintenance.plans.procedures import Procedure
 from maintenance.vehicles.models import Rig, Trip
 
-FIRST_STOP = "walk_first_stop"
-# Whose steps stand on the sheet itself, in the order in which they are done; one that
-# is not on the plan of the rig is shown all the same.
-LAP = ("lug_look", "walk_lights", "walk_departure", FIRST_STOP)
-
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """`item` is None where it is not on the plan of the rig."""
+    """`item` is None where it is not on the plan of the rig; `lap` its place in the
+    lap, 0 for what does not belong to it."""
 
-    key: str
+    lap: int
     rig: Rig
     title: str
     item: PlanItem | None
@@ -43,10 +39,11 @@ def checks_of(
         for one in look.checks
     ]
     has = {one.item.key for one in found if one.item and one.rig == trip.rig}
+    # The lap is walked, on the plan of the rig or not.
     found += [
-        _offered(trip.rig, procedures[key])
-        for key in LAP
-        if key not in has and _fits(procedures.get(key), trip.rig)
+        _offered(trip.rig, one)
+        for one in procedures.values()
+        if one.lap and one.key not in has and _fits(one, trip.rig)
     ]
     return sorted(found, key=_order)
 
@@ -58,23 +55,23 @@ def _check(
     procedures: Mapping[str, Procedure],
 ) -> Check:
     procedure = procedures.get(item.key)
-    told = procedure is not None and item.key in LAP
+    lap = procedure.lap if procedure else 0
     return Check(
-        key=item.key,
+        lap=lap,
         rig=item.rig,
         title=item.title,
         item=item,
         opens=opens,
         done_on=done_on,
-        steps=procedure.steps if procedure and told else (),
-        cautions=procedure.cautions if procedure and told else (),
-        on_the_way=item.key == FIRST_STOP,
+        steps=procedure.steps if procedure and lap else (),
+        cautions=procedure.cautions if procedure and lap else (),
+        on_the_way=procedure is not None and procedure.on_the_way,
     )
 
 
 def _offered(rig: Rig, procedure: Procedure) -> Check:
     return Check(
-        procedure.key,
+        procedure.lap,
         rig,
         procedure.title,
         None,
@@ -82,16 +79,13 @@ def _offered(rig: Rig, procedure: Procedure) -> Check:
         None,
         procedure.steps,
         procedure.cautions,
-        procedure.key == FIRST_STOP,
+        procedure.on_the_way,
     )
 
 
-def _fits(procedure: Procedure | None, rig: Rig) -> bool:
-    return procedure is not None and (
-        not procedure.kinds or rig.kind in procedure.kinds
-    )
+def _fits(procedure: Procedure, rig: Rig) -> bool:
+    return not procedure.kinds or rig.kind in procedure.kinds
 
 
 def _order(check: Check) -> tuple[int, date, str]:
-    at = LAP.index(check.key) + 1 if check.key in LAP else 0
-    return at, check.opens or date.max, check.title
+    return check.lap, check.opens or date.max, check.title

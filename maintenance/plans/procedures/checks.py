@@ -18,6 +18,7 @@ from maintenance.core.facts import (
 from maintenance.core.triggers import parse_triggers
 from maintenance.plans.procedures.errors import LibraryError
 from maintenance.plans.procedures.model import COMPONENT_DATES, Library, Procedure
+from maintenance.vehicles.runways import FROST
 
 KEY = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 
@@ -61,6 +62,7 @@ def check_procedure(procedure: Procedure) -> None:
         if key in (*procedure.equipment, *procedure.equipment_any):
             raise FactError("without", f'"{key}" is asked for and ruled out')
     _check_component(procedure)
+    _check_occasions(procedure)
     names = [measure.name for measure in procedure.measures]
     if len(set(names)) < len(names):
         raise FactError("measures", "has one name twice")
@@ -79,6 +81,19 @@ def _check_component(procedure: Procedure) -> None:
     counts_life = of.dates in ("alarm", "collar", "tested")
     if counts_life and not any("life" in rule for rule in procedure.triggers):
         raise FactError("component.dates", f'"{of.dates}" needs a trigger "life"')
+
+
+def _check_occasions(procedure: Procedure) -> None:
+    """What a stay or a trip asks of it needs the rule that it bears on."""
+    rules = {kind for rule in procedure.triggers for kind in rule}
+    if procedure.runway not in ("", FROST) and "while_stored" not in rules:
+        raise FactError(
+            "runway", f'"{procedure.runway}" needs a trigger "while_stored"'
+        )
+    if procedure.lap and "before_trip" not in rules:
+        raise FactError("lap", 'needs a trigger "before_trip"')
+    if procedure.on_the_way and not procedure.lap:
+        raise FactError("on_the_way", "needs a place in the lap")
 
 
 def _check_cautions(procedure: Procedure) -> None:
@@ -157,6 +172,7 @@ def _long(span: Span) -> str | None:
 
 
 def refuse_broken_links(library: Library) -> None:
+    _refuse_shared_places(library)
     for procedure in library.procedures.values():
         for field in ("renews", "needs_first"):
             for key in getattr(procedure, field):
@@ -169,6 +185,16 @@ def refuse_broken_links(library: Library) -> None:
                 raise LibraryError(
                     "spots.toml", spot.key, "procedures", f'"{key}" is not a procedure'
                 )
+
+
+def _refuse_shared_places(library: Library) -> None:
+    """Nobody could say which of two comes first."""
+    taken: dict[int, str] = {}
+    for procedure in library.procedures.values():
+        if procedure.lap in taken:
+            raise _error(procedure, "lap", f"{taken[procedure.lap]} has this place")
+        if procedure.lap:
+            taken[procedure.lap] = procedure.key
 
 
 def _refuse_circles(library: Library) -> None:

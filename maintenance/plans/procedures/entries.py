@@ -31,8 +31,10 @@ from maintenance.plans.procedures.model import (
     Source,
     Spot,
 )
+from maintenance.vehicles.runways import RUNWAYS
 
 MOST_MINUTES = 1440  # a whole day
+MOST_PLACES = 20  # of a lap: nobody walks a longer one
 COMPONENT_KINDS = [kind for kind in ComponentKind.values if kind != ComponentKind.OTHER]
 
 
@@ -96,6 +98,9 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         component=_read_component(fields),
         moves=_choice(fields, "moves", COMPONENT_KINDS, default=""),
         calculators=_texts(fields, "calculators"),
+        runway=_choice(fields, "runway", RUNWAYS, default=""),
+        lap=_lap(fields),
+        on_the_way=_flag(fields, "on_the_way"),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
     )
@@ -109,6 +114,12 @@ def _read_triggers(fields: Fields) -> tuple[Rule, ...]:
     rules = as_list(fields.take("triggers"), "triggers")
     checks.check_triggers(rules)
     return tuple(rule for rule in rules if isinstance(rule, dict))
+
+
+def _lap(fields: Fields) -> int:
+    if not fields.has("lap"):
+        return 0
+    return as_count(fields.get("lap"), "lap", 1, MOST_PLACES, "places")
 
 
 def _read_component(fields: Fields) -> OfComponent | None:

@@ -117,10 +117,13 @@ class Procedure:
     step: what a renewed procedure renews in turn is not followed. `needs_first` is what
     must be done before it in the same run of work. `component` is the part that an item
     of it goes with; `moves` the kind of component that changes its place by the work.
-    `calculators` are those of the bench whose figure the work needs.
-    Empty `kinds` means every kind of rig. `triggers` are rules whose meter is
-    `distance`, `engine` or `generator` (`resolve_triggers` gives them those of a rig);
-    none means that the work is done when needed.
+    `calculators` are those of the bench whose figure the work needs. `runway` is what
+    calls for it in a stay: one that runs out makes it due sooner, frost before the stay
+    begins. `lap` is its place in the lap of a departure, whose steps stand on the trip
+    sheet (0: none); `on_the_way`: done at the first stop. Empty `kinds` means every
+    kind of rig. `triggers` are rules whose meter is `distance`, `engine` or `generator`
+    (`resolve_triggers` gives them those of a rig); none means that the work is done
+    when needed.
     """
 
     key: str
@@ -151,6 +154,9 @@ class Procedure:
     component: OfComponent | None = None
     moves: str = ""
     calculators: tuple[str, ...] = ()
+    runway: str = ""
+    lap: int = 0
+    on_the_way: bool = False
     measures: tuple[Measure, ...] = ()
 
 

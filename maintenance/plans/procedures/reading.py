@@ -78,7 +78,7 @@ def _rows(
         place = f"{field}[{number}]"
         key = as_text(Fields(row, place).take("key"), f"{place}.key")
         if not checks.KEY.fullmatch(key):
-            raise FactError(f"{place}.key", f'"{key}" must look like lug_recheck')
+            raise FactError(f"{place}.key", f'"{key}" must look like two_words')
         if key in seen:
             raise FactError(f"{place}.key", f'"{key}" is taken already')
         seen.add(key)

@@ -45,8 +45,9 @@ def temperature_field(label: "StrOrPromise") -> models.DecimalField:
 class Stay(models.Model):
     """A storage period of a rig; `ended_on` is empty while it is open or planned.
 
-    `rhythm` is what its runways ask: key of a plan item -> days and, where a reading
-    tells, its day and the days from then. Renewed with the stay and its readings.
+    `rhythm` is what its runways ask: name of a runway -> days and, where a reading
+    tells, its day and the days from then. Renewed with the stay and its readings; one
+    that was kept by an earlier version has the key of a plan item for the name.
     """
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="stays")
