@@ -266,8 +266,7 @@ def day_or_month(text: str, field: str) -> date | None:
             _("Give a month such as 2019-05, or a day such as 2019-05-12."),
             field=field,
         ) from None
-    start: date = rule.start  # type: ignore[union-attr, assignment]
-    return start
+    return rule.stated_day()
 
 
 def _fit(

@@ -3,10 +3,11 @@
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
-from maintenance.core.dates import DAY, season_of
-from maintenance.core.facts import Item, Season
+from maintenance.core.dates import DAY
+from maintenance.core.facts import Item
 from maintenance.core.meters import is_towed
 from maintenance.core.rigday import RigDay
+from maintenance.core.triggers.kind import kinds_of
 from maintenance.core.triggers.windows import DayWindow, Lack, OpenWindow, ValueWindow
 
 # What a forecast moves from one day to the next when nothing is entered.
@@ -22,20 +23,12 @@ def changes_on(day: RigDay, item: Item, found: Iterable[OpenWindow | Lack]) -> d
     standing, its mark *expected* and the windows are the same; which of several windows
     of one standing governs may differ, where it rests on a forecast.
     """
-    days = [*day.turns, *_seasons(day, item)]
+    days = [*day.turns]
+    for kind in kinds_of(item):
+        days += kind.turns(day)
     for one in found:
         days += _of_window(day, item, one)
     return min((one for one in days if one > day.as_of), default=date.max)
-
-
-def _seasons(day: RigDay, item: Item) -> Iterator[date]:
-    """The next opening of each season that the item answers for."""
-    for trigger in item.triggers:
-        if isinstance(trigger, Season):
-            calendar = day.calendar
-            ends = calendar.spring if trigger.name == "spring" else calendar.autumn
-            for year in (day.as_of.year, day.as_of.year + 1):
-                yield season_of(year, ends)[0]
 
 
 def _of_window(day: RigDay, item: Item, one: OpenWindow | Lack) -> Iterator[date]:

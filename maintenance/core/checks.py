@@ -4,16 +4,13 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from maintenance.core.facts import (
-    After,
     Baseline,
-    EveryMeter,
     FactError,
     Item,
-    Life,
     Rig,
-    Trigger,
     Values,
 )
+from maintenance.core.triggers.kind import Kind, kinds_of
 
 # A list in the rig, the index in it ("" for a single value), and what stands there.
 # Places are put together only for a refusal: there are thousands of facts.
@@ -32,7 +29,7 @@ def check_rig(rig: Rig, as_of: date, place: str = "rig") -> None:
                 problem = f'the rig has no "{meter}"'
                 raise FactError(_place(place, where, i), problem)
     for i, item in enumerate(rig.items):
-        for j, trigger in enumerate(item.triggers):
+        for j, trigger in enumerate(kinds_of(item)):
             _check_meter(rig, trigger, f"{place}.items[{i}].triggers[{j}]")
 
 
@@ -60,8 +57,8 @@ def _days_of(item: Item, place: str) -> Iterator[Dated]:
     if isinstance(item.baseline, Baseline):
         yield f"{place}.baseline.on", "", item.baseline.on
     yield f"{place}.taken_on", "", item.taken_on
-    starts = (one.start if isinstance(one, Life) else None for one in item.triggers)
-    yield from _numbered(f"{place}.triggers", starts)
+    stated = (one.stated_day() for one in kinds_of(item))
+    yield from _numbered(f"{place}.triggers", stated)
 
 
 def _numbered(place: str, days: Iterable[date | None]) -> Iterator[Dated]:
@@ -81,12 +78,14 @@ def _values(rig: Rig) -> Iterator[tuple[str, Index, Values]]:
             yield place, j, one.values
 
 
-def _check_meter(rig: Rig, trigger: Trigger, place: str) -> None:
-    if not isinstance(trigger, EveryMeter | After) or trigger.meter is None:
+def _check_meter(rig: Rig, trigger: Kind, place: str) -> None:
+    counted_on = trigger.counted_on()
+    if counted_on is None:
         return
-    meter = rig.meters.get(trigger.meter)
+    name, unit = counted_on
+    meter = rig.meters.get(name)
     if meter is None:
         has = ", ".join(rig.meters) or "none"
-        raise FactError(place, f'the rig has no "{trigger.meter}"; it has {has}')
-    if (meter.unit == "h") != (trigger.unit == "h"):
-        raise FactError(place, f'"{trigger.meter}" counts in {meter.unit}')
+        raise FactError(place, f'the rig has no "{name}"; it has {has}')
+    if (meter.unit == "h") != (unit == "h"):
+        raise FactError(place, f'"{name}" counts in {meter.unit}')

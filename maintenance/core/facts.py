@@ -14,18 +14,7 @@ Unit = Literal["mi", "km", "h"]
 StandingName = Literal[
     "overdue", "due", "unknown", "waiting", "soon", "later", "settled"
 ]
-TriggerKind = Literal[
-    "every_distance",
-    "every_hours",
-    "every_time",
-    "season",
-    "storage_entry",
-    "while_stored",
-    "storage_exit",
-    "after",
-    "before_trip",
-    "life",
-]
+TriggerKind = str  # what a kind of trigger calls its windows
 Outcome = Literal["done", "serviceable", "held", "moved", "fault_found", "not_done"]
 Values = Mapping[str, Decimal]  # meter name -> value
 
@@ -161,41 +150,11 @@ class Baseline:
 
 
 @dataclass(frozen=True, slots=True)
-class EveryMeter:
-    """Every `interval` of `unit` on `meter`; `first` and `severe` in the same unit."""
-
-    meter: str
-    unit: Unit
-    interval: Decimal
-    first: Decimal | None = None
-    severe: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Span:
     """A length of time: days, or calendar months (a year is 12 months)."""
 
     days: int = 0
     months: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class EveryTime:
-    interval: Span
-    first: Span | None = None
-    severe: Span | None = None
-    in_use: bool = False  # days in stays do not count; for days only
-
-
-@dataclass(frozen=True, slots=True)
-class Season:
-    name: Literal["spring", "autumn"]
-
-
-@dataclass(frozen=True, slots=True)
-class StorageEntry:
-    by_day: int = 0
-    lead: int = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,55 +167,11 @@ class Runway:
     read_days: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class WhileStored:
-    """`runway` is none of the rule's own: the stay brings it, and it only shortens."""
+class Trigger:
+    """A rule that says when an item is due; what it can do stands in
+    `core/triggers/kind.py`, each kind of it in `core/triggers/kinds/`."""
 
-    days: int
-    unless_winterized: bool = False
-    runway: Runway | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class StorageExit:
-    pass
-
-
-@dataclass(frozen=True, slots=True)
-class After:
-    """Checks after an event, each (min, max): a distance on `meter`, or days."""
-
-    event: str
-    checks: tuple[tuple[Decimal, Decimal], ...]
-    meter: str | None = None  # None: the checks are in days
-    unit: Unit | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class BeforeTrip:
-    lead: int = 3
-
-
-@dataclass(frozen=True, slots=True)
-class Life:
-    """`start` is a day, a day of the month when `month_only`, or not known yet."""
-
-    length: Span
-    start: date | None
-    month_only: bool = False
-
-
-Trigger = (
-    EveryMeter
-    | EveryTime
-    | Season
-    | StorageEntry
-    | WhileStored
-    | StorageExit
-    | After
-    | BeforeTrip
-    | Life
-)
+    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)

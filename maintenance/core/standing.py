@@ -18,7 +18,7 @@ from maintenance.core.facts import (
     WindowDates,
 )
 from maintenance.core.rigday import RigDay
-from maintenance.core.triggers.table import find_windows
+from maintenance.core.triggers.kind import kinds_of
 from maintenance.core.triggers.windows import (
     DayWindow,
     Found,
@@ -54,7 +54,7 @@ def stand(day: RigDay, item: Item) -> Standing:
     if item.once and history.done:
         fact = Fact("settled", {"on": history.done[0].on})
         return Standing(item.key, "settled", why=(fact,))
-    found = [find_windows(day, history, trigger) for trigger in item.triggers]
+    found = [one.windows(day, history) for one in kinds_of(item)]
     windows = _all_windows(found)
     next_on = changes_on(day, item, windows)
     outcomes = [_judge(day, item, one) for one in windows]

@@ -14,10 +14,7 @@ from typing import Literal
 
 from maintenance.core.dates import DAY
 from maintenance.core.facts import (
-    BeforeTrip,
     Calendar,
-    EveryMeter,
-    EveryTime,
     Item,
     KeptHabit,
     MeterPoint,
@@ -30,6 +27,8 @@ from maintenance.core.facts import (
 )
 from maintenance.core.rigday import RigDay
 from maintenance.core.standing import stand
+from maintenance.core.triggers.kind import kinds_of
+from maintenance.core.triggers.kinds.before_trip import BeforeTrip
 from maintenance.core.units import convert
 
 Place = Literal["before", "road", "after"]
@@ -144,7 +143,7 @@ class _Ahead:
         jobs = [
             job
             for one in found.pending
-            if one.kind != "before_trip"
+            if one.kind != BeforeTrip.key
             and (job := self._of_window(item, found, one)) is not None
         ]
         if found.expected and not found.pending:  # an event without a figure
@@ -245,10 +244,11 @@ class _Ahead:
 
     def _again_by_meter(self, item: Item, meter: str, done: Decimal | None) -> int:
         """From the value at which it is done; None: when the trip starts."""
+        rounds = (one.value_interval() for one in kinds_of(item))
         intervals = [
-            convert(one.interval, one.unit, self.day.tracks[meter].unit)
-            for one in item.triggers
-            if isinstance(one, EveryMeter) and one.meter == meter
+            convert(interval, unit, self.day.tracks[meter].unit)
+            for name, interval, unit in filter(None, rounds)
+            if name == meter
         ]
         leaving = self._value_by(meter, self.start - DAY)
         back = self._value_by(meter, self.trip.end)
@@ -259,9 +259,9 @@ class _Ahead:
 
     def _again_by_days(self, item: Item, done: date) -> int:
         steps = [
-            one.interval.days or one.interval.months * 30
-            for one in item.triggers
-            if isinstance(one, EveryTime)
+            span.days or span.months * 30
+            for one in kinds_of(item)
+            if one.hangs_on == "work" and (span := one.time_interval()) is not None
         ]
         return max((self.trip.end - done).days // min(steps), 0) if steps else 0
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
-from maintenance.core.facts import Dates, Fact, FactValue, Span, Values
+from maintenance.core.facts import Dates, Fact, FactValue, Values
 from maintenance.core.rigday import RigDay
 
 
@@ -46,26 +46,6 @@ def happened(
         return (Fact(key, facts),)
     present = Fact("on_present_meter", {"value": now, "unit": unit})
     return Fact(key, facts), present
-
-
-def meter_rule(meter: str, unit: str, interval: Decimal, cause: str) -> Fact:
-    """`cause`: "" for the usual interval, "first", "severe"."""
-    return Fact(
-        "every_meter",
-        {"meter": meter, "unit": unit, "interval": interval, "cause": cause},
-    )
-
-
-def time_rule(interval: Span, cause: str, in_use: bool) -> Fact:
-    return Fact(
-        "every_time",
-        {
-            "days": interval.days,
-            "months": interval.months,
-            "cause": cause,
-            "clock": "in_use" if in_use else "calendar",
-        },
-    )
 
 
 def window_of_days(opens: date, closes: date, key: str = "window_days") -> Fact:

@@ -8,15 +8,15 @@ from django.db.models import Exists, OuterRef
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from maintenance.core import facts
-from maintenance.core.triggers import parse_triggers
+from maintenance.core.facts import Span
+from maintenance.core.triggers import Kind, parse_triggers
 from maintenance.vehicles.models import Rig
 
 from .models import BaselineKind, Completion, PlanItem
 from .rules import rule_in_words
 
 # What comes round this often is sooner done than remembered.
-OFTEN = facts.Span(days=92, months=3)
+OFTEN = Span(days=92, months=3)
 
 # done: when last; paper: when it runs out; life: when the part was made.
 AskedKind = Literal["done", "paper", "life"]
@@ -82,29 +82,23 @@ def _answered(item: PlanItem, one: Asked) -> bool:
 def _questions(item: PlanItem, meters: dict[str, str]) -> list[Asked]:
     rules = parse_triggers(item.triggers, item.key)
     found = [
-        Asked(item, "life", rule_in_words(rule), "", rule.length.months)
+        Asked(item, "life", rule_in_words(rule), "", _months(rule))
         for rule in rules
-        if isinstance(rule, facts.Life)
+        if rule.hangs_on == "age"
     ]
-    counting = tuple(
-        rule for rule in rules if isinstance(rule, facts.EveryMeter | facts.EveryTime)
-    )
+    counting = tuple(rule for rule in rules if rule.hangs_on == "work")
     if counting:
         found.append(_done(item, counting, meters))
     return found
 
 
-def _done(
-    item: PlanItem, rules: Iterable[facts.Trigger], meters: dict[str, str]
-) -> Asked:
+def _done(item: PlanItem, rules: Iterable[Kind], meters: dict[str, str]) -> Asked:
     rules = tuple(rules)
     words = " · ".join(rule_in_words(rule) for rule in rules)
-    months = next(
-        (one.interval.months for one in rules if isinstance(one, facts.EveryTime)), 0
-    )
+    months = next((_months(one) for one in rules if one.time_interval()), 0)
     if item.anchored and months:
         return Asked(item, "paper", words, "", months)
-    meter = next((one.meter for one in rules if isinstance(one, facts.EveryMeter)), "")
+    meter = next((found[0] for one in rules if (found := one.counted_on())), "")
     return Asked(
         item,
         "done",
@@ -116,10 +110,15 @@ def _done(
     )
 
 
-def _is_often(rule: facts.Trigger) -> bool:
-    if not isinstance(rule, facts.EveryTime):
+def _months(rule: Kind) -> int:
+    span = rule.time_interval()
+    return span.months if span else 0
+
+
+def _is_often(rule: Kind) -> bool:
+    span = rule.time_interval()
+    if span is None:
         return False
-    span = rule.interval
     return span.days <= OFTEN.days if span.days else span.months <= OFTEN.months
 
 

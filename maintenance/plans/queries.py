@@ -20,6 +20,7 @@ from django.db.models import (
 
 from maintenance.core import facts
 from maintenance.core.triggers import parse_triggers
+from maintenance.core.triggers.kind import kinds_of
 from maintenance.households.models import Household
 from maintenance.vehicles.models import Event, Meter, Rig
 from maintenance.vehicles.queries import decimals, place_set, rig_facts
@@ -96,11 +97,8 @@ def asked_in_stay(rhythm: Mapping[str, Asked], key: str) -> Asked | None:
 
 
 def _with_runway(item: facts.Item, runway: facts.Runway) -> facts.Item:
-    triggers = (
-        replace(one, runway=runway) if isinstance(one, facts.WhileStored) else one
-        for one in item.triggers
-    )
-    return replace(item, triggers=tuple(triggers))
+    triggers = tuple(one.in_stay(runway) for one in kinds_of(item))
+    return replace(item, triggers=triggers)
 
 
 def item_as_fact(

@@ -14,7 +14,7 @@ from maintenance.ui.words import day_words
 
 from .fact_data import counted_on, facts_from_data
 from .models import PlanItem, Standing
-from .wording import word
+from .wording.facts import word
 
 DISTANCES = {"mi", "km"}
 

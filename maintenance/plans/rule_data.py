@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from maintenance.core.triggers import parse_triggers
-from maintenance.core.triggers.writing import trigger_to_data
+from maintenance.core.triggers import parse_triggers, trigger_to_data
 
 from .procedures import Procedure, resolve_triggers
 

@@ -12,7 +12,7 @@ from maintenance.vehicles.models import MeterKind, Rig
 
 from .habits import kept_habits
 from .queries import load_rigs
-from .wording import word
+from .wording.facts import word
 
 AHEAD = timedelta(days=365)
 BACK = timedelta(days=3 * 365)  # what a chart shows of the past

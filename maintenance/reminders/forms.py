@@ -10,7 +10,6 @@ from django.core.validators import validate_email
 from django.utils.translation import gettext_lazy as _
 from django.utils.translation import ngettext
 
-from maintenance.core.facts import After
 from maintenance.core.triggers import parse_triggers
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
@@ -27,7 +26,7 @@ OFFERED_DAYS = (1, 2, 3, 7, 14, 30)
 
 def follows_event(item: PlanItem) -> bool:
     rules = parse_triggers(item.triggers, item.key)
-    return any(isinstance(rule, After) for rule in rules)
+    return any(rule.follows() for rule in rules)
 
 
 class DoneForm(forms.Form):

@@ -247,7 +247,7 @@ def _without_figure(row: Standing) -> bool:
 
 def _after_kinds(item: PlanItem) -> list[str]:
     rules = parse_triggers(item.triggers, item.key)
-    return [rule.event for rule in rules if isinstance(rule, facts.After)]
+    return [event for rule in rules if (event := rule.follows())]
 
 
 def _latest(row: Standing, happened: list[Event | Completion]) -> list[str]:

@@ -10,19 +10,19 @@ from hypothesis import strategies as st
 from maintenance.core.facts import (
     Baseline,
     Calendar,
-    EveryMeter,
-    EveryTime,
     Item,
     Meter,
     Reading,
     Rig,
-    Season,
     Span,
     Standing,
     Stay,
     Trip,
 )
 from maintenance.core.reckon import reckon
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.triggers.kinds.every_time import EveryTime
+from maintenance.core.triggers.kinds.season import Season
 from tests.core.test_reckon_properties import AS_OF, a_rig
 
 DAY = timedelta(days=1)

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from maintenance.core.facts import (
     Baseline,
     Calendar,
-    EveryMeter,
     Item,
     KeptHabit,
     Meter,
@@ -24,6 +23,7 @@ from maintenance.core.facts import (
 from maintenance.core.forecast import Use, fit, kept
 from maintenance.core.forecast.learning import Learned
 from maintenance.core.reckon import reckon
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
 from tests.core.forecast_builders import Readings, drive
 from tests.core.test_forecast_properties import a_history
 from tests.core.test_forecast_properties import stays as some_stays

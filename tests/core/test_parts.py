@@ -11,8 +11,6 @@ from maintenance.core.facts import (
     Calendar,
     Carry,
     Completion,
-    EveryMeter,
-    EveryTime,
     Item,
     Meter,
     Reading,
@@ -24,6 +22,8 @@ from maintenance.core.facts import (
 from maintenance.core.meters import track_meter
 from maintenance.core.parts import Fitted, carry, days_in_use, present_run, used
 from maintenance.core.reckon import reckon
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.triggers.kinds.every_time import EveryTime
 
 AS_OF = date(2026, 6, 1)
 

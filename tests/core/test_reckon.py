@@ -8,16 +8,12 @@ import pytest
 
 from maintenance.core.cases import parse_case
 from maintenance.core.facts import (
-    After,
     Baseline,
     Calendar,
     Completion,
     Event,
-    EveryMeter,
-    EveryTime,
     FactError,
     Item,
-    Life,
     Meter,
     MeterPoint,
     Reading,
@@ -28,6 +24,10 @@ from maintenance.core.facts import (
     Stay,
 )
 from maintenance.core.reckon import reckon
+from maintenance.core.triggers.kinds.after import After
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.triggers.kinds.every_time import EveryTime
+from maintenance.core.triggers.kinds.life import Life
 
 D = date.fromisoformat
 

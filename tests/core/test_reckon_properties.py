@@ -8,32 +8,32 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from maintenance.core.facts import (
-    After,
     Baseline,
-    BeforeTrip,
     Calendar,
     Completion,
     Duty,
     Event,
-    EveryMeter,
-    EveryTime,
     Item,
-    Life,
     Meter,
     Reading,
     Reckoning,
     Rig,
-    Season,
     Span,
     Standing,
     Stay,
-    StorageEntry,
-    StorageExit,
     Trigger,
     Trip,
-    WhileStored,
 )
 from maintenance.core.reckon import reckon, reckoning_to_data
+from maintenance.core.triggers.kinds.after import After
+from maintenance.core.triggers.kinds.before_trip import BeforeTrip
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.triggers.kinds.every_time import EveryTime
+from maintenance.core.triggers.kinds.life import Life
+from maintenance.core.triggers.kinds.season import Season
+from maintenance.core.triggers.kinds.storage_entry import StorageEntry
+from maintenance.core.triggers.kinds.storage_exit import StorageExit
+from maintenance.core.triggers.kinds.while_stored import WhileStored
 
 AS_OF = date(2026, 5, 4)
 CALENDAR = Calendar()

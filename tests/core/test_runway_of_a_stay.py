@@ -5,8 +5,8 @@ from datetime import date, timedelta
 import pytest
 
 from maintenance.core.facts import Calendar, Completion, Item, Rig, Runway, Stay
-from maintenance.core.facts import WhileStored as Rule
 from maintenance.core.reckon import reckon
+from maintenance.core.triggers.kinds.while_stored import WhileStored as Rule
 
 START = date(2026, 11, 1)
 DAY = timedelta(days=1)

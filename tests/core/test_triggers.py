@@ -6,17 +6,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.facts import (
-    After,
-    EveryMeter,
-    EveryTime,
-    FactError,
-    Life,
-    Span,
-    StorageEntry,
-    WhileStored,
-)
+from maintenance.core.facts import FactError, Span
 from maintenance.core.triggers import EVENT_KINDS, parse_triggers, trigger_to_data
+from maintenance.core.triggers.kinds.after import After
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.triggers.kinds.every_time import EveryTime
+from maintenance.core.triggers.kinds.life import Life
+from maintenance.core.triggers.kinds.storage_entry import StorageEntry
+from maintenance.core.triggers.kinds.while_stored import WhileStored
 
 ODOMETER = {"distance": 5000, "unit": "mi", "meter": "odometer"}
 

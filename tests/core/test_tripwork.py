@@ -7,14 +7,10 @@ from decimal import Decimal
 import pytest
 
 from maintenance.core.facts import (
-    After,
     Baseline,
-    BeforeTrip,
     Calendar,
     Completion,
     Event,
-    EveryMeter,
-    EveryTime,
     Item,
     Meter,
     Reading,
@@ -22,6 +18,10 @@ from maintenance.core.facts import (
     Span,
     Trip,
 )
+from maintenance.core.triggers.kinds.after import After
+from maintenance.core.triggers.kinds.before_trip import BeforeTrip
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.triggers.kinds.every_time import EveryTime
 from maintenance.core.tripwork import look_ahead
 from maintenance.core.units import convert
 

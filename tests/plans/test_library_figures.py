@@ -5,7 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from maintenance.core.facts import EveryMeter, EveryTime, Span
+from maintenance.core.facts import Span
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.triggers.kinds.every_time import EveryTime
 from maintenance.plans.procedures import load_library, resolve_triggers
 from tests.plans.library_facts import (
     AS_OF,

@@ -7,7 +7,9 @@ import re
 
 import pytest
 
-from maintenance.core.facts import EveryTime, Life, Span
+from maintenance.core.facts import Span
+from maintenance.core.triggers.kinds.every_time import EveryTime
+from maintenance.core.triggers.kinds.life import Life
 from tests.plans.library_facts import (
     AS_OF,
     cited,

@@ -6,19 +6,15 @@ from decimal import Decimal
 
 import pytest
 
-from maintenance.core.facts import (
-    After,
-    EveryMeter,
-    EveryTime,
-    Life,
-    Season,
-    Span,
-    StorageEntry,
-    Trigger,
-    Unit,
-    WhileStored,
-)
+from maintenance.core.facts import Span, Trigger, Unit
 from maintenance.core.triggers import parse_triggers
+from maintenance.core.triggers.kinds.after import After
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.triggers.kinds.every_time import EveryTime
+from maintenance.core.triggers.kinds.life import Life
+from maintenance.core.triggers.kinds.season import Season
+from maintenance.core.triggers.kinds.storage_entry import StorageEntry
+from maintenance.core.triggers.kinds.while_stored import WhileStored
 from maintenance.plans.procedures import Procedure, load_library
 
 SYSTEMS = {

@@ -15,13 +15,10 @@ from hypothesis import strategies as st
 
 from maintenance.core.deferral import check_deferral
 from maintenance.core.facts import (
-    After,
     Baseline,
     Calendar,
     Completion,
     Event,
-    EveryMeter,
-    EveryTime,
     Item,
     Meter,
     MeterPoint,
@@ -34,13 +31,16 @@ from maintenance.core.facts import (
 from maintenance.core.meters import explain_doubtful
 from maintenance.core.reckon import reckon
 from maintenance.core.triggers import parse_triggers
+from maintenance.core.triggers.kinds.after import After
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.triggers.kinds.every_time import EveryTime
 from maintenance.households.models import DistanceUnit
 from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.queries import proposals_for
 from maintenance.plans.rows import row_of
 from maintenance.plans.services import defer, take_on
 from maintenance.plans.standings import _row
-from maintenance.plans.wording import word
+from maintenance.plans.wording.facts import word
 from maintenance.reminders.content import write
 from maintenance.reminders.models import Notice
 from maintenance.reminders.services import raise_notices

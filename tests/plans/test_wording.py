@@ -13,7 +13,7 @@ from maintenance.core.cases import parse_case
 from maintenance.core.facts import Fact, FactError
 from maintenance.core.meters import explain_doubtful
 from maintenance.core.reckon import reckon
-from maintenance.plans.wording import PLAIN, SPECIAL, word
+from maintenance.plans.wording.facts import SENTENCES, word
 
 CORE = Path(core.__file__ or "").parent
 CASES = Path(__file__).parent.parent / "cases"
@@ -29,7 +29,7 @@ def test_every_fact_of_the_core_is_worded() -> None:
     keys = keys_in_core() - {"cause_{name}"}
     causes = {"typing_slip", "replaced", "other_unit", "other_rig"}
     assert causes < keys
-    known = PLAIN.keys() | SPECIAL.keys() | causes
+    known = SENTENCES.keys() | causes
     assert keys - known == set()
     assert len(keys) > 40
 

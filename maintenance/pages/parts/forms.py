@@ -19,7 +19,7 @@ from maintenance.components.models import (
     MassUnit,
 )
 from maintenance.core.bench.tires import PLIES
-from maintenance.plans.forms.fields import WhenField
+from maintenance.plans.fields import WhenField
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import MeasureField
 from maintenance.vehicles.models import Meter, MeterKind, Rig

@@ -12,7 +12,6 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from maintenance.core.dates import add_months
-from maintenance.core.facts import EveryTime, Life
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -51,10 +50,9 @@ def _comes_round(item: PlanItem) -> bool:
 
 def _months(item: PlanItem) -> int | None:
     for rule in parse_triggers(item.triggers, item.key):
-        if isinstance(rule, Life) and rule.length.months:
-            return rule.length.months
-        if isinstance(rule, EveryTime) and rule.interval.months:
-            return rule.interval.months
+        interval = rule.time_interval()
+        if interval is not None and interval.months:
+            return interval.months
     return None
 
 

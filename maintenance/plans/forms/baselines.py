@@ -14,14 +14,13 @@ from maintenance.core.dates import add_months
 from maintenance.households.refusals import Refused
 from maintenance.plans.asking import Asked
 from maintenance.plans.drafts import system_title
+from maintenance.plans.fields import WhenField
 from maintenance.plans.models import PlanItem
 from maintenance.plans.services import Answer, check_answer, highest_readings
 from maintenance.plans.when import When, back_to
 from maintenance.ui.forms import PageFormHelper
 from maintenance.vehicles.fields import MeasureField
 from maintenance.vehicles.models import Rig
-
-from .fields import WhenField
 
 LATER = ("", gettext_lazy("asked later"))
 NEVER = ("never", gettext_lazy("never, since new"))

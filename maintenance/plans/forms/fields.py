@@ -1,7 +1,6 @@
-"""Form fields of plans: a remembered day, a figure with its unit, pairs of figures."""
+"""Form fields of plans: a figure with its unit."""
 
 import re
-from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -9,56 +8,11 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
 from maintenance.core.units import UnitError, find_unit, parse_number
+from maintenance.plans.fields import DASH
 from maintenance.plans.procedures.model import MEASURE_UNITS
 from maintenance.plans.services import MakersValue
-from maintenance.plans.when import When, parse_when
 
-# Between two figures; a minus sign stands before its own figure.
-DASH = re.compile(r"(?<=\S)\s*(?:-|\N{EN DASH}|\bto\b)\s*")
 FIGURE = re.compile(r"(?P<number>-?[0-9][0-9.,]*)\s*(?P<unit>.*)")
-
-
-class WhenField(forms.CharField):
-    """A day, a month or a year, as people remember it."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("max_length", 24)
-        super().__init__(**kwargs)
-        self.widget.attrs["autocomplete"] = "off"
-
-    def clean(self, value: Any) -> When | None:
-        text = super().clean(value)
-        if not text:
-            return None
-        try:
-            return parse_when(text)
-        except ValueError as error:
-            raise ValidationError(str(error)) from None
-
-
-class PairsField(forms.CharField):
-    """`50-100`, or for several checks `5-10, 20-25, 40-50`."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        kwargs.setdefault("max_length", 80)
-        super().__init__(**kwargs)
-        self.widget.attrs["autocomplete"] = "off"
-
-    def clean(self, value: Any) -> list[list[Decimal]]:
-        text = super().clean(value)
-        return [_pair(part.strip()) for part in text.split(",")] if text else []
-
-
-def _pair(text: str) -> list[Decimal]:
-    ends = DASH.split(text)
-    try:
-        if len(ends) == 2:
-            return [parse_number(end) for end in ends]
-    except UnitError:
-        pass
-    raise ValidationError(
-        _("“%(text)s” is no pair of figures. Write it like 50-100.") % {"text": text}
-    )
 
 
 class FigureField(forms.CharField):

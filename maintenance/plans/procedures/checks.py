@@ -4,18 +4,8 @@ import re
 from collections.abc import Callable, Iterator
 from graphlib import CycleError, TopologicalSorter
 
-from maintenance.core.facts import (
-    After,
-    EveryMeter,
-    EveryTime,
-    FactError,
-    Life,
-    Span,
-    StorageEntry,
-    Trigger,
-    WhileStored,
-)
-from maintenance.core.triggers import parse_triggers
+from maintenance.core.facts import FactError
+from maintenance.core.triggers import Kind, parse_triggers
 from maintenance.plans.procedures.errors import LibraryError
 from maintenance.plans.procedures.model import COMPONENT_DATES, Library, Procedure
 from maintenance.vehicles.runways import FROST
@@ -37,13 +27,6 @@ WHEN = re.compile(
     r"\b(interval|window|hours?|days?|weeks?|months?|years?|miles?|daily|weekly|monthly"
     r"|yearly|spring|autumn|season|storage|before|after|each)\b"
 )
-
-# The widest span in which an interval of upkeep can lie: (least, most) by unit.
-PLAUSIBLE = {"mi": (100, 150_000), "km": (160, 240_000), "h": (5, 5_000)}
-FARTHEST_FOLLOW_UP = {"mi": 2_000, "km": 3_200, "h": 500}
-LONGEST_FOLLOW_UP = 365  # days
-MOST_DAYS = 1_000
-MOST_MONTHS = 240
 
 
 # Of apps above this one, which add theirs when they are ready: each raises FactError.
@@ -113,61 +96,22 @@ def _check_cautions(procedure: Procedure) -> None:
 def check_triggers(rules: list[object]) -> None:
     """Raise FactError for a trigger that is malformed, implausible or unmetered."""
     for number, trigger in enumerate(parse_triggers(rules, "triggers")):
-        problem = strange_meter(trigger) or implausible(trigger)
+        problem = strange_meter(trigger) or trigger.implausible()
         if problem:
             raise FactError(f"triggers[{number}]", problem)
 
 
-def strange_meter(trigger: Trigger) -> str | None:
+def strange_meter(trigger: Kind) -> str | None:
     """What is wrong with the meter that a library trigger counts on, if anything."""
-    if not isinstance(trigger, EveryMeter | After) or trigger.meter is None:
+    counted_on = trigger.counted_on()
+    if counted_on is None:
         return None
-    units = METERS.get(trigger.meter)
+    meter, unit = counted_on
+    units = METERS.get(meter)
     if units is None:
-        return f'"{trigger.meter}" is not a meter; known are {", ".join(METERS)}'
-    if trigger.unit not in units:
-        return f'"{trigger.unit}" does not fit the meter {trigger.meter}'
-    return None
-
-
-def implausible(trigger: Trigger) -> str | None:
-    """Why no piece of upkeep has such an interval, or None.
-
-    The bounds are our own, wide on purpose: they catch a slip, not an opinion.
-    """
-    match trigger:
-        case EveryMeter():
-            return _odd_meter_interval(trigger)
-        case EveryTime():
-            spans = (trigger.interval, trigger.first, trigger.severe)
-            return next((_long(span) for span in spans if span and _long(span)), None)
-        case Life(length=span):
-            return _long(span)
-        case WhileStored(days=days) | StorageEntry(by_day=days):
-            return _long(Span(days=days))
-        case After(checks=pairs, unit=unit):
-            most = FARTHEST_FOLLOW_UP[unit] if unit else LONGEST_FOLLOW_UP
-            if max(latest for _soonest, latest in pairs) > most:
-                return f"a follow-up comes within {most:,} {unit or 'days'}"
-    return None
-
-
-def _odd_meter_interval(trigger: EveryMeter) -> str | None:
-    low, high = PLAUSIBLE[trigger.unit]
-    for value in (trigger.interval, trigger.first, trigger.severe):
-        if value is not None and not low <= value <= high:
-            return (
-                f"every {value:,} {trigger.unit} is not plausible; "
-                f"plausible is {low} to {high:,} {trigger.unit}"
-            )
-    return None
-
-
-def _long(span: Span) -> str | None:
-    if span.days > MOST_DAYS:
-        return f"{span.days} days is not plausible: give it in months or years"
-    if span.months > MOST_MONTHS:
-        return f"{span.months} months is longer than any part lives"
+        return f'"{meter}" is not a meter; known are {", ".join(METERS)}'
+    if unit not in units:
+        return f'"{unit}" does not fit the meter {meter}'
     return None
 
 

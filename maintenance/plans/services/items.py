@@ -17,7 +17,6 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.models import PlanItem, RulesFrom
 from maintenance.plans.part_rules import apply_part
 from maintenance.plans.procedures import Procedure
-from maintenance.plans.procedures.checks import implausible
 from maintenance.plans.queries import procedure_of, procedures_of
 from maintenance.plans.rule_data import canonical, rules_on
 from maintenance.vehicles.models import Rig
@@ -160,7 +159,7 @@ def check_rules(rules: list[Any], meters: Mapping[str, str], key: str) -> None:
     """Refused, with the reason, for rules that are malformed or not plausible."""
     try:
         parsed = parse_triggers(rules, key, units=meters)  # type: ignore[arg-type]
-        problem = next((text for one in parsed if (text := implausible(one))), None)
+        problem = next((text for one in parsed if (text := one.implausible())), None)
     except FactError as error:
         problem = error.problem
     if problem:

@@ -16,7 +16,7 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.models import Completion, Deferral, PlanItem
 from maintenance.plans.queries import meter_of
 from maintenance.plans.standings import reckon_item
-from maintenance.plans.wording import word
+from maintenance.plans.wording.facts import word
 from maintenance.vehicles.models import Meter
 from maintenance.vehicles.services import check_places
 

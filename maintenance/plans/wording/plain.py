@@ -1,4 +1,5 @@
-"""Facts that are always said the same way, by key."""
+"""Facts that are always said the same way, by key; those of a kind of trigger stand
+with it in `plans/kinds/`."""
 
 from django.utils.translation import gettext_lazy
 
@@ -6,10 +7,6 @@ PLAIN = {
     # --- how things stand by the meter
     "on_present_meter": gettext_lazy(
         "On the meter fitted now that is %(value)s %(unit)s."
-    ),
-    "carried": gettext_lazy(
-        "From then it had %(used)s %(unit)s elsewhere, until it came to this rig on "
-        "%(on)s at %(value)s %(unit)s."
     ),
     "window_values": gettext_lazy(
         "Falls due between %(opens)s and %(closes)s %(unit)s."
@@ -25,43 +22,16 @@ PLAIN = {
     # --- by the calendar
     "window_days": gettext_lazy("Falls due between %(opens)s and %(closes)s."),
     "also_by_day": gettext_lazy("Also by %(closes)s."),
-    "clock_stands": gettext_lazy(
-        "Days in a stay do not count, and no end of the stay is known."
-    ),
-    # --- stays, trips, seasons, life
-    "no_stay_entry": gettext_lazy("No stay is open or planned that asks for it."),
-    "not_stored": gettext_lazy("The rig is not in a stay."),
-    "no_stay_end": gettext_lazy("No end of a stay is known that asks for it."),
-    "winterized": gettext_lazy("It is winterized, so nothing is asked."),
-    "stay_ends_before": gettext_lazy(
-        "The stay is planned to end before %(closes)s, when it would fall due."
-    ),
+    # --- stays
     "planned_end_passed": gettext_lazy(
         "The stay was planned to end on %(on)s. Has it ended?"
     ),
     "waits_in_stay": gettext_lazy(
         "The rig has been in a stay since %(start)s and is not driven."
     ),
-    "trip": gettext_lazy("Trip from %(start)s to %(end)s."),
-    "no_trip": gettext_lazy("No trip is planned that nothing was done for yet."),
-    "no_life_start": gettext_lazy(
-        "The date it counts from is not known: read it on the part."
-    ),
-    # --- records and follow-ups
+    # --- records and what is expected
     "no_record": gettext_lazy("Nothing on record yet."),
     "settled": gettext_lazy("Done on %(on)s; it is asked for once only."),
-    "recheck_values": gettext_lazy(
-        "Re-check falls between %(opens)s and %(closes)s %(unit)s."
-    ),
-    "recheck_days": gettext_lazy("Re-check falls between %(opens)s and %(closes)s."),
-    "checked_early": gettext_lazy(
-        "Checked on %(on)s, %(value)s %(unit)s after: too early to settle it."
-    ),
-    "checked_without_reading": gettext_lazy(
-        "Checked on %(on)s, but without a reading nobody can tell whether far enough "
-        "on."
-    ),
-    "places_but": gettext_lazy("All places but %(places)s."),
     "expected_by_use": gettext_lazy(
         "By its use the rig may be there since %(early)s: check now, or enter a "
         "reading."

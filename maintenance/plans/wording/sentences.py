@@ -1,21 +1,14 @@
-"""Facts whose sentence depends on what is known, by key."""
+"""Facts whose sentence depends on what is known, by key; those of a kind of trigger
+stand with it in `plans/kinds/`."""
 
 from collections.abc import Callable
-from datetime import date
 from decimal import Decimal
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from maintenance.core.facts import Fact
-from maintenance.plans.event_words import event_words
-from maintenance.plans.wording.values import (
-    MONTHS,
-    Shown,
-    days_in_words,
-    months_in_words,
-    whole,
-)
+from maintenance.plans.wording.values import Shown, at_figure, days_in_words, whole
 
 
 def _when(fact: Fact, shown: Shown) -> str:
@@ -24,22 +17,9 @@ def _when(fact: Fact, shown: Shown) -> str:
     return _("on %(on)s") % shown
 
 
-def _at(fact: Fact, shown: Shown) -> str:
-    """ " at 42,310 mi", with what is estimated named so."""
-    if not shown.get("value"):
-        return ""
-    if fact.values.get("estimated"):
-        return _(" at %(value)s %(unit)s (estimated from the readings)") % shown
-    return _(" at %(value)s %(unit)s") % shown
-
-
-def _places(shown: Shown) -> str:
-    return f" ({shown['places']})" if shown.get("places") else ""
-
-
 def _done(fact: Fact, shown: Shown) -> str:
     return _("Last done%(at)s %(when)s.") % {
-        "at": _at(fact, shown),
+        "at": at_figure(fact, shown),
         "when": _when(fact, shown),
     }
 
@@ -47,56 +27,15 @@ def _done(fact: Fact, shown: Shown) -> str:
 def _in_service(fact: Fact, shown: Shown) -> str:
     return _("Nothing on record; in service since %(on)s%(at)s.") % {
         **shown,
-        "at": _at(fact, shown),
+        "at": at_figure(fact, shown),
     }
 
 
 def _stated(fact: Fact, shown: Shown) -> str:
     return _("Counted from %(on)s%(at)s, as stated.") % {
         **shown,
-        "at": _at(fact, shown),
+        "at": at_figure(fact, shown),
     }
-
-
-def _event(fact: Fact, shown: Shown) -> str:
-    return _("%(event)s%(at)s on %(on)s%(places)s.") % {
-        "event": event_words(shown["kind"]),
-        "places": _places(shown),
-        "at": _at(fact, shown),
-        "on": shown["on"],
-    }
-
-
-def _raised_anew(fact: Fact, shown: Shown) -> str:
-    return _("A fastener had turned%(at)s on %(on)s%(places)s: to be checked anew.") % {
-        "places": _places(shown),
-        "at": _at(fact, shown),
-        "on": shown["on"],
-    }
-
-
-def _rule(fact: Fact, interval: str) -> str:
-    cause = fact.values.get("cause")
-    if cause == "first":
-        return _("The first time after %(interval)s.") % {"interval": interval}
-    if cause == "severe":
-        text = _("Every %(interval)s, as the rig was on severe duty.")
-        return text % {"interval": interval}
-    return _("Every %(interval)s.") % {"interval": interval}
-
-
-def _every_meter(fact: Fact, shown: Shown) -> str:
-    return _rule(fact, _("%(interval)s %(unit)s") % shown)
-
-
-def _every_time(fact: Fact, _shown: Shown) -> str:
-    days, months = whole(fact, "days"), whole(fact, "months")
-    interval = months_in_words(months) if months else days_in_words(days)
-    if months == 12:
-        interval = _("12 months")
-    if fact.values.get("clock") == "in_use":
-        interval = _("%(days)s not in a stay") % {"days": interval}
-    return _rule(fact, interval)
 
 
 def _anchor_kept(fact: Fact, shown: Shown) -> str:
@@ -147,55 +86,10 @@ def _opens_in_days(fact: Fact, _shown: Shown) -> str:
     return _("It opens in %(days)s.") % {"days": days_in_words(whole(fact, "days"))}
 
 
-def _checked_early_days(fact: Fact, shown: Shown) -> str:
-    return _("Checked on %(on)s, %(days)s after: too early to settle it.") % {
-        "on": shown["on"],
-        "days": days_in_words(whole(fact, "days")),
-    }
-
-
-def _season(fact: Fact, shown: Shown) -> str:
-    name = _("Spring") if fact.values["name"] == "spring" else _("Autumn")
-    text = _("%(name)s runs from %(opens)s to %(closes)s.")
-    return text % {**shown, "name": name}
-
-
 def _stay(fact: Fact, shown: Shown) -> str:
     if fact.values.get("end"):
         return _("Stay from %(start)s to %(end)s.") % shown
     return _("Stay from %(start)s; its end is not known.") % shown
-
-
-def _every_stored(fact: Fact, _shown: Shown) -> str:
-    return _("Every %(days)s while stored.") % {
-        "days": days_in_words(whole(fact, "days"))
-    }
-
-
-def _runway_expected(fact: Fact, _shown: Shown) -> str:
-    return _("In this stay sooner: by estimate it lasts %(days)s.") % {
-        "days": days_in_words(whole(fact, "days"))
-    }
-
-
-def _runway_read(fact: Fact, shown: Shown) -> str:
-    text = _("In this stay sooner: by the reading on %(on)s it lasts %(days)s.")
-    return text % {"on": shown["on"], "days": days_in_words(whole(fact, "days"))}
-
-
-def _life(fact: Fact, shown: Shown) -> str:
-    span = {"span": months_in_words(whole(fact, "months"))}
-    start = fact.values["start"]
-    if fact.values.get("month_only") and isinstance(start, date):
-        month = f"{MONTHS[start.month - 1]} {start.year}"
-        text = _("Good for %(span)s from %(month)s, to the end of the month.")
-        return text % {**span, "month": month}
-    return _("Good for %(span)s from %(start)s.") % {**span, **shown}
-
-
-def _no_event(fact: Fact, shown: Shown) -> str:
-    text = _("Nothing is open: it follows “%(event)s”.")
-    return text % {"event": event_words(shown["kind"])}
 
 
 def _forecast(fact: Fact, shown: Shown) -> str:
@@ -260,24 +154,13 @@ SPECIAL: dict[str, Callable[[Fact, Shown], str]] = {
     "done": _done,
     "in_service": _in_service,
     "stated": _stated,
-    "event": _event,
-    "raised_anew": _raised_anew,
-    "every_meter": _every_meter,
-    "every_time": _every_time,
     "anchor_kept": _anchor_kept,
     "last_reading": _last_reading,
     "left_value": _left_value,
     "over_by_days": _over_by_days,
     "left_days": _left_days,
     "opens_in_days": _opens_in_days,
-    "checked_early_days": _checked_early_days,
-    "season": _season,
     "stay": _stay,
-    "every_stored": _every_stored,
-    "runway_expected": _runway_expected,
-    "runway_read": _runway_read,
-    "life": _life,
-    "no_event": _no_event,
     "forecast": _forecast,
     "forecast_rests_on": _forecast_rests_on,
     "forecast_few_readings": _forecast_few_readings,

@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
-from maintenance.core.facts import Fact, FactValue
+from maintenance.core.facts import Fact, FactValue, Span
 from maintenance.core.output import rounded
 
 Shown = Mapping[str, str]
@@ -65,6 +66,29 @@ def months_in_words(count: int) -> str:
     return ngettext("%(n)d month", "%(n)d months", count) % {"n": count}
 
 
+def span_in_words(span: Span) -> str:
+    return months_in_words(span.months) if span.months else days_in_words(span.days)
+
+
 def whole(fact: Fact, name: str) -> int:
     value = fact.values[name]
     return value if isinstance(value, int) else 0
+
+
+def at_figure(fact: Fact, shown: Shown) -> str:
+    """ " at 42,310 mi", with what is estimated named so."""
+    if not shown.get("value"):
+        return ""
+    if fact.values.get("estimated"):
+        return _(" at %(value)s %(unit)s (estimated from the readings)") % shown
+    return _(" at %(value)s %(unit)s") % shown
+
+
+def interval_sentence(fact: Fact, interval: str) -> str:
+    cause = fact.values.get("cause")
+    if cause == "first":
+        return _("The first time after %(interval)s.") % {"interval": interval}
+    if cause == "severe":
+        text = _("Every %(interval)s, as the rig was on severe duty.")
+        return text % {"interval": interval}
+    return _("Every %(interval)s.") % {"interval": interval}

@@ -25,7 +25,6 @@ from maintenance.core.bench.hardness import from_grains, hardness
 from maintenance.core.facts import (
     Baseline,
     Calendar,
-    EveryMeter,
     Item,
     Meter,
     MeterPoint,
@@ -33,6 +32,7 @@ from maintenance.core.facts import (
     Rig,
 )
 from maintenance.core.reckon import reckon
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
 from maintenance.core.units import convert
 from tests.core.bench.reference import allowed, numbers, rows
 

@@ -28,7 +28,6 @@ from maintenance.core.bench.torque import (
     wrench_fits_lug_work,
 )
 from maintenance.core.facts import (
-    After,
     Calendar,
     Event,
     Item,
@@ -40,6 +39,7 @@ from maintenance.core.facts import (
     Window,
 )
 from maintenance.core.reckon import reckon
+from maintenance.core.triggers.kinds.after import After
 
 D = Decimal
 

@@ -12,7 +12,7 @@ from django.core.management.base import BaseCommand
 from maintenance.core.cases import parse_case
 from maintenance.core.facts import FactError
 from maintenance.core.reckon import reckon, reckoning_to_data
-from maintenance.plans.wording import word
+from maintenance.plans.wording.facts import word
 
 
 class CaseError(ValueError):

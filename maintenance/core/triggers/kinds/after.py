@@ -1,13 +1,29 @@
-"""Follow-ups: the checks that an event raises, place by place."""
+"""After an event: the checks that it raises, place by place."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Self
 
-from maintenance.core.facts import After, Completion, Event, Fact, Unit
+from maintenance.core.facts import Completion, Event, Fact, FactError, Unit
+from maintenance.core.fields import (
+    Fields,
+    as_amount,
+    as_choice,
+    as_count,
+    as_list,
+)
 from maintenance.core.rigday import RigDay
+from maintenance.core.triggers.events import EVENT_KINDS
+from maintenance.core.triggers.kind import NEVER, Kind, Units, YearOfUse
 from maintenance.core.triggers.places import Places
+from maintenance.core.triggers.plain import (
+    MOST_DAYS_NEAR,
+    inner,
+    meter_and_unit,
+    number_data,
+)
 from maintenance.core.triggers.windows import (
     DayWindow,
     Found,
@@ -21,6 +37,105 @@ from maintenance.core.why import happened, window_of_days, window_of_values
 
 Check = tuple[Decimal, Decimal]  # least and most after the event, in the meter's unit
 NEVER_SHOWN = Decimal("Infinity")
+_MOST_FOLLOW_UP = 100_000
+# Within what a follow-up of upkeep comes.
+FARTHEST = {"mi": 2_000, "km": 3_200, "h": 500}
+LONGEST = 365  # days
+
+
+@dataclass(frozen=True, slots=True)
+class After(Kind):
+    """Checks after an event, each (min, max): a distance on `meter`, or days."""
+
+    key = "after"
+    hangs_on = "event"
+    event: str
+    checks: tuple[tuple[Decimal, Decimal], ...]
+    meter: str | None = None  # None: the checks are in days
+    unit: Unit | None = None
+
+    @classmethod
+    def parse(cls, fields: Fields, units: Units | None) -> Self:
+        found = inner(fields, cls.key)
+        event = as_choice(found.take("event"), found.at("event"), EVENT_KINDS)
+        kind = found.one_of(("distance", "days"), "a window")
+        checks = _checks(found, kind)
+        meter, unit = None, None
+        if kind == "distance":
+            meter, unit = meter_and_unit(found, kind, units)
+        found.finish()
+        return cls(event, checks, meter, unit)
+
+    def to_data(self) -> dict[str, object]:
+        pairs: list[object] = [
+            [number_data(low), number_data(high)] for low, high in self.checks
+        ]
+        checks = pairs[0] if len(pairs) == 1 else pairs
+        if self.meter is None:
+            return {self.key: {"event": self.event, "days": checks}}
+        on_meter = {"distance": checks, "unit": self.unit, "meter": self.meter}
+        return {self.key: {"event": self.event, **on_meter}}
+
+    def windows(self, day: RigDay, history: History) -> Found:
+        """All open follow-ups of the kind of event."""
+        checks = _own_checks(day, self)
+        unit = None if self.meter is None else day.tracks[self.meter].unit
+        found: list[FollowUp] = []
+        for one in _in_order(day, history, self):
+            if isinstance(one.what, Event):
+                _raise(found, one, one.places, checks)
+            elif one.what.outcome == "moved":
+                _raise(found, one, _turned(found, one.places), checks)
+            else:
+                _settle(found, one, unit)
+            found = [follow_up for follow_up in found if follow_up.open]
+        if not found:
+            return Found(idle=(Fact("no_event", {"kind": self.event}),))
+        return _windows(day, self, found)
+
+    def times_a_year(self, year: YearOfUse) -> Decimal:
+        return NEVER
+
+    def implausible(self) -> str | None:
+        most = FARTHEST[self.unit] if self.unit else LONGEST
+        if max(latest for _soonest, latest in self.checks) > most:
+            return f"a follow-up comes within {most:,} {self.unit or 'days'}"
+        return None
+
+    def counted_on(self) -> tuple[str, Unit] | None:
+        if self.meter is None or self.unit is None:
+            return None
+        return self.meter, self.unit
+
+    def follows(self) -> str:
+        return self.event
+
+
+def _checks(found: Fields, kind: str) -> tuple[tuple[Decimal, Decimal], ...]:
+    place = found.at(kind)
+    pairs = as_list(found.take(kind), place)
+    if not pairs:
+        raise FactError(place, "must be [least, most] or a list of such pairs")
+    if not isinstance(pairs[0], list):
+        return (_check(pairs, place, kind),)
+    return tuple(_check(pair, f"{place}[{i}]", kind) for i, pair in enumerate(pairs))
+
+
+def _check(pair: object, place: str, kind: str) -> tuple[Decimal, Decimal]:
+    ends = as_list(pair, place)
+    if len(ends) != 2:
+        raise FactError(place, "must be a pair [least, most]")
+    if kind == "days":
+        least, most = (
+            Decimal(as_count(end, place, 0, MOST_DAYS_NEAR, "days")) for end in ends
+        )
+    else:
+        least, most = (
+            as_amount(end, place, 0, _MOST_FOLLOW_UP, "mi or km") for end in ends
+        )
+    if most < least or (kind == "distance" and most == 0):
+        raise FactError(place, "must be [least, most], the second the greater")
+    return least, most
 
 
 @dataclass(slots=True)
@@ -44,24 +159,6 @@ class Happening:
     @property
     def on(self) -> date:
         return self.what.on
-
-
-def after(day: RigDay, history: History, trigger: After) -> Found:
-    """All open follow-ups of a kind of event."""
-    checks = _own_checks(day, trigger)
-    unit = None if trigger.meter is None else day.tracks[trigger.meter].unit
-    found: list[FollowUp] = []
-    for one in _in_order(day, history, trigger):
-        if isinstance(one.what, Event):
-            _raise(found, one, one.places, checks)
-        elif one.what.outcome == "moved":
-            _raise(found, one, _turned(found, one.places), checks)
-        else:
-            _settle(found, one, unit)
-        found = [follow_up for follow_up in found if follow_up.open]
-    if not found:
-        return Found(idle=(Fact("no_event", {"kind": trigger.event}),))
-    return _windows(day, trigger, found)
 
 
 def _own_checks(day: RigDay, trigger: After) -> Sequence[Check]:
@@ -163,7 +260,7 @@ def _windows(day: RigDay, trigger: After, found: Sequence[FollowUp]) -> Found:
         window = _window(day, trigger, follow_up, raised)
         if window is None:
             why = (*raised, *follow_up.notes)
-            lacks.append(Lack("after", why, since=follow_up.raised.on))
+            lacks.append(Lack(After.key, why, since=follow_up.raised.on))
         else:
             windows.append(window)
     return Found(tuple(windows), tuple(lacks))
@@ -198,12 +295,15 @@ def _window(
         first = start.on + timedelta(days=int(least))
         last = start.on + timedelta(days=int(most))
         why = (*raised, window_of_days(first, last, "recheck_days"), *notes)
-        return DayWindow("after", first, last, places=places, why=why)
+        return DayWindow(After.key, first, last, places=places, why=why)
     if start.at is None:
         return None
     opens, closes = start.at + least, start.at + most
     between = window_of_values(day, trigger.meter, opens, closes, "recheck_values")
     why = (*raised, between, *notes)
     return ValueWindow(
-        "after", trigger.meter, opens, closes, start.on, places=places, why=why
+        After.key, trigger.meter, opens, closes, start.on, places=places, why=why
     )
+
+
+KIND = After

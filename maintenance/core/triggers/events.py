@@ -1,0 +1,29 @@
+"""The kinds of events that a rule can follow."""
+
+EVENT_KINDS = frozenset(
+    {
+        "alarm_sounded",
+        "battery_disconnected",
+        "battery_replaced",
+        "bearing_work",
+        "brake_work",
+        "collision",
+        "coupled",
+        "curb_strike",
+        "cylinder_swapped",
+        "dust",
+        "extinguisher_used",
+        "flood",
+        "freeze",
+        "hail",
+        "hard_stop",
+        "long_drive",
+        "new_wheel",
+        "propane_opened",
+        "roof_work",
+        "tank_emptied",
+        "tire_replaced",
+        "water_contaminated",
+        "wheel_off",
+    }
+)

@@ -1,0 +1,94 @@
+"""The life of a part, from the date on it."""
+
+import re
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Self
+
+from maintenance.core.dates import add_span, month_end
+from maintenance.core.facts import Fact, FactError, Span
+from maintenance.core.fields import Fields, as_day
+from maintenance.core.rigday import RigDay
+from maintenance.core.triggers.kind import Kind, Units, YearOfUse
+from maintenance.core.triggers.plain import (
+    MOST_TIME,
+    inner,
+    per_year,
+    span,
+    too_long,
+)
+from maintenance.core.triggers.windows import DayWindow, Found, History, Lack
+from maintenance.core.why import window_of_days
+
+LEAD = timedelta(days=90)
+_MONTH = re.compile(r"\d{4}-\d{2}")
+
+
+@dataclass(frozen=True, slots=True)
+class Life(Kind):
+    """`start` is a day, a day of the month when `month_only`, or not known yet. It
+    counts from there alone: work done on the part does not renew it."""
+
+    key = "life"
+    hangs_on = "age"
+    length: Span
+    start: date | None
+    month_only: bool = False
+
+    @classmethod
+    def parse(cls, fields: Fields, units: Units | None) -> Self:
+        found = inner(fields, cls.key)
+        kind = found.one_of(("years", "months"), "a length of time")
+        length = span(found)
+        for other in MOST_TIME:
+            if other != kind:
+                found.get(other)
+        start, place = found.get("from"), found.at("from")
+        found.finish()
+        if start is None:
+            return cls(length, None)
+        if isinstance(start, str) and _MONTH.fullmatch(start):
+            return cls(length, as_day(f"{start}-01", place), month_only=True)
+        if isinstance(start, str) and len(start) < 10:
+            raise FactError(place, "must be a day or a month like 2015-04")
+        return cls(length, as_day(start, place))
+
+    def to_data(self) -> dict[str, object]:
+        found: dict[str, object] = {"months": self.length.months}
+        if self.start is not None:
+            found["from"] = self.start.isoformat()[: 7 if self.month_only else 10]
+        return {self.key: found}
+
+    def windows(self, day: RigDay, history: History) -> Found:
+        if self.start is None:
+            return Found(lacks=(Lack(self.key, (Fact("no_life_start", {}),)),))
+        closes = add_span(self.start, self.length)
+        if self.month_only:
+            closes = month_end(closes)
+        opens = closes - LEAD
+        good = Fact(
+            "life",
+            {
+                "months": self.length.months,
+                "start": self.start,
+                "month_only": "yes" if self.month_only else "",
+            },
+        )
+        why = (good, window_of_days(opens, closes))
+        return Found((DayWindow(self.key, opens, closes, why=why),))
+
+    def times_a_year(self, year: YearOfUse) -> Decimal:
+        return per_year(self.length)
+
+    def implausible(self) -> str | None:
+        return too_long(self.length)
+
+    def time_interval(self) -> Span:
+        return self.length
+
+    def stated_day(self) -> date | None:
+        return self.start
+
+
+KIND = Life

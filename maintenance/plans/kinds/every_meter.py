@@ -1,0 +1,111 @@
+"""Every so far or so many hours: by a meter."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, ClassVar
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from maintenance.core.facts import Fact
+from maintenance.core.triggers.kinds.every_meter import EveryMeter
+from maintenance.core.units import show
+from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind, plain_number
+from maintenance.plans.wording.values import Shown, interval_sentence
+from maintenance.vehicles.fields import MeasureField
+
+HOURS_OF = {"engine": gettext_lazy("engine"), "generator": gettext_lazy("generator")}
+REPLACING = ("severe", "first")  # what stands in the stead of the usual interval
+LABELS = {
+    "every": gettext_lazy("Every (%(unit)s)"),
+    "severe": gettext_lazy("Under severe duty every (%(unit)s)"),
+    "first": gettext_lazy("The first time after (%(unit)s)"),
+}
+
+
+def _interval(fact: Fact, shown: Shown) -> str:
+    return interval_sentence(fact, _("%(interval)s %(unit)s") % shown)
+
+
+class EveryMeterRule(RuleKind[EveryMeter]):
+    trigger = EveryMeter
+    group = Group.METERS
+    place = 1
+    reasons: ClassVar = {
+        "every_meter": _interval,
+        "carried": gettext_lazy(
+            "From then it had %(used)s %(unit)s elsewhere, until it came to this rig "
+            "on %(on)s at %(value)s %(unit)s."
+        ),
+    }
+
+    def in_words(self, rule: EveryMeter) -> str:
+        text = _("Every %(interval)s") % {"interval": show(rule.interval, rule.unit)}
+        if rule.first is not None:
+            first = show(rule.first, rule.unit)
+            text += _(", the first time after %(n)s") % {"n": first}
+        if rule.severe is not None:
+            severe = show(rule.severe, rule.unit)
+            text += _(", under severe duty every %(n)s") % {"n": severe}
+        return text
+
+    def severe_in_words(self, rule: EveryMeter) -> tuple[str, str] | None:
+        if rule.severe is None:
+            return None
+        return show(rule.severe, rule.unit), show(rule.interval, rule.unit)
+
+    def fields(self, form: FormOf[EveryMeter]) -> dict[str, forms.Field]:
+        found: dict[str, forms.Field] = {}
+        for meter, own_unit in _units(form).items():
+            unit = own_unit
+            if own_unit == "h":
+                unit = _("h of the %(what)s") % {"what": HOURS_OF[meter]}
+            for name, label in LABELS.items():
+                found[f"{meter}_{name}"] = MeasureField(
+                    label=label % {"unit": unit}, unit=own_unit, required=False
+                )
+        return found
+
+    def lines(self, form: FormOf[EveryMeter]) -> list[list[str]]:
+        return [[f"{meter}_{name}" for name in LABELS] for meter in form.meters]
+
+    def initial(self, rule: EveryMeter, number: int) -> dict[str, Any]:
+        values = {"every": rule.interval, "severe": rule.severe, "first": rule.first}
+        return {
+            f"{rule.meter}_{name}": None if value is None else plain_number(value)
+            for name, value in values.items()
+        }
+
+    def read(
+        self, data: Mapping[str, Any], form: FormOf[EveryMeter]
+    ) -> Iterator[Given]:
+        for meter, unit in _units(form).items():
+            value = data.get(f"{meter}_every")
+            if value is None:
+                continue
+            count = "hours" if unit == "h" else "distance"
+            body = {count: plain_number(value), "meter": meter}
+            rule: dict[str, Any] = {"every": body}
+            if unit != "h":
+                body["unit"] = unit
+            for name in REPLACING:
+                if (other := data.get(f"{meter}_{name}")) is not None:
+                    rule[name] = {count: plain_number(other)}
+            yield f"{meter}_every", rule
+
+    def missing(
+        self, data: Mapping[str, Any], form: FormOf[EveryMeter]
+    ) -> Iterator[tuple[str, str]]:
+        """A shorter interval needs the usual one beside it."""
+        for meter in _units(form):
+            given = any(data.get(f"{meter}_{name}") is not None for name in REPLACING)
+            if given and data.get(f"{meter}_every") is None:
+                yield f"{meter}_every", _("Give the usual interval too.")
+
+
+def _units(form: FormOf[EveryMeter]) -> dict[str, str]:
+    """A rule may count in another unit than its meter; it keeps the unit it has."""
+    return dict(form.meters) | {rule.meter: str(rule.unit) for rule in form.rules}
+
+
+KIND = EveryMeterRule()

@@ -1,0 +1,85 @@
+"""The life of a part, from the date on it."""
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any, ClassVar
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from maintenance.core.facts import Fact
+from maintenance.core.triggers.kinds.life import Life
+from maintenance.plans.fields import WhenField
+from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind
+from maintenance.plans.wording.values import (
+    MONTHS,
+    Shown,
+    months_in_words,
+    span_in_words,
+    whole,
+)
+
+UNITS = [("months", gettext_lazy("months")), ("years", gettext_lazy("years"))]
+
+
+def _good_for(fact: Fact, shown: Shown) -> str:
+    span = {"span": months_in_words(whole(fact, "months"))}
+    start = fact.values["start"]
+    if fact.values.get("month_only") and isinstance(start, date):
+        month = f"{MONTHS[start.month - 1]} {start.year}"
+        text = _("Good for %(span)s from %(month)s, to the end of the month.")
+        return text % {**span, "month": month}
+    return _("Good for %(span)s from %(start)s.") % {**span, **shown}
+
+
+class LifeRule(RuleKind[Life]):
+    trigger = Life
+    group = Group.AGE
+    place = 1
+    reasons: ClassVar = {
+        "life": _good_for,
+        "no_life_start": gettext_lazy(
+            "The date it counts from is not known: read it on the part."
+        ),
+    }
+    details: ClassVar = {"life_from": "life"}
+
+    def in_words(self, rule: Life) -> str:
+        return _("Good for %(span)s from its date, whatever its use") % {
+            "span": span_in_words(rule.length)
+        }
+
+    def fields(self, form: FormOf[Life]) -> dict[str, forms.Field]:
+        return {
+            "life": forms.IntegerField(label=_("Replace after"), required=False),
+            "life_unit": forms.ChoiceField(
+                label=_("Counted in"), choices=UNITS, initial="years", required=False
+            ),
+            "life_from": WhenField(
+                label=_("Made, or last requalified"), required=False
+            ),
+        }
+
+    def lines(self, form: FormOf[Life]) -> list[list[str]]:
+        return [["life", "life_unit", "life_from"]]
+
+    def initial(self, rule: Life, number: int) -> dict[str, Any]:
+        months, start = rule.length.months, rule.start
+        years = months % 12 == 0
+        return {
+            "life": months // 12 if years else months,
+            "life_unit": "years" if years else "months",
+            "life_from": start.isoformat()[: 7 if rule.month_only else 10]
+            if start
+            else "",
+        }
+
+    def read(self, data: Mapping[str, Any], form: FormOf[Life]) -> Iterator[Given]:
+        if data.get("life") is not None:
+            life = {data.get("life_unit") or "years": data["life"]}
+            start = data.get("life_from")
+            yield "life", {"life": life | ({"from": start.start} if start else {})}
+
+
+KIND = LifeRule()

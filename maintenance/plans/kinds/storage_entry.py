@@ -1,0 +1,58 @@
+"""Before storage, or by so many days into a stay that lasts longer."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any, ClassVar
+
+from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+
+from maintenance.core.triggers.kinds.storage_entry import StorageEntry
+from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind
+
+
+class StorageEntryRule(RuleKind[StorageEntry]):
+    trigger = StorageEntry
+    group = Group.OCCASIONS
+    place = 2
+    reasons: ClassVar = {
+        "no_stay_entry": gettext_lazy("No stay is open or planned that asks for it.")
+    }
+    details: ClassVar = {"by_day": "storage_entry", "entry_lead": "storage_entry"}
+
+    def in_words(self, rule: StorageEntry) -> str:
+        if rule.by_day:
+            return _("When stored longer than %(n)d days") % {"n": rule.by_day}
+        return _("Before storage")
+
+    def fields(self, form: FormOf[StorageEntry]) -> dict[str, forms.Field]:
+        return {
+            "storage_entry": forms.BooleanField(
+                label=_("Before storage"), required=False
+            ),
+            "by_day": forms.IntegerField(
+                label=_("Only in a stay longer than (days)"), required=False
+            ),
+            "entry_lead": forms.IntegerField(
+                label=_("Days before the stay from which it can be done"),
+                required=False,
+            ),
+        }
+
+    def lines(self, form: FormOf[StorageEntry]) -> list[list[str]]:
+        return [["storage_entry", "by_day", "entry_lead"]]
+
+    def initial(self, rule: StorageEntry, number: int) -> dict[str, Any]:
+        by_day = rule.by_day or None
+        return {"storage_entry": True, "by_day": by_day, "entry_lead": rule.lead}
+
+    def read(
+        self, data: Mapping[str, Any], form: FormOf[StorageEntry]
+    ) -> Iterator[Given]:
+        if data.get("storage_entry"):
+            given = {"by_day": data.get("by_day"), "lead": data.get("entry_lead")}
+            body = {name: value for name, value in given.items() if value is not None}
+            yield "by_day", {"storage_entry": body}
+
+
+KIND = StorageEntryRule()
