@@ -1,9 +1,13 @@
 """Kinds of triggers: each of the core has its words, its fields, and an example."""
 
 import re
+from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 
+from maintenance.core import facts
+from maintenance.core.reckon import reckon
 from maintenance.core.triggers import KINDS, parse_triggers, trigger_to_data
 from maintenance.plans import kinds
 from maintenance.plans.forms import RulesForm
@@ -15,6 +19,7 @@ from maintenance.plans.wording.sentences import SPECIAL
 
 METERS = {"odometer": "mi", "engine": "h"}
 FORM = FormOf(METERS)
+DAY = timedelta(days=1)
 # A kind's module -> a rule in which all that it can have is given.
 EXAMPLES = {
     "after": {
@@ -38,7 +43,7 @@ EXAMPLES = {
         "severe": {"days": 45},
     },
     "life": {"life": {"months": 120, "from": "2015-04"}},
-    "season": {"season": "spring"},
+    "season": {"season": "autumn"},
     "storage_entry": {"storage_entry": {"by_day": 14, "lead": 3}},
     "storage_exit": {"storage_exit": {}},
     "while_stored": {"while_stored": {"days": 30, "unless_winterized": True}},
@@ -102,3 +107,33 @@ def test_name_of_a_kind_fits_where_the_standing_keeps_it(name):
     longest = Standing._meta.get_field("governing").max_length
 
     assert len(kind.key) <= longest
+
+
+def says(rig: facts.Rig, on: date) -> tuple[object, date]:
+    (found,) = reckon(rig, calendar=facts.Calendar(), as_of=on).items
+    return (found.standing, found.expected, found.pending), found.changes_on
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_standing_holds_until_the_day_it_says(name):
+    """Nobody reckons before that day: a kind whose windows move on by themselves tells
+    so by `turns`."""
+    start = date(2026, 5, 4)
+    readings = (
+        facts.Reading(start - 90 * DAY, Decimal(40000)),
+        facts.Reading(start, Decimal(41000)),
+    )
+    meters = {"odometer": facts.Meter("mi", readings)}
+    done = (facts.Completion(start - 60 * DAY),)
+    item = facts.Item("x", parse_triggers([EXAMPLES[name]], "x"), done=done)
+    event = facts.Event("wheel_off", start - DAY, {"odometer": Decimal(40990)})
+    stay = facts.Stay(start - 20 * DAY, planned_until=start + 50 * DAY)
+    trip = facts.Trip(start + 70 * DAY, start + 80 * DAY)
+    rig = facts.Rig(meters, (item,), stays=(stay,), trips=(trip,), events=(event,))
+
+    first, until = says(rig, start)
+    for n in range(1, 150):
+        today, holds_until = says(rig, start + n * DAY)
+        assert today == first or start + n * DAY >= until
+        if start + n * DAY >= until:
+            first, until = today, holds_until

@@ -6,7 +6,9 @@ from maintenance.core.triggers.kinds import KINDS
 from maintenance.core.triggers.plain import inner
 
 KEYS = tuple(dict.fromkeys(kind.key for kind in KINDS))
+BY_KEY = {key: [kind for kind in KINDS if kind.key == key] for key in KEYS}
 BESIDE = tuple(dict.fromkeys(name for kind in KINDS for name in kind.beside))
+KNOWN = KEYS + BESIDE
 
 
 def parse_triggers(
@@ -30,7 +32,7 @@ def trigger_to_data(trigger: Kind) -> dict[str, object]:
 
 def _trigger(data: object, place: str, units: Units | None) -> Kind:
     fields = Fields(data, place)
-    for known in (*KEYS, *BESIDE):
+    for known in KNOWN:
         fields.get(known)
     fields.finish()
     kind = _kind(fields)
@@ -42,7 +44,7 @@ def _trigger(data: object, place: str, units: Units | None) -> Kind:
 
 def _kind(fields: Fields) -> type[Kind]:
     key = fields.one_of(KEYS, "a rule")
-    kinds = [kind for kind in KINDS if kind.key == key]
+    kinds = BY_KEY[key]
     if len(kinds) == 1:
         return kinds[0]
     names = [name for kind in kinds for name in kind.told_by]

@@ -144,4 +144,4 @@ def _part(
 
 def _is_given(value: Any) -> bool:
     """Zero is given: no days before."""
-    return value is not None and value is not False
+    return value is not None and value is not False and value != ""
