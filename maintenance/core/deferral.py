@@ -13,6 +13,7 @@ from maintenance.core.facts import (
     Standing,
     Unit,
 )
+from maintenance.core.triggers.kinds import FOLLOW_UPS
 
 # The most that a safety item may be put off, from today and the last reading.
 # Source: the design of this program, section 4.3.
@@ -89,10 +90,10 @@ def _follow_ups(
     standing: Standing, meters: Mapping[str, MeterState], until: Point
 ) -> Iterator[Fact]:
     """Every open follow-up holds; one without a window cannot be put off."""
-    if standing.governing == "after" and standing.window is None:
+    if standing.governing in FOLLOW_UPS and standing.window is None:
         yield Fact("deferral_no_window", {})
     for pending in standing.pending:
-        if pending.kind != "after":
+        if pending.kind not in FOLLOW_UPS:
             continue
         closes = pending.window.closes
         if isinstance(closes, date):

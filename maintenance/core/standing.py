@@ -19,6 +19,7 @@ from maintenance.core.facts import (
 )
 from maintenance.core.rigday import RigDay
 from maintenance.core.triggers.kind import kinds_of
+from maintenance.core.triggers.kinds import FOLLOW_UPS
 from maintenance.core.triggers.windows import (
     DayWindow,
     Found,
@@ -197,7 +198,7 @@ def _expected(day: RigDay, window: ValueWindow) -> Fact | None:
             if early is None or early > day.as_of:
                 return None
             return Fact("expected_by_use", {"early": early})
-    elif window.kind != "after":
+    elif window.kind not in FOLLOW_UPS:
         return None
     # A rig that has stood in a stay ever since has not come nearer.
     days = (day.as_of - since).days

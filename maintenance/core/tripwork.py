@@ -28,6 +28,7 @@ from maintenance.core.facts import (
 from maintenance.core.rigday import RigDay
 from maintenance.core.standing import stand
 from maintenance.core.triggers.kind import kinds_of
+from maintenance.core.triggers.kinds import FOLLOW_UPS
 from maintenance.core.triggers.kinds.before_trip import BeforeTrip
 from maintenance.core.units import convert
 
@@ -198,7 +199,7 @@ class _Ahead:
             return None
         place: Place = "before"
         # Before its distance a check of what was fitted settles nothing: it waits.
-        waits = kind == "after" and first.likely is not None
+        waits = kind in FOLLOW_UPS and first.likely is not None
         if first.likely is not None and (not expected or waits):
             place = self._place(first.likely, last.early, last.likely)
         can_now = (first.likely or date.max) <= self.start or (expected and not waits)

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from maintenance.components.models import Component
 from maintenance.core.facts import MeterPoint, Point
+from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.households.models import Household, Member
 from maintenance.households.row_keys import row_key_field
 from maintenance.supplies.models import Supply
@@ -239,7 +240,7 @@ class Standing(models.Model):
         window = self.result.get("window") or {}
         on_a_meter = isinstance(window.get("opens"), dict)
         later = self.standing == StandingName.LATER and self.item.safety
-        return later and self.governing == "after" and on_a_meter
+        return later and self.governing in FOLLOW_UPS and on_a_meter
 
 
 class MeterHabit(models.Model):

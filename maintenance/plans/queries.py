@@ -19,7 +19,7 @@ from django.db.models import (
 )
 
 from maintenance.core import facts
-from maintenance.core.triggers import parse_triggers
+from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
 from maintenance.core.triggers.kind import kinds_of
 from maintenance.households.models import Household
 from maintenance.vehicles.models import Event, Meter, Rig
@@ -178,7 +178,7 @@ DUE_PAGE = (
 CHECK_AHEAD = Q(  # as Standing.is_check_ahead
     standing=StandingName.LATER,
     item__safety=True,
-    governing="after",
+    governing__in=FOLLOW_UPS,
     result__window__opens__has_key="meter",
 )
 
@@ -201,8 +201,8 @@ def following(event: Event) -> list[PlanItem]:
         item
         for item in items.order_by("title")
         if any(
-            trigger.get("after", {}).get("event") == event.kind
-            for trigger in item.triggers
+            rule.follows() == event.kind
+            for rule in parse_triggers(item.triggers, item.key)
         )
     ]
 

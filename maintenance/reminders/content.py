@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from maintenance.core import notices as core
+from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.findings.models import Finding
 from maintenance.households.models import Member
 from maintenance.plans.figures import place_of, value_in_words
@@ -401,7 +402,7 @@ def _makers(figure: MakerFigure) -> str:
 
 def _group(standing: Standing, row: Row, stage: str) -> int:
     now = row.standing in {"due", "overdue"}
-    if row.safety and standing.governing == "after" and now:
+    if row.safety and standing.governing in FOLLOW_UPS and now:
         return CHECK
     return GROUP_OF_STAGE["due" if stage == "safety" and now else stage]
 

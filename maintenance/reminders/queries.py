@@ -18,7 +18,7 @@ from maintenance.core.notices import (
     digest_day,
     digest_key,
 )
-from maintenance.core.triggers import parse_triggers
+from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
 from maintenance.findings.models import FindingQuerySet
 from maintenance.findings.queries import open_findings
 from maintenance.households.models import ActivityEntry, Household, Member
@@ -234,14 +234,14 @@ def _open_places(row: Standing) -> set[str]:
     """The places at which a follow-up of the item is open; all while its event has no
     figure, so that its window is not known."""
     everywhere = set(row.item.rig.places)
-    after = [one for one in row.result["pending"] if one["kind"] == "after"]
+    after = [one for one in row.result["pending"] if one["kind"] in FOLLOW_UPS]
     if not after and _after_kinds(row.item) and _without_figure(row):
         return everywhere
     return {place for one in after for place in one["places"] or everywhere}
 
 
 def _without_figure(row: Standing) -> bool:
-    by_event = row.governing == "after" or row.standing == StandingName.UNKNOWN
+    by_event = row.governing in FOLLOW_UPS or row.standing == StandingName.UNKNOWN
     return by_event and row.result["window"] is None
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.findings.models import Finding
 from maintenance.households.workers import ask_to_tell
 from maintenance.plans.models import Completion, PlanItem, Standing, StandingName
@@ -129,5 +130,5 @@ def _windows(row: Standing, item: PlanItem | None = None) -> list[Window]:
             places=one["places"],
         )
         for one in row.result.get("pending", ())
-        if one["kind"] == "after"
+        if one["kind"] in FOLLOW_UPS
     ]

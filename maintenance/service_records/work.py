@@ -10,6 +10,7 @@ from itertools import islice
 
 from django.utils.translation import gettext as _
 
+from maintenance.core.triggers import parse_triggers
 from maintenance.findings.models import Finding
 from maintenance.households.refusals import Refused
 from maintenance.plans.doing.judging import Judged, judged_outcome, judges_of
@@ -188,7 +189,7 @@ def says_held(lines: Iterable[Line]) -> bool:
 def checks_wheels(item: PlanItem) -> bool:
     """True for the checks that a wheel having been off raises."""
     return any(
-        trigger.get("after", {}).get("event") == WHEEL_OFF for trigger in item.triggers
+        rule.follows() == WHEEL_OFF for rule in parse_triggers(item.triggers, item.key)
     )
 
 

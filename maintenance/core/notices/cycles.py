@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 from maintenance.core.facts import Point, Standing, TriggerKind, Window
 from maintenance.core.notices.values import ItemNow, Stage, Told
+from maintenance.core.triggers.kinds import FOLLOW_UPS
 
 # Days since the first day on which a notice comes again; after the last, monthly.
 OVERDUE_REPEATS = (0, 7, 14, 21, 28)
@@ -37,9 +38,9 @@ def _windows(standing: Standing) -> Iterator[tuple[TriggerKind | None, Window]]:
     """
     if standing.window is not None:
         yield standing.governing, standing.window
-    if standing.governing != "after":
+    if standing.governing not in FOLLOW_UPS:
         for pending in standing.pending:
-            if pending.kind != "after":
+            if pending.kind not in FOLLOW_UPS:
                 yield pending.kind, pending.window
 
 

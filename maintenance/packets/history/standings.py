@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.findings.models import Finding
 from maintenance.plans.models import BaselineKind, Completion, Standing, StandingName
 from maintenance.plans.rows import row_of
@@ -71,11 +72,11 @@ def _rule(standing: Standing, why: Iterable[str]) -> str:
 
 def _places(result: Mapping[str, Any]) -> Sequence[str] | None:
     """The wheels that the governing follow-up asks for; None for all."""
-    if result.get("governing") != "after":
+    if result.get("governing") not in FOLLOW_UPS:
         return None
     for pending in result.get("pending", ()):
         window = {"opens": pending["opens"], "closes": pending["closes"]}
-        if pending["kind"] == "after" and window == result.get("window"):
+        if pending["kind"] in FOLLOW_UPS and window == result.get("window"):
             return pending["places"]
     return None
 

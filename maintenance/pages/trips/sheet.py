@@ -7,6 +7,7 @@ from datetime import date
 from django.utils.translation import gettext as _
 
 from maintenance.core.facts import Trip as TripFact
+from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.tripwork import TripJob, TripLook, look_ahead
 from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
@@ -184,7 +185,7 @@ def _place(line: Line, known: _Known) -> str:
     own shop is; what an event raised keeps its miles."""
     procedure = known.procedure(line.item)
     by_shop = procedure is not None and procedure.who == SHOP
-    if line.job.place == "road" and by_shop and line.job.kind != "after":
+    if line.job.place == "road" and by_shop and line.job.kind not in FOLLOW_UPS:
         return "before"
     return line.job.place
 

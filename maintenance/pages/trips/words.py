@@ -6,6 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.tripwork import TripJob
 from maintenance.core.units import show
 from maintenance.plans.models import PlanItem
@@ -24,7 +25,7 @@ def job_words(
     start = max(trip.start, today)
     if job.place == "after":
         return _("can wait"), _after_words(job, trip)
-    if job.place == "road" and (shop_wait is None or job.kind == "after"):
+    if job.place == "road" and (shop_wait is None or job.kind in FOLLOW_UPS):
         return _road_words(job, trip), _road_about(job, trip)
     return _before_when(job, start, today, shop_wait), _before_about(job, trip)
 

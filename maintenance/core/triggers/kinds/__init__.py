@@ -8,3 +8,5 @@ from maintenance.core.triggers.kind import Kind
 KINDS: tuple[type[Kind], ...] = tuple(
     import_module(f"{__name__}.{one.name}").KIND for one in iter_modules(__path__)
 )
+# The names of what follows an event: each of its windows is a check of its own.
+FOLLOW_UPS = frozenset(kind.key for kind in KINDS if kind.hangs_on == "event")
