@@ -119,6 +119,7 @@ INSTALLED_APPS = [
     "rigsite",
     "maintenance.ui",
     "maintenance.households",
+    "maintenance.jobs",
     "maintenance.vehicles",
     "maintenance.supplies",
     "maintenance.components",

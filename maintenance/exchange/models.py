@@ -1,13 +1,12 @@
 """A history that is brought in from a file: the file, how it is to be read, how far it
 is, and which row became which record."""
 
-import uuid
-
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import DistanceUnit, Household, Member
+from maintenance.jobs.models import LongJob, Progress
 from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import Rig
 
@@ -22,24 +21,25 @@ class State(models.TextChoices):
     VOIDED = "voided", _("Void")
 
 
-IN_WORK = (State.QUEUED, State.RUNNING)
 MAY_START = (State.ASKING, State.STOPPED, State.FAILED)
 HAS_ROWS = (State.STOPPED, State.DONE, State.FAILED)
 
 
-class BringingQuerySet(models.QuerySet["Bringing"]):
-    def for_household(self, household: Household) -> "BringingQuerySet":
-        return self.filter(rig__household=household)
-
-
-class Bringing(models.Model):
+class Bringing(LongJob):
     """One file, or pasted text, that is to become records of a rig.
 
     The table itself lies in a file below the data, named by `key`.
     """
 
+    TASK = "maintenance.exchange.tasks.bring_in"
+    BROKEN = GIVEN_UP = (
+        "It broke off. What is in stays in; go on to bring in the rest. The reason is "
+        "in the log."
+    )
+    NOTHING_TO_STOP = "Nothing is being brought in any more."
+    ENDED_AT = "ended_at"
+
     rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="brought")
-    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     file_name = models.CharField(max_length=120)
     sha256 = models.CharField(max_length=64)
     columns = models.JSONField(default=dict)  # column -> field of core.tables
@@ -54,16 +54,10 @@ class Bringing(models.Model):
     state = models.CharField(max_length=7, choices=State.choices, default=State.ASKING)
     total = models.PositiveIntegerField(default=0)  # rows that are to come in
     added = models.PositiveIntegerField(default=0)  # rows that came in
-    problem = models.CharField(max_length=300, blank=True)
-    # Until when a worker holds it; also the name of its claim.
-    claimed_until = models.DateTimeField(null=True, blank=True)
-    tries = models.PositiveSmallIntegerField(default=0)
     begun_at = models.DateTimeField(auto_now_add=True)
     begun_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
     ended_at = models.DateTimeField(null=True, blank=True)
     why_voided = models.CharField(max_length=200, blank=True)
-
-    objects = BringingQuerySet.as_manager()
 
     class Meta:
         ordering = ["-begun_at"]
@@ -72,8 +66,9 @@ class Bringing(models.Model):
         return self.file_name
 
     @property
-    def is_in_work(self) -> bool:
-        return self.state in IN_WORK
+    def progress(self) -> Progress:
+        words = f"{self.added} of {self.total} rows are in"
+        return Progress(words, self.added, self.total)
 
     @property
     def may_start(self) -> bool:

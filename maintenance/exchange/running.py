@@ -1,25 +1,21 @@
-"""Bringing the rows in: claimed by one worker, portion by portion, stopped at any time.
+"""Bringing the rows in: portion by portion, stopped at any time.
 
-Each portion is one transaction, so what is counted as in is in. A worker that dies
-leaves a claim that runs out; the sweep then takes the file again, and only rows that
-are not in yet come in.
+Each portion is one transaction, so what is counted as in is in. When a worker dies, the
+next one brings in only rows that are not in yet.
 """
 
-import logging
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.db.models import F, Q, QuerySet
-from django.utils import timezone
+from django.db.models import F
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.tables import TableError
-from maintenance.households.access import NotAllowed
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
+from maintenance.jobs.lease import Claim, Stopped
 from maintenance.plans.models import Outcome
 from maintenance.service_records.following import follow_up
 from maintenance.service_records.giving import open_past_findings
@@ -31,104 +27,36 @@ from maintenance.vehicles.models import Rig
 from .bringing.rows import Row
 from .bringing.verdicts import judge
 from .models import Bringing, BroughtRow, State
-from .services import enqueue
-
-log = logging.getLogger(__name__)
 
 PORTION = 500  # records in one transaction: half a second or so
-LEASE = timedelta(seconds=60)
-MOST_TRIES = 3
-
-BROKEN = gettext_lazy(
-    "It broke off. What is in stays in; go on to bring in the rest. The reason is in "
-    "the log."
-)
 
 
 def bring_in(bringing: Bringing, *, today: date) -> None:
     """Bring in what is not in yet, unless somebody else does or nobody wants it."""
-    claim = _claim(bringing)
+    claim = Claim.take(bringing)
     if claim is None:
         return
     try:
-        ended = _bring(claim, today)
-    except (TableError, Refused, NotAllowed) as error:
-        claim.end(State.FAILED, problem=str(error))
-    except Exception:
-        claim.end(State.FAILED, problem=str(BROKEN))
-        raise
-    else:
-        if ended:
+        with claim.at_work():
+            _bring(claim, today)
             claim.end(State.DONE)
     finally:
         follow_up(bringing.rig, today=today)
 
 
-def waiting() -> QuerySet[Bringing]:
-    """Those that wait, and those whose worker is gone."""
-    free = Q(claimed_until__isnull=True) | Q(claimed_until__lt=timezone.now())
-    rows = Bringing.objects.filter(state__in=(State.QUEUED, State.RUNNING))
-    return rows.filter(free).select_related("rig__household", "begun_by").order_by("pk")
-
-
-def sweep() -> None:
-    """Give up what killed its workers, and call again for the others."""
-    waiting().filter(tries__gte=MOST_TRIES).update(
-        state=State.FAILED, problem=str(BROKEN), claimed_until=None
-    )
-    for bringing in waiting():
-        enqueue(bringing)
-
-
-class Claim:
-    """A file that is ours to bring in for as long as nobody stops it."""
-
-    def __init__(self, bringing: Bringing, until: Any) -> None:
-        self.bringing, self.until = bringing, until
-
-    def keep(self, came: int) -> bool:
-        """Count rows as in and hold on for longer; False when it is ours no more."""
-        until = timezone.now() + LEASE
-        kept = self._held().update(claimed_until=until, added=F("added") + came)
-        self.until = until if kept else self.until
-        return bool(kept)
-
-    def end(self, state: State, problem: str = "") -> None:
-        self._held().update(
-            state=state,
-            problem=problem[:300],
-            claimed_until=None,
-            ended_at=timezone.now(),
-        )
-
-    def _held(self) -> QuerySet[Bringing]:
-        return Bringing.objects.filter(
-            pk=self.bringing.pk, state=State.RUNNING, claimed_until=self.until
-        )
-
-
-def _claim(bringing: Bringing) -> Claim | None:
-    """Compare and set: of several workers one gets it."""
-    until = timezone.now() + LEASE
-    taken = waiting().filter(pk=bringing.pk, tries__lt=MOST_TRIES)
-    if not taken.update(state=State.RUNNING, claimed_until=until, tries=F("tries") + 1):
-        return None
-    return Claim(bringing, until)
-
-
-def _bring(claim: Claim, today: date) -> bool:
-    """True when all is in, False when it was stopped on the way."""
-    bringing = claim.bringing
+def _bring(claim: Claim[Bringing], today: date) -> None:
+    bringing = claim.job
     by = bringing.begun_by
     if by is None:
         raise Refused(_("Who began this is not a member any more."))
-    judged = judge(bringing, today=today)
+    try:
+        judged = judge(bringing, today=today)
+    except TableError as error:
+        raise Refused(str(error)) from error
     rows = judged.to_come(with_doubtful=bringing.with_doubtful)
     try:
-        return all(
+        for portion in _portions(list(_grouped(rows))):
             _bring_portion(claim, by, today, portion)
-            for portion in _portions(list(_grouped(rows)))
-        )
     finally:
         _open_findings(bringing, by)
 
@@ -141,17 +69,16 @@ def _open_findings(bringing: Bringing, by: Member) -> None:
 
 
 def _bring_portion(
-    claim: Claim, by: Member, today: date, groups: Sequence[Sequence[Row]]
-) -> bool:
+    claim: Claim[Bringing], by: Member, today: date, groups: Sequence[Sequence[Row]]
+) -> None:
     with transaction.atomic():
         # First, so that a stop waits for this portion or keeps it from beginning.
-        if not claim.keep(sum(len(group) for group in groups)):
-            return False
-        rig = claim.bringing.rig
+        if not claim.keep(added=F("added") + sum(len(group) for group in groups)):
+            raise Stopped
+        rig = claim.job.rig
         works = [_work(rig, group) for group in groups]
         records = record_many(rig, works, by=by, today=today)
-        BroughtRow.objects.bulk_create(_provenance(claim.bringing, records, groups))
-    return True
+        BroughtRow.objects.bulk_create(_provenance(claim.job, records, groups))
 
 
 def _provenance(

@@ -13,7 +13,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Household, Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.households.workers import call_on_commit, call_worker
+from maintenance.jobs.services import enqueue, stop_job
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.following import follow_up
 from maintenance.service_records.models import ServiceRecord
@@ -23,9 +23,7 @@ from maintenance.vehicles.models import Rig
 from .bringing.files import Source, keep_table, path_of
 from .bringing.layout import open_questions
 from .bringing.verdicts import judge, layout_of
-from .models import IN_WORK, MAY_START, Bringing, Remembered, State
-
-BRING_IN = "maintenance.exchange.tasks.bring_in"  # by name: tasks call services
+from .models import MAY_START, Bringing, Remembered, State
 
 
 @transaction.atomic
@@ -154,22 +152,12 @@ def _queue(bringing: Bringing, *, total: int, with_doubtful: bool) -> None:
     )
     if not queued:
         raise Refused(_("This file is being brought in already."))
-    call_on_commit(BRING_IN, bringing.pk)
-
-
-def enqueue(bringing: Bringing) -> None:
-    """Tell the workers. Without a broker the row stays, and the sweep takes it."""
-    call_worker(BRING_IN, bringing.pk)
+    enqueue(bringing)
 
 
 def stop(bringing: Bringing, *, by: Member) -> None:
     """What is in stays in; the worker sees it before its next rows."""
-    require(by, Role.CREW)
-    stopped = Bringing.objects.filter(pk=bringing.pk, state__in=IN_WORK).update(
-        state=State.STOPPED, claimed_until=None, ended_at=timezone.now()
-    )
-    if not stopped:
-        raise Refused(_("Nothing is being brought in any more."))
+    stop_job(bringing, by=by)
     note_activity(by, "stopped bringing in", f"{bringing.rig}: {bringing.file_name}")
 
 

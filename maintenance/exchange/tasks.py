@@ -2,6 +2,8 @@
 
 from celery import shared_task
 
+from maintenance.jobs.services import sweep
+
 from . import running
 from .models import Bringing
 
@@ -16,4 +18,4 @@ def bring_in(bringing_id: int) -> None:
 
 @shared_task
 def sweep_bringings() -> None:
-    running.sweep()
+    sweep(Bringing)

@@ -12,13 +12,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
-from django_htmx.http import HttpResponseClientRefresh
 
 from maintenance.core.tables import TableError, propose_fields
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page, saved
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.jobs.pages import asked_by_script, job_page, stop_from_page
 from maintenance.plans.models import PlanItem
 from maintenance.vehicles.models import Rig
 
@@ -159,11 +159,14 @@ def _gone(request: HouseholdRequest, error: TableError) -> HttpResponse:
 def bringing(request: HouseholdRequest, key: UUID) -> HttpResponse:
     """Before the start the preview, then how far it is, then what came of it."""
     found = get_bringing(request, key)
-    if "HX-Request" in request.headers:
-        return _progress_answer(request, found)
-    if found.is_in_work:
-        context = {"bringing": found, "progress": _progress(found)}
-        return render(request, "exchange/running.html", context)
+    if found.is_in_work or asked_by_script(request):
+        return job_page(
+            request,
+            found,
+            "exchange/running.html",
+            page="bringing",
+            stop="stop_bringing",
+        )
     if found.state == State.ASKING and not found.columns:
         return redirect("bringing_columns", key)
     return _preview(request, found)
@@ -216,36 +219,11 @@ def _started(form: StartForm, request: HouseholdRequest, found: Bringing) -> boo
     )
 
 
-def _progress(found: Bringing) -> dict[str, Any]:
-    page = reverse("bringing", args=[found.key])
-    return {
-        "words": _("%(added)d of %(total)d rows are in")
-        % {"added": found.added, "total": found.total},
-        "working": True,
-        "done": found.added,
-        "total": found.total,
-        "poll_url": f"{page}?seen={found.state}-{found.added}",
-        "page_url": page,
-    }
-
-
-def _progress_answer(request: HouseholdRequest, found: Bringing) -> HttpResponse:
-    if not found.is_in_work:
-        return HttpResponseClientRefresh()
-    if request.GET.get("seen") == f"{found.state}-{found.added}":
-        return HttpResponse(status=204)
-    return render(request, "ui/_progress.html", _progress(found))
-
-
 @require_POST
 @member_required(Role.CREW)
 def stop(request: HouseholdRequest, key: UUID) -> HttpResponse:
     found = get_bringing(request, key)
-    try:
-        services.stop(found, by=request.member)
-    except Refused as refusal:
-        messages.error(request, refusal.text)
-    return redirect("bringing", key)
+    return stop_from_page(request, found, services.stop, page="bringing")
 
 
 @require_POST

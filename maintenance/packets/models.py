@@ -1,11 +1,10 @@
 """Printed documents: what was asked for, how far it is, where the PDF lies."""
 
-import uuid
-
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
-from maintenance.households.models import Household, Member
+from maintenance.households.models import Member
+from maintenance.jobs.models import LongJob, Progress
 from maintenance.vehicles.models import Rig
 
 
@@ -24,17 +23,22 @@ class PacketState(models.TextChoices):
     STOPPED = "stopped", _("Stopped")
 
 
-IN_WORK = (PacketState.QUEUED, PacketState.RENDERING)
+class Packet(LongJob):
+    RUNNING = PacketState.RENDERING
+    TASK = "maintenance.packets.tasks.render_packet"
+    BROKEN = (
+        "Printing broke off. Your records are untouched. The reason is in the log; "
+        "“manage.py check” tells whether something that printing needs is missing."
+    )
+    GIVEN_UP = (
+        "Printing broke off again and again and was given up. Your records are "
+        "untouched. The reason may be in the log."
+    )
+    NOTHING_TO_STOP = "This one is not being made any more: there is nothing to stop."
+    # One is printed at a time on a machine; whoever made it calls for the next.
+    CALLED_AT_ONCE = 1
 
-
-class PacketQuerySet(models.QuerySet["Packet"]):
-    def for_household(self, household: Household) -> "PacketQuerySet":
-        return self.filter(rig__household=household)
-
-
-class Packet(models.Model):
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="packets")
-    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     kind = models.CharField(max_length=10, choices=PacketKind.choices)
     # A sheet is asked for as it stands on its page: its name, and what is to be printed
     # (until it is). A history is made from the records when its turn comes.
@@ -48,17 +52,9 @@ class Packet(models.Model):
     percent = models.PositiveSmallIntegerField(default=0)
     pages = models.PositiveIntegerField(null=True, blank=True)
     size = models.PositiveIntegerField(null=True, blank=True)
-    problem = models.CharField(max_length=300, blank=True)
-    # Until when a worker holds it. Renewed while it works, so it is also the name of
-    # the claim: whoever finds another value has lost it.
-    claimed_until = models.DateTimeField(null=True, blank=True)
-    # How often a worker has begun. One that kills its workers is given up.
-    tries = models.PositiveSmallIntegerField(default=0)
     asked_at = models.DateTimeField(auto_now_add=True)
     asked_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
     ready_at = models.DateTimeField(null=True, blank=True)
-
-    objects = PacketQuerySet.as_manager()
 
     class Meta:
         ordering = ["-asked_at"]
@@ -68,8 +64,8 @@ class Packet(models.Model):
         return f"{words}: {self.title}" if self.title else words
 
     @property
-    def is_in_work(self) -> bool:
-        return self.state in IN_WORK
+    def progress(self) -> Progress:
+        return Progress(self.step or "Waiting for its turn", self.percent, 100)
 
     @property
     def is_history(self) -> bool:

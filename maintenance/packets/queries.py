@@ -1,9 +1,9 @@
 """Reading packets, and all that a history is made of."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from maintenance.core.bench.cost import Fill
 from maintenance.core.facts import Rig as RigFacts
@@ -25,20 +25,12 @@ from maintenance.vehicles.queries import rig_facts
 from maintenance.walkrounds.models import WalkRound
 from maintenance.walkrounds.queries import walkrounds_of
 
-from .models import Packet, PacketState
+from .models import Packet
 
 
 def packets_of(household: Household) -> QuerySet[Packet]:
     """Newest first, with what a list row shows."""
     return Packet.objects.for_household(household).select_related("rig", "asked_by")
-
-
-def waiting_packets(now: datetime) -> QuerySet[Packet]:
-    """Those that nobody is making: just asked for, or left by a worker that died."""
-    left = Q(state=PacketState.RENDERING, claimed_until__lt=now)
-    return Packet.objects.filter(Q(state=PacketState.QUEUED) | left).order_by(
-        "asked_at", "pk"
-    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,23 +1,20 @@
-"""Making a packet: claimed by one worker, one at a time on a machine, told as it goes.
-
-The database holds the truth. A worker that dies leaves a claim that runs out within a
-minute; the sweep then takes the row again, a few times at most.
-"""
+"""Making a packet: one at a time on a machine, told as it goes."""
 
 import contextlib
 import fcntl
 import logging
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
-from datetime import date, timedelta
+from dataclasses import dataclass
+from datetime import date
 
-from django.db.models import F
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.disk import make_folder
+from maintenance.households.refusals import Refused
+from maintenance.jobs.lease import Claim, Stopped
+from maintenance.jobs.services import call_waiting
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.service_records.chain.linking import link_rig
@@ -28,14 +25,11 @@ from .models import Packet, PacketState
 from .page import history_page
 from .printing import PrintFailed, PrintStopped, PrintTooLong, Progress, print_pdf
 from .proof import loader
-from .queries import Material, material_of, waiting_packets
-from .services import enqueue
+from .queries import Material, material_of
 
 log = logging.getLogger(__name__)
 
-LEASE = timedelta(seconds=60)
 LIMIT = 600.0  # seconds; under the time limit of a task
-MOST_TRIES = 3
 TELL_EVERY = 0.7  # seconds
 
 SET_FROM, SET_TO = 30, 90  # percent while pages are being set
@@ -57,10 +51,9 @@ def make_packet(
             return
         claim = take_claim(packet, today=today)
         if claim is not None:
-            _make(claim, print_page)
-    following = waiting_packets(timezone.now()).first()
-    if following is not None:
-        enqueue(following)
+            with claim.at_work():
+                _make(claim, print_page)
+    call_waiting(Packet)
 
 
 @contextlib.contextmanager
@@ -78,117 +71,72 @@ def _one_at_a_time() -> Iterator[bool]:
 
 
 @dataclass
-class Claim:
-    """A packet that is ours to make, for as long as we keep the claim."""
-
-    packet: Packet
+class PrintClaim(Claim[Packet]):
     percent: int = 0
-    told_at: float = field(default=0.0)
+    told_at: float = 0.0
 
-    def keep(self, step: str = "", percent: int = 0) -> bool:
-        """Renew the claim and say how far it is; False when it is ours no more."""
+    def tell(self, step: str = "", percent: int = 0) -> bool:
+        """Keep the claim and say how far it is; False when it is ours no more."""
         if time.monotonic() - self.told_at < TELL_EVERY:
             return True
         self.told_at = time.monotonic()
         self.percent = max(self.percent, percent)
         news = {"step": step} if step else {}
-        return self._set(
-            claimed_until=timezone.now() + LEASE, percent=self.percent, **news
-        )
+        return self.keep(percent=self.percent, **news)
 
     def insist(self, step: str, percent: int) -> None:
-        if not self.keep(step, percent):
-            raise PrintStopped
-
-    def finish(self, pages: int) -> None:
-        path = path_of(self.packet)
-        kept = self._set(
-            state=PacketState.READY,
-            pages=pages,
-            size=path.stat().st_size,
-            percent=100,
-            ready_at=timezone.now(),
-            claimed_until=None,
-            page="",  # it is on paper now
-        )
-        if not kept:
-            path.unlink(missing_ok=True)
-
-    def fail(self, problem: object) -> None:
-        self._set(state=PacketState.FAILED, problem=str(problem), claimed_until=None)
-
-    def _set(self, **values) -> bool:
-        held = Packet.objects.filter(
-            pk=self.packet.pk,
-            state=PacketState.RENDERING,
-            claimed_until=self.packet.claimed_until,
-        )
-        changed = held.update(**values) == 1
-        if changed:
-            self.packet.claimed_until = values["claimed_until"]
-        return changed
+        if not self.tell(step, percent):
+            raise Stopped
 
 
-def take_claim(packet: Packet, *, today: date) -> Claim | None:
-    """Compare and set: of several workers one gets it. It is made as of `today`, which
-    is later than asked for when it had to wait over midnight."""
-    now = timezone.now()
-    taken = waiting_packets(now).filter(pk=packet.pk, tries__lt=MOST_TRIES)
-    values = {"claimed_until": now + LEASE, "as_of": today, "percent": 0, "problem": ""}
-    if not taken.update(
-        state=PacketState.RENDERING, step="", tries=F("tries") + 1, **values
-    ):
-        return None
-    packet.claimed_until, packet.as_of = now + LEASE, today
-    return Claim(packet)
+def take_claim(packet: Packet, *, today: date) -> PrintClaim | None:
+    """It is made as of `today`, which is later than asked for when it had to wait over
+    midnight."""
+    packet.as_of = today
+    return PrintClaim.take(packet, as_of=today, percent=0, step="")
 
 
-def _make(claim: Claim, print_page: Callable[..., int]) -> None:
-    packet = claim.packet
+def _make(claim: PrintClaim, print_page: Callable[..., int]) -> None:
+    page, guess = _page(claim)
+    path = path_of(claim.job)
     try:
-        page, guess = _page(claim)
         pages = print_page(
             page,
-            path_of(packet),
+            path,
             seconds=LIMIT,
-            tell=lambda progress: claim.keep(*_words(progress, guess)),
+            tell=lambda progress: claim.tell(*_words(progress, guess)),
         )
-    except PrintStopped:
-        log.info("packet %s: stopped", packet.pk)
+    except PrintStopped as stop:
+        raise Stopped from stop
     except PrintTooLong:
-        log.warning("packet %s: not done after %s s", packet.pk, LIMIT)
-        claim.fail(_("It took longer than ten minutes and was stopped."))
+        log.warning("packet %s: not done after %s s", claim.job.pk, LIMIT)
+        raise Refused(_("It took longer than ten minutes and was stopped.")) from None
     except PrintFailed as error:
-        log.error("packet %s: %s", packet.pk, error)
-        claim.fail(BROKEN)
-    except Exception:
-        claim.fail(BROKEN)
-        raise
-    else:
-        claim.finish(pages)
+        log.error("packet %s: %s", claim.job.pk, error)
+        raise Refused(Packet.BROKEN) from error
+    kept = claim.end(
+        PacketState.READY,
+        pages=pages,
+        size=path.stat().st_size,
+        percent=100,
+        ready_at=timezone.now(),
+        page="",  # it is on paper now
+    )
+    if not kept:
+        path.unlink(missing_ok=True)
 
 
-BROKEN = gettext_lazy(
-    "Printing broke off. Your records are untouched. The reason is in the log; "
-    "“manage.py check” tells whether something that printing needs is missing."
-)
-GIVEN_UP = gettext_lazy(
-    "Printing broke off again and again and was given up. Your records are untouched. "
-    "The reason may be in the log."
-)
-
-
-def _page(claim: Claim) -> tuple[str, int]:
+def _page(claim: PrintClaim) -> tuple[str, int]:
     """What is to be printed, and on how many pages it will about be."""
-    if not claim.packet.is_history:
-        return claim.packet.page, 3
+    if not claim.job.is_history:
+        return claim.job.page, 3
     history = _history(claim)
     guess = 4 + sum(len(year.records) for year in history.years) // 7
     return history_page(history), guess
 
 
-def _history(claim: Claim) -> History:
-    packet = claim.packet
+def _history(claim: PrintClaim) -> History:
+    packet = claim.job
     household = packet.rig.household
     claim.insist(_("Reading the records"), 2)
     if household_is_stale(household, packet.as_of):
@@ -203,7 +151,7 @@ def _history(claim: Claim) -> History:
     )
 
 
-def _told_photos(claim: Claim, material: Material) -> Callable[[], None]:
+def _told_photos(claim: PrintClaim, material: Material) -> Callable[[], None]:
     all_of_them = sum(len(row.attachments.all()) for row in material.records)
     done = 0
 
@@ -228,14 +176,3 @@ def _words(progress: Progress, guess: int) -> tuple[str, int]:
     if progress.word == "writing":
         return _("Writing the PDF"), SET_TO
     return "", 0
-
-
-def sweep() -> None:
-    """Give up what killed its workers, and call for the next that waits."""
-    waiting = waiting_packets(timezone.now())
-    waiting.filter(tries__gte=MOST_TRIES).update(
-        state=PacketState.FAILED, problem=GIVEN_UP, claimed_until=None
-    )
-    following = waiting_packets(timezone.now()).first()
-    if following is not None:
-        enqueue(following)

@@ -2,6 +2,8 @@
 
 from celery import shared_task
 
+from maintenance.jobs.services import sweep
+
 from . import rendering
 from .models import Packet
 
@@ -16,4 +18,4 @@ def render_packet(packet_id: int) -> None:
 
 @shared_task
 def sweep_packets() -> None:
-    rendering.sweep()
+    sweep(Packet)

@@ -1,6 +1,5 @@
 """The packets of a household: asking for one, watching it, fetching it."""
 
-from typing import Any
 from uuid import UUID
 
 from csp.decorators import csp_replace
@@ -14,11 +13,11 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
-from django_htmx.http import HttpResponseClientRefresh
 
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
+from maintenance.jobs.pages import job_page, stop_from_page
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.vehicles.access import get_rig
@@ -28,7 +27,6 @@ from . import services
 from .access import get_packet
 from .files import download_name, path_of
 from .history import build_history
-from .models import Packet
 from .page import history_page
 from .proof import listed
 from .queries import material_of, packets_of
@@ -63,34 +61,10 @@ def ask(request: HouseholdRequest, pk: int) -> HttpResponse:
 @never_cache
 @member_required()
 def packet(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    """A packet's page; htmx asks it again for how far the packet is."""
     found = get_packet(request, key)
-    progress = _progress(found)
-    if "HX-Request" not in request.headers:
-        context = {"packet": found, "progress": progress}
-        return render(request, "packets/packet.html", context)
-    if not found.is_in_work:
-        return HttpResponseClientRefresh()
-    if request.GET.get("seen") == _seen(found):
-        return HttpResponse(status=204)
-    return render(request, "ui/_progress.html", progress)
-
-
-def _progress(packet: Packet) -> dict[str, Any]:
-    """What the shared part that shows progress wants to know."""
-    page = reverse("packet", args=[packet.key])
-    return {
-        "words": packet.step or _("Waiting for its turn"),
-        "working": True,
-        "done": packet.percent,
-        "total": 100,
-        "poll_url": f"{page}?seen={_seen(packet)}",
-        "page_url": page,
-    }
-
-
-def _seen(packet: Packet) -> str:
-    return f"{packet.state}-{packet.percent}"
+    return job_page(
+        request, found, "packets/packet.html", page="packet", stop="stop_packet"
+    )
 
 
 @never_cache
@@ -114,11 +88,7 @@ def packet_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
 @member_required(Role.CREW)
 def stop(request: HouseholdRequest, key: UUID) -> HttpResponse:
     found = get_packet(request, key)
-    try:
-        services.stop_packet(found, by=request.member)
-    except Refused as refusal:
-        messages.error(request, refusal.text)
-    return redirect("packet", found.key)
+    return stop_from_page(request, found, services.stop_packet, page="packet")
 
 
 @require_POST

@@ -12,8 +12,10 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
 from django.urls import path
+from django_htmx.http import HttpResponseClientRefresh
 from playwright.sync_api import Page, expect
 
+from maintenance.jobs.models import Progress
 from maintenance.ui.forms import PageFormHelper
 
 
@@ -49,12 +51,17 @@ READY = threading.Event()
 
 
 def progress(request: HttpRequest) -> HttpResponse:
-    ready = "hx-request" in request.headers and READY.is_set()
-    context = {"words": "Ready." if ready else "Working.", "working": not ready}
+    by_itself = "hx-request" in request.headers
+    if by_itself and READY.is_set():
+        return HttpResponseClientRefresh()
+    words = "Half done." if by_itself else "Working."
+    context = {"progress": Progress(words, 1, 2)}
     context |= {"poll_url": request.path, "page_url": request.path}
-    if ready:
-        return render(request, "ui/_progress.html", context)
-    inside = render_to_string("ui/_progress.html", context)
+    if by_itself:
+        return render(request, "jobs/_progress.html", context)
+    inside = render_to_string("jobs/_progress.html", context)
+    if READY.is_set():
+        inside = "<p>Ready.</p>"
     page = render_to_string("ui/base.html", request=request)
     return HttpResponse(page.replace("</main>", f"{inside}</main>"))
 
@@ -147,8 +154,9 @@ def test_progress_goes_on_by_itself(page: Page) -> None:
     READY.clear()
     page.goto("/progress/")
     expect(page.locator(".progress-box")).to_contain_text("Working.")
+    expect(page.locator(".progress-box")).to_contain_text("Half done.")
     READY.set()
-    expect(page.locator(".progress-box")).to_contain_text("Ready.")
+    expect(page.locator("main")).to_contain_text("Ready.")
 
 
 def test_skip_link_comes_first_and_passes_the_header(page: Page) -> None:

@@ -7,7 +7,8 @@ from django.utils import timezone
 
 from maintenance.exchange import running, services
 from maintenance.exchange.models import Bringing
-from maintenance.exchange.running import bring_in, sweep, waiting
+from maintenance.exchange.running import bring_in
+from maintenance.jobs.services import sweep
 from maintenance.service_records.models import ServiceRecord
 from tests.builders import TODAY, make_household, make_member, make_rig
 
@@ -79,7 +80,7 @@ def test_held_by_a_worker_then_no_other_takes_it(queued):
     bring_in(fresh(queued), today=TODAY)
 
     assert not ServiceRecord.objects.exists()
-    assert not waiting().exists()
+    assert not Bringing.objects.waiting().exists()
 
 
 def test_worker_died_after_a_portion_then_the_next_one_adds_the_rest(
@@ -109,7 +110,7 @@ def test_worker_died_after_a_portion_then_the_next_one_adds_the_rest(
 def test_file_that_kills_its_workers_then_given_up(queued):
     Bringing.objects.update(state="running", tries=3, claimed_until=None)
 
-    sweep()
+    sweep(Bringing)
 
     assert fresh(queued).state == "failed"
 

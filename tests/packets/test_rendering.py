@@ -9,6 +9,9 @@ import pytest
 from django.core.management import call_command
 from django.utils import timezone
 
+from maintenance.jobs import services
+from maintenance.jobs.lease import MOST_TRIES
+from maintenance.jobs.services import sweep
 from maintenance.packets import rendering
 from maintenance.packets.files import path_of
 from maintenance.packets.models import Packet, PacketState
@@ -18,7 +21,7 @@ from maintenance.packets.printing import (
     PrintTooLong,
     Progress,
 )
-from maintenance.packets.rendering import MOST_TRIES, make_packet, sweep, take_claim
+from maintenance.packets.rendering import make_packet, take_claim
 from maintenance.plans.models import Standing
 from maintenance.service_records import proof
 from tests.builders import TODAY, make_item, make_rig
@@ -31,7 +34,7 @@ pytestmark = pytest.mark.django_db
 def called_for(monkeypatch) -> list[int]:
     """Packets that the workers were told of."""
     found: list[int] = []
-    monkeypatch.setattr(rendering, "enqueue", lambda packet: found.append(packet.pk))
+    monkeypatch.setattr(services, "call_worker", lambda _task, pk: found.append(pk))
     return found
 
 
@@ -226,8 +229,8 @@ def test_claim_that_ran_out_is_taken_by_another_and_the_first_finds_it_lost(pack
 
     assert lost is not None
     assert held is not None
-    assert not lost.keep("Setting page 1", 50)
-    assert held.keep("Setting page 2", 60)
+    assert not lost.tell("Setting page 1", 50)
+    assert held.tell("Setting page 2", 60)
 
 
 def test_one_is_made_at_a_time_and_the_next_is_called_for(packet, called_for):
@@ -246,8 +249,8 @@ def test_one_is_made_at_a_time_and_the_next_is_called_for(packet, called_for):
 
 
 def test_sweep_calls_for_what_waits(packet, called_for):
-    sweep()
-    sweep()
+    sweep(Packet)
+    sweep(Packet)
 
     assert called_for == [packet.pk, packet.pk]
 
@@ -256,7 +259,7 @@ def test_sweep_takes_what_a_dead_worker_left_once_its_claim_ran_out(called_for):
     held = left_by_a_worker(-30)
     left = left_by_a_worker(1, rig=make_rig())
 
-    sweep()
+    sweep(Packet)
 
     assert called_for == [left.pk]
     assert state_of(held) == PacketState.RENDERING
@@ -265,7 +268,7 @@ def test_sweep_takes_what_a_dead_worker_left_once_its_claim_ran_out(called_for):
 def test_sweep_gives_up_what_killed_its_workers(called_for):
     packet = left_by_a_worker(1, tries=MOST_TRIES)
 
-    sweep()
+    sweep(Packet)
 
     assert called_for == []
     assert state_of(packet) == PacketState.FAILED

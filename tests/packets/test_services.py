@@ -1,11 +1,11 @@
 """Asking for a packet, stopping one, taking one off the list."""
 
 import pytest
+from celery import current_app
 from kombu.exceptions import OperationalError
 
 from maintenance.households.access import NotAllowed
 from maintenance.households.refusals import Refused
-from maintenance.packets import services
 from maintenance.packets.files import path_of
 from maintenance.packets.models import Packet, PacketState
 from maintenance.packets.services import ask_for_history, remove_packet, stop_packet
@@ -19,7 +19,7 @@ def sent(monkeypatch) -> list[list[int]]:
     """What was handed to the workers."""
     found: list[list[int]] = []
     monkeypatch.setattr(
-        services.current_app, "send_task", lambda _name, args: found.append(args)
+        current_app, "send_task", lambda _name, args: found.append(args)
     )
     return found
 
@@ -63,7 +63,7 @@ def test_asking_without_a_broker_keeps_the_row(
     def down(_name, args):
         raise OperationalError("refused")
 
-    monkeypatch.setattr(services.current_app, "send_task", down)
+    monkeypatch.setattr(current_app, "send_task", down)
 
     with django_capture_on_commit_callbacks(execute=True):
         packet = ask(make_rig())

@@ -1,11 +1,11 @@
 """The pages of packets, for a stranger and for each role."""
 
 import pytest
+from celery import current_app
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from maintenance.packets import services
 from maintenance.packets.files import path_of
 from maintenance.packets.models import Packet, PacketState
 from tests.builders import TODAY, make_household, make_member, make_rig
@@ -18,7 +18,7 @@ ROLES = ["viewer", "crew", "keeper"]
 
 @pytest.fixture(autouse=True)
 def _no_workers(monkeypatch) -> None:
-    monkeypatch.setattr(services.current_app, "send_task", lambda *a, **k: None)
+    monkeypatch.setattr(current_app, "send_task", lambda *a, **k: None)
 
 
 @pytest.fixture

@@ -7,19 +7,12 @@ import pytest
 from django.urls import reverse
 
 from maintenance.findings.models import Finding
-from maintenance.packets import rendering, services
 from maintenance.packets.files import download_name, path_of
 from maintenance.packets.models import Packet
 from maintenance.packets.rendering import make_packet
 from maintenance.vehicles.models import Trip
 from tests import builders
 from tests.builders import TODAY
-
-
-@pytest.fixture(autouse=True)
-def _no_workers(monkeypatch):
-    monkeypatch.setattr(services, "enqueue", lambda _packet: None)
-    monkeypatch.setattr(rendering, "enqueue", lambda _packet: None)
 
 
 @pytest.fixture

@@ -66,27 +66,3 @@ def test_a_list_that_fits_one_page_has_no_pager():
 def test_facts_pair_label_and_value():
     html = words(render_to_string("ui/_facts.html", {"facts": [("Year", 2019)]}))
     assert "<dt>Year</dt> <dd>2019</dd>" in html
-
-
-WORKING = {"working": True, "words": "10 of 40.", "done": 10, "total": 40}
-URLS = {"poll_url": "/packets/7/", "page_url": "/packets/7/"}
-
-
-def test_progress_asks_again_and_can_be_looked_at_without_script():
-    html = render_to_string("ui/_progress.html", WORKING | URLS)
-    assert 'hx-get="/packets/7/"' in html
-    assert '<a class="btn" href="/packets/7/">' in html
-    assert 'value="10" max="40"' in html
-
-
-def test_progress_stops_asking_when_it_is_ready():
-    ready = {"words": "Ready.", "result_url": "/packets/7/pdf/", "result_label": "Open"}
-    html = render_to_string("ui/_progress.html", ready | URLS)
-    assert "hx-get" not in html
-    assert 'href="/packets/7/pdf/">Open<' in html
-
-
-def test_progress_that_failed_says_so_and_stops():
-    html = render_to_string("ui/_progress.html", {"words": "It failed."} | URLS)
-    assert "It failed." in html
-    assert "hx-get" not in html

@@ -5,14 +5,14 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from maintenance.exchange.models import Bringing
-from maintenance.exchange.running import bring_in, waiting
+from maintenance.exchange.running import bring_in
 
 
 class Command(BaseCommand):
     help = __doc__
 
     def handle(self, *args: Any, **options: Any) -> None:
-        rows = list(waiting())
+        rows = Bringing.objects.waiting().select_related("rig__household", "begun_by")
         for row in rows:
             bring_in(row, today=row.rig.household.today())
             done = Bringing.objects.get(pk=row.pk)

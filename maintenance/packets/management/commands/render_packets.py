@@ -3,10 +3,8 @@
 from typing import Any
 
 from django.core.management.base import BaseCommand
-from django.utils import timezone
 
 from maintenance.packets.models import Packet, PacketState
-from maintenance.packets.queries import waiting_packets
 from maintenance.packets.rendering import make_packet
 
 
@@ -14,9 +12,7 @@ class Command(BaseCommand):
     help = __doc__
 
     def handle(self, *args: Any, **options: Any) -> None:
-        rows = waiting_packets(timezone.now()).select_related(
-            "rig__household", "asked_by"
-        )
+        rows = Packet.objects.waiting().select_related("rig__household", "asked_by")
         for packet in rows:
             make_packet(packet, today=packet.rig.household.today())
             self._say(Packet.objects.get(pk=packet.pk))
