@@ -34,7 +34,9 @@ class Claim(Generic[J]):
     """A job that is ours for as long as we keep the claim."""
 
     job: J
-    until: datetime
+    # The values of `claimed_until` that are ours: what was noted last, and what stands
+    # in the row again when the transaction around that is rolled back.
+    names: tuple[datetime, ...]
 
     @classmethod
     def take(cls, job: J, **values: Any) -> Self | None:
@@ -48,14 +50,14 @@ class Claim(Generic[J]):
             problem="",
             **values,
         )
-        return cls(job, until) if taken else None
+        return cls(job, (until,)) if taken else None
 
     def keep(self, **values: Any) -> bool:
         """Hold on for longer and note `values`; False when it is ours no more."""
         until = timezone.now() + LEASE
         kept = self._set(claimed_until=until, **values)
         if kept:
-            self.until = until
+            self.names = (self.names[-1], until)
         return kept
 
     def end(self, state: str, problem: str = "", **values: Any) -> bool:
@@ -78,6 +80,6 @@ class Claim(Generic[J]):
 
     def _set(self, **values: Any) -> bool:
         held = type(self.job).objects.filter(
-            pk=self.job.pk, state=self.job.RUNNING, claimed_until=self.until
+            pk=self.job.pk, state=self.job.RUNNING, claimed_until__in=self.names
         )
         return held.update(**values) == 1

@@ -8,6 +8,7 @@ from django.utils import timezone
 from maintenance.exchange import running, services
 from maintenance.exchange.models import Bringing
 from maintenance.exchange.running import bring_in
+from maintenance.households.refusals import Refused
 from maintenance.jobs.services import sweep
 from maintenance.service_records.models import ServiceRecord
 from tests.builders import TODAY, make_household, make_member, make_rig
@@ -122,6 +123,25 @@ def test_table_that_is_gone_then_failed_with_a_word(queued, settings, tmp_path):
 
     assert fresh(queued).state == "failed"
     assert "Send it again" in fresh(queued).problem
+
+
+def test_portion_refused_then_failed_with_the_reason_and_what_was_in_stays(
+    queued, monkeypatch
+):
+    original = running.record_many
+
+    def record_many(rig, works, **kwargs):
+        if ServiceRecord.objects.exists():
+            raise Refused("The odometer went back.")
+        return original(rig, works, **kwargs)
+
+    monkeypatch.setattr(running, "record_many", record_many)
+
+    bring_in(queued, today=TODAY)
+
+    failed = fresh(queued)
+    assert (failed.state, failed.problem) == ("failed", "The odometer went back.")
+    assert failed.added == ServiceRecord.objects.count() == 10
 
 
 def test_many_rows_then_as_many_queries_as_of_few(

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.db import transaction
 from django.utils import timezone
 
 from maintenance.households.access import NotAllowed
@@ -57,6 +58,17 @@ def test_keep_when_another_took_it_after_the_claim_ran_out_then_lost(job, kind):
     assert held.keep()
     assert held.keep()
     assert (fresh(job).state, fresh(job).problem) == (job.RUNNING, "")
+
+
+def test_keep_when_rolled_back_then_the_claim_is_still_ours(job):
+    claim = Claim.take(job)
+    claim.keep()
+    with transaction.atomic():
+        claim.keep()
+        transaction.set_rollback(True)
+
+    assert claim.end(job.FAILED, "It broke off.")
+    assert fresh(job).problem == "It broke off."
 
 
 def test_end_then_nobody_holds_it(job):
