@@ -1,17 +1,8 @@
 """Reading what was brought in."""
 
-from django.db.models import QuerySet
-
-from maintenance.households.models import Household
 from maintenance.service_records.models import ServiceRecord
 
-from .models import Bringing, BroughtRow
-
-
-def bringings_of(household: Household) -> QuerySet[Bringing]:
-    return Bringing.objects.for_household(household).select_related(
-        "rig__household", "begun_by"
-    )
+from .models import BroughtRow
 
 
 def rows_behind(record: ServiceRecord) -> list[BroughtRow]:

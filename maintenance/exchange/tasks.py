@@ -2,7 +2,7 @@
 
 from celery import shared_task
 
-from maintenance.jobs.services import sweep
+from maintenance.jobs.services import run, sweep
 
 from . import running
 from .models import Bringing
@@ -10,10 +10,7 @@ from .models import Bringing
 
 @shared_task
 def bring_in(bringing_id: int) -> None:
-    rows = Bringing.objects.select_related("rig__household", "begun_by")
-    bringing = rows.filter(pk=bringing_id).first()
-    if bringing is not None:
-        running.bring_in(bringing, today=bringing.rig.household.today())
+    run(Bringing, bringing_id, running.bring_in)
 
 
 @shared_task

@@ -18,19 +18,17 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page, saved
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.jobs.pages import asked_by_script, job_page, stop_from_page
+from maintenance.jobs.pages import asked_by_script, get_job, job_page, stop_from_page
 from maintenance.plans.models import PlanItem
 from maintenance.vehicles.models import Rig
 
 from . import services
-from .access import get_bringing
 from .bringing.files import Source, source_of_file, source_of_text
 from .bringing.layout import job_words, open_questions
 from .bringing.verdicts import judge, layout_of
 from .forms import AnswersForm, BeginForm, ColumnsForm, StartForm, VoidAllForm
 from .matching import propose_items
 from .models import Bringing, Remembered, State
-from .queries import bringings_of
 
 PAGE = 50
 MOST_JOBS = 80  # those named most often; the others stay in free words
@@ -46,8 +44,8 @@ def bringings(request: HouseholdRequest) -> HttpResponse:
         made = saved(form, _begin, by=request.member, **form.cleaned_data)
         if made:
             return redirect("bringing_columns", made.key)
-    earlier = bringings_of(household)[:PAGE]
-    context = {"form": form, "rows": earlier, "cancel_url": reverse("log")}
+    rows = Bringing.objects.for_household(household).select_related("rig", "begun_by")
+    context = {"form": form, "rows": rows[:PAGE], "cancel_url": reverse("log")}
     return render(request, "exchange/bring_in.html", context)
 
 
@@ -66,7 +64,7 @@ def _source(file: Any, text: str) -> Source:
 
 @member_required(Role.CREW)
 def columns(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_bringing(request, key)
+    found = get_job(request, Bringing, key)
     try:
         layout = layout_of(found)
     except TableError as error:
@@ -112,7 +110,7 @@ def _samples(layout: Any) -> list[str]:
 
 @member_required(Role.CREW)
 def answers(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_bringing(request, key)
+    found = get_job(request, Bringing, key)
     if not found.columns:
         return redirect("bringing_columns", key)
     try:
@@ -158,7 +156,7 @@ def _gone(request: HouseholdRequest, error: TableError) -> HttpResponse:
 @member_required(Role.CREW)
 def bringing(request: HouseholdRequest, key: UUID) -> HttpResponse:
     """Before the start the preview, then how far it is, then what came of it."""
-    found = get_bringing(request, key)
+    found = get_job(request, Bringing, key)
     if found.is_in_work or asked_by_script(request):
         return job_page(
             request,
@@ -222,14 +220,14 @@ def _started(form: StartForm, request: HouseholdRequest, found: Bringing) -> boo
 @require_POST
 @member_required(Role.CREW)
 def stop(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_bringing(request, key)
+    found = get_job(request, Bringing, key)
     return stop_from_page(request, found, services.stop, page="bringing")
 
 
 @require_POST
 @member_required(Role.CREW)
 def forget(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_bringing(request, key)
+    found = get_job(request, Bringing, key)
     try:
         services.forget(found, by=request.member)
     except Refused as refusal:
@@ -241,7 +239,7 @@ def forget(request: HouseholdRequest, key: UUID) -> HttpResponse:
 
 @member_required(Role.KEEPER)
 def void_all(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_bringing(request, key)
+    found = get_job(request, Bringing, key)
     return form_page(
         request,
         VoidAllForm(request.POST or None),

@@ -26,6 +26,9 @@ class LongJobQuerySet(models.QuerySet[J]):
     def for_household(self, household: Household) -> Self:
         return self.filter(rig__household=household)
 
+    def with_rig(self) -> Self:
+        return self.select_related("rig__household")
+
     def in_work(self) -> Self:
         return self.filter(state__in=self.model.in_work_states())
 
@@ -63,13 +66,12 @@ class LongJob(models.Model):
     # How often a worker has begun. One that kills its workers is given up.
     tries = models.PositiveSmallIntegerField(default=0)
 
+    rig: Any  # a kind says what becomes of it when its rig is removed
+
     objects = LongJobQuerySet.as_manager()
 
     class Meta:
         abstract = True
-
-    def __str__(self) -> str:
-        raise NotImplementedError
 
     @classmethod
     def in_work_states(cls) -> tuple[str, str]:

@@ -1,6 +1,8 @@
 """The page of a long job, by which a member follows and stops it."""
 
 from collections.abc import Callable
+from typing import Any
+from uuid import UUID
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -8,10 +10,15 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django_htmx.http import HttpResponseClientRefresh
 
-from maintenance.households.access import HouseholdRequest
+from maintenance.households.access import HouseholdRequest, get_or_404
 from maintenance.households.refusals import Refused
 
-from .models import LongJob
+from .models import J, LongJob
+
+
+def get_job(request: HouseholdRequest, kind: type[J], key: UUID) -> J:
+    rows: Any = kind.objects.for_household(request.member.household)
+    return get_or_404(rows.with_rig(), key=key)
 
 
 def asked_by_script(request: HttpRequest) -> bool:

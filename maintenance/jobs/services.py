@@ -1,4 +1,7 @@
-"""Calling the workers for a long job, stopping one, looking for those that wait."""
+"""Calling the workers for a long job, running and stopping one, looking for those that
+wait."""
+
+from collections.abc import Callable
 
 from maintenance.households.access import require
 from maintenance.households.models import Member, Role
@@ -6,12 +9,19 @@ from maintenance.households.refusals import Refused
 from maintenance.households.workers import call_on_commit, call_worker
 
 from .lease import MOST_TRIES
-from .models import LongJob
+from .models import J, LongJob
 
 
 def enqueue(job: LongJob) -> None:
     """Once what is being changed is in the database."""
     call_on_commit(job.TASK, job.pk)
+
+
+def run(kind: type[J], pk: int, work: Callable[..., None]) -> None:
+    """What a task does: `work(job, today=…)`, unless the job was removed meanwhile."""
+    job = kind.objects.with_rig().filter(pk=pk).first()
+    if job is not None:
+        work(job, today=job.rig.household.today())
 
 
 def call_waiting(kind: type[LongJob]) -> None:

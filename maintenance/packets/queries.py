@@ -1,9 +1,7 @@
-"""Reading packets, and all that a history is made of."""
+"""Reading all that a history is made of."""
 
 from dataclasses import dataclass
 from datetime import date
-
-from django.db.models import QuerySet
 
 from maintenance.core.bench.cost import Fill
 from maintenance.core.facts import Rig as RigFacts
@@ -11,7 +9,6 @@ from maintenance.core.meters import Track
 from maintenance.core.rigday import RigDay
 from maintenance.findings.models import Finding, FindingState
 from maintenance.findings.queries import open_findings
-from maintenance.households.models import Household
 from maintenance.plans.life_list import LifeRow, life_list
 from maintenance.plans.models import COMPLETING, Completion, Standing
 from maintenance.plans.queries import plan_of
@@ -24,13 +21,6 @@ from maintenance.vehicles.models import Event, Meter, Rig, Stay
 from maintenance.vehicles.queries import rig_facts
 from maintenance.walkrounds.models import WalkRound
 from maintenance.walkrounds.queries import walkrounds_of
-
-from .models import Packet
-
-
-def packets_of(household: Household) -> QuerySet[Packet]:
-    """Newest first, with what a list row shows."""
-    return Packet.objects.for_household(household).select_related("rig", "asked_by")
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,18 +2,15 @@
 
 from celery import shared_task
 
-from maintenance.jobs.services import sweep
+from maintenance.jobs.services import run, sweep
 
-from . import rendering
 from .models import Packet
+from .rendering import make_packet
 
 
 @shared_task
 def render_packet(packet_id: int) -> None:
-    rows = Packet.objects.select_related("rig__household", "asked_by")
-    packet = rows.filter(pk=packet_id).first()
-    if packet is not None:
-        rendering.make_packet(packet, today=packet.rig.household.today())
+    run(Packet, packet_id, make_packet)
 
 
 @shared_task

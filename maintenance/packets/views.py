@@ -17,19 +17,19 @@ from django.views.decorators.http import require_POST
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
-from maintenance.jobs.pages import job_page, stop_from_page
+from maintenance.jobs.pages import get_job, job_page, stop_from_page
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
 
 from . import services
-from .access import get_packet
 from .files import download_name, path_of
 from .history import build_history
+from .models import Packet
 from .page import history_page
 from .proof import listed
-from .queries import material_of, packets_of
+from .queries import material_of
 
 PAGE = 50
 # The print carries its style inside and loads nothing else.
@@ -43,7 +43,8 @@ PRINT_POLICY = {
 @member_required()
 def packets(request: HouseholdRequest) -> HttpResponse:
     household = request.member.household
-    page = Paginator(packets_of(household), PAGE).get_page(request.GET.get("page"))
+    rows = Packet.objects.for_household(household).select_related("rig", "asked_by")
+    page = Paginator(rows, PAGE).get_page(request.GET.get("page"))
     rigs = Rig.objects.for_household(household)
     context = {"rows": list(page), "page": page, "rigs": rigs}
     return render(request, "packets/packets.html", context)
@@ -61,7 +62,7 @@ def ask(request: HouseholdRequest, pk: int) -> HttpResponse:
 @never_cache
 @member_required()
 def packet(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_packet(request, key)
+    found = get_job(request, Packet, key)
     return job_page(
         request, found, "packets/packet.html", page="packet", stop="stop_packet"
     )
@@ -70,7 +71,7 @@ def packet(request: HouseholdRequest, key: UUID) -> HttpResponse:
 @never_cache
 @member_required()
 def packet_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
-    found = get_packet(request, key)
+    found = get_job(request, Packet, key)
     path = path_of(found)
     if not (found.is_ready and path.is_file()):
         raise Http404
@@ -87,14 +88,14 @@ def packet_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
 @require_POST
 @member_required(Role.CREW)
 def stop(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_packet(request, key)
+    found = get_job(request, Packet, key)
     return stop_from_page(request, found, services.stop_packet, page="packet")
 
 
 @require_POST
 @member_required(Role.CREW)
 def remove(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_packet(request, key)
+    found = get_job(request, Packet, key)
     try:
         services.remove_packet(found, by=request.member)
     except Refused as refusal:

@@ -177,37 +177,6 @@ def test_page_shows_progress_and_works_without_script(client_as, rig):
     assert reverse("stop_packet", args=[packet.key]) in text
 
 
-def asked_by_htmx(browser, packet, seen=""):
-    url = reverse("packet", args=[packet.key])
-    return browser.get(url, {"seen": seen}, headers={"HX-Request": "true"})
-
-
-def test_same_address_gives_htmx_the_fragment_alone(client_as, rig):
-    packet = make_packet(rig, state="rendering", percent=60)
-
-    answer = asked_by_htmx(as_role(client_as, rig, "viewer"), packet)
-
-    assert b"progress-box" in answer.content
-    assert b"<html" not in answer.content
-
-
-def test_htmx_gets_nothing_while_nothing_changed(client_as, rig):
-    packet = make_packet(rig, state="rendering", percent=60)
-
-    answer = asked_by_htmx(as_role(client_as, rig, "viewer"), packet, "rendering-60")
-
-    assert (answer.status_code, answer.content) == (204, b"")
-
-
-@pytest.mark.parametrize("state", ["ready", "failed", "stopped"])
-def test_htmx_is_told_to_load_the_page_when_it_is_over(client_as, rig, state):
-    packet = make_packet(rig, state=state)
-
-    answer = asked_by_htmx(as_role(client_as, rig, "viewer"), packet)
-
-    assert answer["HX-Refresh"] == "true"
-
-
 def test_page_of_a_failure_says_why_and_offers_another_try(client_as, rig):
     packet = make_packet(rig, state="failed", problem="Printing broke off.")
 

@@ -6,15 +6,16 @@ from django.core.management.base import BaseCommand
 
 from maintenance.exchange.models import Bringing
 from maintenance.exchange.running import bring_in
+from maintenance.jobs.services import run
 
 
 class Command(BaseCommand):
     help = __doc__
 
     def handle(self, *args: Any, **options: Any) -> None:
-        rows = Bringing.objects.waiting().select_related("rig__household", "begun_by")
+        rows = list(Bringing.objects.waiting())
         for row in rows:
-            bring_in(row, today=row.rig.household.today())
+            run(Bringing, row.pk, bring_in)
             done = Bringing.objects.get(pk=row.pk)
             words = f"{done.get_state_display()}, {done.added} rows"
             self.stdout.write(f"{done}: {words} {done.problem}".rstrip())

@@ -4,6 +4,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
+from maintenance.jobs.services import run
 from maintenance.packets.models import Packet, PacketState
 from maintenance.packets.rendering import make_packet
 
@@ -12,9 +13,9 @@ class Command(BaseCommand):
     help = __doc__
 
     def handle(self, *args: Any, **options: Any) -> None:
-        rows = Packet.objects.waiting().select_related("rig__household", "asked_by")
+        rows = list(Packet.objects.waiting())
         for packet in rows:
-            make_packet(packet, today=packet.rig.household.today())
+            run(Packet, packet.pk, make_packet)
             self._say(Packet.objects.get(pk=packet.pk))
         if not rows:
             self.stdout.write("No packet waits.")

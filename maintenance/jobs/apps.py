@@ -1,6 +1,0 @@
-from django.apps import AppConfig
-
-
-class JobsConfig(AppConfig):
-    name = "maintenance.jobs"
-    default_auto_field = "django.db.models.BigAutoField"
