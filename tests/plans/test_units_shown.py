@@ -44,7 +44,8 @@ from maintenance.plans.wording.facts import word
 from maintenance.reminders.content import write
 from maintenance.reminders.models import Notice
 from maintenance.reminders.services import raise_notices
-from maintenance.service_records.services import Line, Wheels, log_service
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Line
 from maintenance.vehicles import models as vehicles
 from maintenance.vehicles.services import record_reading, report_event
 from maintenance.vehicles.trips import plan_trip
@@ -232,7 +233,7 @@ def rig(keeper, unit):
     keys |= {"engine_oil", "lug_recheck"}
     take_on(rig, by=keeper, today=TODAY - timedelta(days=90), keys=sorted(keys))
     oil = rig.plan_items.get(key="engine_oil")
-    log_service(
+    builders.log_work(
         rig,
         **by,
         form_token="5a0c1f5e-6f53-4a52-8a64-0b1de0a8a9a1",
