@@ -208,8 +208,11 @@ def confirm_reading(reading: Reading, *, by: Member, today: date) -> None:
 
 @transaction.atomic
 def withdraw_reading(reading: Reading, *, by: Member, today: date) -> None:
-    """A reading that was wrong: kept, never counted again."""
+    """A reading that was wrong: kept, never counted again. One that came with a record
+    of work is corrected there: the record would still say it."""
     require(by, Role.CREW)
+    if reading.records.filter(voided_at=None).exists():
+        raise Refused(_("It came with a record of work: correct the record."))
     Reading.objects.filter(pk=reading.pk).update(withdrawn=True)
     note_activity(by, "withdrew reading", str(reading))
     _renew(reading.meter.rig, today)

@@ -128,6 +128,10 @@ def settle_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
     """A doubtful reading of the list: it is right, or it was wrong."""
     reading = get_reading(request, pk)
     is_right = request.POST.get("as") == "right"
+    record = reading.records.filter(voided_at=None).first()
+    if not is_right and record is not None:
+        messages.info(request, _("It came with this record of work: correct it here."))
+        return redirect("amend_record", record.pk)
     settle = services.confirm_reading if is_right else services.withdraw_reading
     settle(reading, by=request.member, today=request.today)
     messages.success(request, _("Settled; the standings were reckoned anew."))

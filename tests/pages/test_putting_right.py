@@ -173,3 +173,15 @@ def test_page_of_a_rig_without_a_chain_says_when_there_will_be_one(
 
     assert "No record is linked yet" in page.content.decode()
     link_all()
+
+
+def test_reading_of_a_record_is_corrected_through_the_record(keeper, rig, client_as):
+    record = log(rig, keeper, values={"odometer": Decimal(42310)})
+    reading = record.readings.get()
+    client = client_as(keeper)
+
+    answer = client.post(reverse("settle_reading", args=[reading.pk]), {"as": "wrong"})
+
+    assert answer.url == reverse("amend_record", args=[record.pk])
+    reading.refresh_from_db()
+    assert not reading.withdrawn
