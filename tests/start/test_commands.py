@@ -39,6 +39,9 @@ def bare_checkout(tmp_path):
     """A checkout in which nothing was installed yet."""
     shutil.copy(CHECKOUT / "manage.py", tmp_path)
     shutil.copytree(CHECKOUT / "rigsite", tmp_path / "rigsite")
+    (tmp_path / "maintenance").mkdir()
+    for name in ("__init__.py", "disk.py"):  # what runs before anything is installed
+        shutil.copy(CHECKOUT / "maintenance" / name, tmp_path / "maintenance")
     return tmp_path
 
 

@@ -1,0 +1,5 @@
+"""Findings are tried by the same people, on the same rig, as walk-rounds."""
+
+from tests.walkrounds.conftest import crew, keeper, rig
+
+__all__ = ["crew", "keeper", "rig"]
