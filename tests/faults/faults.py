@@ -371,7 +371,7 @@ def _calls_not_done(digest: Digest) -> int:
         in_hand = [
             json.loads(one)[0] for one in channel.client.hvals(channel.unacked_key)
         ]
-    calls = [*map(json.loads, waiting), *in_hand]
+    calls = [*map(json.loads, waiting), *(json.loads(one)[0] for one in in_hand)]
     own = {"task": SEND, "argsrepr": f"[{digest.pk}]"}
     return sum(own.items() <= call["headers"].items() for call in calls)
 
