@@ -2,16 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.same_work import same_work
+from maintenance.service_records.services import recorded_with
 from maintenance.ui.words import day_words
+from maintenance.vehicles.models import Rig
 
-if TYPE_CHECKING:
-    from .record_form import WorkForms
+from .forms import BaseLines, RecordForm
 
 OTHER, PART, LEAVE = "other", "part", "leave"
 
@@ -35,23 +35,24 @@ class Answer:
         return [row for row in found if row.pk == self.record]
 
 
-def logged_already(forms: "WorkForms") -> list[ServiceRecord]:
+def logged_already(
+    rig: Rig, record: RecordForm, lines: BaseLines
+) -> list[ServiceRecord]:
     """Other records that may be of this work; none once this form was saved."""
-    data = forms.record.cleaned_data
-    token = data["form_token"]
-    if ServiceRecord.objects.filter(rig=forms.rig, form_token=token).exists():
+    data = record.cleaned_data
+    if recorded_with(rig, data["form_token"]) is not None:
         return []
     return same_work(
-        forms.rig,
+        rig,
         on=data["on"],
         until=data["until"],
-        items=[line.item for line in forms.lines.lines() if line.item],
-        values=forms.record.values(),
+        items=[line.item for line in lines.lines() if line.item],
+        values=record.values(),
     )
 
 
-def answer_of(forms: "WorkForms") -> Answer:
-    what, _colon, number = forms.record.cleaned_data["same"].partition(":")
+def answer_of(record: RecordForm) -> Answer:
+    what, _colon, number = record.cleaned_data["same"].partition(":")
     if what == OTHER:
         return Answer(OTHER)
     if what in {PART, LEAVE} and number.isdecimal():
@@ -59,16 +60,16 @@ def answer_of(forms: "WorkForms") -> Answer:
     return Answer()
 
 
-def ask_same(forms: "WorkForms", found: Sequence[ServiceRecord]) -> None:
+def ask_same(record: RecordForm, found: Sequence[ServiceRecord]) -> None:
     choices = [(OTHER, _("No, this is other work: record it"))]
     for row in found:
         about = {"work": row.summary, "day": day_words(row.on), "who": row.entered_by}
         part = _("Yes, “%(work)s” of %(day)s: add this to it") % about
         leave = _("Yes, “%(work)s” of %(day)s: leave that as it is") % about
         choices += [(f"{PART}:{row.pk}", part), (f"{LEAVE}:{row.pk}", leave)]
-    forms.record.ask_same(choices)
+    record.ask_same(choices)
     first = found[0]
-    forms.record.add_error(
+    record.add_error(
         "same",
         _("%(who)s has logged “%(work)s” on %(day)s already.")
         % {

@@ -201,10 +201,11 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
     held = _hold_files(forms, by)
     if not (valid and held and _readings_fit(forms, today)):
         return None
-    found, answer = logged_already(forms), answer_of(forms)
+    found = logged_already(forms.rig, forms.record, forms.lines)
+    answer = answer_of(forms.record)
     chosen = answer.among(found)
     if found and not (chosen or answer.is_other):
-        ask_same(forms, found)
+        ask_same(forms.record, found)
         return None
     if chosen and answer.leave:
         return chosen[0]

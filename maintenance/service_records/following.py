@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from django.db.models import QuerySet
+
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.findings.models import Finding
 from maintenance.households.workers import ask_to_tell
@@ -12,7 +14,7 @@ from maintenance.plans.models import Completion, PlanItem, Standing, StandingNam
 from maintenance.plans.receivers import renew_rigs
 from maintenance.vehicles.models import Rig
 
-from .models import FoundOrFixed, ServiceRecord
+from .models import FoundOrFixed, LineFinding, ServiceRecord
 
 PRESSING = {
     StandingName.OVERDUE,
@@ -73,37 +75,35 @@ def follow_up(
         return WhatFollows(kept=tuple(kept))
     rows = Standing.objects.filter(item__rig=rig).select_related("item")
     after = {row.item_id: row for row in rows}
-    done = set(
-        Completion.objects.filter(
-            record_lines__record__in=records, withdrawn=False
-        ).values_list("item", flat=True)
-    )
+    done = _items_done(records) & before.keys() & after.keys()
     return WhatFollows(
         opened=tuple(_opened(before, after)),
         settled=tuple(
-            row.item
-            for pk, row in after.items()
-            if pk in done and pk in before and _settled(before[pk], row)
+            after[pk].item for pk in sorted(done) if _settled(before[pk], after[pk])
         ),
         early=tuple(
             window
-            for pk in done & before.keys() & after.keys()
+            for pk in sorted(done)
             for window in _windows(after[pk])
             if window in _windows(before[pk], after[pk].item)
         ),
-        findings=tuple(
-            Finding.objects.filter(
-                withdrawn=False,
-                line_links__line__record__in=records,
-                line_links__how=FoundOrFixed.FOUND,
-            )
-        ),
+        findings=tuple(_found_by(records)),
         unfit=(
             *(row.item for row in after.values() if row.unfit),
             *Finding.objects.not_right_yet().filter(rig=rig, unfit=True),
         ),
         kept=tuple(kept),
     )
+
+
+def _items_done(records: Sequence[ServiceRecord]) -> set[int]:
+    rows = Completion.objects.filter(record_lines__record__in=records, withdrawn=False)
+    return set(rows.values_list("item", flat=True))
+
+
+def _found_by(records: Sequence[ServiceRecord]) -> QuerySet[Finding]:
+    links = LineFinding.objects.filter(line__record__in=records, how=FoundOrFixed.FOUND)
+    return Finding.objects.filter(withdrawn=False, line_links__in=links).order_by("pk")
 
 
 def _settled(before: Standing, after: Standing) -> bool:

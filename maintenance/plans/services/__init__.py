@@ -27,7 +27,7 @@ from .parts import (
     put_part_aside,
     rotate_tires,
 )
-from .work import complete, defer, end_deferral, withdraw_completions
+from .work import defer, end_deferral
 
 __all__ = [
     "Answer",
@@ -40,7 +40,6 @@ __all__ = [
     "change_rules",
     "check_answer",
     "check_rules",
-    "complete",
     "defer",
     "drop_item",
     "end_deferral",
@@ -57,6 +56,5 @@ __all__ = [
     "state_baselines",
     "take_on",
     "take_on_once",
-    "withdraw_completions",
     "write_procedure",
 ]

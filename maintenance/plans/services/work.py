@@ -1,6 +1,5 @@
 """Work on items: completions, and putting an item off."""
 
-from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 
@@ -13,41 +12,11 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.plans.models import Completion, Deferral, PlanItem
+from maintenance.plans.models import Deferral, PlanItem
 from maintenance.plans.queries import meter_of
 from maintenance.plans.standings import reckon_item
 from maintenance.plans.wording.facts import word
 from maintenance.vehicles.models import Meter
-from maintenance.vehicles.services import check_places
-
-
-def complete(
-    item: PlanItem,
-    *,
-    by: Member,
-    on: date,
-    until: date | None = None,
-    values: Mapping[str, Decimal] | None = None,
-    outcome: str = "done",
-    places: Iterable[str] | None = None,
-) -> Completion:
-    """One completion. The caller (a record) holds the transaction and renews."""
-    item.deferrals.filter(ended=False).update(ended=True)
-    return Completion.objects.create(
-        item=item,
-        on=on,
-        until=until,
-        values={meter: str(value) for meter, value in (values or {}).items()},
-        outcome=outcome,
-        places=check_places(item.rig, places),
-        entered_by=by,
-    )
-
-
-def withdraw_completions(completions: Iterable[Completion]) -> None:
-    """Of a voided record; the caller renews."""
-    ids = [completion.pk for completion in completions]
-    Completion.objects.filter(pk__in=ids).update(withdrawn=True)
 
 
 @transaction.atomic

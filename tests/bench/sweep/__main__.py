@@ -36,10 +36,10 @@ def main() -> None:
             url = stack.enter_context(servers.postgresql(folder))
             broker = stack.enter_context(servers.redis(folder))
             os.environ |= {"DATABASE_URL": url, "REDIS_URL": broker.url}
-        import django  # noqa: PLC0415  (its settings are read from the environment)
+        import django
 
         django.setup()
-        from tests.bench.sweep import measure  # noqa: PLC0415
+        from tests.bench.sweep import measure
 
         sizes = [int(size) for size in options.sizes.split(",")]
         measure.run(sizes, options.crossing, shared=options.postgres)
