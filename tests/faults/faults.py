@@ -368,9 +368,7 @@ def _calls_not_done(digest: Digest) -> int:
     with app.connection_for_write() as link:
         channel = link.default_channel
         waiting = channel.client.lrange(app.conf.task_default_queue, 0, -1)
-        in_hand = [
-            json.loads(one)[0] for one in channel.client.hvals(channel.unacked_key)
-        ]
+        in_hand = channel.client.hvals(channel.unacked_key)
     calls = [*map(json.loads, waiting), *(json.loads(one)[0] for one in in_hand)]
     own = {"task": SEND, "argsrepr": f"[{digest.pk}]"}
     return sum(own.items() <= call["headers"].items() for call in calls)
