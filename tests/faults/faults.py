@@ -355,8 +355,9 @@ def the_same_task_many_times(house: House) -> str:
     for _ in range(6):
         app.send_task(SEND, [digest.pk])
     wait_for(lambda: house.mailbox.taken, what="the mail")
-    # The others find it being sent.
-    wait_for(lambda: _calls_not_done(digest) == 1, what="end of the other calls")
+    # The others find it being sent. The one that sends it is not counted where the
+    # second worker, as it started, took its call for that of a dead one and did it too.
+    wait_for(lambda: _calls_not_done(digest) <= 1, what="end of the other calls")
     house.mailbox.hold = False
     words = sent_once(house, digest)
     house.stop(other)
