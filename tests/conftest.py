@@ -11,10 +11,17 @@ import time_machine
 from django.conf import settings as django_settings
 from django.db import transaction
 from django.test import Client
+from hypothesis import HealthCheck, settings
 from kombu import pools
 
 from rigsite.celery import app
 from tests import mail_server, servers
+
+# How long an example took proves nothing: the machine may be busy.
+settings.register_profile(
+    "steady", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("steady")
 
 PLAIN_STATIC = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
 

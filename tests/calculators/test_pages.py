@@ -279,7 +279,10 @@ typed_figures = st.one_of(
 )
 
 
-@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=15,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
 @pytest.mark.parametrize("key", CALCULATORS)
 @given(data=st.data())
 def test_whatever_is_typed_is_answered_or_refused_in_words(key, data):

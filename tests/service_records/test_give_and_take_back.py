@@ -197,7 +197,7 @@ def undone(record, world):
 EXAMPLES = settings(
     max_examples=12,
     deadline=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture],
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 
 
