@@ -213,7 +213,9 @@ def every(item, distance, meter="odometer"):
 
 def test_distance_already_spent_counts_on_the_new_rig(keeper, coach, van):
     item = every(coach, 9000)
-    item.completions.create(on=date(2025, 1, 1), values={"odometer": "10000"})
+    item.completions.create(
+        on=date(2025, 1, 1), outcome="done", values={"odometer": "10000"}
+    )
     made = add(coach, keeper, "other", name="Hub")
     PlanItem.objects.filter(pk=item.pk).update(component=made)
     move(made, keeper, van, values={"odometer": Decimal(80000)})
