@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from django.apps import apps
@@ -87,15 +88,25 @@ class Journal:
 def columns_of(row: Model) -> dict[str, Any]:
     """What a row holds, in a form that can be stored and compared."""
     return {
-        field.attname: _stored(getattr(row, field.attname), field)
-        for field in row._meta.concrete_fields
-        if field.name not in DERIVED
+        name: value if is_json else _stored(value)
+        for name, is_json in _columns(type(row))
+        for value in (getattr(row, name),)
     }
 
 
-def _stored(value: Any, field: Any) -> Any:
-    if isinstance(field, JSONField):
-        return value
+@cache
+def _columns(model: type[Model]) -> tuple[tuple[str, bool], ...]:
+    """The name of each column, and whether it holds JSON."""
+    return tuple(
+        (field.attname, isinstance(field, JSONField))
+        for field in model._meta.concrete_fields
+        if field.name not in DERIVED
+    )
+
+
+def _stored(value: Any) -> Any:
+    if value is None or isinstance(value, str | bool | int):
+        return value  # most of them
     try:
         return plain(value)
     except ChainError:
