@@ -14,7 +14,13 @@ from maintenance.plans.models import Standing
 from maintenance.reminders.models import Digest, Notice
 from maintenance.reminders.services import make_digests, raise_everywhere
 from rigsite.upgrade import UpgradeError, upgrade
-from tests.upgrade.conftest import ON_SQLITE, rows_by_table, said, same_rows
+from tests.upgrade.conftest import (
+    OF_THE_PROGRAM,
+    ON_SQLITE,
+    rows_by_table,
+    said,
+    same_rows,
+)
 
 
 def nothing(apps, schema):
@@ -101,7 +107,12 @@ def test_migration_when_it_fails_then_the_old_state_and_what_to_do(old, later):
     assert f"failed at {step} (the disk is on fire)" in str(refused.value)
     assert "start the version you had" in str(refused.value).replace("S", "s")
     assert names() == ["Alder Lane", "Two Gate Lane"]
-    assert rows_by_table() == old.rows
+    if connection.vendor == "sqlite":
+        assert rows_by_table() == old.rows
+    else:  # each migration is a change of its own there: those before it stay
+        kept = rows_by_table()
+        rows = {t: n for t, n in old.rows.items() if t not in OF_THE_PROGRAM}
+        assert rows.items() <= kept.items()
     if ON_SQLITE:
         assert "Your data is as it was before" in str(refused.value)
         assert copies(old) == []
