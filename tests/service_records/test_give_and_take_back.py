@@ -165,22 +165,24 @@ def _plain(row):
 
 
 def what_counts(rig):
-    """Standings, findings, stock and plan, as far as they count."""
+    """Standings, findings, stock and plan, as far as they count, without the numbers
+    of rows: a second world on PostgreSQL counts on where the first stopped."""
     return {
         "standings": [
-            (row.item.key, row.standing, row.result, row.why)
+            (row.item.title, row.standing, row.result | {"key": ""}, row.why)
             for row in Standing.objects.filter(item__rig=rig)
-            .select_related("item").order_by("item__key", "item")
+            .select_related("item").order_by("item__title", "item")
         ],
         "findings": sorted(
             Finding.objects.filter(withdrawn=False).values_list("what", "state")
         ),
         "stock": list(Supply.objects.values_list("name", "stock")),
         "plan": sorted(
-            PlanItem.objects.active().values_list("key", flat=True)
+            PlanItem.objects.active().values_list("title", flat=True)
         ),
         "put off": sorted(
-            rig.plan_items.filter(deferrals__ended=False).values_list("key", flat=True)
+            rig.plan_items.filter(deferrals__ended=False)
+            .values_list("title", flat=True)
         ),
         "doubtful": sorted(
             Reading.objects.filter(withdrawn=False).values_list("value", "doubtful")
