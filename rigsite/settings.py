@@ -175,7 +175,7 @@ WSGI_APPLICATION = "rigsite.wsgi.application"
 CRISPY_ALLOWED_TEMPLATE_PACKS = CRISPY_TEMPLATE_PACK = "bootstrap5"
 
 LANGUAGE_CODE = "en-us"
-USE_I18N = True
+USE_I18N = False  # one language, plain American English
 USE_TZ = True
 # Moments are stored and logged in UTC; each request takes its household's zone.
 TIME_ZONE = "UTC"

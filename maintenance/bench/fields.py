@@ -5,13 +5,12 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.bench.answers import Limits, num
 from maintenance.core.units import UnitError, convert, parse_measure, parse_number
 
 LARGEST = Decimal("100000000")
-TOO_MUCH = _("This is more than can be reckoned with.")
+TOO_MUCH = "This is more than can be reckoned with."
 
 Names = str | tuple[str, ...]
 

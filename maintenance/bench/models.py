@@ -3,7 +3,6 @@
 from urllib.parse import urlencode
 
 from django.db import models
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household, Member
 from maintenance.vehicles.models import Rig
@@ -19,10 +18,10 @@ class KeptFigure(models.Model):
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="figures")
     calculator = models.SlugField(max_length=40)
-    title = models.CharField(_("title"), max_length=120)
+    title = models.CharField("title", max_length=120)
     typed = models.JSONField(default=dict)  # field -> as typed
     lines = models.JSONField(default=list)  # [[what, figure], …]
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    note = models.CharField("note", max_length=200, blank=True)
     kept_on = models.DateField()
     kept_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
 

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -31,7 +30,7 @@ def keep_figure(
     what that day's earlier try had said under the same note."""
     require(by, Role.CREW)
     if not lines:
-        raise Refused(_("There is no figure to keep yet."))
+        raise Refused("There is no figure to keep yet.")
     kept, _new = KeptFigure.objects.update_or_create(
         rig=rig,
         calculator=calculator.key,

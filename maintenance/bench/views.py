@@ -9,7 +9,6 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.core.bench.answers import BenchError
@@ -142,7 +141,7 @@ def keep(request: HouseholdRequest, key: str) -> HttpResponse:
     back = f"{reverse('calculator', args=[key])}?{data.urlencode()}"
     pk = request.POST.get("rig", "")
     if not pk.isdecimal() or not result.lines:
-        messages.error(request, _("Reckon a figure and choose a rig to keep it for."))
+        messages.error(request, "Reckon a figure and choose a rig to keep it for.")
         return redirect(back)
     rig = get_rig(request, int(pk))
     keep_figure(
@@ -154,7 +153,7 @@ def keep(request: HouseholdRequest, key: str) -> HttpResponse:
         lines=result.lines,
         note=request.POST.get("note", "").strip()[:200],
     )
-    messages.success(request, _("Kept for %(rig)s.") % {"rig": rig})
+    messages.success(request, f"Kept for {rig}.")
     return redirect(back)
 
 
@@ -163,5 +162,5 @@ def keep(request: HouseholdRequest, key: str) -> HttpResponse:
 def drop(request: HouseholdRequest, pk: int) -> HttpResponse:
     rows = KeptFigure.objects.for_household(request.member.household)
     drop_figure(get_or_404(rows, pk=pk), by=request.member)
-    messages.success(request, _("It is kept no more."))
+    messages.success(request, "It is kept no more.")
     return redirect("bench")

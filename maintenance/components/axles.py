@@ -4,8 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.bench.tires import (
     TireError,
     axle_margin,
@@ -67,17 +65,17 @@ def _check(
     loads = [_load(at.get(place), place, rig) for place in axle.places]
     known = [load for load in loads if load is not None]
     if rating is None:
-        return AxleCheck(axle, None, None, None, _("Its rating is not given yet."))
+        return AxleCheck(axle, None, None, None, "Its rating is not given yet.")
     if len(known) < len(loads):
-        words = _("Give the load index of each of its tires; on dual wheels both.")
+        words = "Give the load index of each of its tires; on dual wheels both."
         return AxleCheck(axle, rating, None, None, words)
     margin = axle_margin(known, convert(rating.rating, rating.unit, "kg"))
     carried = _whole(convert(sum(known, Decimal(0)), "kg", unit))
     left = _whole(convert(margin, "kg", unit))
     text = (
-        _("Its tires carry %(carried)s, %(left)s less than it is rated for.")
+        "Its tires carry %(carried)s, %(left)s less than it is rated for."
         if margin < 0
-        else _("Its tires carry %(carried)s, %(left)s more than it is rated for.")
+        else "Its tires carry %(carried)s, %(left)s more than it is rated for."
     )
     words = text % {"carried": show(carried, unit), "left": show(abs(left), unit)}
     return AxleCheck(axle, rating, carried, left, words)
@@ -103,9 +101,9 @@ def service_words(text: str) -> str:
     except TireError:
         return ""
     single = load_of(found.single)
-    words = _("%(kg)s kg on a single wheel") % {"kg": f"{single:,}"}
+    words = f"{single:,} kg on a single wheel"
     if found.dual is not None:
-        words += _(", %(kg)s kg on a dual wheel") % {"kg": f"{load_of(found.dual):,}"}
+        words += f", {load_of(found.dual):,} kg on a dual wheel"
     if found.speed:
-        words += _(", speed symbol %(symbol)s") % {"symbol": found.speed}
+        words += f", speed symbol {found.speed}"
     return words

@@ -5,7 +5,6 @@ from typing import Any
 
 from django.db import models
 from django.db.models import F, Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.bench import extinguishers
 from maintenance.households.models import Household, Member
@@ -13,41 +12,41 @@ from maintenance.vehicles.models import WHEEL_PLACES, Rig
 
 
 class ComponentKind(models.TextChoices):
-    TIRE = "tire", _("Tire")
-    BATTERY = "battery", _("Battery")
-    CYLINDER = "cylinder", _("Propane cylinder or tank")
-    EXTINGUISHER = "extinguisher", _("Fire extinguisher")
-    ALARM = "alarm", _("Alarm")
-    HOSE = "hose", _("Propane hose")
-    REGULATOR = "regulator", _("Propane regulator")
-    WATER_HEATER = "water_heater", _("Water heater")
-    OTHER = "other", _("Another part")
+    TIRE = "tire", "Tire"
+    BATTERY = "battery", "Battery"
+    CYLINDER = "cylinder", "Propane cylinder or tank"
+    EXTINGUISHER = "extinguisher", "Fire extinguisher"
+    ALARM = "alarm", "Alarm"
+    HOSE = "hose", "Propane hose"
+    REGULATOR = "regulator", "Propane regulator"
+    WATER_HEATER = "water_heater", "Water heater"
+    OTHER = "other", "Another part"
 
 
 class Mark(models.TextChoices):
     """The last requalification mark on a cylinder's collar, 49 CFR 180.213."""
 
-    NEW = "new", _("None yet: the date of making alone")
-    VOLUMETRIC = "volumetric", _("A date without a letter (volumetric test)")
-    S = "S", _("A date with S (proof pressure test)")
-    E = "E", _("A date with E (looked at from outside)")
+    NEW = "new", "None yet: the date of making alone"
+    VOLUMETRIC = "volumetric", "A date without a letter (volumetric test)"
+    S = "S", "A date with S (proof pressure test)"
+    E = "E", "A date with E (looked at from outside)"
 
 
 BATTERY_TYPES = {
-    "house": _("House battery"),
-    "chassis": _("Chassis battery"),
-    "breakaway": _("Breakaway battery"),
+    "house": "House battery",
+    "chassis": "Chassis battery",
+    "breakaway": "Breakaway battery",
 }
 ALARM_TYPES = {
-    "smoke": _("Smoke alarm"),
-    "co": _("Carbon monoxide alarm"),
-    "propane": _("Propane alarm"),
-    "co_propane": _("Carbon monoxide and propane alarm"),
-    "co_smoke": _("Carbon monoxide and smoke alarm"),
+    "smoke": "Smoke alarm",
+    "co": "Carbon monoxide alarm",
+    "propane": "Propane alarm",
+    "co_propane": "Carbon monoxide and propane alarm",
+    "co_smoke": "Carbon monoxide and smoke alarm",
 }
 CYLINDER_TYPES = {
-    "dot": _("Portable cylinder (DOT)"),
-    "asme": _("Tank built into the rig (ASME)"),
+    "dot": "Portable cylinder (DOT)",
+    "asme": "Tank built into the rig (ASME)",
 }
 SPOKEN_TYPES = {**BATTERY_TYPES, **ALARM_TYPES, **CYLINDER_TYPES}
 # Kind -> its types, where it has any, in words.
@@ -61,7 +60,7 @@ TYPES: dict[str, Mapping[str, Any]] = {
 }
 
 SPARE = "SPARE"
-TIRE_PLACES = {**WHEEL_PLACES, SPARE: _("spare")}
+TIRE_PLACES = {**WHEEL_PLACES, SPARE: "spare"}
 
 
 class ComponentQuerySet(models.QuerySet["Component"]):
@@ -87,25 +86,25 @@ class Component(models.Model):
     rig = models.ForeignKey(
         Rig, on_delete=models.PROTECT, null=True, related_name="components"
     )
-    kind = models.CharField(_("kind"), max_length=12, choices=ComponentKind.choices)
-    type = models.CharField(_("type"), max_length=20, blank=True)
-    name = models.CharField(_("name"), max_length=60, blank=True)
-    place = models.CharField(_("place on the rig"), max_length=40, blank=True)
-    maker = models.CharField(_("maker and model"), max_length=80, blank=True)
-    serial = models.CharField(_("serial number"), max_length=40, blank=True)
-    made = models.CharField(_("made"), max_length=10, blank=True)
+    kind = models.CharField("kind", max_length=12, choices=ComponentKind.choices)
+    type = models.CharField("type", max_length=20, blank=True)
+    name = models.CharField("name", max_length=60, blank=True)
+    place = models.CharField("place on the rig", max_length=40, blank=True)
+    maker = models.CharField("maker and model", max_length=80, blank=True)
+    serial = models.CharField("serial number", max_length=40, blank=True)
+    made = models.CharField("made", max_length=10, blank=True)
     label_years = models.PositiveSmallIntegerField(
-        _("life by its label, in years"), null=True, blank=True
+        "life by its label, in years", null=True, blank=True
     )
     mark = models.CharField(
-        _("last mark"), max_length=10, choices=Mark.choices, default=Mark.NEW
+        "last mark", max_length=10, choices=Mark.choices, default=Mark.NEW
     )
-    tested = models.CharField(_("last tested"), max_length=10, blank=True)
-    recharged = models.CharField(_("last recharged"), max_length=10, blank=True)
-    service = models.CharField(_("load index and speed"), max_length=12, blank=True)
-    load_range = models.CharField(_("load range"), max_length=1, blank=True)
-    passenger = models.BooleanField(_("a passenger-car tire"), default=False)
-    notes = models.TextField(_("notes"), blank=True)
+    tested = models.CharField("last tested", max_length=10, blank=True)
+    recharged = models.CharField("last recharged", max_length=10, blank=True)
+    service = models.CharField("load index and speed", max_length=12, blank=True)
+    load_range = models.CharField("load range", max_length=1, blank=True)
+    passenger = models.BooleanField("a passenger-car tire", default=False)
+    notes = models.TextField("notes", blank=True)
     scrapped_on = models.DateField(null=True, blank=True)
     why_scrapped = models.CharField(max_length=200, blank=True)
     entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
@@ -137,7 +136,7 @@ class Component(models.Model):
     @property
     def place_words(self) -> str:
         if self.kind == ComponentKind.TIRE and self.place in TIRE_PLACES:
-            return str(TIRE_PLACES[self.place])
+            return TIRE_PLACES[self.place]
         return self.place
 
 
@@ -176,12 +175,12 @@ class Fitting(models.Model):
 
     @property
     def place_words(self) -> str:
-        return str(TIRE_PLACES.get(self.place, self.place))
+        return TIRE_PLACES.get(self.place, self.place)
 
 
 class MassUnit(models.TextChoices):
-    POUNDS = "lb", _("lb")
-    KILOGRAMS = "kg", _("kg")
+    POUNDS = "lb", "lb"
+    KILOGRAMS = "kg", "kg"
 
 
 class AxleRating(models.Model):

@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.core.bench.tires import TireError, read_service, read_tin
 from maintenance.core.facts import FactError
@@ -90,12 +89,12 @@ def move_component(
     """
     require(by, Role.CREW)
     if component.scrapped_on is not None:
-        raise Refused(_("It was scrapped and cannot be fitted again."))
+        raise Refused("It was scrapped and cannot be fitted again.")
     if rig.household_id != component.household_id:
-        raise Refused(_("That rig is not your household's."), field="rig")
+        raise Refused("That rig is not your household's.", field="rig")
     same_rig = component.rig_id == rig.pk
     if same_rig and place == component.place:
-        raise Refused(_("It is there already."), field="place")
+        raise Refused("It is there already.", field="place")
     lock_rig(rig)
     check_place(component, rig, place)
     _end_fitting(component, today, on, values if same_rig else left_values)
@@ -120,9 +119,9 @@ def put_aside(
     """Off its rig; scrapped for good, or kept to be fitted again."""
     require(by, Role.CREW)
     if scrap and not why.strip():
-        raise Refused(_("Say why it was scrapped."), field="why")
+        raise Refused("Say why it was scrapped.", field="why")
     if component.scrapped_on is not None:
-        raise Refused(_("It was scrapped already."))
+        raise Refused("It was scrapped already.")
     refuse_future(on, today)
     rig = component.rig
     if rig is not None:
@@ -152,9 +151,9 @@ def change_places(
     lock_rig(rig)
     moving = {one: to for one, to in places.items() if one.place != to}
     if not moving:
-        raise Refused(_("Nothing changes its place."))
+        raise Refused("Nothing changes its place.")
     if any(one.rig_id != rig.pk or one.kind != "tire" for one in moving):
-        raise Refused(_("That is no tire of this rig."))
+        raise Refused("That is no tire of this rig.")
     _refuse_two_at_a_place(rig, moving)
     left = {one.place for one in moving}
     for one in moving:  # free the places first: no two tires are ever at one
@@ -176,11 +175,10 @@ def _refuse_two_at_a_place(rig: Rig, moving: Mapping[Component, str]) -> None:
     taken = [one.place for one in still if one.place]
     for to in moving.values():
         if to not in (*rig.places, SPARE):
-            raise Refused(_("The rig has no wheel at “%(place)s”.") % {"place": to})
+            raise Refused(f"The rig has no wheel at “{to}”.")
         if to in taken:
             raise Refused(
-                _("Two tires would be at %(place)s. Give each a place of its own.")
-                % {"place": to},
+                f"Two tires would be at {to}. Give each a place of its own.",
                 field=f"at_{to}",
             )
         taken.append(to)
@@ -210,13 +208,12 @@ def check_place(component: Component, rig: Rig, place: str) -> None:
     if component.kind != ComponentKind.TIRE or not place:
         return
     if place not in (*rig.places, SPARE):
-        raise Refused(_("%(rig)s has no wheel there.") % {"rig": rig}, field="place")
+        raise Refused(f"{rig} has no wheel there.", field="place")
     others = rig.components.filter(kind=ComponentKind.TIRE, place=place)
     other = others.exclude(pk=component.pk).first()
     if other is not None:
         raise Refused(
-            _("%(other)s is there. Move it, put it aside or scrap it first.")
-            % {"other": other},
+            f"{other} is there. Move it, put it aside or scrap it first.",
             field="place",
         )
 
@@ -250,9 +247,9 @@ def _check_tire(component: Component) -> None:
 
 def _check_mark(component: Component) -> None:
     if component.mark != Mark.NEW and not component.tested:
-        raise Refused(_("Give the month of the last mark."), field="tested")
+        raise Refused("Give the month of the last mark.", field="tested")
     if component.made and component.tested and component.tested < component.made:
-        raise Refused(_("The mark is older than the cylinder."), field="tested")
+        raise Refused("The mark is older than the cylinder.", field="tested")
 
 
 def day_or_month(text: str, field: str) -> date | None:
@@ -263,7 +260,7 @@ def day_or_month(text: str, field: str) -> date | None:
         rule = parse_triggers([{"life": {"years": 1, "from": text}}], field)[0]
     except FactError:
         raise Refused(
-            _("Give a month such as 2019-05, or a day such as 2019-05-12."),
+            "Give a month such as 2019-05, or a day such as 2019-05-12.",
             field=field,
         ) from None
     return rule.stated_day()
@@ -291,8 +288,10 @@ def _end_fitting(
         return
     if on < (last.end or last.start):
         raise Refused(
-            _("It was there until %(day)s at least. Give that day or a later one.")
-            % {"day": (last.end or last.start).isoformat()},
+            (
+                f"It was there until {(last.end or last.start).isoformat()} at least. "
+                "Give that day or a later one."
+            ),
             field="on",
         )
     if last.end is None:

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.tables import Field, day_of, number_of
 from maintenance.households.models import DistanceUnit, Household
@@ -16,40 +15,40 @@ from maintenance.vehicles.models import Rig
 from .bringing.layout import Open
 
 FIELD_WORDS: dict[Field, Any] = {
-    "on": _("The day (needed)"),
-    "what": _("What was done (needed)"),
-    "until": _("Last day, if it was a span"),
-    "odometer": _("Odometer"),
-    "engine": _("Engine hours"),
-    "generator": _("Generator hours"),
-    "doer": _("Shop or person"),
-    "place": _("Where"),
-    "invoice": _("Invoice number: its rows become one record"),
-    "labor": _("Cost of labor"),
-    "parts": _("Cost of parts"),
-    "tax": _("Tax"),
-    "total": _("Cost in all"),
-    "outcome": _("How it went"),
-    "measured": _("What was measured: tread LF 5/32 in, RF 4/32 in"),
-    "note": _("Note on the job"),
-    "notes": _("Notes"),
+    "on": "The day (needed)",
+    "what": "What was done (needed)",
+    "until": "Last day, if it was a span",
+    "odometer": "Odometer",
+    "engine": "Engine hours",
+    "generator": "Generator hours",
+    "doer": "Shop or person",
+    "place": "Where",
+    "invoice": "Invoice number: its rows become one record",
+    "labor": "Cost of labor",
+    "parts": "Cost of parts",
+    "tax": "Tax",
+    "total": "Cost in all",
+    "outcome": "How it went",
+    "measured": "What was measured: tread LF 5/32 in, RF 4/32 in",
+    "note": "Note on the job",
+    "notes": "Notes",
 }
 
 
 class BeginForm(forms.Form):
-    rig = forms.ModelChoiceField(label=_("Which rig"), queryset=Rig.objects.none())
+    rig = forms.ModelChoiceField(label="Which rig", queryset=Rig.objects.none())
     file = forms.FileField(
-        label=_("A spreadsheet"),
+        label="A spreadsheet",
         required=False,
-        help_text=_("XLSX or CSV, up to 10 MB and 50,000 rows."),
+        help_text="XLSX or CSV, up to 10 MB and 50,000 rows.",
         widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
     )
     text = forms.CharField(
-        label=_("Or paste the rows"),
+        label="Or paste the rows",
         required=False,
         widget=forms.Textarea(attrs={"rows": 6}),
         max_length=10_000_000,
-        help_text=_("As copied from a spreadsheet, with the names of the columns."),
+        help_text="As copied from a spreadsheet, with the names of the columns.",
         strip=False,
     )
 
@@ -65,7 +64,7 @@ class BeginForm(forms.Form):
         data = super().clean() or {}
         both_or_none = bool(data.get("file")) == bool(data.get("text", "").strip())
         if both_or_none and not self.errors.keys() & {"file", "text"}:
-            self.add_error("file", _("Choose a file or paste rows: one of them."))
+            self.add_error("file", "Choose a file or paste rows: one of them.")
         return data
 
 
@@ -82,7 +81,7 @@ class ColumnsForm(forms.Form):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()
-        choices = [("", _("Leave it out")), *FIELD_WORDS.items()]
+        choices = [("", "Leave it out"), *FIELD_WORDS.items()]
         for n, (name, sample) in enumerate(zip(names, samples, strict=True)):
             self.fields[f"column_{n}"] = forms.ChoiceField(
                 label=name[:80],
@@ -117,7 +116,7 @@ class AnswersForm(forms.Form):
         self.job_names = {f"job_{n}": words for n, words in enumerate(jobs)}
         self.items = {str(item.pk): item for item in items}
         self._ask(asked, unit)
-        free = [("", _("Free words, no item of the plan"))]
+        free = [("", "Free words, no item of the plan")]
         choices = [*free, *((str(item.pk), item.title) for item in items)]
         for name, words in self.job_names.items():
             times, item = jobs[words]
@@ -126,32 +125,32 @@ class AnswersForm(forms.Form):
                 choices=choices,
                 required=False,
                 initial=str(item.pk) if item else "",
-                help_text=_("once") if times == 1 else _("%d times") % times,
+                help_text="once" if times == 1 else f"{times} times",
             )
 
     def _ask(self, asked: Open, unit: str) -> None:
         if asked.days:
             self.fields["day_order"] = forms.ChoiceField(
-                label=_("How are the days written?"),
+                label="How are the days written?",
                 widget=forms.RadioSelect,
                 choices=[
-                    ("mdy", _("Month first: %s") % _shown_days(asked.days, "mdy")),
-                    ("dmy", _("Day first: %s") % _shown_days(asked.days, "dmy")),
+                    ("mdy", f"Month first: {_shown_days(asked.days, 'mdy')}"),
+                    ("dmy", f"Day first: {_shown_days(asked.days, 'dmy')}"),
                 ],
             )
         if asked.numbers:
             self.fields["decimal_comma"] = forms.TypedChoiceField(
-                label=_("How are the figures written?"),
+                label="How are the figures written?",
                 widget=forms.RadioSelect,
                 coerce=lambda value: value == "comma",
                 choices=[
-                    ("point", _("Decimal point: %s") % _shown(asked.numbers, False)),
-                    ("comma", _("Decimal comma: %s") % _shown(asked.numbers, True)),
+                    ("point", f"Decimal point: {_shown(asked.numbers, False)}"),
+                    ("comma", f"Decimal comma: {_shown(asked.numbers, True)}"),
                 ],
             )
         if asked.unit:
             self.fields["distance_unit"] = forms.ChoiceField(
-                label=_("What does the odometer column count in?"),
+                label="What does the odometer column count in?",
                 widget=forms.RadioSelect,
                 choices=DistanceUnit.choices,
                 initial=unit or None,
@@ -181,12 +180,12 @@ def _shown(examples: Sequence[str], comma: bool) -> str:
 
 class StartForm(forms.Form):
     doubtful = forms.TypedChoiceField(
-        label=_("The doubtful rows"),
+        label="The doubtful rows",
         widget=forms.RadioSelect,
         coerce=lambda value: value == "with",
         choices=[
-            ("with", _("Bring them in too, as they are")),
-            ("without", _("Leave them out; I will mend the file and send it again")),
+            ("with", "Bring them in too, as they are"),
+            ("without", "Leave them out; I will mend the file and send it again"),
         ],
     )
 
@@ -198,7 +197,7 @@ class StartForm(forms.Form):
 
 
 class VoidAllForm(forms.Form):
-    why = forms.CharField(label=_("Why"), max_length=200)
+    why = forms.CharField(label="Why", max_length=200)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -3,7 +3,6 @@ is, and which row became which record."""
 
 from django.db import models
 from django.db.models import Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import DistanceUnit, Household, Member
 from maintenance.jobs.models import LongJob, Progress
@@ -12,13 +11,13 @@ from maintenance.vehicles.models import Rig
 
 
 class State(models.TextChoices):
-    ASKING = "asking", _("Not started")
-    QUEUED = "queued", _("Waiting for its turn")
-    RUNNING = "running", _("Being brought in")
-    STOPPED = "stopped", _("Stopped")
-    DONE = "done", _("Done")
-    FAILED = "failed", _("Failed")
-    VOIDED = "voided", _("Void")
+    ASKING = "asking", "Not started"
+    QUEUED = "queued", "Waiting for its turn"
+    RUNNING = "running", "Being brought in"
+    STOPPED = "stopped", "Stopped"
+    DONE = "done", "Done"
+    FAILED = "failed", "Failed"
+    VOIDED = "voided", "Void"
 
 
 MAY_START = (State.ASKING, State.STOPPED, State.FAILED)
@@ -113,8 +112,8 @@ class Remembered(models.Model):
     Empty: it is to be left out, or stays in free words."""
 
     class About(models.TextChoices):
-        COLUMN = "column", _("Column")
-        JOB = "job", _("Job")
+        COLUMN = "column", "Column"
+        JOB = "job", "Job"
 
     household = models.ForeignKey(
         Household, on_delete=models.CASCADE, related_name="remembered"

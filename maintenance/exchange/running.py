@@ -10,7 +10,6 @@ from typing import Any
 
 from django.db import transaction
 from django.db.models import F
-from django.utils.translation import gettext as _
 
 from maintenance.core.tables import TableError
 from maintenance.households.models import Member
@@ -48,7 +47,7 @@ def _bring(claim: Claim[Bringing], today: date) -> None:
     bringing = claim.job
     by = bringing.begun_by
     if by is None:
-        raise Refused(_("Who began this is not a member any more."))
+        raise Refused("Who began this is not a member any more.")
     try:
         judged = judge(bringing, today=today)
     except TableError as error:
@@ -114,7 +113,7 @@ def _work(rig: Rig, group: Sequence[Row]) -> WorkDone:
     """One record of the rows of one invoice: their costs together, the notes once."""
     first = group[0]
     if first.on is None:  # a refused row never comes here
-        raise Refused(_("Row %(no)d has no day.") % {"no": first.number})
+        raise Refused(f"Row {first.number} has no day.")
     values = {kind: value for row in group for kind, value in row.values.items()}
     costs: dict[str, Any] = {}
     for row in group:
@@ -127,7 +126,7 @@ def _work(rig: Rig, group: Sequence[Row]) -> WorkDone:
         until=first.until,
         lines=[_line(row) for row in group],
         values=values,
-        doer=first.doer or _("Not told"),
+        doer=first.doer or "Not told",
         done_by=DoneBy.SHOP if first.doer else DoneBy.MEMBER,
         place=next((row.place for row in group if row.place), ""),
         notes="\n".join(notes),

@@ -5,7 +5,6 @@ from datetime import date
 
 from django.db import transaction
 from django.utils import timezone
-from django.utils.translation import gettext as _
 
 from maintenance.core.tables import TableError
 from maintenance.core.tables.headers import plain_header
@@ -48,12 +47,12 @@ def choose_columns(
     require(by, Role.CREW)
     _refuse_begun(bringing)
     chosen = [holds for holds in columns.values() if holds]
-    for needed, words in (("on", _("the day")), ("what", _("what was done"))):
+    for needed, words in (("on", "the day"), ("what", "what was done")):
         if needed not in chosen:
-            raise Refused(_("Say which column holds %(what)s.") % {"what": words})
+            raise Refused(f"Say which column holds {words}.")
     twice = {holds for holds in chosen if chosen.count(holds) > 1}
     if twice:
-        raise Refused(_("Two columns cannot hold the same. Leave one out."))
+        raise Refused("Two columns cannot hold the same. Leave one out.")
     bringing.columns = {str(n): holds for n, holds in columns.items() if holds}
     layout = layout_of(bringing)
     asked = open_questions(layout)
@@ -82,11 +81,11 @@ def answer(
     _refuse_begun(bringing)
     asked = open_questions(layout_of(bringing))
     if asked.days and not day_order:
-        raise Refused(_("Say how the days are written."), field="day_order")
+        raise Refused("Say how the days are written.", field="day_order")
     if asked.numbers and decimal_comma is None:
-        raise Refused(_("Say how the figures are written."), field="decimal_comma")
+        raise Refused("Say how the figures are written.", field="decimal_comma")
     if asked.unit and not distance_unit:
-        raise Refused(_("Say what distances are in."), field="distance_unit")
+        raise Refused("Say what distances are in.", field="distance_unit")
     bringing.day_order = day_order or asked.told_order
     if decimal_comma is not None:
         bringing.decimal_comma = decimal_comma
@@ -102,7 +101,7 @@ def answer(
 
 def _refuse_begun(bringing: Bringing) -> None:
     if bringing.state != State.ASKING:
-        raise Refused(_("Rows of this file are in already. Send it again to change."))
+        raise Refused("Rows of this file are in already. Send it again to change.")
 
 
 def _remember(
@@ -129,13 +128,13 @@ def start(bringing: Bringing, *, by: Member, today: date, with_doubtful: bool) -
     """Let a worker bring the rows in; also goes on where it was stopped."""
     require(by, Role.CREW)
     if not bringing.columns:
-        raise Refused(_("Say first which column holds what."))
+        raise Refused("Say first which column holds what.")
     try:
         coming = judge(bringing, today=today).to_come(with_doubtful=with_doubtful)
     except TableError as error:
         raise Refused(str(error)) from None
     if not coming:
-        raise Refused(_("There is no row to bring in."))
+        raise Refused("There is no row to bring in.")
     _queue(bringing, total=bringing.added + len(coming), with_doubtful=with_doubtful)
     note_activity(by, "began bringing in", f"{bringing.rig}: {bringing.file_name}")
 
@@ -151,7 +150,7 @@ def _queue(bringing: Bringing, *, total: int, with_doubtful: bool) -> None:
         claimed_until=None,
     )
     if not queued:
-        raise Refused(_("This file is being brought in already."))
+        raise Refused("This file is being brought in already.")
     enqueue(bringing)
 
 
@@ -166,13 +165,13 @@ def void_all(bringing: Bringing, *, by: Member, today: date, why: str) -> int:
     """Void every record of this file; its rows may then come in again. How many."""
     require(by, Role.KEEPER)
     if not why.strip():
-        raise Refused(_("Say why these records are void."), field="why")
+        raise Refused("Say why these records are void.", field="why")
     now = timezone.now()
     changed = Bringing.objects.filter(
         pk=bringing.pk, state__in=(State.DONE, State.STOPPED, State.FAILED)
     ).update(state=State.VOIDED, why_voided=why, ended_at=now)
     if not changed:
-        raise Refused(_("These records cannot be voided now. Stop the file first."))
+        raise Refused("These records cannot be voided now. Stop the file first.")
     found = ServiceRecord.objects.filter(brought_rows__bringing=bringing).distinct()
     rig = bringing.rig
     count = void_many(rig, list(found), by=by, today=today, why=why)
@@ -190,5 +189,5 @@ def forget(bringing: Bringing, *, by: Member) -> None:
         pk=bringing.pk, added=0, state__in=MAY_START
     ).delete()
     if not gone:
-        raise Refused(_("Rows of this file are in. They can be voided."))
+        raise Refused("Rows of this file are in. They can be voided.")
     transaction.on_commit(lambda: path_of(bringing).unlink(missing_ok=True))

@@ -8,8 +8,6 @@ from django.core.paginator import Paginator
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
@@ -59,7 +57,7 @@ def _begin(*, by: Member, rig: Rig, file: Any, text: str) -> Bringing:
 def _source(file: Any, text: str) -> Source:
     if file:
         return source_of_file(file.name, file.read())
-    return source_of_text(_("Pasted rows"), text)
+    return source_of_text("Pasted rows", text)
 
 
 @member_required(Role.CREW)
@@ -81,10 +79,10 @@ def columns(request: HouseholdRequest, key: UUID) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("What each column holds"),
+        heading="What each column holds",
         back=reverse("bring_in"),
         save=lambda **_f: _columns_chosen(found, request.member, form),
-        done=_("The columns are noted."),
+        done="The columns are noted.",
         go_on=reverse("bringing_answers", args=[key]),
         template="exchange/columns.html",
         bringing=found,
@@ -104,7 +102,7 @@ def _samples(layout: Any) -> list[str]:
     for n in range(layout.table.width):
         cells = (str(row[n])[:40] for row in rows if str(row[n]).strip())
         first = list(dict.fromkeys(cells))[:SAMPLES]
-        found.append(" · ".join(first) or _("empty"))
+        found.append(" · ".join(first) or "empty")
     return found
 
 
@@ -131,10 +129,10 @@ def answers(request: HouseholdRequest, key: UUID) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("What the file leaves open"),
+        heading="What the file leaves open",
         back=reverse("bringing_columns", args=[key]),
         save=lambda **_f: _answered(found, request.member, form),
-        done=_("The answers are noted."),
+        done="The answers are noted.",
         go_on=reverse("bringing", args=[key]),
         template="exchange/answers.html",
         bringing=found,
@@ -197,10 +195,10 @@ def _preview(request: HouseholdRequest, found: Bringing) -> HttpResponse:
 
 
 VERDICTS = (
-    ("good", gettext_lazy("Good")),
-    ("doubtful", gettext_lazy("Doubtful")),
-    ("refused", gettext_lazy("Refused")),
-    ("known", gettext_lazy("In already")),
+    ("good", "Good"),
+    ("doubtful", "Doubtful"),
+    ("refused", "Refused"),
+    ("known", "In already"),
 )
 
 
@@ -233,7 +231,7 @@ def forget(request: HouseholdRequest, key: UUID) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("bringing", key)
-    messages.success(request, _("Forgotten. Nothing of it was brought in."))
+    messages.success(request, "Forgotten. Nothing of it was brought in.")
     return redirect("bring_in")
 
 
@@ -243,14 +241,14 @@ def void_all(request: HouseholdRequest, key: UUID) -> HttpResponse:
     return form_page(
         request,
         VoidAllForm(request.POST or None),
-        heading=_("Void all records of %(file)s") % {"file": found.file_name},
+        heading=f"Void all records of {found.file_name}",
         back=reverse("bringing", args=[key]),
         save=lambda why: services.void_all(
             found, by=request.member, today=request.today, why=why
         ),
-        done=_("All records of this file are void."),
-        submit=_("Void them all"),
-        intro=_(
+        done="All records of this file are void.",
+        submit="Void them all",
+        intro=(
             "Every record that came from this file stays visible as void and counts "
             "no more. The file may be brought in again."
         ),

@@ -4,7 +4,6 @@ import uuid
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, PageFormHelper
 from maintenance.vehicles.models import Rig
@@ -12,12 +11,12 @@ from maintenance.vehicles.models import Rig
 from .models import Severity
 from .zones import zones_of
 
-PHOTOS_HELP = _("JPEG, PNG or WebP, up to 20 MB each; place and camera are taken out.")
+PHOTOS_HELP = "JPEG, PNG or WebP, up to 20 MB each; place and camera are taken out."
 
 
 def photos_field() -> FilesField:
     return FilesField(
-        label=_("Photos"),
+        label="Photos",
         required=False,
         widget=MultipleFiles(attrs={"accept": "image/*"}),
         help_text=PHOTOS_HELP,
@@ -27,19 +26,19 @@ def photos_field() -> FilesField:
 class JudgeForm(forms.Form):
     """What a finding is: where, how urgent, and whether the rig may go on."""
 
-    what = forms.CharField(label=_("What is not right"), max_length=300)
-    zone = forms.ChoiceField(label=_("Where"), required=False)
+    what = forms.CharField(label="What is not right", max_length=300)
+    zone = forms.ChoiceField(label="Where", required=False)
     severity = forms.ChoiceField(
-        label=_("How urgent"), choices=Severity.choices, initial=Severity.SOON
+        label="How urgent", choices=Severity.choices, initial=Severity.SOON
     )
     unfit = forms.BooleanField(
-        label=_("It makes the rig unfit to travel until put right"), required=False
+        label="It makes the rig unfit to travel until put right", required=False
     )
 
     def __init__(self, *args: Any, rig: Rig, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         zones = [(zone.key, zone.title) for zone in zones_of(rig)]
-        self.fields["zone"].choices = [("", _("— elsewhere —")), *zones]
+        self.fields["zone"].choices = [("", "— elsewhere —"), *zones]
         self.helper = PageFormHelper()
 
 
@@ -53,11 +52,11 @@ class FindingForm(JudgeForm):
 
 
 class PlanForm(forms.Form):
-    title = forms.CharField(label=_("What is to be done"), max_length=120)
+    title = forms.CharField(label="What is to be done", max_length=120)
     due_on = forms.DateField(
-        label=_("At the latest on"),
+        label="At the latest on",
         widget=DayInput,
-        help_text=_("From then on it is overdue."),
+        help_text="From then on it is overdue.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -7,7 +7,6 @@ and looks of a walk-round.
 import uuid
 
 from django.db import models
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
@@ -17,16 +16,16 @@ from .zones import titles
 
 
 class FindingState(models.TextChoices):
-    OPEN = "open", _("Open")
-    PLANNED = "planned", _("Planned")
-    FIXED = "fixed", _("Fixed")
-    ACCEPTED = "accepted", _("Accepted")
+    OPEN = "open", "Open"
+    PLANNED = "planned", "Planned"
+    FIXED = "fixed", "Fixed"
+    ACCEPTED = "accepted", "Accepted"
 
 
 class Severity(models.TextChoices):
-    WATCH = "watch", _("Keep an eye on it")
-    SOON = "soon", _("Put right soon")
-    TRIP = "trip", _("Put right before the next trip")
+    WATCH = "watch", "Keep an eye on it"
+    SOON = "soon", "Put right soon"
+    TRIP = "trip", "Put right before the next trip"
 
 
 class FindingQuerySet(models.QuerySet["Finding"]):
@@ -49,15 +48,15 @@ class Finding(models.Model):
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="findings")
     # Made with the form; None: found by a record, or by a look, which have their own.
     token = models.UUIDField(unique=True, null=True, editable=False)
-    what = models.CharField(_("what is not right"), max_length=300)
-    zone = models.SlugField(_("where"), max_length=20, blank=True)
+    what = models.CharField("what is not right", max_length=300)
+    zone = models.SlugField("where", max_length=20, blank=True)
     severity = models.CharField(
-        _("how urgent"),
+        "how urgent",
         max_length=5,
         choices=Severity.choices,
         default=Severity.SOON,
     )
-    unfit = models.BooleanField(_("unfit to travel until put right"), default=False)
+    unfit = models.BooleanField("unfit to travel until put right", default=False)
     state = models.CharField(
         max_length=8, choices=FindingState.choices, default=FindingState.OPEN
     )
@@ -66,8 +65,8 @@ class Finding(models.Model):
     item = models.ForeignKey(
         PlanItem, on_delete=models.PROTECT, null=True, related_name="findings"
     )
-    for_shop = models.BooleanField(_("for the shop"), default=False)
-    due_on = models.DateField(_("to be put right by"), null=True, blank=True)
+    for_shop = models.BooleanField("for the shop", default=False)
+    due_on = models.DateField("to be put right by", null=True, blank=True)
     why_accepted = models.CharField(max_length=200, blank=True)
     withdrawn = models.BooleanField(default=False, editable=False)
     entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)

@@ -5,7 +5,6 @@ from datetime import date
 from pathlib import Path
 
 from django.core.files.uploadedfile import UploadedFile
-from django.utils.translation import gettext as _
 
 from maintenance.households.refusals import Refused
 from maintenance.vehicles.models import Rig
@@ -22,8 +21,7 @@ def clean_photos(uploads: Iterable[UploadedFile]) -> list[CleanFile]:
     uploads = list(uploads)
     if len(uploads) > MOST:
         raise Refused(
-            _("At most %(most)d photos at once: send the others after these.")
-            % {"most": MOST},
+            f"At most {MOST} photos at once: send the others after these.",
             field="photos",
         )
     return [clean_upload(one, field="photos", photos_only=True) for one in uploads]

@@ -6,7 +6,6 @@ from datetime import date
 
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -42,7 +41,7 @@ def open_finding(
     if known:
         return known
     if not what.strip():
-        raise Refused(_("Say what is not right."), field="what")
+        raise Refused("Say what is not right.", field="what")
     files = clean_photos(uploads)
     found = Finding.objects.create(
         rig=rig,
@@ -122,10 +121,7 @@ def state_while_open(finding: Finding) -> str:
 
 def _refuse_closed(finding: Finding) -> None:
     if not finding.is_open:
-        raise Refused(
-            _("“%(finding)s” is closed: %(state)s.")
-            % {"finding": finding, "state": finding.get_state_display().lower()}
-        )
+        raise Refused(f"“{finding}” is closed: {finding.get_state_display().lower()}.")
 
 
 @transaction.atomic
@@ -142,7 +138,7 @@ def accept_finding(finding: Finding, *, by: Member, why: str) -> None:
     """Live with it, and say why; where it makes the rig unfit, a keeper alone."""
     require(by, Role.KEEPER if finding.unfit else Role.CREW)
     if not why.strip():
-        raise Refused(_("Say why you accept it."), field="why")
+        raise Refused("Say why you accept it.", field="why")
     finding.state, finding.why_accepted = FindingState.ACCEPTED, why
     finding.save(update_fields=["state", "why_accepted"])
     note_activity(by, "accepted finding", f"{finding.rig}: {finding}")

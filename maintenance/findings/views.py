@@ -10,8 +10,6 @@ from django.http import HttpResponse, QueryDict
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -33,11 +31,11 @@ from .queries import findings_of, shop_findings
 
 PAGE = 50
 SHOW = {
-    "": gettext_lazy("Not right yet"),
-    "unfit": gettext_lazy("Unfit to travel"),
-    "shop": gettext_lazy("For the shop"),
+    "": "Not right yet",
+    "unfit": "Unfit to travel",
+    "shop": "For the shop",
     **dict(FindingState.choices),
-    "all": gettext_lazy("All"),
+    "all": "All",
 }
 
 
@@ -95,10 +93,10 @@ def add_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         FindingForm(request.POST or None, request.FILES or None, rig=rig),
-        heading=_("Something is not right on %(rig)s") % {"rig": rig},
+        heading=f"Something is not right on {rig}",
         back=reverse("rig", args=[pk]),
         save=partial(services.open_finding, rig, by=request.member, on=request.today),
-        done=_("Kept. It stays on Due until it is put right."),
+        done="Kept. It stays on Due until it is put right.",
         go_on=lambda made: reverse("finding", args=[made.pk]),
     )
 
@@ -111,7 +109,7 @@ def judge_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         JudgeForm(request.POST or None, rig=found.rig, initial=start),
-        heading=_("Judge it anew"),
+        heading="Judge it anew",
         back=reverse("finding", args=[pk]),
         save=partial(services.judge_finding, found, by=request.member),
     )
@@ -123,15 +121,13 @@ def plan_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         PlanForm(request.POST or None, initial={"title": found.what[:120]}),
-        heading=_("Put it on the plan of %(rig)s") % {"rig": found.rig},
-        intro=_(
-            "It stands on Due like any other job. Recording it closes the finding."
-        ),
+        heading=f"Put it on the plan of {found.rig}",
+        intro="It stands on Due like any other job. Recording it closes the finding.",
         back=reverse("finding", args=[pk]),
         save=partial(
             services.plan_finding, found, by=request.member, today=request.today
         ),
-        done=_("It is on the plan."),
+        done="It is on the plan.",
     )
 
 
@@ -141,10 +137,10 @@ def accept_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         WhyForm(request.POST or None),
-        heading=_("Live with it: %(finding)s") % {"finding": found},
+        heading=f"Live with it: {found}",
         back=reverse("finding", args=[pk]),
         save=partial(services.accept_finding, found, by=request.member),
-        done=_("Accepted, with your reason."),
+        done="Accepted, with your reason.",
     )
 
 
@@ -175,7 +171,7 @@ def _changed(
 ) -> HttpResponse:
     try:
         change(found, by=request.member, **how)
-        messages.success(request, _("Saved."))
+        messages.success(request, "Saved.")
     except Refused as refusal:
         messages.error(request, refusal.text)
     default = reverse("finding", args=[found.pk])

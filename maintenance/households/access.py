@@ -15,7 +15,6 @@ from django.db.models import Model, QuerySet
 from django.http import Http404, HttpRequest
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
-from django.utils.translation import gettext as _
 
 from .models import Member, Role
 
@@ -51,8 +50,7 @@ def require(member: Member, role: Role) -> None:
     """Raise NotAllowed unless the member's role reaches `role`."""
     if RANK[Role(member.role)] < RANK[role]:
         raise NotAllowed(
-            _("This needs the role “%(need)s”. You have the role “%(have)s”.")
-            % {"need": role.value, "have": member.role}
+            f"This needs the role “{role.value}”. You have the role “{member.role}”."
         )
 
 

@@ -5,8 +5,6 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from django.db import transaction
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.seasons import seasons_around
 
@@ -26,23 +24,23 @@ Months = Sequence[tuple[Decimal | None, Decimal | None]]
 
 # name -> words, by what, first day, last day: starting points, to be changed at will
 PRESETS = {
-    "north_cold": (gettext_lazy("North, long winters"), "frost", "10-01", "05-10"),
-    "north_mild": (gettext_lazy("North, short winters"), "frost", "11-20", "03-10"),
-    "south_cold": (gettext_lazy("South, frost from May on"), "frost", "05-01", "09-30"),
+    "north_cold": ("North, long winters", "frost", "10-01", "05-10"),
+    "north_mild": ("North, short winters", "frost", "11-20", "03-10"),
+    "south_cold": ("South, frost from May on", "frost", "05-01", "09-30"),
     "south_mild": (
-        gettext_lazy("South, frost in midwinter"),
+        "South, frost in midwinter",
         "frost",
         "06-10",
         "08-20",
     ),
     "north_wet": (
-        gettext_lazy("No frost, wet from May to October"),
+        "No frost, wet from May to October",
         "rain",
         "05-15",
         "10-31",
     ),
     "south_wet": (
-        gettext_lazy("No frost, wet from November to April"),
+        "No frost, wet from November to April",
         "rain",
         "11-01",
         "04-15",
@@ -57,7 +55,7 @@ def set_seasons(
     """Spring and autumn by the usual first and last day (`MM-DD`) of frost or rain."""
     require(by, Role.KEEPER)
     if begins == ends:
-        raise Refused(_("It begins and ends on the same day."), field="ends")
+        raise Refused("It begins and ends on the same day.", field="ends")
     spring, autumn = seasons_around(month_day(begins), month_day(ends))
     household.seasons_by = SeasonsBy(seasons_by)
     household.cold_from, household.cold_to = begins, ends
@@ -73,7 +71,7 @@ def set_climate(household: Household, *, by: Member, months: Months) -> None:
     for number, (lowest, usual) in enumerate(months, start=1):
         if lowest is not None and usual is not None and lowest > usual:
             raise Refused(
-                _("The lowest temperature is above the usual one."),
+                "The lowest temperature is above the usual one.",
                 field=f"lowest_{number}",
             )
     household.climate = [[_kept(low), _kept(usual)] for low, usual in months]

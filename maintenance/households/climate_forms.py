@@ -7,7 +7,6 @@ from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.dates import MONTHS
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.units import UnitError, convert, parse_measure
 from maintenance.ui.forms import PageFormHelper
@@ -42,7 +41,7 @@ class TemperatureField(forms.CharField):
             raise ValidationError(str(error)) from None
         if not COLDEST <= warm <= HOTTEST:
             raise ValidationError(
-                _("%(given)s is not plausible. Plausible is %(low)s to %(high)s."),
+                "%(given)s is not plausible. Plausible is %(low)s to %(high)s.",
                 params={
                     "given": f"{given.value} {given.unit}",
                     "low": self._shown(COLDEST),
@@ -57,21 +56,21 @@ class TemperatureField(forms.CharField):
 
 class SeasonsForm(forms.Form):
     seasons_by = forms.ChoiceField(
-        label=_("The seasons go by"),
+        label="The seasons go by",
         choices=[pair for pair in SeasonsBy.choices if pair[0] != SeasonsBy.OWN],
         widget=forms.RadioSelect,
     )
     begins = forms.CharField(
-        label=_("It usually begins on"),
+        label="It usually begins on",
         max_length=5,
         validators=[check_month_day],
-        help_text=_("The first frost, or the first heavy rain; as month and day."),
+        help_text="The first frost, or the first heavy rain; as month and day.",
     )
     ends = forms.CharField(
-        label=_("It usually ends on"),
+        label="It usually ends on",
         max_length=5,
         validators=[check_month_day],
-        help_text=_("The last frost, or the end of the wet season."),
+        help_text="The last frost, or the end of the wet season.",
     )
 
     def __init__(self, *args, **kwargs):
@@ -105,8 +104,8 @@ class ClimateForm(forms.Form):
         rows = []
         for number, (lowest, usual) in enumerate(known, start=1):
             for name, label, value in (
-                (f"lowest_{number}", _("Lowest (%(unit)s)"), lowest),
-                (f"usual_{number}", _("Usual (%(unit)s)"), usual),
+                (f"lowest_{number}", "Lowest (%(unit)s)", lowest),
+                (f"usual_{number}", "Usual (%(unit)s)", usual),
             ):
                 self.fields[name] = TemperatureField(
                     label=label % {"unit": unit},
@@ -115,7 +114,7 @@ class ClimateForm(forms.Form):
                     initial=value,
                 )
             pair = Div(f"lowest_{number}", f"usual_{number}", css_class="line-fields")
-            rows.append(Fieldset(str(MONTHS[number]).capitalize(), pair))
+            rows.append(Fieldset(MONTHS[number].capitalize(), pair))
         self.helper = PageFormHelper()
         self.helper.layout = Layout(*rows)
 

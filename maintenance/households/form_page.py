@@ -8,7 +8,6 @@ from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.translation import gettext as _
 
 from .refusals import Refused
 
@@ -44,7 +43,7 @@ def form_page(
     """
     if form.is_valid() and (made := saved(form, save, **form.cleaned_data)):
         said = done(made) if callable(done) else done
-        messages.success(request, said or _("Saved."))
+        messages.success(request, said or "Saved.")
         return redirect(go_on(made) if callable(go_on) else go_on or back)
     context |= {"form": form, "heading": heading, "cancel_url": back}
     return render(request, template, context)

@@ -6,18 +6,17 @@ from crispy_forms.layout import Fieldset, Layout
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.utils.dates import WEEKDAYS
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import PageFormHelper
 
 from .models import DistanceUnit, Household, Member, Role, SeasonsBy
 
 TOLD = [
-    ("safety", _("what touches safety, at once")),
-    ("overdue", _("what is overdue")),
-    ("due", _("what is due")),
-    ("book", _("what a shop is to be booked for")),
-    ("heads_up", _("what is coming")),
+    ("safety", "what touches safety, at once"),
+    ("overdue", "what is overdue"),
+    ("due", "what is due"),
+    ("book", "what a shop is to be booked for"),
+    ("heads_up", "what is coming"),
 ]
 HOURS = [(hour, f"{hour}:00") for hour in range(24)]
 
@@ -30,66 +29,66 @@ def zone_choices() -> list[tuple[str, str]]:
 class PersonFields(forms.Form):
     """A new person: how they log in and where mail reaches them."""
 
-    name = forms.CharField(label=_("Name"), max_length=80)
+    name = forms.CharField(label="Name", max_length=80)
     username = forms.CharField(
-        label=_("Login name"),
+        label="Login name",
         max_length=150,
         widget=forms.TextInput(attrs={"autocomplete": "username"}),
     )
     email = forms.EmailField(
-        label=_("Mail address"),
+        label="Mail address",
         required=False,
-        help_text=_("Reminders go there. Without one, nothing is sent."),
+        help_text="Reminders go there. Without one, nothing is sent.",
     )
     password = forms.CharField(
-        label=_("Password"),
+        label="Password",
         widget=forms.PasswordInput(
             attrs={"autocomplete": "new-password"}, render_value=True
         ),
-        help_text=_("At least 10 characters, and not a common one."),
+        help_text="At least 10 characters, and not a common one.",
     )
 
 
 class LoginForm(AuthenticationForm):
     error_messages = {
         **AuthenticationForm.error_messages,
-        "invalid_login": _(
+        "invalid_login": (
             "Login name and password do not go together. Mind capital letters."
         ),
     }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["username"].label = _("Login name")
+        self.fields["username"].label = "Login name"
         self.helper = PageFormHelper()
 
 
 class FirstRunForm(PersonFields):
     household = forms.CharField(
-        label=_("What shall the household be called?"),
+        label="What shall the household be called?",
         max_length=80,
-        help_text=_("It stands at the head of every page and print."),
+        help_text="It stands at the head of every page and print.",
     )
     timezone = forms.ChoiceField(
-        label=_("Time zone"), choices=zone_choices, initial="America/Denver"
+        label="Time zone", choices=zone_choices, initial="America/Denver"
     )
     distance_unit = forms.ChoiceField(
-        label=_("Distances in"), choices=DistanceUnit.choices
+        label="Distances in", choices=DistanceUnit.choices
     )
     currency = forms.RegexField(
-        label=_("Currency"),
+        label="Currency",
         regex=r"^[A-Za-z]{3}$",
         initial="USD",
-        error_messages={"invalid": _("Three letters, such as USD or EUR.")},
+        error_messages={"invalid": "Three letters, such as USD or EUR."},
     )
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()
         self.helper.layout = Layout(
-            Fieldset(_("You, the keeper"), "name", "username", "email", "password"),
+            Fieldset("You, the keeper", "name", "username", "email", "password"),
             Fieldset(
-                _("The household"),
+                "The household",
                 "household",
                 "timezone",
                 "distance_unit",
@@ -109,7 +108,7 @@ class FirstRunForm(PersonFields):
 
 
 class MemberForm(PersonFields):
-    role = forms.ChoiceField(label=_("Role"), choices=Role.choices, initial=Role.CREW)
+    role = forms.ChoiceField(label="Role", choices=Role.choices, initial=Role.CREW)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -117,7 +116,7 @@ class MemberForm(PersonFields):
 
 
 class HouseholdForm(forms.ModelForm):
-    timezone = forms.ChoiceField(label=_("Time zone"), choices=zone_choices)
+    timezone = forms.ChoiceField(label="Time zone", choices=zone_choices)
 
     class Meta:
         model = Household
@@ -138,15 +137,15 @@ class HouseholdForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()
         self.helper.layout = Layout(
-            Fieldset(_("Household"), "name", "timezone", "distance_unit", "currency"),
+            Fieldset("Household", "name", "timezone", "distance_unit", "currency"),
             Fieldset(
-                _("Seasons, as month and day"),
+                "Seasons, as month and day",
                 "spring_from",
                 "spring_to",
                 "autumn_from",
                 "autumn_to",
             ),
-            Fieldset(_("Looking ahead"), "horizon_days", "shop_wait_days"),
+            Fieldset("Looking ahead", "horizon_days", "shop_wait_days"),
         )
         self.fields["horizon_days"].min_value = 1
 
@@ -160,41 +159,39 @@ class HouseholdForm(forms.ModelForm):
 
 
 class MyselfForm(forms.ModelForm):
-    email = forms.EmailField(label=_("Mail address"), required=False)
+    email = forms.EmailField(label="Mail address", required=False)
     digest_hour = forms.TypedChoiceField(
-        label=_("Write to me from"), choices=HOURS, coerce=int
+        label="Write to me from", choices=HOURS, coerce=int
     )
     quiet_days = forms.TypedMultipleChoiceField(
-        label=_("No daily mail on"),
+        label="No daily mail on",
         choices=list(WEEKDAYS.items()),
         coerce=int,
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text=_("What touches safety is told at once on these days, too."),
+        help_text="What touches safety is told at once on these days, too.",
     )
     distance_unit = forms.ChoiceField(
-        label=_("Distances in mail and calendar"),
-        choices=[("", _("As the household")), *DistanceUnit.choices],
+        label="Distances in mail and calendar",
+        choices=[("", "As the household"), *DistanceUnit.choices],
         required=False,
-        help_text=_(
+        help_text=(
             "A meter in the other unit is told in both, so that you find its figure."
         ),
     )
     told_stages = forms.MultipleChoiceField(
-        label=_("Tell me of"),
+        label="Tell me of",
         choices=TOLD,
         widget=forms.CheckboxSelectMultiple,
-        help_text=_(
-            "Keepers and crew are always told what makes a rig unfit to travel."
-        ),
-        error_messages={"required": _("Tick one at least, or switch mail off above.")},
+        help_text="Keepers and crew are always told what makes a rig unfit to travel.",
+        error_messages={"required": "Tick one at least, or switch mail off above."},
     )
     told_rigs = forms.TypedMultipleChoiceField(
-        label=_("Of these rigs"),
+        label="Of these rigs",
         coerce=int,
         widget=forms.CheckboxSelectMultiple,
-        help_text=_("With all of them ticked, a rig added later is told of as well."),
-        error_messages={"required": _("Tick one at least, or switch mail off above.")},
+        help_text="With all of them ticked, a rig added later is told of as well.",
+        error_messages={"required": "Tick one at least, or switch mail off above."},
     )
 
     class Meta:
@@ -215,8 +212,8 @@ class MyselfForm(forms.ModelForm):
         self.helper = PageFormHelper()
         self.helper.layout = Layout(
             "name",
-            Fieldset(_("Mail"), "email", "wants_mail", "digest_hour", "quiet_days"),
-            Fieldset(_("What it tells"), "told_stages", "told_rigs", "distance_unit"),
+            Fieldset("Mail", "email", "wants_mail", "digest_hour", "quiet_days"),
+            Fieldset("What it tells", "told_stages", "told_rigs", "distance_unit"),
         )
 
     def _offer_rigs(self) -> None:
@@ -233,7 +230,7 @@ class MyselfForm(forms.ModelForm):
         days = self.cleaned_data["quiet_days"]
         if len(days) == len(WEEKDAYS):
             raise forms.ValidationError(
-                _("That leaves no day. To get no mail at all, switch it off above.")
+                "That leaves no day. To get no mail at all, switch it off above."
             )
         return days
 

@@ -7,7 +7,6 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.facts import Calendar
 
@@ -15,21 +14,21 @@ from .row_keys import row_key_field
 
 
 class DistanceUnit(models.TextChoices):
-    MILES = "mi", _("miles")
-    KILOMETERS = "km", _("kilometers")
+    MILES = "mi", "miles"
+    KILOMETERS = "km", "kilometers"
 
 
 class Role(models.TextChoices):
-    KEEPER = "keeper", _("Keeper: may change everything")
-    CREW = "crew", _("Crew: logs work and readings")
-    VIEWER = "viewer", _("Viewer: looks only")
+    KEEPER = "keeper", "Keeper: may change everything"
+    CREW = "crew", "Crew: logs work and readings"
+    VIEWER = "viewer", "Viewer: looks only"
 
 
 def check_timezone(name: str) -> None:
     """Refuse a zone that the time zone database does not know."""
     if name not in zoneinfo.available_timezones():
         raise ValidationError(
-            _("“%(name)s” is not a time zone. Write it like America/Denver."),
+            "“%(name)s” is not a time zone. Write it like America/Denver.",
             params={"name": name},
         )
 
@@ -49,7 +48,7 @@ def check_month_day(text: str) -> None:
         month_day(text)
     except ValueError:
         raise ValidationError(
-            _("“%(text)s” is not a month and day. Write it like 03-15."),
+            "“%(text)s” is not a month and day. Write it like 03-15.",
             params={"text": text},
         ) from None
 
@@ -66,9 +65,9 @@ class SeasonDayField(models.CharField):
 class SeasonsBy(models.TextChoices):
     """What a household's seasons go by."""
 
-    OWN = "own", _("days of our own")
-    FROST = "frost", _("frost")
-    RAIN = "rain", _("no frost: the wet season")
+    OWN = "own", "days of our own"
+    FROST = "frost", "frost"
+    RAIN = "rain", "no frost: the wet season"
 
 
 class Household(models.Model):
@@ -76,21 +75,19 @@ class Household(models.Model):
     of. `climate` has [lowest, usual] for each month, January first, as far as known,
     in `climate_unit`."""
 
-    name = models.CharField(_("name"), max_length=80)
-    timezone = models.CharField(
-        _("time zone"), max_length=60, validators=[check_timezone]
-    )
+    name = models.CharField("name", max_length=80)
+    timezone = models.CharField("time zone", max_length=60, validators=[check_timezone])
     distance_unit = models.CharField(
-        _("distances in"),
+        "distances in",
         max_length=2,
         choices=DistanceUnit.choices,
         default=DistanceUnit.MILES,
     )
-    currency = models.CharField(_("currency"), max_length=3, default="USD")
-    spring_from = SeasonDayField(_("spring from"), default="03-15")
-    spring_to = SeasonDayField(_("spring to"), default="05-31")
-    autumn_from = SeasonDayField(_("autumn from"), default="09-15")
-    autumn_to = SeasonDayField(_("autumn to"), default="11-30")
+    currency = models.CharField("currency", max_length=3, default="USD")
+    spring_from = SeasonDayField("spring from", default="03-15")
+    spring_to = SeasonDayField("spring to", default="05-31")
+    autumn_from = SeasonDayField("autumn from", default="09-15")
+    autumn_to = SeasonDayField("autumn to", default="11-30")
     seasons_by = models.CharField(
         max_length=5, choices=SeasonsBy.choices, default=SeasonsBy.OWN
     )
@@ -99,10 +96,10 @@ class Household(models.Model):
     climate = models.JSONField(default=list, blank=True)
     climate_unit = models.CharField(max_length=2, default="°F")
     horizon_days = models.PositiveSmallIntegerField(
-        _("show what comes within (days)"), default=30
+        "show what comes within (days)", default=30
     )
     shop_wait_days = models.PositiveSmallIntegerField(
-        _("usual wait for a shop (days)"), default=21
+        "usual wait for a shop (days)", default=21
     )
     reckoned_on = models.DateField(null=True, blank=True, editable=False)
     # The first day on which a standing, or what there is to tell, may be another though
@@ -169,19 +166,19 @@ class Member(models.Model):
     user = models.OneToOneField(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="member"
     )
-    name = models.CharField(_("name"), max_length=80)
-    role = models.CharField(_("role"), max_length=6, choices=Role.choices)
+    name = models.CharField("name", max_length=80)
+    role = models.CharField("role", max_length=6, choices=Role.choices)
     joined_on = models.DateField()
     left_on = models.DateField(null=True, blank=True)
-    wants_mail = models.BooleanField(_("write to me"), default=True)
-    digest_hour = models.PositiveSmallIntegerField(_("hour of the mail"), default=7)
-    told_stages = models.JSONField(_("tell me"), default=every_stage)
-    told_rigs = models.JSONField(_("of these rigs"), null=True, blank=True)  # None: all
+    wants_mail = models.BooleanField("write to me", default=True)
+    digest_hour = models.PositiveSmallIntegerField("hour of the mail", default=7)
+    told_stages = models.JSONField("tell me", default=every_stage)
+    told_rigs = models.JSONField("of these rigs", null=True, blank=True)  # None: all
     quiet_days = models.JSONField(  # 0 is Monday
-        _("no daily mail on"), default=list, blank=True
+        "no daily mail on", default=list, blank=True
     )
     distance_unit = models.CharField(  # blank: as the household
-        _("distances in"), max_length=2, choices=DistanceUnit.choices, blank=True
+        "distances in", max_length=2, choices=DistanceUnit.choices, blank=True
     )
 
     objects = MemberQuerySet.as_manager()

@@ -7,7 +7,6 @@ from django.contrib.auth.models import User
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from .access import require
 from .activity import note_activity
@@ -58,7 +57,7 @@ def _add(
 ) -> Member:
     users = get_user_model().objects
     if users.filter(username__iexact=username).exists():
-        raise Refused(_("This login name is taken."), field="username")
+        raise Refused("This login name is taken.", field="username")
     user = users.model(username=username, email=email, first_name=name)
     _check_password(password, user)
     user.set_password(password)
@@ -119,4 +118,4 @@ def part_with(member: Member, *, by: Member, today: date) -> None:
 def _keep_one_keeper(member: Member) -> None:
     others = Member.objects.for_household(member.household).present()
     if not others.exclude(pk=member.pk).filter(role=Role.KEEPER).exists():
-        raise Refused(_("A household needs a keeper. Name another one first."))
+        raise Refused("A household needs a keeper. Name another one first.")

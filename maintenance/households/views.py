@@ -8,7 +8,6 @@ from django.contrib.auth.views import LoginView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from . import services
@@ -44,7 +43,7 @@ def first_run(request: HouseholdRequest) -> HttpResponse:
     found = partial(services.found_household, today=request.today)
     if form.is_valid() and (member := saved(form, found, **form.founding())):
         login(request, member.user, "django.contrib.auth.backends.ModelBackend")
-        messages.success(request, _("Welcome. Now add the first rig."))
+        messages.success(request, "Welcome. Now add the first rig.")
         return redirect("add_rig")
     return render(request, "households/first_run.html", {"form": form})
 
@@ -69,11 +68,11 @@ def change_household(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         HouseholdForm(request.POST or None, instance=home),
-        heading=_("Change household"),
-        intro=_("Season dates decide when spring and autumn work falls due."),
+        heading="Change household",
+        intro="Season dates decide when spring and autumn work falls due.",
         back=reverse("household"),
         save=lambda **_fields: services.change_household(home, by=request.member),
-        done=_("Saved. All standings were reckoned anew."),
+        done="Saved. All standings were reckoned anew.",
     )
 
 
@@ -86,10 +85,10 @@ def seasons(request: HouseholdRequest) -> HttpResponse:
         request,
         SeasonsForm(request.POST or None, initial=start),
         template="households/seasons.html",
-        heading=_("Seasons"),
+        heading="Seasons",
         back=reverse("household"),
         save=partial(set_seasons, home, by=request.member),
-        done=_("Saved. All standings were reckoned anew."),
+        done="Saved. All standings were reckoned anew.",
         presets=[(name, words) for name, (words, *_rest) in PRESETS.items()],
     )
 
@@ -101,8 +100,8 @@ def climate(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("How cold it gets"),
-        intro=_(
+        heading="How cold it gets",
+        intro=(
             "Where your rigs stand. A new stay begins with these figures; leave empty "
             "what you do not know."
         ),
@@ -118,11 +117,11 @@ def add_member(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         MemberForm(request.POST or None),
-        heading=_("Add a member"),
-        intro=_("Pass the password on by word of mouth."),
+        heading="Add a member",
+        intro="Pass the password on by word of mouth.",
         back=reverse("household"),
         save=partial(services.add_member, request.member, today=request.today),
-        done=_("The new member can log in now."),
+        done="The new member can log in now.",
     )
 
 
@@ -132,8 +131,8 @@ def myself(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         MyselfForm(request.POST or None, instance=me),
-        heading=_("How to write to me"),
-        intro=_(
+        heading="How to write to me",
+        intro=(
             "At most one mail a day, from the hour you choose. What touches safety is "
             "told at once."
         ),
@@ -152,5 +151,5 @@ def part_with(request: HouseholdRequest, pk: int) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
     else:
-        messages.success(request, _("%(name)s has left.") % {"name": member})
+        messages.success(request, f"{member} has left.")
     return redirect("household")

@@ -1,7 +1,6 @@
 """Printed documents: what was asked for, how far it is, where the PDF lies."""
 
 from django.db import models
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Member
 from maintenance.jobs.models import LongJob, Progress
@@ -9,18 +8,18 @@ from maintenance.vehicles.models import Rig
 
 
 class PacketKind(models.TextChoices):
-    HISTORY = "history", _("Service history")
-    TRIP = "trip", _("Trip sheet")
-    SHOP = "shop", _("Shop sheet")
-    STORAGE = "storage", _("Storage sheet")
+    HISTORY = "history", "Service history"
+    TRIP = "trip", "Trip sheet"
+    SHOP = "shop", "Shop sheet"
+    STORAGE = "storage", "Storage sheet"
 
 
 class PacketState(models.TextChoices):
-    QUEUED = "queued", _("Waiting")
-    RENDERING = "rendering", _("Being made")
-    READY = "ready", _("Ready")
-    FAILED = "failed", _("Failed")
-    STOPPED = "stopped", _("Stopped")
+    QUEUED = "queued", "Waiting"
+    RENDERING = "rendering", "Being made"
+    READY = "ready", "Ready"
+    FAILED = "failed", "Failed"
+    STOPPED = "stopped", "Stopped"
 
 
 class Packet(LongJob):

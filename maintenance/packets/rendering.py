@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.utils import timezone
-from django.utils.translation import gettext as _
 
 from maintenance.disk import make_folder
 from maintenance.households.refusals import Refused
@@ -110,7 +109,7 @@ def _make(claim: PrintClaim, print_page: Callable[..., int]) -> None:
         raise Stopped from stop
     except PrintTooLong:
         log.warning("packet %s: not done after %s s", claim.job.pk, LIMIT)
-        raise Refused(_("It took longer than ten minutes and was stopped.")) from None
+        raise Refused("It took longer than ten minutes and was stopped.") from None
     except PrintFailed as error:
         log.error("packet %s: %s", claim.job.pk, error)
         raise Refused(Packet.BROKEN) from error
@@ -138,7 +137,7 @@ def _page(claim: PrintClaim) -> tuple[str, int]:
 def _history(claim: PrintClaim) -> History:
     packet = claim.job
     household = packet.rig.household
-    claim.insist(_("Reading the records"), 2)
+    claim.insist("Reading the records", 2)
     if household_is_stale(household, packet.as_of):
         renew_household(household, as_of=packet.as_of)
     link_rig(packet.rig, timezone.now())
@@ -159,8 +158,7 @@ def _told_photos(claim: PrintClaim, material: Material) -> Callable[[], None]:
         nonlocal done
         done += 1
         claim.insist(
-            _("Looking at proof: %(done)d of %(all)d")
-            % {"done": done, "all": all_of_them},
+            f"Looking at proof: {done} of {all_of_them}",
             5 + 25 * done // all_of_them,
         )
 
@@ -172,7 +170,7 @@ def _words(progress: Progress, guess: int) -> tuple[str, int]:
     if progress.word == "page":
         part = min(1.0, progress.number / guess)
         percent = SET_FROM + int((SET_TO - SET_FROM) * part)
-        return _("Setting page %(page)d") % {"page": progress.number}, percent
+        return f"Setting page {progress.number}", percent
     if progress.word == "writing":
-        return _("Writing the PDF"), SET_TO
+        return "Writing the PDF", SET_TO
     return "", 0

@@ -3,7 +3,6 @@
 from datetime import date
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -63,6 +62,6 @@ def remove_packet(packet: Packet, *, by: Member) -> None:
         .delete()
     )
     if not gone:
-        raise Refused(_("This one is being made. Stop it first."))
+        raise Refused("This one is being made. Stop it first.")
     note_activity(by, "removed packet", str(packet))
     transaction.on_commit(lambda: path_of(packet).unlink(missing_ok=True))

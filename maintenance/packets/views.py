@@ -10,7 +10,6 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
@@ -101,7 +100,7 @@ def remove(request: HouseholdRequest, key: UUID) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("packet", found.key)
-    messages.success(request, _("Removed. It can be made again at any time."))
+    messages.success(request, "Removed. It can be made again at any time.")
     return redirect("packets")
 
 

@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.utils.translation import gettext as _
-
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.same_work import same_work
 from maintenance.service_records.services import recorded_with
@@ -61,20 +59,19 @@ def answer_of(record: RecordForm) -> Answer:
 
 
 def ask_same(record: RecordForm, found: Sequence[ServiceRecord]) -> None:
-    choices = [(OTHER, _("No, this is other work: record it"))]
+    choices = [(OTHER, "No, this is other work: record it")]
     for row in found:
         about = {"work": row.summary, "day": day_words(row.on), "who": row.entered_by}
-        part = _("Yes, “%(work)s” of %(day)s: add this to it") % about
-        leave = _("Yes, “%(work)s” of %(day)s: leave that as it is") % about
+        part = f"Yes, “{about['work']}” of {about['day']}: add this to it"
+        leave = f"Yes, “{about['work']}” of {about['day']}: leave that as it is"
         choices += [(f"{PART}:{row.pk}", part), (f"{LEAVE}:{row.pk}", leave)]
     record.ask_same(choices)
     first = found[0]
     record.add_error(
         "same",
-        _("%(who)s has logged “%(work)s” on %(day)s already.")
-        % {
-            "who": first.entered_by.name if first.entered_by else _("Somebody"),
-            "work": first.summary,
-            "day": day_words(first.on),
-        },
+        "{who} has logged “{work}” on {day} already.".format(
+            who=first.entered_by.name if first.entered_by else "Somebody",
+            work=first.summary,
+            day=day_words(first.on),
+        ),
     )

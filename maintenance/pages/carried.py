@@ -6,8 +6,6 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from maintenance.plans.doing.judging import judged_outcome
 from maintenance.plans.doing.lugs import is_lug_work, makers_torque, wrenches_for
 from maintenance.plans.doing.measures import (
@@ -119,11 +117,11 @@ def _below_the_figure(carried: Carried) -> Iterator[str]:
     for place in carried.item.rig.places:
         reached = kept.get(f"m_torque_{place}")
         if reached and Decimal(reached) < Decimal(kept["figure"]):
-            yield _("torque %(place)s %(reached)s: below the specified %(figure)s") % {
-                "place": place,
-                "reached": reached,
-                "figure": f"{kept['figure']} {kept.get('unit', 'ft·lbf')}",
-            }
+            yield "torque {place} {reached}: below the specified {figure}".format(
+                place=place,
+                reached=reached,
+                figure=f"{kept['figure']} {kept.get('unit', 'ft·lbf')}",
+            )
 
 
 def uses_on(rig: Rig) -> list[ItemSupply]:

@@ -6,7 +6,6 @@ from decimal import Decimal
 from typing import Any, cast
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
@@ -28,33 +27,33 @@ class RecordForm(forms.Form):
     """All of a record but its lines and wheels."""
 
     form_token = forms.UUIDField(widget=forms.HiddenInput)
-    on = forms.DateField(label=_("Done on"), widget=DayInput)
+    on = forms.DateField(label="Done on", widget=DayInput)
     until = forms.DateField(
-        label=_("Or until"),
+        label="Or until",
         widget=DayInput,
         required=False,
-        help_text=_("Only when you do not know the day: between this and that."),
+        help_text="Only when you do not know the day: between this and that.",
     )
-    done_by = forms.ChoiceField(label=_("Done by"), choices=DoneBy.choices)
-    doer = forms.CharField(label=_("Name of the person or shop"), max_length=80)
-    place = forms.CharField(label=_("Where"), max_length=80, required=False)
+    done_by = forms.ChoiceField(label="Done by", choices=DoneBy.choices)
+    doer = forms.CharField(label="Name of the person or shop", max_length=80)
+    place = forms.CharField(label="Where", max_length=80, required=False)
     notes = forms.CharField(
-        label=_("Notes"), required=False, widget=forms.Textarea(attrs={"rows": 3})
+        label="Notes", required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
     uploads = FilesField(
-        label=_("Photos or PDF of the invoice"),
+        label="Photos or PDF of the invoice",
         required=False,
         widget=MultipleFiles(attrs={"accept": "image/*,application/pdf"}),
-        help_text=_(
+        help_text=(
             "JPEG, PNG, WebP or PDF, up to 20 MB each. Place and camera are taken out. "
             "HEIC is not taken: set the phone's camera to “most compatible” (JPEG)."
         ),
     )
     doubt = forms.CharField(
-        label=_("What is it?"), required=False, widget=forms.RadioSelect
+        label="What is it?", required=False, widget=forms.RadioSelect
     )
     same = forms.CharField(
-        label=_("Is it the same work?"), required=False, widget=forms.RadioSelect
+        label="Is it the same work?", required=False, widget=forms.RadioSelect
     )
     asks = False
     asks_same = False
@@ -65,12 +64,12 @@ class RecordForm(forms.Form):
         self.meters = [m for m in meters if m.kind != MeterKind.TOWED or rig.is_trailer]
         for meter in self.meters:
             self.fields[f"meter_{meter.kind}"] = MeasureField(
-                label=_("%(meter)s showed") % {"meter": meter},
+                label=f"{meter} showed",
                 unit=meter.unit,
                 required=False,
             )
         for name, label in AMOUNTS.items():
-            help_text = _("Left empty: the sum.") if name in SUMMED else ""
+            help_text = "Left empty: the sum." if name in SUMMED else ""
             self.fields[name] = amount_field(label, help_text)
         self.helper = PageFormHelper()
 
@@ -106,14 +105,14 @@ class LineForm(forms.Form):
     """One job: an item of the plan or free words, and how it went."""
 
     item = forms.ModelChoiceField(
-        label=_("Job on the plan"),
+        label="Job on the plan",
         queryset=PlanItem.objects.none(),
         required=False,
-        empty_label=_("— another job, in words —"),
+        empty_label="— another job, in words —",
     )
-    title = forms.CharField(label=_("Or in words"), max_length=120, required=False)
-    outcome = forms.ChoiceField(label=_("How it went"), choices=Outcome.choices)
-    note = forms.CharField(label=_("Note"), max_length=300, required=False)
+    title = forms.CharField(label="Or in words", max_length=120, required=False)
+    outcome = forms.ChoiceField(label="How it went", choices=Outcome.choices)
+    note = forms.CharField(label="Note", max_length=300, required=False)
 
     def __init__(self, *args: Any, items: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
@@ -123,9 +122,9 @@ class LineForm(forms.Form):
         data = super().clean() or {}
         outcome = data.get("outcome")
         if outcome == Outcome.NOT_DONE and not data.get("note"):
-            self.add_error("note", _("Say why it was not done."))
+            self.add_error("note", "Say why it was not done.")
         if outcome == Outcome.FAULT_FOUND and not data.get("note"):
-            self.add_error("note", _("Say what is not right."))
+            self.add_error("note", "Say what is not right.")
         return data
 
     def line(self) -> Line | None:
@@ -156,26 +155,26 @@ class ToolField(forms.ModelChoiceField):
 class WheelsForm(forms.Form):
     """Which wheels were off, the figure and where it is from, what each reached."""
 
-    figure = MeasureField(label=_("Specified torque"), unit="ft·lbf", required=False)
-    unit = forms.ChoiceField(label=_("Unit"), choices=TorqueUnit.choices)
+    figure = MeasureField(label="Specified torque", unit="ft·lbf", required=False)
+    unit = forms.ChoiceField(label="Unit", choices=TorqueUnit.choices)
     origin = forms.ChoiceField(
-        label=_("The figure is from"),
+        label="The figure is from",
         choices=[("", "—"), *FigureOrigin.choices],
         required=False,
     )
     makers_figure = MeasureField(
-        label=_("The maker's book says"),
+        label="The maker's book says",
         unit="ft·lbf",
         required=False,
-        help_text=_("Where the figure used is another one. Both stay on the record."),
+        help_text="Where the figure used is another one. Both stay on the record.",
     )
-    oiled = forms.BooleanField(label=_("Threads were oiled"), required=False)
-    tool = ToolField(label=_("Wrench"), queryset=Tool.objects.none(), required=False)
+    oiled = forms.BooleanField(label="Threads were oiled", required=False)
+    tool = ToolField(label="Wrench", queryset=Tool.objects.none(), required=False)
     wrench = forms.CharField(
-        label=_("Or a wrench that is not yours"), max_length=80, required=False
+        label="Or a wrench that is not yours", max_length=80, required=False
     )
     short = forms.BooleanField(
-        label=_("Less than the figure was reached, and it is right so"), required=False
+        label="Less than the figure was reached, and it is right so", required=False
     )
 
     def __init__(self, *args: Any, rig: Rig, **kwargs: Any):
@@ -195,9 +194,9 @@ class WheelsForm(forms.Form):
         self.helper = PageFormHelper()
 
     def _add_fastener(self, n: int, unit: str) -> None:
-        name = forms.CharField(label=_("Fastener"), max_length=60, required=False)
+        name = forms.CharField(label="Fastener", max_length=60, required=False)
         self.fields[f"name_{n}"] = name
-        for what, label in (("own", _("Its own figure")), ("got", _("Reached"))):
+        for what, label in (("own", "Its own figure"), ("got", "Reached")):
             field = MeasureField(label=label, unit=unit, required=False)
             self.fields[f"{what}_{n}"] = field
         self.fields[f"turned_{n}"] = forms.BooleanField(required=False)
@@ -211,7 +210,7 @@ class WheelsForm(forms.Form):
         for n in range(FASTENERS):
             given = [data.get(f"{what}_{n}") for what in ("own", "got", "turned")]
             if any(given) and not data.get(f"name_{n}"):
-                self.add_error(f"name_{n}", _("Say which fastener it is."))
+                self.add_error(f"name_{n}", "Say which fastener it is.")
         return data
 
     def _fasteners(self) -> list[Fastener]:
@@ -286,8 +285,7 @@ class SuppliesForm(forms.Form):
             min_value=0,
             max_digits=8,
             decimal_places=2,
-            help_text=_("In %(unit)s; %(there)s.")
-            % {"unit": supply.get_unit_display(), "there": stock_words(supply)},
+            help_text=f"In {supply.get_unit_display()}; {stock_words(supply)}.",
         )
 
     def takes(self) -> list[Take]:

@@ -6,7 +6,6 @@ from decimal import Decimal
 from typing import Any, cast
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.service_records.work import Costs, Part, Warranty
 from maintenance.ui.forms import DayInput, PageFormHelper
@@ -14,10 +13,10 @@ from maintenance.vehicles.fields import NumberField
 from maintenance.vehicles.models import Meter
 
 AMOUNTS = {
-    "labor": _("Labor"),
-    "parts": _("Parts"),
-    "tax": _("Tax"),
-    "total": _("Total"),
+    "labor": "Labor",
+    "parts": "Parts",
+    "tax": "Tax",
+    "total": "Total",
 }
 SUMMED = {"parts", "total"}  # left empty, they are the sum of what is given
 MOST_ROWS = 60
@@ -36,21 +35,21 @@ def amount_field(label: Any, help_text: Any = "") -> NumberField:
 
 
 class PartForm(forms.Form):
-    name = forms.CharField(label=_("Part"), max_length=120, required=False)
-    number = forms.CharField(label=_("Maker's number"), max_length=60, required=False)
+    name = forms.CharField(label="Part", max_length=120, required=False)
+    number = forms.CharField(label="Maker's number", max_length=60, required=False)
     quantity = NumberField(
-        label=_("Quantity"),
+        label="Quantity",
         required=False,
         min_value=Decimal("0.01"),
         max_digits=8,
         decimal_places=2,
     )
-    price = amount_field(_("Price of one"))
+    price = amount_field("Price of one")
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if not data.get("name") and any(data.values()):
-            self.add_error("name", _("Say which part it is."))
+            self.add_error("name", "Say which part it is.")
         return data
 
     def part(self) -> Part | None:
@@ -77,39 +76,39 @@ class WarrantyForm(forms.Form):
     """Until when the work is guaranteed, and who signed for it."""
 
     warranty_until = forms.DateField(
-        label=_("Warranty until"), widget=DayInput, required=False
+        label="Warranty until", widget=DayInput, required=False
     )
     warranty_value = NumberField(
-        label=_("Or until the meter shows"),
+        label="Or until the meter shows",
         required=False,
         min_value=0,
         max_digits=8,
         decimal_places=1,
     )
     warranty_covers = forms.CharField(
-        label=_("What it covers"),
+        label="What it covers",
         max_length=120,
         required=False,
-        help_text=_("Before it ends, Due and the mail say so, in time for a claim."),
+        help_text="Before it ends, Due and the mail say so, in time for a claim.",
     )
     signed_off_by = forms.CharField(
-        label=_("Signed off by"),
+        label="Signed off by",
         max_length=80,
         required=False,
-        help_text=_("The person who answers for the work, if the paper names one."),
+        help_text="The person who answers for the work, if the paper names one.",
     )
     credential = forms.CharField(
-        label=_("License or certificate"),
+        label="License or certificate",
         max_length=80,
         required=False,
-        help_text=_("Kind and number, as on the paper."),
+        help_text="Kind and number, as on the paper.",
     )
 
     def __init__(self, *args: Any, meters: Iterable[Meter], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         names = [(m.kind, f"{m} ({m.get_unit_display()})") for m in meters]
         self.fields["warranty_meter"] = forms.ChoiceField(
-            label=_("Which meter"), choices=names, required=False
+            label="Which meter", choices=names, required=False
         )
         self.helper = PageFormHelper()
 

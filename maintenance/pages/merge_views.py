@@ -8,8 +8,6 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import (
@@ -37,7 +35,7 @@ class _RecordField(forms.ModelChoiceField):
 
 class SameWorkForm(forms.Form):
     into = _RecordField(
-        label=gettext_lazy("It is the same work as"),
+        label="It is the same work as",
         queryset=ServiceRecord.objects.none(),
     )
 
@@ -57,17 +55,17 @@ def same_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         SameWorkForm(request.POST or None, record=found),
-        heading=_("The same work was logged twice"),
-        intro=_(
+        heading="The same work was logged twice",
+        intro=(
             "This record is then shown as part of the other one, with all its jobs and "
             "proof; what both did counts once. It can be taken apart again."
         ),
-        submit=_("Make them one"),
+        submit="Make them one",
         back=reverse("record", args=[pk]),
         save=partial(
             same_work.merge_records, found, by=request.member, today=request.today
         ),
-        done=_("They are one now."),
+        done="They are one now.",
     )
 
 
@@ -78,7 +76,7 @@ def take_apart(request: HouseholdRequest, pk: int) -> HttpResponse:
     merge = get_or_404(rows.select_related("record__rig__household", "into"), pk=pk)
     try:
         same_work.take_apart(merge, by=request.member, today=request.today)
-        messages.success(request, _("They are two records again."))
+        messages.success(request, "They are two records again.")
     except Refused as refusal:
         messages.error(request, refusal.text)
     return redirect("record", merge.record_id)

@@ -6,7 +6,6 @@ from datetime import date
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Count
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.order import NOT_ON_DUE
 from maintenance.findings.models import Finding
@@ -22,12 +21,12 @@ from maintenance.vehicles.queries import open_stay, readings_of, rigs_of
 
 # Key, heading, and the ranks of Due under it: safety without a record is due now.
 GROUPS = (
-    ("now", _("Before you drive on"), {0}),
-    ("overdue", _("Overdue"), {1, 2}),
-    ("ahead", _("Ahead on the road"), {NOT_ON_DUE}),  # checks ahead, no others
-    ("due", _("Due now"), {3, 4, 5}),
-    ("unknown", _("No record yet"), {6}),
-    ("soon", _("Coming"), {7}),
+    ("now", "Before you drive on", {0}),
+    ("overdue", "Overdue", {1, 2}),
+    ("ahead", "Ahead on the road", {NOT_ON_DUE}),  # checks ahead, no others
+    ("due", "Due now", {3, 4, 5}),
+    ("unknown", "No record yet", {6}),
+    ("soon", "Coming", {7}),
 )
 
 
@@ -115,11 +114,11 @@ class PlanGroup:
 
 
 PLAN_GROUPS = (
-    (_("Asks for something now"), True, {"overdue", "due", "unknown"}),
-    (_("Coming"), True, {"soon"}),
-    (_("Later"), False, {"later"}),
-    (_("Waiting for an occasion"), False, {"waiting"}),
-    (_("Finished"), False, {"settled"}),
+    ("Asks for something now", True, {"overdue", "due", "unknown"}),
+    ("Coming", True, {"soon"}),
+    ("Later", False, {"later"}),
+    ("Waiting for an occasion", False, {"waiting"}),
+    ("Finished", False, {"settled"}),
 )
 
 

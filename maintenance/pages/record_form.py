@@ -10,7 +10,6 @@ from django.db import transaction
 from django.forms.utils import ErrorDict
 from django.http import QueryDict
 from django.utils import timezone
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import HouseholdRequest
 from maintenance.households.models import Member
@@ -276,8 +275,8 @@ def _lines(forms: WorkForms) -> list[Line]:
         lines[at] = replace(lines[at], measures=measured, steps=steps)
     elif measured:
         raise Refused(
-            _("Values were measured for “%(item)s”, which is not among the jobs.")
-            % {"item": forms.carried.item}
+            f"Values were measured for “{forms.carried.item}”, which is not among "
+            "the jobs."
         )
     return lines
 

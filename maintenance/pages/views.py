@@ -10,7 +10,6 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.translation import gettext as _
 
 from maintenance.exchange.queries import rows_behind
 from maintenance.households.access import (
@@ -124,9 +123,9 @@ def _said_of(record: ServiceRecord, forms: WorkForms) -> str:
     if record.form_token == forms.record.cleaned_data["form_token"]:
         faults = record.lines.filter(outcome=Outcome.FAULT_FOUND)
         words = "; ".join(line.note or line.title for line in faults)
-        said = _("Recorded as Fault found: %(words)s.") % {"words": words}
-        return said if words else _("Recorded.")
-    return _("Nothing is recorded anew: this is the record that was there.")
+        said = f"Recorded as Fault found: {words}."
+        return said if words else "Recorded."
+    return "Nothing is recorded anew: this is the record that was there."
 
 
 @member_required()
@@ -169,10 +168,7 @@ def _measured(found: ServiceRecord) -> Iterator[tuple[Any, ...]]:
     for line in found.lines.all():
         words, left_out = in_words(measured_on(line)), steps_left_out(line)
         ticked = len(line.steps) - len(left_out)
-        steps = _("%(n)d of %(all)d steps ticked.") % {
-            "n": ticked,
-            "all": len(line.steps),
-        }
+        steps = f"{ticked} of {len(line.steps)} steps ticked."
         if words or line.steps:
             yield line, words, steps if line.steps else "", left_out
 
@@ -184,12 +180,12 @@ def void_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         WhyForm(request.POST or None),
-        heading=_("Void this record"),
-        intro=_("It stays visible as void. What it raised is withdrawn."),
-        submit=_("Void it"),
+        heading="Void this record",
+        intro="It stays visible as void. What it raised is withdrawn.",
+        submit="Void it",
         back=url,
         save=partial(
             records.void_record, found, by=request.member, today=request.today
         ),
-        done=_("The record is void."),
+        done="The record is void.",
     )

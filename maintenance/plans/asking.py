@@ -6,7 +6,6 @@ from typing import Literal
 
 from django.db.models import Exists, OuterRef
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _
 
 from maintenance.core.facts import Span
 from maintenance.core.triggers import Kind, parse_triggers
@@ -45,8 +44,8 @@ class Asked:
     @property
     def question(self) -> str:
         if self.kind == "done":
-            return _("last done")
-        return _("it runs out on") if self.kind == "paper" else _("date on it")
+            return "last done"
+        return "it runs out on" if self.kind == "paper" else "date on it"
 
 
 def asked_of_rig(rig: Rig) -> list[Asked]:
@@ -126,6 +125,4 @@ def _until_then(item: PlanItem) -> str:
     if item.baseline != BaselineKind.IN_SERVICE:
         return ""
     day = date_format(item.rig.in_service_on, "j M Y")
-    return _("Until you say, it counts from %(day)s, when the rig was new.") % {
-        "day": day
-    }
+    return f"Until you say, it counts from {day}, when the rig was new."

@@ -7,10 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
-
 from maintenance.core.triggers import parse_triggers
+from maintenance.core.words import counted
 from maintenance.vehicles.models import Rig
 
 from .effort import effort_in_words, hours_in_words, year_of
@@ -22,9 +20,9 @@ from .rule_data import rules_on
 from .rules import rule_in_words
 
 WHO = {
-    "owner": gettext_lazy("any owner"),
-    "practiced_owner": gettext_lazy("an owner with practice"),
-    "shop": gettext_lazy("a licensed shop"),
+    "owner": "any owner",
+    "practiced_owner": "an owner with practice",
+    "shop": "a licensed shop",
 }
 
 
@@ -108,7 +106,7 @@ def _fitting(rig: Rig, meters: dict[str, str]) -> Iterable[tuple[Procedure, str,
     )
     yield from ((one.procedure, one.because, True) for one in proposals)
     for own in own_procedures(rig.household).values():
-        yield own, _("because you wrote it"), False
+        yield own, "because you wrote it", False
 
 
 def _reason(item: PlanItem | None, because: str) -> str:
@@ -125,7 +123,7 @@ def _row(
 ) -> DraftRow:
     rules = parse_triggers([*rules_on(procedure, meters)], procedure.key)
     times = Decimal(0) if procedure.once else times_a_year(rules, year)
-    words = [rule_in_words(rule) for rule in rules] or [_("When needed")]
+    words = [rule_in_words(rule) for rule in rules] or ["When needed"]
     return DraftRow(
         key=procedure.key,
         title=procedure.title,
@@ -133,7 +131,7 @@ def _row(
         because=because,
         why=procedure.why,
         rules=" · ".join(words),
-        who=str(WHO[procedure.who]),
+        who=WHO[procedure.who],
         safety=procedure.safety,
         effort=effort_in_words(
             procedure.minutes, times, on_event=follows_events_only(rules)
@@ -161,13 +159,13 @@ def system_title(key: str) -> str:
 
 def _counts(rows: list[DraftRow]) -> str:
     """“12 items, 3 for safety, 4 hours a year”"""
-    parts = [ngettext("%(n)d item", "%(n)d items", len(rows)) % {"n": len(rows)}]
+    parts = [counted(len(rows), "item")]
     safety = sum(row.safety for row in rows)
     if safety:
-        parts.append(_("%(n)d for safety") % {"n": safety})
+        parts.append(f"{safety} for safety")
     minutes = sum((row.minutes for row in rows), Decimal(0))
     if minutes >= 1:
-        parts.append(_("%(time)s a year") % {"time": hours_in_words(minutes)})
+        parts.append(f"{hours_in_words(minutes)} a year")
     return ", ".join(parts)
 
 
@@ -177,11 +175,11 @@ def total_in_words(costs: Iterable[tuple[Decimal, bool]]) -> str:
     for minutes, by_shop in costs:
         own, shop = (own, shop + minutes) if by_shop else (own + minutes, shop)
     if shop < 1:
-        return _("about %(own)s a year") % {"own": hours_in_words(own)}
-    return _("about %(own)s a year by your own hands, and %(shop)s by a shop") % {
-        "own": hours_in_words(own),
-        "shop": hours_in_words(shop),
-    }
+        return f"about {hours_in_words(own)} a year"
+    return (
+        f"about {hours_in_words(own)} a year by your own hands, and "
+        f"{hours_in_words(shop)} by a shop"
+    )
 
 
 def _leaving(

@@ -3,12 +3,10 @@
 from datetime import date
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
-
 from maintenance.core import facts
 from maintenance.core.rigday import RigDay
 from maintenance.core.units import convert, show
+from maintenance.core.words import counted
 from maintenance.vehicles.models import HOUR_METERS, MeterKind, Rig
 from maintenance.vehicles.queries import rig_facts
 
@@ -36,11 +34,11 @@ def year_of(rig: Rig, today: date) -> tuple[YearOfUse, str]:
         own = (track.known or Decimal(0)) - start
         if served >= LEAST_DAYS and own > 0:
             counts[kind] = _round(own * 365 / served)
-            template = _("%(n)s a year as in its life so far")
+            template = "%(n)s a year as in its life so far"
         else:
             value, unit = ASSUMED[MeterKind(kind)]
             counts[kind] = _round(convert(value, unit, track.unit))
-            template = _("%(n)s a year, which is assumed")
+            template = "%(n)s a year, which is assumed"
         words.append(template % {"n": _of(kind, show(counts[kind], track.unit))})
     units = {kind: str(track.unit) for kind, track in day.tracks.items()}
     year = YearOfUse(units, counts)
@@ -56,46 +54,46 @@ def _round(value: Decimal) -> Decimal:
 def _of(kind: str, shown: str) -> str:
     if kind not in HOUR_METERS:
         return shown
-    names = {"engine": _("engine"), "generator": _("generator")}
-    return _("%(hours)s of the %(what)s") % {"hours": shown, "what": names[kind]}
+    names = {"engine": "engine", "generator": "generator"}
+    return f"{shown} of the {names[kind]}"
 
 
 def _sentence(year: YearOfUse, meters: list[str]) -> str:
     parts = [
         *meters,
-        _("one stay of %(n)d days") % {"n": year.stored_days},
-        ngettext("%(n)d trip", "%(n)d trips", year.trips) % {"n": year.trips},
+        f"one stay of {year.stored_days} days",
+        counted(year.trips, "trip"),
     ]
-    return _(
-        "Reckoned with %(parts)s. An item due by distance or by date counts by "
-        "whichever comes more often; what follows an event is not counted."
-    ) % {"parts": ", ".join(parts)}
+    return (
+        f"Reckoned with {', '.join(parts)}. An item due by distance or by date counts "
+        "by whichever comes more often; what follows an event is not counted."
+    )
 
 
 def effort_in_words(minutes: int, times: Decimal, *, on_event: bool) -> str:
     """“10 minutes, 4 times a year”, “60 minutes, every 3 years”."""
-    shown = ngettext("%(n)d minute", "%(n)d minutes", minutes) % {"n": minutes}
+    shown = counted(minutes, "minute")
     if on_event:
-        return _("%(minutes)s each time it happens") % {"minutes": shown}
+        return f"{shown} each time it happens"
     if times == 0:
-        return _("%(minutes)s when needed") % {"minutes": shown}
-    return _("%(minutes)s, %(often)s") % {"minutes": shown, "often": _often(times)}
+        return f"{shown} when needed"
+    return f"{shown}, {_often(times)}"
 
 
 def _often(times: Decimal) -> str:
     if times < Decimal("0.75"):
         years = round(1 / times)
-        return ngettext("every year", "every %(n)d years", years) % {"n": years}
+        return "every year" if years == 1 else f"every {years} years"
     count = round(times)
     if count == 1:
-        return _("once a year")
-    return _("%(n)d times a year") % {"n": count}
+        return "once a year"
+    return f"{count} times a year"
 
 
 def hours_in_words(minutes: Decimal) -> str:
     """A sum of minutes, as coarse as it is meant: “40 minutes”, “12 hours”."""
     if minutes < 90:
         count = round(minutes)
-        return ngettext("%(n)d minute", "%(n)d minutes", count) % {"n": count}
+        return counted(count, "minute")
     count = round(minutes / 60)
-    return ngettext("%(n)d hour", "%(n)d hours", count) % {"n": count}
+    return counted(count, "hour")

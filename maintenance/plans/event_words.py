@@ -1,33 +1,31 @@
 """Events as people say them."""
 
-from django.utils.translation import gettext_lazy as _
-
 EVENT_WORDS = {
-    "alarm_sounded": _("An alarm sounded"),
-    "battery_disconnected": _("Battery disconnected"),
-    "battery_replaced": _("Battery replaced"),
-    "bearing_work": _("Work on wheel bearings"),
-    "brake_work": _("Work on brakes"),
-    "collision": _("Collision"),
-    "coupled": _("Coupled to the tow vehicle"),
-    "curb_strike": _("Curb or pothole struck"),
-    "cylinder_swapped": _("Propane cylinder swapped"),
-    "dust": _("Dust storm or dusty road"),
-    "extinguisher_used": _("Extinguisher used"),
-    "flood": _("Flood or deep water"),
-    "freeze": _("Freeze"),
-    "hail": _("Hail"),
-    "hard_stop": _("Hard stop"),
-    "long_drive": _("Long drive"),
-    "new_wheel": _("New wheel fitted"),
-    "propane_opened": _("Propane system opened"),
-    "roof_work": _("Work on the roof"),
-    "tank_emptied": _("Tank emptied"),
-    "tire_replaced": _("Tire replaced"),
-    "water_contaminated": _("Water contaminated"),
-    "wheel_off": _("Wheel off"),
+    "alarm_sounded": "An alarm sounded",
+    "battery_disconnected": "Battery disconnected",
+    "battery_replaced": "Battery replaced",
+    "bearing_work": "Work on wheel bearings",
+    "brake_work": "Work on brakes",
+    "collision": "Collision",
+    "coupled": "Coupled to the tow vehicle",
+    "curb_strike": "Curb or pothole struck",
+    "cylinder_swapped": "Propane cylinder swapped",
+    "dust": "Dust storm or dusty road",
+    "extinguisher_used": "Extinguisher used",
+    "flood": "Flood or deep water",
+    "freeze": "Freeze",
+    "hail": "Hail",
+    "hard_stop": "Hard stop",
+    "long_drive": "Long drive",
+    "new_wheel": "New wheel fitted",
+    "propane_opened": "Propane system opened",
+    "roof_work": "Work on the roof",
+    "tank_emptied": "Tank emptied",
+    "tire_replaced": "Tire replaced",
+    "water_contaminated": "Water contaminated",
+    "wheel_off": "Wheel off",
 }
 
 
 def event_words(kind: str) -> str:
-    return str(EVENT_WORDS[kind])
+    return EVENT_WORDS[kind]

@@ -6,7 +6,6 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext as _
 
 from maintenance.core.units import UnitError, parse_number
 
@@ -54,6 +53,4 @@ def _pair(text: str) -> list[Decimal]:
             return [parse_number(end) for end in ends]
     except UnitError:
         pass
-    raise ValidationError(
-        _("“%(text)s” is no pair of figures. Write it like 50-100.") % {"text": text}
-    )
+    raise ValidationError(f"“{text}” is no pair of figures. Write it like 50-100.")

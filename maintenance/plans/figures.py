@@ -6,7 +6,6 @@ from datetime import date
 from decimal import Decimal
 
 from django.db.models import Q
-from django.utils.translation import gettext as _
 
 from maintenance.core.triggers import parse_triggers
 from maintenance.vehicles.models import SevereDuty
@@ -77,17 +76,17 @@ def _library_rules(item: PlanItem, procedure: Procedure | None) -> list[str]:
 
 def _counted_from(item: PlanItem, maker: MakerFigure | None) -> str:
     if item.rules_from == RulesFrom.MAKER and maker is not None:
-        return _("the maker's book: %(place)s") % {"place": place_of(maker)}
+        return f"the maker's book: {place_of(maker)}"
     if item.rules_from == RulesFrom.OWN:
-        return _("your own rules")
-    return _("your own procedure") if is_own(item.key) else _("the library")
+        return "your own rules"
+    return "your own procedure" if is_own(item.key) else "the library"
 
 
 def place_of(maker: MakerFigure) -> str:
     """Book and page: “Chassis book, page 112”."""
     if not maker.page:
         return maker.document
-    return _("%(book)s, page %(page)s") % {"book": maker.document, "page": maker.page}
+    return f"{maker.document}, page {maker.page}"
 
 
 def _lines(maker: MakerFigure | None, procedure: Procedure | None) -> list[FigureLine]:
@@ -108,26 +107,18 @@ def value_in_words(one: MakerValue) -> str:
     low, high = number(one.value), None if one.up_to is None else number(one.up_to)
     if high is None:
         return f"{low} {one.unit}"
-    return _("%(low)s to %(high)s %(unit)s") % {
-        "low": low,
-        "high": high,
-        "unit": one.unit,
-    }
+    return f"{low} to {high} {one.unit}"
 
 
 def limits_in_words(measure: Measure) -> str:
     """“90 to 120 ft·lbf”, “at least 12.4 V”; empty without a limit."""
     low, high = measure.low, measure.high
     if low is not None and high is not None:
-        return _("%(low)s to %(high)s %(unit)s") % {
-            "low": number(low),
-            "high": number(high),
-            "unit": measure.unit,
-        }
+        return f"{number(low)} to {number(high)} {measure.unit}"
     if low is not None:
-        return _("at least %(n)s %(unit)s") % {"n": number(low), "unit": measure.unit}
+        return f"at least {number(low)} {measure.unit}"
     if high is not None:
-        return _("at most %(n)s %(unit)s") % {"n": number(high), "unit": measure.unit}
+        return f"at most {number(high)} {measure.unit}"
     return ""
 
 

@@ -6,9 +6,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
-
 from maintenance.components.models import Component, ComponentKind, Fitting
 from maintenance.components.queries import (
     Past,
@@ -20,6 +17,7 @@ from maintenance.components.queries import (
 )
 from maintenance.core.bench.tires import TireError, months_old, read_tin
 from maintenance.core.parts import DISTANCE
+from maintenance.core.words import counted
 from maintenance.ui.templatetags.ui import day, measure
 from maintenance.vehicles.models import MeterKind, Rig
 
@@ -108,26 +106,20 @@ def span_words(start: date, end: date) -> str:
     """“6 years 3 months”; less than a month is said so."""
     months = months_old(start, end)
     if not months:
-        return _("less than a month")
+        return "less than a month"
     years, rest = divmod(months, 12)
     said = []
     if years:
-        said.append(ngettext("%(n)d year", "%(n)d years", years) % {"n": years})
+        said.append(counted(years, "year"))
     if rest:
-        said.append(ngettext("%(n)d month", "%(n)d months", rest) % {"n": rest})
+        said.append(counted(rest, "month"))
     return " ".join(said)
 
 
 def left_words(as_of: date, closes: date) -> str:
     if closes < as_of:
-        return _("%(span)s over, was due by %(day)s") % {
-            "span": span_words(closes, as_of),
-            "day": day(closes),
-        }
-    return _("%(span)s left, by %(day)s") % {
-        "span": span_words(as_of, closes),
-        "day": day(closes),
-    }
+        return f"{span_words(closes, as_of)} over, was due by {day(closes)}"
+    return f"{span_words(as_of, closes)} left, by {day(closes)}"
 
 
 def made_words(component: Component) -> str:
@@ -152,22 +144,14 @@ def tire_made_words(serial: str) -> str:
         return ""
     if code.verdict == "ambiguous":
         years = ", ".join(str(week.year) for week in code.weeks)
-        return _("before July 2000 (week %(week)s of one of %(years)s)") % {
-            "week": code.digits[:2],
-            "years": years,
-        }
+        return f"before July 2000 (week {code.digits[:2]} of one of {years})"
     if code.verdict == "warn":
-        return _(
-            "at the end of 20%(year)s (it has no week %(week)s by the US rule; a maker "
-            "abroad may count otherwise)"
-        ) % {"week": code.digits[:2], "year": code.digits[2:]}
+        return (
+            f"at the end of 20{code.digits[2:]} (it has no week {code.digits[:2]} by "
+            "the US rule; a maker abroad may count otherwise)"
+        )
     week = code.weeks[0]
-    return _("week %(week)d of %(year)d, from %(start)s to %(end)s") % {
-        "week": week.week,
-        "year": week.year,
-        "start": day(week.start),
-        "end": day(week.end),
-    }
+    return f"week {week.week} of {week.year}, from {day(week.start)} to {day(week.end)}"
 
 
 def age_words(component: Component, as_of: date) -> str:
@@ -178,7 +162,7 @@ def age_words(component: Component, as_of: date) -> str:
         return ""
     words = span_words(start, as_of)
     at_least = component.kind == ComponentKind.TIRE and _is_old(component.serial)
-    return _("at least %(age)s") % {"age": words} if at_least else words
+    return f"at least {words}" if at_least else words
 
 
 def _is_old(serial: str) -> bool:
@@ -192,17 +176,14 @@ def _since(fittings: list[Fitting], as_of: date) -> str:
     if not fittings:
         return ""
     first = fittings[0].start
-    return _("%(day)s, %(span)s ago") % {
-        "day": day(first),
-        "span": span_words(first, as_of),
-    }
+    return f"{day(first)}, {span_words(first, as_of)} ago"
 
 
 def use_words(use: Use, component: Component) -> str:
     """Nothing is said of a use that is not known, but where parts wear by it."""
     wears = component.kind in {ComponentKind.TIRE, ComponentKind.OTHER}
     if use.value is None:
-        return _("distance not known") if use.what == DISTANCE and wears else ""
+        return "distance not known" if use.what == DISTANCE and wears else ""
     value = measure(use.value, use.unit)
     if use.what == DISTANCE:
         return value

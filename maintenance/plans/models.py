@@ -5,7 +5,6 @@ from decimal import Decimal
 
 from django.db import models
 from django.db.models import F, Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.components.models import Component
 from maintenance.core.facts import MeterPoint, Point
@@ -17,12 +16,12 @@ from maintenance.vehicles.models import Manual, Meter, MeterKind, Rig, value_fie
 
 
 class Outcome(models.TextChoices):
-    DONE = "done", _("Done")
-    SERVICEABLE = "serviceable", _("Looked at, serviceable")
-    HELD = "held", _("Checked, held")
-    MOVED = "moved", _("Checked, a fastener had moved")
-    FAULT_FOUND = "fault_found", _("Fault found")
-    NOT_DONE = "not_done", _("Not done")
+    DONE = "done", "Done"
+    SERVICEABLE = "serviceable", "Looked at, serviceable"
+    HELD = "held", "Checked, held"
+    MOVED = "moved", "Checked, a fastener had moved"
+    FAULT_FOUND = "fault_found", "Fault found"
+    NOT_DONE = "not_done", "Not done"
 
 
 OWN_KEY = "own_"
@@ -32,27 +31,27 @@ COMPLETING = {Outcome.DONE, Outcome.SERVICEABLE, Outcome.HELD, Outcome.MOVED}
 
 
 class BaselineKind(models.TextChoices):
-    NONE = "none", _("Nothing known")
-    IN_SERVICE = "in_service", _("Counted from the day the rig entered service")
-    STATED = "stated", _("Done before, as stated")
+    NONE = "none", "Nothing known"
+    IN_SERVICE = "in_service", "Counted from the day the rig entered service"
+    STATED = "stated", "Done before, as stated"
 
 
 class RulesFrom(models.TextChoices):
     """Whose rules an item counts by."""
 
-    LIBRARY = "library", _("The library")
-    MAKER = "maker", _("The maker's book")
-    OWN = "own", _("Your own")
+    LIBRARY = "library", "The library"
+    MAKER = "maker", "The maker's book"
+    OWN = "own", "Your own"
 
 
 class StandingName(models.TextChoices):
-    OVERDUE = "overdue", _("Overdue")
-    DUE = "due", _("Due")
-    SOON = "soon", _("Coming")
-    LATER = "later", _("Later")
-    WAITING = "waiting", _("Waiting")
-    UNKNOWN = "unknown", _("No record yet")
-    SETTLED = "settled", _("Finished")
+    OVERDUE = "overdue", "Overdue"
+    DUE = "due", "Due"
+    SOON = "soon", "Coming"
+    LATER = "later", "Later"
+    WAITING = "waiting", "Waiting"
+    UNKNOWN = "unknown", "No record yet"
+    SETTLED = "settled", "Finished"
 
 
 PART_IS_THERE = Q(component__isnull=True) | Q(component__rig=F("rig"))
@@ -88,7 +87,7 @@ class PlanItem(models.Model):
         Component, on_delete=models.CASCADE, null=True, related_name="plan_items"
     )
     key = models.SlugField(max_length=60)
-    title = models.CharField(_("title"), max_length=120)
+    title = models.CharField("title", max_length=120)
     system = models.SlugField(max_length=30)
     triggers = models.JSONField(default=list)
     rules_from = models.CharField(
@@ -97,7 +96,7 @@ class PlanItem(models.Model):
     library_triggers = models.JSONField(null=True, blank=True)
     safety = models.BooleanField(default=False)
     unfit = models.BooleanField(
-        _("overdue, it makes the rig unfit to travel"), default=False
+        "overdue, it makes the rig unfit to travel", default=False
     )
     anchored = models.BooleanField(default=False)
     once = models.BooleanField(default=False)
@@ -108,7 +107,7 @@ class PlanItem(models.Model):
     baseline_values = models.JSONField(default=dict, blank=True)
     # The owner has said what is known of the time before, be it nothing.
     baseline_asked_on = models.DateField(null=True, blank=True)
-    taken_on = models.DateField(_("taken on"))
+    taken_on = models.DateField("taken on")
     dropped_on = models.DateField(null=True, blank=True)
     why_dropped = models.CharField(max_length=200, blank=True)
 
@@ -141,8 +140,8 @@ class Completion(models.Model):
     item = models.ForeignKey(
         PlanItem, on_delete=models.CASCADE, related_name="completions"
     )
-    on = models.DateField(_("on"))
-    until = models.DateField(_("until"), null=True, blank=True)
+    on = models.DateField("on")
+    until = models.DateField("until", null=True, blank=True)
     values = models.JSONField(default=dict, blank=True)  # meter kind -> "42310.0"
     outcome = models.CharField(max_length=11, choices=Outcome.choices)
     places = models.JSONField(null=True, blank=True)  # None: all places
@@ -164,10 +163,10 @@ class Deferral(models.Model):
     item = models.ForeignKey(
         PlanItem, on_delete=models.CASCADE, related_name="deferrals"
     )
-    until = models.DateField(_("until"), null=True, blank=True)
-    until_value = value_field(_("until the meter shows"), null=True, blank=True)
+    until = models.DateField("until", null=True, blank=True)
+    until_value = value_field("until the meter shows", null=True, blank=True)
     until_meter = models.CharField(max_length=9, choices=MeterKind.choices, blank=True)
-    why = models.CharField(_("why"), max_length=200)
+    why = models.CharField("why", max_length=200)
     made_at = models.DateTimeField(auto_now_add=True)
     made_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
     ended = models.BooleanField(default=False)
@@ -265,9 +264,9 @@ class MakerFigure(models.Model):
     item = models.OneToOneField(
         PlanItem, on_delete=models.CASCADE, related_name="maker"
     )
-    document = models.CharField(_("book or placard"), max_length=120)
-    page = models.CharField(_("page"), max_length=20, blank=True)
-    note = models.TextField(_("what else it says"), max_length=1000, blank=True)
+    document = models.CharField("book or placard", max_length=120)
+    page = models.CharField("page", max_length=20, blank=True)
+    note = models.TextField("what else it says", max_length=1000, blank=True)
     entered_on = models.DateField()
     entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
 
@@ -281,12 +280,12 @@ class MakerValue(models.Model):
     maker = models.ForeignKey(
         MakerFigure, on_delete=models.CASCADE, related_name="values"
     )
-    name = models.CharField(_("of what"), max_length=60)
-    value = models.DecimalField(_("figure"), max_digits=12, decimal_places=4)
+    name = models.CharField("of what", max_length=60)
+    value = models.DecimalField("figure", max_digits=12, decimal_places=4)
     up_to = models.DecimalField(
-        _("up to"), max_digits=12, decimal_places=4, null=True, blank=True
+        "up to", max_digits=12, decimal_places=4, null=True, blank=True
     )
-    unit = models.CharField(_("unit"), max_length=12)
+    unit = models.CharField("unit", max_length=12)
 
     class Meta:
         ordering = ["pk"]
@@ -313,14 +312,14 @@ class OwnProcedure(models.Model):
     household = models.ForeignKey(
         Household, on_delete=models.CASCADE, related_name="own_procedures"
     )
-    title = models.CharField(_("title"), max_length=120)
-    system = models.SlugField(_("belongs to"), max_length=30)
-    why = models.CharField(_("why it matters"), max_length=400)
-    who = models.CharField(_("who does it"), max_length=15)
-    minutes = models.PositiveSmallIntegerField(_("minutes"))
-    safety = models.BooleanField(_("left undone it can hurt people"), default=False)
+    title = models.CharField("title", max_length=120)
+    system = models.SlugField("belongs to", max_length=30)
+    why = models.CharField("why it matters", max_length=400)
+    who = models.CharField("who does it", max_length=15)
+    minutes = models.PositiveSmallIntegerField("minutes")
+    safety = models.BooleanField("left undone it can hurt people", default=False)
     unfit = models.CharField(
-        _("what, when found, makes the rig unfit to travel"), max_length=200, blank=True
+        "what, when found, makes the rig unfit to travel", max_length=200, blank=True
     )
     unfit_when_overdue = models.BooleanField(default=False)
     cautions = models.JSONField(default=list, blank=True)
@@ -358,7 +357,7 @@ class ItemPage(models.Model):
 
     item = models.ForeignKey(PlanItem, on_delete=models.CASCADE, related_name="pages")
     manual = models.ForeignKey(Manual, on_delete=models.CASCADE, related_name="items")
-    page = models.PositiveIntegerField(_("page"), default=1)
+    page = models.PositiveIntegerField("page", default=1)
 
     class Meta:
         ordering = ["manual__title", "page", "pk"]
@@ -380,7 +379,7 @@ class ItemSupply(models.Model):
     )
     supply = models.ForeignKey(Supply, on_delete=models.CASCADE, related_name="items")
     asked = models.CharField(max_length=200, blank=True)
-    amount = models.DecimalField(_("each time"), max_digits=8, decimal_places=2)
+    amount = models.DecimalField("each time", max_digits=8, decimal_places=2)
 
     class Meta:
         ordering = ["pk"]

@@ -5,7 +5,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _
 
 from .models import OWN_KEY, OwnProcedure
 from .procedures import Measure, Procedure, Source
@@ -34,7 +33,7 @@ def as_procedure(own: OwnProcedure) -> Procedure:
         **plain,
         **lists,
         measures=tuple(_measure(row) for row in own.measures),
-        sources=(Source(_("all of it"), _("your own"), _written(own)),),
+        sources=(Source("all of it", "your own", _written(own)),),
     )
 
 
@@ -55,5 +54,5 @@ def _measure(row: Mapping[str, Any]) -> Measure:
 def _written(own: OwnProcedure) -> str:
     day = date_format(own.written_on, "j M Y")
     if own.written_by is None:
-        return _("written on %(day)s") % {"day": day}
-    return _("written by %(who)s on %(day)s") % {"who": own.written_by, "day": day}
+        return f"written on {day}"
+    return f"written by {own.written_by} on {day}"

@@ -6,8 +6,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.units import convert, show
 from maintenance.ui.words import day_words
@@ -64,7 +62,7 @@ def _why(standing: Standing, today: date) -> tuple[str, ...]:
     """Each sentence once: two rules may lack the same."""
     facts = counted_on(standing.why, standing.as_of, today)
     said = dict.fromkeys(map(word, facts_from_data(facts)))
-    return tuple(said) or (_("It is done when it is needed."),)
+    return tuple(said) or ("It is done when it is needed.",)
 
 
 def _window(standing: Standing, reads_in: str) -> tuple[str, str]:
@@ -90,12 +88,12 @@ def _when(standing: str, opens: str, closes: str) -> str:
     if not closes:
         return ""
     if standing == "overdue":
-        return _("was due by %(closes)s") % {"closes": closes}
+        return f"was due by {closes}"
     if standing == "due":
-        return _("by %(closes)s") % {"closes": closes}
+        return f"by {closes}"
     if standing == "settled":
         return ""
-    return _("%(opens)s to %(closes)s") % {"opens": opens, "closes": closes}
+    return f"{opens} to {closes}"
 
 
 def _about(standing: Standing, today: date) -> str:
@@ -107,11 +105,9 @@ def _about(standing: Standing, today: date) -> str:
     likely = dates[edge]["likely"]
     if likely is None:
         return (
-            ""
-            if standing.standing == "due" or _unused(standing)
-            else _("not for years")
+            "" if standing.standing == "due" or _unused(standing) else "not for years"
         )
-    return _("likely %(when)s") % {"when": around(date.fromisoformat(likely), today)}
+    return f"likely {around(date.fromisoformat(likely), today)}"
 
 
 def _unused(standing: Standing) -> bool:
@@ -120,19 +116,19 @@ def _unused(standing: Standing) -> bool:
 
 
 PARTS = (
-    (10, gettext_lazy("early %(month)s")),
-    (20, gettext_lazy("mid-%(month)s")),
-    (31, gettext_lazy("late %(month)s")),
+    (10, "early %(month)s"),
+    (20, "mid-%(month)s"),
+    (31, "late %(month)s"),
 )
 
 
 def around(day: date, today: date) -> str:
     """A day that is only likely: “mid-May”, with the year unless it is this one."""
     if (day - today).days <= 7:
-        return _("in the next days")
+        return "in the next days"
     month = date_format(day, "F" if day.year == today.year else "F Y")
     words = next(str(words) for last, words in PARTS if day.day <= last)
-    return _("around %(part)s") % {"part": words % {"month": month}}
+    return f"around {words % {'month': month}}"
 
 
 def _deferred(standing: Standing) -> str:
@@ -146,7 +142,4 @@ def _deferred(standing: Standing) -> str:
             standing.deferred_until_value or Decimal(0), standing.deferred_unit or ""
         )
     )
-    return _("until %(until)s: %(why)s") % {
-        "until": until,
-        "why": standing.deferred_why,
-    }
+    return f"until {until}: {standing.deferred_why}"

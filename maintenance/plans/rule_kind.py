@@ -9,7 +9,6 @@ from enum import IntEnum
 from typing import Any, ClassVar, Generic, TypeVar
 
 from django import forms
-from django.utils.functional import Promise
 
 from maintenance.core.facts import Fact
 from maintenance.core.triggers import Kind
@@ -18,7 +17,7 @@ from .wording.values import Shown
 
 RuleT = TypeVar("RuleT", bound=Kind)
 # A template of the fact's values, or what makes the sentence of them.
-Sentence = str | Promise | Callable[[Fact, Shown], str]
+Sentence = str | Callable[[Fact, Shown], str]
 Given = tuple[str, dict[str, Any]]  # the field it comes from, the rule as plain data
 LAST = 100
 

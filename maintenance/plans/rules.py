@@ -3,8 +3,6 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.triggers import Kind, parse_triggers
 
 from .kinds import kind_of
@@ -13,7 +11,7 @@ from .models import PlanItem
 
 def rules_in_words(item: PlanItem) -> list[str]:
     """Its rules; an item without any is done when it is needed."""
-    return words_of_rules(item.triggers, item.key) or [_("When it is needed")]
+    return words_of_rules(item.triggers, item.key) or ["When it is needed"]
 
 
 def words_of_rules(rules: Iterable[Mapping[str, Any]], key: str) -> list[str]:
@@ -31,7 +29,4 @@ def severe_in_words(rule: Kind) -> str:
     if found is None:
         return ""
     shorter, usual = found
-    return _("every %(shorter)s instead of %(usual)s") % {
-        "shorter": shorter,
-        "usual": usual,
-    }
+    return f"every {shorter} instead of {usual}"

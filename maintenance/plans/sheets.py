@@ -6,10 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
-
 from maintenance.core.triggers import parse_triggers
+from maintenance.core.words import counted
 from maintenance.vehicles.models import Rig
 
 from .asking import asked_of_rig
@@ -23,8 +21,8 @@ from .queries import procedures_of
 from .rules import rule_in_words, rules_in_words
 
 FROM = {
-    RulesFrom.MAKER: gettext_lazy("by the maker's book"),
-    RulesFrom.OWN: gettext_lazy("by your own rules"),
+    RulesFrom.MAKER: "by the maker's book",
+    RulesFrom.OWN: "by your own rules",
 }
 
 
@@ -91,16 +89,16 @@ def _groups(
 def _line(item: PlanItem, procedure: Procedure | None) -> PlanLine:
     return PlanLine(
         item=item,
-        rules=" · ".join(rules_in_words(item)) or _("When needed"),
-        counted_from=str(FROM.get(RulesFrom(item.rules_from), "")),
-        who=str(WHO[procedure.who]) if procedure else "",
+        rules=" · ".join(rules_in_words(item)) or "When needed",
+        counted_from=FROM.get(RulesFrom(item.rules_from), ""),
+        who=WHO[procedure.who] if procedure else "",
     )
 
 
 def _counts(lines: list[PlanLine]) -> str:
-    words = ngettext("%(n)d item", "%(n)d items", len(lines)) % {"n": len(lines)}
+    words = counted(len(lines), "item")
     safety = sum(line.item.safety for line in lines)
-    return f"{words}, {_('%(n)d for safety') % {'n': safety}}" if safety else words
+    return f"{words}, {safety} for safety" if safety else words
 
 
 def _costs(
@@ -145,9 +143,9 @@ def _library_line(procedure: Procedure) -> LibraryLine:
     return LibraryLine(
         key=procedure.key,
         title=procedure.title,
-        who=str(WHO[procedure.who]),
+        who=WHO[procedure.who],
         minutes=procedure.minutes,
-        rules=" · ".join(map(rule_in_words, rules)) or _("When needed"),
+        rules=" · ".join(map(rule_in_words, rules)) or "When needed",
         safety=procedure.safety,
     )
 

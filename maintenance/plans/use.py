@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.rigday import RigDay
 from maintenance.ui.charts import BandChart
 from maintenance.vehicles.models import MeterKind, Rig
@@ -49,14 +47,12 @@ def _use(day: RigDay, kind: str, as_of: date) -> Use:
         chart=BandChart(
             title=label,
             # The picture runs on through a replaced meter; the table does not.
-            unit=_("%(unit)s, old and new meter") % {"unit": track.unit}
-            if offset
-            else track.unit,
+            unit=f"{track.unit}, old and new meter" if offset else track.unit,
             known=[(on, float(v)) for on, v in read if on >= as_of - BACK],
             expected=band,
             today=as_of,
-            known_label=_("read"),
-            expected_label=_("likely, 8 times in 10"),
+            known_label="read",
+            expected_label="likely, 8 times in 10",
         ),
         meter=label,
         unit=track.unit,

@@ -5,8 +5,6 @@ from calendar import month_abbr
 from dataclasses import dataclass
 from datetime import date
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.dates import add_months, month_end
 
 MONTHS = [name.casefold() for name in month_abbr[1:]]
@@ -64,9 +62,7 @@ def _when(found: re.Match[str], text: str) -> When:
             return When(date(year, 1, 1), date(year, 12, 31))
         first = date(year, month, int(parts.get("day") or 1))
     except ValueError:
-        raise ValueError(
-            _("“%(text)s” is not in the calendar.") % {"text": text.strip()}
-        ) from None
+        raise ValueError(f"“{text.strip()}” is not in the calendar.") from None
     return When(first, first if parts.get("day") else month_end(first))
 
 
@@ -82,9 +78,10 @@ def _month(parts: dict[str, str | None], text: str) -> int | None:
 
 
 def _not_understood(text: str) -> str:
-    return _(
-        "“%(text)s” is no day. Write it like 2024, 5/2024, May 2024 or 5/13/2024."
-    ) % {"text": text.strip()}
+    return (
+        f"“{text.strip()}” is no day. Write it like 2024, 5/2024, May 2024 or "
+        "5/13/2024."
+    )
 
 
 def back_to(day: date, months: int, until: date) -> date:

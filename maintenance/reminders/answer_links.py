@@ -9,7 +9,6 @@ from typing import Literal
 from django.conf import settings
 from django.core import signing
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from maintenance.households.models import Member
 from maintenance.plans.models import PlanItem
@@ -86,8 +85,8 @@ def read_link(purpose: Purpose, token: str) -> AnswerLink:
         return AnswerLink(purpose, mail, member, item, date.fromordinal(until))
     except (signing.BadSignature, ValueError):
         raise DeadLink(
-            _("This link does not work"),
-            _("It was changed on its way. Copy the whole link from the mail."),
+            "This link does not work",
+            "It was changed on its way. Copy the whole link from the mail.",
             status=404,
         ) from None
 
@@ -102,20 +101,22 @@ def open_link(link: AnswerLink) -> Asked:
     )
     if member is None:
         raise DeadLink(
-            _("This link is no longer yours"),
-            _("The person it was made for has left the household."),
+            "This link is no longer yours",
+            "The person it was made for has left the household.",
         )
     refuse_used(link)
     if link.purpose != "later" and not member.may_log:
         raise DeadLink(
-            _("This link is no longer yours"),
-            _("You look only, by now. A keeper of the household can change that."),
+            "This link is no longer yours",
+            "You look only, by now. A keeper of the household can change that.",
         )
     if member.household.today() > link.until:
         raise DeadLink(
-            _("This link has expired"),
-            _("It was good until %(until)s. Log in, or use the links of a newer mail.")
-            % {"until": day_words(link.until)},
+            "This link has expired",
+            (
+                f"It was good until {day_words(link.until)}. Log in, or use the links "
+                "of a newer mail."
+            ),
         )
     return Asked(link, member, _item(link, member))
 
@@ -124,8 +125,8 @@ def refuse_used(link: AnswerLink) -> None:
     used = AnsweredLink.objects.filter(key=link.key).first()
     if used is not None:
         raise DeadLink(
-            _("This link has been used"),
-            _("Each link works once. To change what was kept, log in."),
+            "This link has been used",
+            "Each link works once. To change what was kept, log in.",
             used=used,
         )
 
@@ -135,20 +136,20 @@ def _item(link: AnswerLink, member: Member) -> PlanItem:
     item = found.first()
     if item is None or item.rig.household_id != member.household_id:
         raise DeadLink(
-            _("This link leads nowhere"),
-            _("What it was about is not on your household's plan. Log in to look."),
+            "This link leads nowhere",
+            "What it was about is not on your household's plan. Log in to look.",
         )
     if item.rig.sold_on is not None:
         raise DeadLink(
-            _("%(rig)s is sold") % {"rig": item.rig},
-            _(
+            f"{item.rig} is sold",
+            (
                 "Nothing is recorded on it any more. If it is yours still, log in and "
                 "take it back under Rigs."
             ),
         )
     if item.dropped_on is not None:
         raise DeadLink(
-            _("“%(item)s” is no longer on the plan") % {"item": item},
-            _("To record work all the same, log in and open the page of the rig."),
+            f"“{item}” is no longer on the plan",
+            "To record work all the same, log in and open the page of the rig.",
         )
     return item

@@ -10,7 +10,6 @@ from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 
@@ -69,8 +68,8 @@ def _reading(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse
         asked,
         moment,
         form,
-        heading=_("Reading of %(rig)s") % {"rig": asked.item.rig},
-        submit=_("Keep the reading"),
+        heading=f"Reading of {asked.item.rig}",
+        submit="Keep the reading",
         save=partial(answering.give_reading, asked, form, moment),
     )
 
@@ -83,8 +82,8 @@ def _done(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
         asked,
         moment,
         form,
-        heading=_("%(item)s, %(rig)s") % {"item": asked.item, "rig": asked.item.rig},
-        submit=_("Record it"),
+        heading=f"{asked.item}, {asked.item.rig}",
+        submit="Record it",
         save=partial(answering.record_done, asked, form, moment),
         procedure=procedure_of(asked.item),
         wheels=checks_wheels(asked.item),
@@ -98,8 +97,8 @@ def _later(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
         asked,
         moment,
         LaterForm(request.POST or None, most=most),
-        heading=_("Remind me later: %(item)s") % {"item": asked.item},
-        submit=_("Move the reminder"),
+        heading=f"Remind me later: {asked.item}",
+        submit="Move the reminder",
         save=partial(answering.move_reminder, asked, moment),
         capped=most < LONGEST_HOLD,
     )

@@ -9,11 +9,10 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from maintenance.core.notices import longest_hold
 from maintenance.core.units import show
+from maintenance.core.words import counted
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, ServiceRecord
@@ -63,11 +62,10 @@ def _once(asked: Asked, moment: Moment, act: Callable[[], str]) -> str:
 def give_reading(asked: Asked, form: ReadingForm, moment: Moment, **given: Any) -> str:
     def act() -> str:
         reading: Reading = give(form, by=asked.member, today=moment.today, **given)
-        return _("Reading of %(rig)s kept: %(value)s on %(on)s.") % {
-            "rig": reading.meter.rig,
-            "value": show(reading.value, reading.meter.unit),
-            "on": day_words(reading.on),
-        }
+        return (
+            f"Reading of {reading.meter.rig} kept: "
+            f"{show(reading.value, reading.meter.unit)} on {day_words(reading.on)}."
+        )
 
     return _once(asked, moment, act)
 
@@ -128,13 +126,10 @@ def _recorded(
     value: Decimal | None,
 ) -> str:
     at = "" if meter is None or value is None else f", {show(value, meter.unit)}"
-    return _("Recorded on %(rig)s: %(item)s, %(outcome)s, on %(on)s%(at)s.") % {
-        "rig": record.rig,
-        "item": item,
-        "outcome": Outcome(outcome).label.lower(),
-        "on": day_words(record.on),
-        "at": at,
-    }
+    return (
+        f"Recorded on {record.rig}: {item}, {Outcome(outcome).label.lower()}, on "
+        f"{day_words(record.on)}{at}."
+    )
 
 
 def days_to_move(item: PlanItem, today: date) -> int:
@@ -153,12 +148,7 @@ def move_reminder(asked: Asked, moment: Moment, *, days: int) -> str:
     most = days_to_move(asked.item, moment.today)
     if not 1 <= days <= most:
         raise Refused(
-            ngettext(
-                "This may wait %(n)d day at most.",
-                "This may wait %(n)d days at most.",
-                most,
-            )
-            % {"n": most},
+            f"This may wait {counted(most, 'day')} at most.",
             field="days",
         )
 
@@ -168,10 +158,9 @@ def move_reminder(asked: Asked, moment: Moment, *, days: int) -> str:
             item=asked.item, member=asked.member, defaults={"until": until}
         )
         look_again(asked.member.household, on=until)
-        return _("You are reminded of “%(item)s” on %(rig)s again on %(on)s.") % {
-            "item": asked.item,
-            "rig": asked.item.rig,
-            "on": day_words(until),
-        }
+        return (
+            f"You are reminded of “{asked.item}” on {asked.item.rig} again on "
+            f"{day_words(until)}."
+        )
 
     return _once(asked, moment, act)

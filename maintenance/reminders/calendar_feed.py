@@ -9,7 +9,6 @@ from datetime import date, datetime, timedelta
 from django.conf import settings
 from django.db.models import Q, QuerySet
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from icalendar import Alarm, Calendar, Event
 
 from maintenance.findings.models import Finding
@@ -103,13 +102,13 @@ def _shown(
     if row.unfit:
         title = _unfit(row.rig, row.title)
     words = [row.when[:1].upper() + row.when[1:]] if row.when else []
-    words += [_("The days are likely ones, by how the rig is used.")] if likely else []
-    words += [_("Touches safety.")] if row.safety else []
-    words += [_("Unfit to travel until it is put right.")] if row.unfit else []
+    words += ["The days are likely ones, by how the rig is used."] if likely else []
+    words += ["Touches safety."] if row.safety else []
+    words += ["Unfit to travel until it is put right."] if row.unfit else []
     return Shown(
         start=days[0],
         end=days[1],
-        summary=_("%(title)s (likely)") % {"title": title} if likely else title,
+        summary=f"{title} (likely)" if likely else title,
         description="\n".join(words),
     )
 
@@ -119,12 +118,12 @@ def _shown_finding(finding: Finding, today: date) -> Shown:
         start=today,
         end=today,
         summary=_unfit(finding.rig.name, finding.what),
-        description=_("Unfit to travel until it is put right."),
+        description="Unfit to travel until it is put right.",
     )
 
 
 def _unfit(rig: str, what: str) -> str:
-    return _("%(rig)s unfit to travel: %(what)s") % {"rig": rig, "what": what}
+    return f"{rig} unfit to travel: {what}"
 
 
 def _by_meter(standing: Standing) -> bool:
@@ -178,7 +177,7 @@ def _change(entry: CalendarEntry, shown: Shown, now: datetime) -> None:
 
 
 def _text(feed: CalendarFeed, entries: Iterable[CalendarEntry]) -> bytes:
-    name = _("Rigsite: %(household)s") % {"household": feed.member.household}
+    name = f"Rigsite: {feed.member.household}"
     calendar = Calendar()
     calendar.add("prodid", "-//Rigsite//Calendar//EN")
     calendar.add("version", "2.0")

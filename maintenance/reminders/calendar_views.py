@@ -12,7 +12,6 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.utils.http import quote_etag
-from django.utils.translation import gettext as _
 from django.views.decorators.cache import cache_control
 from django.views.decorators.http import require_POST, require_safe
 
@@ -50,8 +49,8 @@ def calendar(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         CalendarForm(request.POST or None, initial=initial),
-        heading=_("Rigsite in your calendar"),
-        submit=_("Save") if feed else _("Make the address"),
+        heading="Rigsite in your calendar",
+        submit="Save" if feed else "Make the address",
         back=reverse("mail"),
         go_on=reverse("calendar"),
         save=partial(keep_calendar, member, now=timezone.now()),
@@ -74,7 +73,7 @@ def _address(request: HttpRequest, feed: CalendarFeed) -> str:
 def new_calendar_address(request: HouseholdRequest) -> HttpResponse:
     make_address_anew(request.member, now=timezone.now())
     messages.success(
-        request, _("The old address is dead. Give your calendar the new one.")
+        request, "The old address is dead. Give your calendar the new one."
     )
     return redirect("calendar")
 
@@ -83,5 +82,5 @@ def new_calendar_address(request: HouseholdRequest) -> HttpResponse:
 @member_required()
 def no_calendar(request: HouseholdRequest) -> HttpResponse:
     end_calendar(request.member)
-    messages.success(request, _("The address is dead, and there is no other."))
+    messages.success(request, "The address is dead, and there is no other.")
     return redirect("calendar")

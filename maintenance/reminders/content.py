@@ -10,11 +10,10 @@ from django.conf import settings
 from django.db.models import Q
 from django.template.loader import render_to_string
 from django.urls import reverse
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
 
 from maintenance.core import notices as core
 from maintenance.core.triggers import FOLLOW_UPS
+from maintenance.core.words import counted
 from maintenance.findings.models import Finding
 from maintenance.households.models import Member
 from maintenance.plans.figures import place_of, value_in_words
@@ -36,14 +35,14 @@ MOST_STEPS = 6
 
 UNFIT, CHECK, OVERDUE, AHEAD, DUE, BOOK, COMING, WITHDRAWN = range(8)
 HEADINGS = (
-    gettext_lazy("Unfit to travel until it is put right"),
-    gettext_lazy("Checks that cannot wait"),
-    gettext_lazy("Overdue"),
-    gettext_lazy("Safety checks ahead"),
-    gettext_lazy("Due now"),
-    gettext_lazy("Book a shop"),
-    gettext_lazy("Coming"),
-    gettext_lazy("No longer applies"),
+    "Unfit to travel until it is put right",
+    "Checks that cannot wait",
+    "Overdue",
+    "Safety checks ahead",
+    "Due now",
+    "Book a shop",
+    "Coming",
+    "No longer applies",
 )
 GROUP_OF_STAGE = {
     "overdue": OVERDUE,
@@ -52,24 +51,24 @@ GROUP_OF_STAGE = {
     "book": BOOK,
     "heads_up": COMING,
 }
-ANSWER_BY_LINK = gettext_lazy(
+ANSWER_BY_LINK = (
     "The links under each item need no login and change nothing until you confirm. "
     "Each works once, for %(days)d days, in your name: pass this mail on to nobody who "
     "may not answer for you."
 )
 # What each link is called; the first where a reading tells whether the work is due.
 TELL, DONE, READ, LATER = (
-    gettext_lazy("Tell what the %(meter)s shows"),
-    gettext_lazy("It is done"),
-    gettext_lazy("Give a reading"),
-    gettext_lazy("Remind me later"),
+    "Tell what the %(meter)s shows",
+    "It is done",
+    "Give a reading",
+    "Remind me later",
 )
-ANSWER_BY_HAND = gettext_lazy(
+ANSWER_BY_HAND = (
     "This mail has no links, since the program has no public address. Open it where it "
     "runs: press Record it beside the item on Due, or give a reading on its rig's page."
 )
-NO_ANSWER = gettext_lazy("You don't need to answer this.")
-ANSWER_ON_ITS_PAGE = gettext_lazy("Answer on its page in the program.")
+NO_ANSWER = "You don't need to answer this."
+ANSWER_ON_ITS_PAGE = "Answer on its page in the program."
 # What a check of these systems is about is not to be driven on.
 DRIVEN = {"wheels-tires", "brakes-bearings", "steering-suspension", "hitch-tow"}
 WHEELS = "wheels-tires"
@@ -116,11 +115,9 @@ class Line:
     @property
     def notes(self) -> list[str]:
         by_shop = self.procedure is not None and self.procedure.who == "shop"
-        shop = [_("This is a licensed shop's work: book it.")] if by_shop else []
-        put_off = [_("Put off %s") % self.row.deferred] if self.row.deferred else []
-        unread = [
-            _("Nobody has read the meter since: give a reading, or check it now.")
-        ]
+        shop = ["This is a licensed shop's work: book it."] if by_shop else []
+        put_off = [f"Put off {self.row.deferred}"] if self.row.deferred else []
+        unread = ["Nobody has read the meter since: give a reading, or check it now."]
         expected = unread if self.row.expected else []
         makers = [self.makers] if self.makers else []
         found = [self.found] if self.found else []
@@ -129,7 +126,7 @@ class Line:
     @property
     def unfit(self) -> str:
         words = self.procedure.unfit if self.procedure else ""
-        return words and _("Unfit to travel if you find this: %s") % words
+        return words and f"Unfit to travel if you find this: {words}"
 
     @property
     def steps(self) -> list[tuple[str, str]]:
@@ -171,9 +168,9 @@ class FindingLine:
     def notes(self) -> list[str]:
         rig = self.finding.rig
         words = (
-            _("Don't tow %(rig)s until this is fixed.")
+            "Don't tow %(rig)s until this is fixed."
             if rig.is_trailer
-            else _("Don't drive %(rig)s until this is fixed.")
+            else "Don't drive %(rig)s until this is fixed."
         )
         return [words % {"rig": rig}]
 
@@ -205,8 +202,8 @@ AnyLine = Line | FindingLine | WithdrawnLine
 def _found_in_words(finding: Finding) -> str:
     values = {"day": day_words(finding.found_on), "place": finding.place}
     if finding.place:
-        return _("Found on %(day)s. Where: %(place)s.") % values
-    return _("Found on %(day)s.") % values
+        return f"Found on {values['day']}. Where: {values['place']}."
+    return f"Found on {values['day']}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,11 +254,10 @@ def write(
         "asked": [in_words(question) for question in asked],
         "left_out": _left_out(lines),
         "answer": _how_to_answer(lines, asked),
-        "reason": _(
-            "You get this as a member of %(name)s. When mail comes, and whether:"
-            " Household, How to write to me."
-        )
-        % {"name": household},
+        "reason": (
+            f"You get this as a member of {household}. When mail comes, and whether: "
+            "Household, How to write to me."
+        ),
         "public_url": settings.PUBLIC_URL,
         "choices_url": settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("myself"),
     }
@@ -274,11 +270,11 @@ def write(
 
 def _how_to_answer(lines: Iterable[AnyLine], asked: Sequence[StayQuestion]) -> str:
     if not asked and all(line.group == WITHDRAWN for line in lines):
-        return str(NO_ANSWER)
+        return NO_ANSWER
     if not settings.PUBLIC_URL:
-        return str(ANSWER_BY_HAND)
+        return ANSWER_BY_HAND
     if not any(line.answers for line in lines):
-        return str(ANSWER_ON_ITS_PAGE)
+        return ANSWER_ON_ITS_PAGE
     return ANSWER_BY_LINK % {"days": GOOD_FOR.days}
 
 
@@ -307,11 +303,11 @@ def _finding_lines(
 def _withdrawn_lines(
     notices: Iterable[Notice], of_findings: Iterable[FindingNotice]
 ) -> list[WithdrawnLine]:
-    of_work = _(
+    of_work = (
         "We told you on %(day)s. The entry that made it necessary was withdrawn, so "
         "you don't need to do it now."
     )
-    of_finding = _("We told you on %(day)s. The entry that reported it was withdrawn.")
+    of_finding = "We told you on %(day)s. The entry that reported it was withdrawn."
     told = [
         *((row.item.rig, row.item.title, of_work, row.raised_on) for row in notices),
         *((row.rig, row.what, of_finding, row.raised_on) for row in of_findings),
@@ -394,10 +390,7 @@ def _makers(figure: MakerFigure) -> str:
     values = "; ".join(
         f"{one.name} {value_in_words(one)}" for one in figure.values.all()
     )
-    return _("The maker's figure (%(place)s): %(values)s") % {
-        "place": place_of(figure),
-        "values": values,
-    }
+    return f"The maker's figure ({place_of(figure)}): {values}"
 
 
 def _group(standing: Standing, row: Row, stage: str) -> int:
@@ -421,12 +414,12 @@ def _answers(
     labels: dict[Purpose, str] = {}
     if meter and asks:
         name = meter.get_kind_display().lower()
-        labels["reading"] = str(TELL) % {"meter": name}
+        labels["reading"] = TELL % {"meter": name}
     if member.may_log:
-        labels["done"] = str(DONE)
+        labels["done"] = DONE
     if meter:
-        labels.setdefault("reading", str(READ))
-    labels["later"] = str(LATER)
+        labels.setdefault("reading", READ)
+    labels["later"] = LATER
     until = today + GOOD_FOR
     return [
         (label, AnswerLink(purpose, mail, member.pk, row.item.pk, until).url)
@@ -460,29 +453,30 @@ def _left_out(lines: Iterable[AnyLine]) -> str:
     )
     if not without:
         return ""
-    return ngettext(
-        "The steps of %(n)d more item are on its page in the program.",
-        "The steps of %(n)d more items are on their pages in the program.",
+    where = counted(
         without,
-    ) % {"n": without}
+        "more item are on its page",
+        "more items are on their pages",
+    )
+    return f"The steps of {where} in the program."
 
 
 # --- subject --------------------------------------------------------------------------
 
 ONE = {
-    UNFIT: gettext_lazy("%(rig)s unfit to travel: %(title)s"),
-    OVERDUE: gettext_lazy("Overdue on %(rig)s: %(title)s"),
-    DUE: gettext_lazy("Due on %(rig)s: %(title)s"),
-    BOOK: gettext_lazy("Book a shop for %(rig)s: %(title)s"),
-    COMING: gettext_lazy("Coming on %(rig)s: %(title)s"),
-    WITHDRAWN: gettext_lazy("No longer applies to %(rig)s: %(title)s"),
+    UNFIT: "%(rig)s unfit to travel: %(title)s",
+    OVERDUE: "Overdue on %(rig)s: %(title)s",
+    DUE: "Due on %(rig)s: %(title)s",
+    BOOK: "Book a shop for %(rig)s: %(title)s",
+    COMING: "Coming on %(rig)s: %(title)s",
+    WITHDRAWN: "No longer applies to %(rig)s: %(title)s",
 }
 SEVERAL = {
-    OVERDUE: gettext_lazy("%(n)d overdue%(on)s"),
-    DUE: gettext_lazy("%(n)d due%(on)s"),
-    BOOK: gettext_lazy("%(n)d to book with a shop%(on)s"),
-    COMING: gettext_lazy("%(n)d coming%(on)s"),
-    WITHDRAWN: gettext_lazy("%(n)d withdrawn%(on)s"),
+    OVERDUE: "overdue",
+    DUE: "due",
+    BOOK: "to book with a shop",
+    COMING: "coming",
+    WITHDRAWN: "withdrawn",
 }
 
 
@@ -498,7 +492,7 @@ def subject(lines: Sequence[AnyLine]) -> str:
 def _of_one(line: AnyLine) -> str:
     if isinstance(line, Line) and line.group == AHEAD and line.row.when:
         return f"{_part(AHEAD, [line], _on([line]))}: {line.row.when}"
-    return str(ONE.get(line.group, "")) % {"rig": line.rig, "title": line.what}
+    return ONE.get(line.group, "") % {"rig": line.rig, "title": line.what}
 
 
 def _of_several(lines: Sequence[AnyLine]) -> str:
@@ -514,32 +508,27 @@ def _of_several(lines: Sequence[AnyLine]) -> str:
 def _on(lines: Sequence[AnyLine]) -> str:
     rigs = list(dict.fromkeys(line.rig for line in lines))
     if len(rigs) == 1:
-        return _(" on %(rig)s") % {"rig": rigs[0]}
-    return _(" on %(n)d rigs") % {"n": len(rigs)}
+        return f" on {rigs[0]}"
+    return f" on {len(rigs)} rigs"
 
 
 def _part(group: int, lines: Sequence[AnyLine], on: str) -> str:
-    values = {"n": len(lines), "on": on}
     if group in SEVERAL:
-        return str(SEVERAL[group]) % values
+        return f"{len(lines)} {SEVERAL[group]}{on}"
     if group == UNFIT:
         return _unfit(lines)
     systems = {line.row.item.system for line in lines if isinstance(line, Line)}
     wheels = systems == {WHEELS}
-    checks = (
-        ngettext("%(n)d wheel check", "%(n)d wheel checks", len(lines))
-        if wheels
-        else ngettext("%(n)d safety check", "%(n)d safety checks", len(lines))
-    )
+    checks = counted(len(lines), "wheel check" if wheels else "safety check")
     if group == AHEAD:
-        return (checks + _(" ahead%(on)s")) % values
+        return f"{checks} ahead{on}"
     if systems <= DRIVEN:
-        return (checks + _("%(on)s before you drive on")) % values
-    return (checks + _("%(on)s that cannot wait")) % values
+        return f"{checks}{on} before you drive on"
+    return f"{checks}{on} that cannot wait"
 
 
 def _unfit(lines: Sequence[AnyLine]) -> str:
     rigs = list(dict.fromkeys(line.rig for line in lines))
     if len(rigs) == 1:
-        return _("%(rig)s unfit to travel") % {"rig": rigs[0]}
-    return _("%(n)d rigs unfit to travel") % {"n": len(rigs)}
+        return f"{rigs[0]} unfit to travel"
+    return f"{len(rigs)} rigs unfit to travel"

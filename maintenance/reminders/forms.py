@@ -7,10 +7,9 @@ from typing import Any
 from crispy_forms.layout import Layout
 from django import forms
 from django.core.validators import validate_email
-from django.utils.translation import gettext_lazy as _
-from django.utils.translation import ngettext
 
 from maintenance.core.triggers import parse_triggers
+from maintenance.core.words import counted
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
 from maintenance.service_records.work import checks_wheels
@@ -32,18 +31,18 @@ def follows_event(item: PlanItem) -> bool:
 class DoneForm(forms.Form):
     """Work done, at a reading. A reading that does not fit is asked about once."""
 
-    outcome = forms.ChoiceField(label=_("How it went"), widget=forms.RadioSelect)
-    on = forms.DateField(label=_("Done on"), widget=DayInput)
-    value = MeasureField(label=_("It shows"), unit="mi")
+    outcome = forms.ChoiceField(label="How it went", widget=forms.RadioSelect)
+    on = forms.DateField(label="Done on", widget=DayInput)
+    value = MeasureField(label="It shows", unit="mi")
     doubt = forms.CharField(
-        label=_("What is it?"), required=False, widget=forms.RadioSelect
+        label="What is it?", required=False, widget=forms.RadioSelect
     )
-    shop = forms.CharField(label=_("Which shop did it"), max_length=80)
+    shop = forms.CharField(label="Which shop did it", max_length=80)
     note = forms.CharField(
-        label=_("What you found"),
+        label="What you found",
         required=False,
         max_length=300,
-        help_text=_("Needed where something was not right."),
+        help_text="Needed where something was not right.",
         widget=forms.Textarea(attrs={"rows": 2}),
     )
 
@@ -68,10 +67,9 @@ class DoneForm(forms.Form):
             return
         value = self.fields["value"]
         value.unit = self.meter.unit
-        value.label = _("The %(meter)s shows (%(unit)s)") % {
-            "meter": self.meter.get_kind_display().lower(),
-            "unit": self.meter.unit,
-        }
+        value.label = (
+            f"The {self.meter.get_kind_display().lower()} shows ({self.meter.unit})"
+        )
         # A follow-up by distance is settled by a figure, not by a guess.
         value.required = self.meter.kind != MeterKind.TOWED and follows_event(item)
 
@@ -89,13 +87,13 @@ class DoneForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if data.get("outcome") == Outcome.FAULT_FOUND and not data.get("note"):
-            self.add_error("note", _("Say what is not right."))
+            self.add_error("note", "Say what is not right.")
         return data
 
 
 class LaterForm(forms.Form):
     days = forms.TypedChoiceField(
-        label=_("Remind me again"), coerce=int, widget=forms.RadioSelect
+        label="Remind me again", coerce=int, widget=forms.RadioSelect
     )
 
     def __init__(self, *args: Any, most: int, **kwargs: Any) -> None:
@@ -109,29 +107,29 @@ class LaterForm(forms.Form):
 
 def _in_days(n: int) -> str:
     if n == 1:
-        return str(_("tomorrow"))
-    return ngettext("in %(n)d day", "in %(n)d days", n) % {"n": n}
+        return "tomorrow"
+    return f"in {counted(n, 'day')}"
 
 
 class CalendarForm(forms.Form):
     shows = forms.ChoiceField(
-        label=_("Show"),
+        label="Show",
         choices=CalendarFeed.Shows.choices,
         initial=CalendarFeed.Shows.COMING,
         widget=forms.RadioSelect,
     )
     alarm_days = forms.TypedChoiceField(
-        label=_("Alarm"),
+        label="Alarm",
         required=False,
         coerce=int,
         empty_value=None,
         choices=[
-            ("", _("None")),
-            (0, _("On the day on which the window opens")),
-            (1, _("The day before it opens")),
-            (7, _("A week before it opens")),
+            ("", "None"),
+            (0, "On the day on which the window opens"),
+            (1, "The day before it opens"),
+            (7, "A week before it opens"),
         ],
-        help_text=_("At the hour from which mail may come to you."),
+        help_text="At the hour from which mail may come to you.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -144,39 +142,39 @@ class MailServerForm(forms.Form):
     """Without a password, the one given before stays."""
 
     host = forms.CharField(
-        label=_("Server for outgoing mail"),
+        label="Server for outgoing mail",
         max_length=253,
-        help_text=_("Your provider calls it SMTP server. Such as smtp.example.org."),
+        help_text="Your provider calls it SMTP server. Such as smtp.example.org.",
     )
     tls = forms.ChoiceField(
-        label=_("Encryption"),
+        label="Encryption",
         choices=[
-            ("starttls", _("STARTTLS, usually port 587")),
-            ("ssl", _("TLS from the start, usually port 465")),
-            ("off", _("None: mail can be read on its way")),
+            ("starttls", "STARTTLS, usually port 587"),
+            ("ssl", "TLS from the start, usually port 465"),
+            ("off", "None: mail can be read on its way"),
         ],
         initial="starttls",
     )
     port = forms.IntegerField(
-        label=_("Port"),
+        label="Port",
         required=False,
         min_value=1,
         max_value=65535,
-        help_text=_("Empty: the usual one."),
+        help_text="Empty: the usual one.",
     )
-    user = forms.CharField(label=_("Login"), required=False, max_length=200)
+    user = forms.CharField(label="Login", required=False, max_length=200)
     password = forms.CharField(
-        label=_("Password"),
+        label="Password",
         required=False,
         strip=False,
         max_length=500,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        help_text=_("Empty: the one given before. It is taken to the letter."),
+        help_text="Empty: the one given before. It is taken to the letter.",
     )
     sender = forms.CharField(
-        label=_("Sender"),
+        label="Sender",
         max_length=200,
-        help_text=_("Such as Our rigs &lt;rigs@example.org&gt;."),
+        help_text="Such as Our rigs &lt;rigs@example.org&gt;.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -188,7 +186,7 @@ class MailServerForm(forms.Form):
         host = self.cleaned_data["host"]
         if not re.fullmatch(r"[A-Za-z0-9.:_-]+", host) or "//" in host:
             raise forms.ValidationError(
-                _("Give the bare name of the server, such as smtp.example.org.")
+                "Give the bare name of the server, such as smtp.example.org."
             )
         return host
 
@@ -203,7 +201,7 @@ class MailServerForm(forms.Form):
         text = self.cleaned_data[name]
         if not text.isascii():
             raise forms.ValidationError(
-                _("Mail servers take plain letters, digits and signs here.")
+                "Mail servers take plain letters, digits and signs here."
             )
         return text
 

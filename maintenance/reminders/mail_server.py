@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Literal
 
 from django.conf import settings
-from django.utils.translation import gettext as _
 
 from maintenance.disk import put_file
 
@@ -75,11 +74,8 @@ def stored() -> MailServer | None:
         return None
     except (OSError, ValueError, TypeError) as error:
         raise SetUpBroken(
-            _(
-                "The file of the mail server, %(file)s, cannot be read (%(error)s). "
-                "Remove it, then give the server anew on the page Mail."
-            )
-            % {"file": kept_at(), "error": error}
+            f"The file of the mail server, {kept_at()}, cannot be read ({error}). "
+            "Remove it, then give the server anew on the page Mail."
         ) from error
 
 

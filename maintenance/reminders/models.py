@@ -2,7 +2,6 @@
 
 from django.db import models
 from django.db.models import Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
@@ -11,24 +10,24 @@ from maintenance.vehicles.models import Rig, Stay
 
 
 class Stage(models.TextChoices):
-    SAFETY = "safety", _("Safety, at once")
-    OVERDUE = "overdue", _("Overdue")
-    DUE = "due", _("Due")
-    BOOK = "book", _("Book a shop")
-    HEADS_UP = "heads_up", _("Coming")
-    WITHDRAWN = "withdrawn", _("Told, and withdrawn since")
+    SAFETY = "safety", "Safety, at once"
+    OVERDUE = "overdue", "Overdue"
+    DUE = "due", "Due"
+    BOOK = "book", "Book a shop"
+    HEADS_UP = "heads_up", "Coming"
+    WITHDRAWN = "withdrawn", "Told, and withdrawn since"
 
 
 class DigestState(models.TextChoices):
-    QUEUED = "queued", _("Waiting to be sent")
-    SENDING = "sending", _("Being sent")
-    SENT = "sent", _("Sent")
-    IN_TRAY = "in_tray", _("Kept here: there is no mail server")
-    UNKNOWN = "unknown", _("Perhaps sent; will be repeated as the same mail")
-    REFUSED = "refused", _("Refused by the mail server")
-    EMPTY = "empty", _("Not sent: nothing was left to say")
-    FOLDED = "folded", _("Not sent: taken into a later mail")
-    GIVEN_UP = "given_up", _("Given up after several days")
+    QUEUED = "queued", "Waiting to be sent"
+    SENDING = "sending", "Being sent"
+    SENT = "sent", "Sent"
+    IN_TRAY = "in_tray", "Kept here: there is no mail server"
+    UNKNOWN = "unknown", "Perhaps sent; will be repeated as the same mail"
+    REFUSED = "refused", "Refused by the mail server"
+    EMPTY = "empty", "Not sent: nothing was left to say"
+    FOLDED = "folded", "Not sent: taken into a later mail"
+    GIVEN_UP = "given_up", "Given up after several days"
 
 
 # It reached the person, or may have.
@@ -219,9 +218,9 @@ class CalendarFeed(models.Model):
     """A person's calendar. Its address is its own key: whoever has it may read."""
 
     class Shows(models.TextChoices):
-        DUE = "due", _("What is due or overdue")
-        COMING = "coming", _("That, and what is coming")
-        ALL = "all", _("All that has a day")
+        DUE = "due", "What is due or overdue"
+        COMING = "coming", "That, and what is coming"
+        ALL = "all", "All that has a day"
 
     member = models.OneToOneField(
         Member, on_delete=models.CASCADE, related_name="calendar_feed"

@@ -1,7 +1,6 @@
 """Setting up mail on the page, and how it is set up in words, without the password."""
 
 from django.conf import settings
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -34,7 +33,7 @@ def save_server(
         before = stored()
         password = before.password if before and before.user == user else ""
     if user and not password:
-        raise Refused(_("Give the password of this login."), field="password")
+        raise Refused("Give the password of this login.", field="password")
     server = MailServer(
         host=host,
         port=port or USUAL_PORT[tls],
@@ -60,11 +59,11 @@ def check_may_set_up(by: Member) -> None:
     require(by, Role.KEEPER)
     if settings.MAIL_SERVER_SET:
         raise Refused(
-            _("The setting EMAIL_HOST names the server. Change it there, or unset it.")
+            "The setting EMAIL_HOST names the server. Change it there, or unset it."
         )
     if not may_set_up(by):
         raise Refused(
-            _("Several households share this program: its server is set by EMAIL_HOST.")
+            "Several households share this program: its server is set by EMAIL_HOST."
         )
 
 
@@ -76,33 +75,33 @@ def set_up_in_words() -> list[tuple[str, str]]:
     server = mail_server()
     if server is None:
         return []
-    login = _("as %(user)s") % {"user": server.user}
+    login = f"as {server.user}"
     return [
         (
-            _("Mail server"),
-            _("%(host)s, port %(port)s") % {"host": server.host, "port": server.port},
+            "Mail server",
+            f"{server.host}, port {server.port}",
         ),
-        (_("Encryption"), _encryption(server.tls)),
-        (_("Login"), login if server.user else _("none")),
-        (_("Sender"), server.sender),
+        ("Encryption", _encryption(server.tls)),
+        ("Login", login if server.user else "none"),
+        ("Sender", server.sender),
         (
-            _("Links in mail"),
-            _("to %(url)s") % {"url": settings.PUBLIC_URL}
+            "Links in mail",
+            f"to {settings.PUBLIC_URL}"
             if settings.PUBLIC_URL
-            else _("none, there is no public address: mail carries the steps in words"),
+            else "none, there is no public address: mail carries the steps in words",
         ),
         (
-            _("Set by"),
-            _("the setting EMAIL_HOST and its companions, which win over this page")
+            "Set by",
+            "the setting EMAIL_HOST and its companions, which win over this page"
             if settings.MAIL_SERVER_SET
-            else _("this page"),
+            else "this page",
         ),
     ]
 
 
 def _encryption(tls: Tls) -> str:
     return {
-        "ssl": _("TLS from the start"),
-        "starttls": _("STARTTLS"),
-        "off": _("none: mail can be read on its way"),
+        "ssl": "TLS from the start",
+        "starttls": "STARTTLS",
+        "off": "none: mail can be read on its way",
     }[tls]

@@ -11,7 +11,6 @@ from typing import Literal
 
 from django.conf import settings
 from django.core.mail.utils import DNS_NAME
-from django.utils.translation import gettext as _
 
 from .mail import ascii_address, sender_address
 from .mail_server import MailServer
@@ -197,7 +196,7 @@ def _kind_of_recipient(code: int, reply: bytes | str) -> Kind:
 
 def _answered(code: int, reply: bytes | str) -> str:
     words = f"{code} {' '.join(_text(reply).split())}"
-    return _("The server answered: %(words)s") % {"words": words}
+    return f"The server answered: {words}"
 
 
 def _text(reply: bytes | str) -> str:

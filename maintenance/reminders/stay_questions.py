@@ -5,7 +5,6 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from django.db.models import F, QuerySet
-from django.utils.translation import gettext as _
 
 from maintenance.core.notices import Person
 from maintenance.households.models import Household, Member
@@ -53,16 +52,13 @@ def waiting_for(member: Member) -> QuerySet[StayQuestion]:
 
 def in_words(question: StayQuestion) -> str:
     stay = question.stay
-    return _(
-        "%(rig)s has been in storage since %(start)s and was to leave on %(until)s. Is "
-        "it still there? Enter on its page when it left, or until when it stays."
-    ) % {
-        "rig": stay.rig,
-        "start": day_words(stay.start),
-        "until": day_words(question.planned_until),
-    }
+    return (
+        f"{stay.rig} has been in storage since {day_words(stay.start)} and was to "
+        f"leave on {day_words(question.planned_until)}. Is it still there? Enter on "
+        "its page when it left, or until when it stays."
+    )
 
 
 def as_subject(questions: Sequence[StayQuestion]) -> str:
     rig = questions[0].stay.rig
-    return _("Is %(rig)s still in storage?") % {"rig": rig}
+    return f"Is {rig} still in storage?"

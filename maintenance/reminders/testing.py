@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from secrets import token_hex
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.notices import message_id
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
@@ -37,12 +35,12 @@ def send_test_mail(member: Member, *, now: datetime) -> Tried:
     server, to = _server(), member.user.email
     if not to:
         raise Refused(
-            _("Nobody knows your address. Give it under Household, How to write to me.")
+            "Nobody knows your address. Give it under Household, How to write to me."
         )
-    words = _("This is the test mail that you asked for. Reminders will reach you.")
+    words = "This is the test mail that you asked for. Reminders will reach you."
     message = mail.build(
         to=mail.address_of(member, to),
-        subject=_("Test mail of %(household)s") % {"household": member.household},
+        subject=f"Test mail of {member.household}",
         text=f"{words}\n",
         html=f"<!doctype html><p>{words}</p>",
         message_id=message_id(token_hex(16), mail.sender_domain()),
@@ -60,10 +58,8 @@ def _server() -> MailServer:
         raise Refused(str(broken)) from broken
     if server is None:
         raise Refused(
-            _(
-                "There is no mail server to test. Mail is kept on this page until one "
-                "is set up."
-            )
+            "There is no mail server to test. Mail is kept on this page until one "
+            "is set up."
         )
     return server
 

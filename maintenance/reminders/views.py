@@ -12,7 +12,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.clickjacking import xframe_options_sameorigin
 from django.views.decorators.csrf import csrf_exempt
@@ -103,11 +102,11 @@ def set_up_mail(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Set up mail"),
-        intro=_("It holds from the next mail on, without a restart."),
+        heading="Set up mail",
+        intro="It holds from the next mail on, without a restart.",
         back=reverse("mail"),
         save=partial(set_up.save_server, by=request.member),
-        done=_("Kept. Send yourself a test mail now."),
+        done="Kept. Send yourself a test mail now.",
     )
 
 
@@ -127,7 +126,7 @@ def forget_mail_server(request: HouseholdRequest) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
     else:
-        messages.success(request, _("From now on, mail is kept on this page."))
+        messages.success(request, "From now on, mail is kept on this page.")
     return redirect("mail")
 
 
@@ -136,7 +135,7 @@ def forget_mail_server(request: HouseholdRequest) -> HttpResponse:
 def use_again(request: HouseholdRequest, pk: int) -> HttpResponse:
     stopped = get_stopped(request, pk)
     use_address_again(stopped, by=request.member)
-    messages.success(request, _("Mail goes to %(to)s again.") % {"to": stopped.address})
+    messages.success(request, f"Mail goes to {stopped.address} again.")
     return redirect("mail")
 
 

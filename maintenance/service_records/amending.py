@@ -12,7 +12,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -77,7 +76,7 @@ def amend_record(
     """
     require(by, Role.CREW)
     if not why.strip():
-        raise Refused(_("Say why it is amended."), field="why")
+        raise Refused("Say why it is amended.", field="why")
     _refuse_closed(record)
     _check(record, to, today)
     to = replace(to, lines=_judged(to))
@@ -88,7 +87,7 @@ def amend_record(
         _write_lines(record, to)
         give([record], by=by, today=today, again=True)
     if not change.made:
-        raise Refused(_("Nothing was changed."))
+        raise Refused("Nothing was changed.")
     note_activity(by, "amended record", f"{record.rig}, {day_words(record.on)}")
     return follow_up(
         record.rig, today=today, before=before, records=[record], kept=kept
@@ -102,7 +101,7 @@ def add_proof(
     """File photos that were snapped with a record that is there already."""
     require(by, Role.CREW)
     if not why.strip():
-        raise Refused(_("Say why it is added later."), field="why")
+        raise Refused("Say why it is added later.", field="why")
     _refuse_closed(record)
     with changing(record, by=by, why=why):
         return file_snaps(record, by=by, snaps=snaps)
@@ -110,7 +109,7 @@ def add_proof(
 
 def _refuse_closed(record: ServiceRecord) -> None:
     if record.voided_at is not None:
-        raise Refused(_("This record is void; it stays as it is."))
+        raise Refused("This record is void; it stays as it is.")
     refuse_merged(record)
 
 

@@ -14,7 +14,6 @@ from typing import Any
 
 from django.apps import apps
 from django.db.models import JSONField, Model
-from django.utils.translation import gettext as _
 
 from maintenance.core.chain import ChainError, plain
 from maintenance.findings.models import Finding
@@ -35,7 +34,7 @@ WITHDRAWN: dict[type[Model], Callable[[date], dict[str, Any]]] = {
     Finding: lambda _today: {"withdrawn": True},
     PlanItem: lambda today: {
         "dropped_on": today,
-        "why_dropped": _("the record it belongs to counts no more"),
+        "why_dropped": "the record it belongs to counts no more",
     },
     Attachment: lambda _today: {},  # proof that was filed stays with its record
 }

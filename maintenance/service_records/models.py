@@ -2,13 +2,10 @@
 
 import uuid
 from decimal import ROUND_HALF_UP, Decimal
-from typing import TYPE_CHECKING
 
 from django.db import models
 from django.db.models import Q
 from django.utils.timezone import localdate
-from django.utils.translation import gettext
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
@@ -21,21 +18,17 @@ from maintenance.vehicles.models import Event, MeterKind, Reading, Rig, value_fi
 
 from .chain.models import ChainLink, LinkKind  # noqa: F401 (models here too)
 
-if TYPE_CHECKING:
-    from django_stubs_ext import StrOrPromise
-
-
 CENT = Decimal("0.01")
 SUMMED_UP = 2  # jobs that a list names
 
 
 class DoneBy(models.TextChoices):
-    MEMBER = "member", _("One of us")
-    SHOP = "shop", _("A shop")
-    MOBILE = "mobile", _("A mobile technician")
+    MEMBER = "member", "One of us"
+    SHOP = "shop", "A shop"
+    MOBILE = "mobile", "A mobile technician"
 
 
-def money_field(label: "StrOrPromise") -> models.DecimalField:
+def money_field(label: str) -> models.DecimalField:
     return models.DecimalField(
         label, max_digits=10, decimal_places=2, null=True, blank=True
     )
@@ -55,29 +48,29 @@ class ServiceRecord(models.Model):
     rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="records")
     # Made with the form, so that the same form posted twice is one record.
     form_token = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    on = models.DateField(_("done on"))
-    until = models.DateField(_("or until"), null=True, blank=True)
-    place = models.CharField(_("where"), max_length=80, blank=True)
+    on = models.DateField("done on")
+    until = models.DateField("or until", null=True, blank=True)
+    place = models.CharField("where", max_length=80, blank=True)
     done_by = models.CharField(
-        _("done by"), max_length=6, choices=DoneBy.choices, default=DoneBy.MEMBER
+        "done by", max_length=6, choices=DoneBy.choices, default=DoneBy.MEMBER
     )
-    doer = models.CharField(_("name of the person or shop"), max_length=80)
+    doer = models.CharField("name of the person or shop", max_length=80)
     values = models.JSONField(default=dict, blank=True)  # meter kind -> "42310.0"
     # Those figures are right, whatever the other readings say.
     values_confirmed = models.BooleanField(default=False)
     wheels_off = models.JSONField(default=list, blank=True)  # ["LF", …]; none named: []
     currency = models.CharField(max_length=3)
-    labor = money_field(_("labor"))
-    parts = money_field(_("parts"))
-    tax = money_field(_("tax"))
-    total = money_field(_("total"))
+    labor = money_field("labor")
+    parts = money_field("parts")
+    tax = money_field("tax")
+    total = money_field("total")
     # Until a day, or until a meter shows a value, or whichever comes first.
-    warranty_until = models.DateField(_("warranty until"), null=True, blank=True)
+    warranty_until = models.DateField("warranty until", null=True, blank=True)
     warranty_meter = models.CharField(
         max_length=9, choices=MeterKind.choices, blank=True
     )
-    warranty_value = value_field(_("or until it shows"), null=True, blank=True)
-    warranty_covers = models.CharField(_("it covers"), max_length=120, blank=True)
+    warranty_value = value_field("or until it shows", null=True, blank=True)
+    warranty_covers = models.CharField("it covers", max_length=120, blank=True)
     # What reminds of its end; it is on the plan only for this record.
     warranty_item = models.OneToOneField(
         PlanItem,
@@ -86,11 +79,9 @@ class ServiceRecord(models.Model):
         editable=False,
         related_name="warranty_of",
     )
-    signed_off_by = models.CharField(_("signed off by"), max_length=80, blank=True)
-    credential = models.CharField(
-        _("license or certificate"), max_length=80, blank=True
-    )
-    notes = models.TextField(_("notes"), blank=True)
+    signed_off_by = models.CharField("signed off by", max_length=80, blank=True)
+    credential = models.CharField("license or certificate", max_length=80, blank=True)
+    notes = models.TextField("notes", blank=True)
     entered_at = models.DateTimeField(auto_now_add=True)
     entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
     # What it gave and raised, so that voiding the record withdraws it too.
@@ -138,7 +129,7 @@ class ServiceRecord(models.Model):
         if more <= 1:
             return "; ".join(titles)
         first = "; ".join(titles[:SUMMED_UP])
-        return gettext("%(first)s and %(more)d more") % {"first": first, "more": more}
+        return f"{first} and {more} more"
 
     @property
     def is_late_entry(self) -> bool:
@@ -160,12 +151,12 @@ class RecordLine(models.Model):
     item = models.ForeignKey(
         PlanItem, on_delete=models.PROTECT, null=True, related_name="record_lines"
     )
-    title = models.CharField(_("what"), max_length=120)
+    title = models.CharField("what", max_length=120)
     outcome = models.CharField(
-        _("outcome"), max_length=11, choices=Outcome.choices, default=Outcome.DONE
+        "outcome", max_length=11, choices=Outcome.choices, default=Outcome.DONE
     )
     places = models.JSONField(null=True, blank=True)  # wheels worked on; None: all
-    note = models.CharField(_("note"), max_length=300, blank=True)
+    note = models.CharField("note", max_length=300, blank=True)
     # As plans.doing.measures writes them: [{name, value, unit, place}].
     measures = models.JSONField(default=list, blank=True)
     steps = models.JSONField(default=list, blank=True)  # [[words, ticked], …]
@@ -180,8 +171,8 @@ class RecordLine(models.Model):
 
 
 class FoundOrFixed(models.TextChoices):
-    FOUND = "found", _("Found")
-    FIXED = "fixed", _("Fixed")
+    FOUND = "found", "Found"
+    FIXED = "fixed", "Fixed"
 
 
 class LineFinding(models.Model):
@@ -215,28 +206,26 @@ class TorqueCheck(models.Model):
     record = models.OneToOneField(
         ServiceRecord, on_delete=models.CASCADE, related_name="torque"
     )
-    figure = models.DecimalField(_("specified torque"), max_digits=6, decimal_places=1)
+    figure = models.DecimalField("specified torque", max_digits=6, decimal_places=1)
     unit = models.CharField(
         max_length=6, choices=TorqueUnit.choices, default=TorqueUnit.FOOT_POUNDS
     )
-    origin = models.CharField(
-        _("figure from"), max_length=7, choices=FigureOrigin.choices
-    )
-    oiled = models.BooleanField(_("oiled threads"), default=False)
+    origin = models.CharField("figure from", max_length=7, choices=FigureOrigin.choices)
+    oiled = models.BooleanField("oiled threads", default=False)
     # The maker's figure, where the one that was used comes from somewhere else.
     makers_figure = models.DecimalField(
-        _("the maker's book says"),
+        "the maker's book says",
         max_digits=6,
         decimal_places=1,
         null=True,
         blank=True,
     )
-    makers_source = models.CharField(_("book and page"), max_length=145, blank=True)
+    makers_source = models.CharField("book and page", max_length=145, blank=True)
     # As judged on the day it was recorded: tools change, the record does not.
-    wrench = models.CharField(_("wrench"), max_length=80, blank=True)
-    wrench_range = models.CharField(_("its range"), max_length=40, blank=True)
-    wrench_fits = models.BooleanField(_("covers the figure"), null=True)
-    wrench_calibrated = models.BooleanField(_("calibration in time"), null=True)
+    wrench = models.CharField("wrench", max_length=80, blank=True)
+    wrench_range = models.CharField("its range", max_length=40, blank=True)
+    wrench_fits = models.BooleanField("covers the figure", null=True)
+    wrench_calibrated = models.BooleanField("calibration in time", null=True)
     wrench_words = models.CharField(max_length=400, blank=True)
 
     class Meta:
@@ -260,12 +249,12 @@ class TorquePlace(models.Model):
     )
     place = models.CharField(max_length=60)
     figure = models.DecimalField(
-        _("specified torque"), max_digits=6, decimal_places=1, null=True, blank=True
+        "specified torque", max_digits=6, decimal_places=1, null=True, blank=True
     )
     reached = models.DecimalField(
-        _("reached"), max_digits=6, decimal_places=1, null=True, blank=True
+        "reached", max_digits=6, decimal_places=1, null=True, blank=True
     )
-    moved = models.BooleanField(_("a nut moved"), default=False)
+    moved = models.BooleanField("a nut moved", default=False)
 
     class Meta:
         ordering = ["pk"]
@@ -310,12 +299,12 @@ class PartUsed(models.Model):
         ServiceRecord, on_delete=models.CASCADE, related_name="parts_used"
     )
     position = models.PositiveSmallIntegerField(default=0)
-    name = models.CharField(_("part"), max_length=120)
-    number = models.CharField(_("maker's number"), max_length=60, blank=True)
+    name = models.CharField("part", max_length=120)
+    number = models.CharField("maker's number", max_length=60, blank=True)
     quantity = models.DecimalField(
-        _("quantity"), max_digits=8, decimal_places=2, default=1
+        "quantity", max_digits=8, decimal_places=2, default=1
     )
-    price = money_field(_("price of one"))
+    price = money_field("price of one")
 
     class Meta:
         ordering = ["position", "pk"]
@@ -409,7 +398,7 @@ class Attachment(models.Model):
     )
     form_token = models.UUIDField(db_index=True, editable=False)
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    title = models.CharField(_("what it shows"), max_length=120)
+    title = models.CharField("what it shows", max_length=120)
     content_type = models.CharField(max_length=40)
     stored = models.CharField(max_length=80)
     size = models.PositiveIntegerField()
@@ -441,7 +430,7 @@ class Snap(models.Model):
         Rig, on_delete=models.SET_NULL, null=True, related_name="snaps"
     )
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    title = models.CharField(_("what it shows"), max_length=120)
+    title = models.CharField("what it shows", max_length=120)
     content_type = models.CharField(max_length=40)
     stored = models.CharField(max_length=80)
     size = models.PositiveIntegerField()

@@ -7,7 +7,6 @@ from decimal import Decimal
 from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -72,12 +71,12 @@ def merge_records(
     """
     require(by, Role.CREW)
     _check_merge(record, into)
-    why = _("the same work as record %(n)d") % {"n": into.pk}
+    why = f"the same work as record {into.pk}"
     before = standings_before(record.rig)
     with changing(record, by=by, why=why, kind=LinkKind.MERGED):
         changed = ServiceRecord.objects.filter(pk=record.pk, merged_into=None)
         if not changed.update(merged_into=into):
-            raise Refused(_("It is part of another record already."))
+            raise Refused("It is part of another record already.")
         kept = take_back([record], today=today)
         give([record], by=by, today=today, again=True)
     merge = Merge.objects.create(record=record, into=into, made_by=by)
@@ -89,11 +88,11 @@ def merge_records(
 
 def _check_merge(record: ServiceRecord, into: ServiceRecord) -> None:
     if record.pk == into.pk or record.rig_id != into.rig_id:
-        raise Refused(_("Only two records of the same rig can be one."))
+        raise Refused("Only two records of the same rig can be one.")
     if record.voided_at or into.voided_at:
-        raise Refused(_("A void record is no part of another."))
+        raise Refused("A void record is no part of another.")
     if into.merged_into_id is not None or record.merged.exists():
-        raise Refused(_("It is one with another record: take them apart first."))
+        raise Refused("It is one with another record: take them apart first.")
 
 
 @transaction.atomic
@@ -102,9 +101,9 @@ def take_apart(merge: Merge, *, by: Member, today: date) -> None:
     require(by, Role.CREW)
     rows = Merge.objects.filter(pk=merge.pk, undone_at__isnull=True)
     if not rows.update(undone_at=timezone.now(), undone_by=by):
-        raise Refused(_("They are apart already."))
+        raise Refused("They are apart already.")
     record = merge.record
-    with changing(record, by=by, why=_("two after all"), kind=LinkKind.MERGED):
+    with changing(record, by=by, why="two after all", kind=LinkKind.MERGED):
         ServiceRecord.objects.filter(pk=record.pk).update(merged_into=None)
         take_back([record], today=today)
         give([record], by=by, today=today, again=True)

@@ -9,7 +9,6 @@ from uuid import UUID
 from django.db import transaction
 from django.db.models import prefetch_related_objects
 from django.utils import timezone
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -113,7 +112,7 @@ def void_record(
     used is in stock again."""
     require(by, Role.CREW)
     if not why.strip():
-        raise Refused(_("Say why this record is void."), field="why")
+        raise Refused("Say why this record is void.", field="why")
     refuse_merged(record)
     before = standings_before(record.rig)
     with changing(record, by=by, why=why, kind=LinkKind.VOIDED):
@@ -121,7 +120,7 @@ def void_record(
         if not standing.update(
             voided_at=timezone.now(), voided_by=by, why_voided=why.strip()
         ):
-            raise Refused(_("This record is void already."))
+            raise Refused("This record is void already.")
         kept = take_back([record], today=today)
     record.refresh_from_db(fields=["voided_at"])
     note_activity(by, "voided record", f"{record.rig}, {day_words(record.on)}")
@@ -130,7 +129,7 @@ def void_record(
 
 def refuse_merged(record: ServiceRecord) -> None:
     if record.merged_into_id is not None or record.merged.exists():
-        raise Refused(_("It is one with another record: take them apart first."))
+        raise Refused("It is one with another record: take them apart first.")
 
 
 @transaction.atomic
@@ -164,12 +163,12 @@ def undo_record(
     Rig.objects.select_for_update().get(pk=record.rig_id)
     if not may_be_undone(record, now):
         raise Refused(
-            _("It can be undone within ten minutes of its entry. Amend or void it.")
+            "It can be undone within ten minutes of its entry. Amend or void it."
         )
     if record.walkrounds.exists():
-        raise Refused(_("It came from a walk-round. Amend or void it instead."))
+        raise Refused("It came from a walk-round. Amend or void it instead.")
     if record.brought_rows.exists():
-        raise Refused(_("It came with a file. Amend or void it instead."))
+        raise Refused("It came with a file. Amend or void it instead.")
     rig, on = record.rig, record.on
     kept = take_back([record], today=today, erase=True)
     record.attachments.update(record=None)

@@ -7,10 +7,9 @@ from django.contrib import messages
 from django.http import HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
+from maintenance.core.words import counted
 from maintenance.households.access import (
     HouseholdRequest,
     get_or_404,
@@ -59,12 +58,10 @@ def _take_in(request: HouseholdRequest) -> None:
     except Refused as refusal:
         kept, refused = [], [refusal.text]
     if kept:
-        words = ngettext(
-            "%(n)d is kept, to be filed.", "%(n)d are kept, to be filed.", len(kept)
-        )
-        messages.success(request, words % {"n": len(kept)})
+        words = counted(len(kept), "is kept", "are kept")
+        messages.success(request, f"{words}, to be filed.")
     elif not refused:
-        refused = [_("Choose a photo first.")]
+        refused = ["Choose a photo first."]
     for text in refused:
         messages.error(request, text)
 
@@ -75,12 +72,12 @@ def sort_snaps(request: HouseholdRequest) -> HttpResponse:
     """What to do with the ticked ones: a new record of a rig, or away with them."""
     chosen = _chosen(request)
     if not chosen:
-        messages.error(request, _("Tick the photos first."))
+        messages.error(request, "Tick the photos first.")
         return redirect("snaps")
     if request.POST.get("do") == "throw":
         count = throw_away(chosen, by=request.member)
-        words = ngettext("%(n)d is thrown away.", "%(n)d are thrown away.", count)
-        messages.success(request, words % {"n": count})
+        words = counted(count, "is thrown away.", "are thrown away.")
+        messages.success(request, words)
         return redirect("snaps")
     if request.POST.get("do") == "add":
         return _add(request, chosen)
@@ -100,12 +97,12 @@ def _add(request: HouseholdRequest, chosen: list[Snap]) -> HttpResponse:
             record,
             by=request.member,
             snaps=chosen,
-            why=request.POST.get("why", "").strip() or _("Proof filed later"),
+            why=request.POST.get("why", "").strip() or "Proof filed later",
         )
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("snaps")
-    messages.success(request, _("Filed with the record; it says when and by whom."))
+    messages.success(request, "Filed with the record; it says when and by whom.")
     return redirect("record", record.pk)
 
 

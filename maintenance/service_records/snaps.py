@@ -9,7 +9,6 @@ from uuid import UUID
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.db.models import QuerySet
-from django.utils.translation import gettext as _
 from PIL import Image
 
 from maintenance.households.access import require
@@ -52,9 +51,7 @@ def keep_snaps(
     """
     require(by, Role.CREW)
     if len(uploads) > MOST_AT_ONCE:
-        raise Refused(
-            _("Send at most %(most)d at once.") % {"most": MOST_AT_ONCE}, field="photos"
-        )
+        raise Refused(f"Send at most {MOST_AT_ONCE} at once.", field="photos")
     kept, refused = [], []
     for upload in uploads:
         try:
@@ -95,7 +92,7 @@ def file_snaps(
     made = []
     for snap in snaps:
         if snap.household_id != record.rig.household_id:
-            raise Refused(_("This photo is not yours to file."))
+            raise Refused("This photo is not yours to file.")
         gone, _rows = Snap.objects.filter(pk=snap.pk).delete()
         if gone:
             made.append(_filed(record, snap))

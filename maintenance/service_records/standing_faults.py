@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from django.db.models import Q, QuerySet
-from django.utils.translation import gettext as _
 
 from maintenance.components.models import ComponentKind, Fitting
 from maintenance.plans.doing.judging import (
@@ -116,7 +115,7 @@ class _Known:
         now = tire.component.place if tire else ""
         if not now or now == figure.place:
             return outside
-        place = _("%(then)s, now %(now)s,") % {"then": figure.place, "now": now}
+        place = f"{figure.place}, now {now},"
         return replace(outside, figure=replace(figure, place=place))
 
     def _measured(self, line: RecordLine, figure: Measured) -> object:

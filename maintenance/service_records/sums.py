@@ -3,8 +3,6 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-
 from .models import PartUsed, ServiceRecord
 
 
@@ -13,16 +11,17 @@ def sum_doubts(record: ServiceRecord) -> Iterator[str]:
     asks and blocks nothing."""
     parts = _sum_of_parts(list(record.parts_used.all()))
     if parts is not None and record.parts is not None and parts != record.parts:
-        yield _(
-            "The parts listed come to %(listed)s, the amount for parts says %(given)s."
-        ) % {"listed": parts, "given": record.parts}
+        yield (
+            f"The parts listed come to {parts}, the amount for parts says "
+            f"{record.parts}."
+        )
     known = [x for x in (record.labor, record.parts, record.tax) if x is not None]
     total = sum(known, Decimal(0))
     if known and record.total is not None and total != record.total:
-        yield _(
-            "Labor, parts and tax come to %(summed)s, the total says %(given)s. Look "
-            "at the invoice for a fee, a discount or a slip."
-        ) % {"summed": total, "given": record.total}
+        yield (
+            f"Labor, parts and tax come to {total}, the total says {record.total}. "
+            "Look at the invoice for a fee, a discount or a slip."
+        )
 
 
 def _sum_of_parts(parts: list[PartUsed]) -> Decimal | None:

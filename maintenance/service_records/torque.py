@@ -5,8 +5,6 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.units import convert, show
 from maintenance.households.refusals import Refused
 from maintenance.supplies.models import Tool
@@ -80,20 +78,19 @@ def check_torque(rig: Rig, wheels: Wheels, *, held: bool) -> None:
     check_places(rig, wheels.off | wheels.checked)
     if (wheels.checked or wheels.fasteners) and wheels.figure is None:
         raise Refused(
-            _("Give the specified torque, from the invoice or the maker's manual."),
+            "Give the specified torque, from the invoice or the maker's manual.",
             field="figure",
         )
     if wheels.figure is not None and not wheels.origin:
-        raise Refused(_("Say where the torque figure comes from."), field="origin")
+        raise Refused("Say where the torque figure comes from.", field="origin")
     short = ", ".join(wheels.short)
     if held and short and not wheels.short_is_right:
         raise Refused(
-            _(
-                "Less than the specified torque was reached: %(short)s. Correct it if "
-                "it is a slip, say “Fault found” if it would not hold, or confirm that "
-                "it is right so and say why in the note."
-            )
-            % {"short": short},
+            (
+                f"Less than the specified torque was reached: {short}. Correct it if "
+                "it is a slip, say “Fault found” if it would not hold, or confirm "
+                "that it is right so and say why in the note."
+            ),
             field="short",
         )
 
@@ -153,11 +150,9 @@ def differing_figures(check: TorqueCheck | None) -> str:
     """What is to be said where the figure used and the maker's book differ."""
     if check is None or check.makers_figure in (None, check.figure):
         return ""
-    return _(
-        "The %(origin)s says %(figure)s, the maker's book %(makers)s: ask the shop "
-        "before you drive on it."
-    ) % {
-        "origin": check.get_origin_display().lower(),
-        "figure": show(check.figure, check.unit),
-        "makers": show(check.makers_figure, check.unit),
-    }
+    return (
+        f"The {check.get_origin_display().lower()} says "
+        f"{show(check.figure, check.unit)}, the maker's book "
+        f"{show(check.makers_figure, check.unit)}: ask the shop before you drive on "
+        "it."
+    )

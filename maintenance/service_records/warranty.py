@@ -4,8 +4,6 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Household
 from maintenance.plans.doing.papers import PAPERS, life_until
@@ -55,7 +53,7 @@ def drop_ended_warranties(household: Household, *, today: date) -> int:
     rigs = {item.pk: item.rig_id for item in over}
     if rigs:
         PlanItem.objects.filter(pk__in=rigs).update(
-            dropped_on=today, why_dropped=_("the warranty has ended")
+            dropped_on=today, why_dropped="the warranty has ended"
         )
         inputs_changed.send(
             sender=ServiceRecord,
@@ -77,7 +75,7 @@ def _lasts(record: ServiceRecord, today: date) -> bool:
 def _title(record: ServiceRecord) -> str:
     first = record.lines.first()
     what = record.warranty_covers or (first.title if first else str(record.on))
-    return (_("Warranty ends: %(what)s") % {"what": what})[:120]
+    return (f"Warranty ends: {what}")[:120]
 
 
 def _base(record: ServiceRecord) -> dict[str, str]:

@@ -8,8 +8,6 @@ from datetime import date
 from decimal import Decimal
 from itertools import islice
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.triggers import parse_triggers
 from maintenance.findings.models import Finding
 from maintenance.households.refusals import Refused
@@ -123,22 +121,22 @@ def check_work(work: WorkDone, today: date) -> None:
     )
     if says_moved and work.wheels.checked and not work.wheels.moved:
         # Settled as held, a wheel whose nut had turned would not be checked again.
-        raise Refused(_("A fastener had moved: tick at which wheel a nut moved."))
+        raise Refused("A fastener had moved: tick at which wheel a nut moved.")
     check_warranty(work.rig, work.last_day, work.values, work.warranty)
     check_values(work.rig, work.values)
     if any(take.supply.household_id != work.rig.household_id for take in work.supplies):
-        raise Refused(_("This is not on your list."))
+        raise Refused("This is not on your list.")
 
 
 def check_lines(rig: Rig, on: date, until: date | None, lines: Sequence[Line]) -> None:
     if until is not None and until < on:
-        raise Refused(_("The last day lies before the first."), field="until")
+        raise Refused("The last day lies before the first.", field="until")
     if not lines:
-        raise Refused(_("Say what was done: at least one line."), field="lines")
+        raise Refused("Say what was done: at least one line.", field="lines")
     strange = [line.item for line in lines if line.item and line.item.rig_id != rig.pk]
     if strange:
         raise Refused(
-            _("“%(item)s” is on the plan of another rig.") % {"item": strange[0]},
+            f"“{strange[0]}” is on the plan of another rig.",
             field="lines",
         )
 
@@ -146,14 +144,11 @@ def check_lines(rig: Rig, on: date, until: date | None, lines: Sequence[Line]) -
 def check_values(rig: Rig, values: Mapping[str, Decimal]) -> None:
     unknown = values.keys() - {meter.kind for meter in rig.meters.all()}
     if unknown:
-        raise Refused(
-            _("%(rig)s has no such meter: %(meter)s.")
-            % {"rig": rig, "meter": ", ".join(sorted(unknown))}
-        )
+        raise Refused(f"{rig} has no such meter: {', '.join(sorted(unknown))}.")
     below = [kind for kind, value in values.items() if value < 0]
     if below:
         raise Refused(
-            _("A meter never shows less than nothing."), field=f"meter_{below[0]}"
+            "A meter never shows less than nothing.", field=f"meter_{below[0]}"
         )
 
 
@@ -163,15 +158,15 @@ def check_warranty(
     """Refused for a warranty that ends before the work, or on a meter not there."""
     if warranty.until is not None and warranty.until <= last_day:
         raise Refused(
-            _("The warranty would end before it begins."), field="warranty_until"
+            "The warranty would end before it begins.", field="warranty_until"
         )
     if warranty.value is None:
         return
     if not any(meter.kind == warranty.meter for meter in rig.meters.all()):
-        raise Refused(_("Say which meter it counts on."), field="warranty_meter")
+        raise Refused("Say which meter it counts on.", field="warranty_meter")
     if warranty.value <= values.get(warranty.meter, Decimal(0)):
         raise Refused(
-            _("The warranty would end at a reading that is there already."),
+            "The warranty would end at a reading that is there already.",
             field="warranty_value",
         )
 

@@ -4,7 +4,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.vehicles.fields import MeasureField, NumberField
@@ -32,39 +31,39 @@ class ToolForm(forms.Form):
     """A tool of one kind, with the fields of that kind."""
 
     name = forms.CharField(
-        label=_("Name"), max_length=80, help_text=_("As you would ask for it.")
+        label="Name", max_length=80, help_text="As you would ask for it."
     )
     drive = forms.ChoiceField(
-        label=_("Drive"), choices=[("", "—"), *Drive.choices], required=False
+        label="Drive", choices=[("", "—"), *Drive.choices], required=False
     )
     size = forms.CharField(
-        label=_("Size"), max_length=20, required=False, help_text=_("21 mm, 13/16 in")
+        label="Size", max_length=20, required=False, help_text="21 mm, 13/16 in"
     )
-    unit = forms.ChoiceField(label=_("Its scale counts in"), choices=ScaleUnit.choices)
+    unit = forms.ChoiceField(label="Its scale counts in", choices=ScaleUnit.choices)
     lowest_mark = MeasureField(
-        label=_("Lowest mark"),
+        label="Lowest mark",
         unit=ScaleUnit.FOOT_POUNDS,
         required=False,
-        help_text=_("As printed on it; leave empty if you do not know."),
+        help_text="As printed on it; leave empty if you do not know.",
     )
-    full_scale = MeasureField(label=_("Highest mark"), unit=ScaleUnit.FOOT_POUNDS)
+    full_scale = MeasureField(label="Highest mark", unit=ScaleUnit.FOOT_POUNDS)
     calibrated_on = forms.DateField(
-        label=_("Last calibrated on"),
+        label="Last calibrated on",
         widget=DayInput,
         required=False,
-        help_text=_("A new wrench: the day on its certificate."),
+        help_text="A new wrench: the day on its certificate.",
     )
     cycles = forms.IntegerField(
-        label=_("Clicks since then, about"),
+        label="Clicks since then, about",
         min_value=0,
         max_value=1_000_000,
         required=False,
-        help_text=_("One click per nut: six wheels of eight nuts are 48."),
+        help_text="One click per nut: six wheels of eight nuts are 48.",
     )
     mishap = forms.BooleanField(
-        label=_("It was dropped or overloaded since"), required=False
+        label="It was dropped or overloaded since", required=False
     )
-    note = forms.CharField(label=_("Note"), max_length=200, required=False)
+    note = forms.CharField(label="Note", max_length=200, required=False)
 
     def __init__(
         self, *args: Any, kind: str, tool: Tool | None = None, **kwargs: Any
@@ -87,19 +86,19 @@ class ToolForm(forms.Form):
 
 class SupplyForm(forms.Form):
     name = forms.CharField(
-        label=_("Name"), max_length=80, help_text=_("Oil filter, thread tape …")
+        label="Name", max_length=80, help_text="Oil filter, thread tape …"
     )
-    part_number = forms.CharField(label=_("Part number"), max_length=40, required=False)
-    unit = forms.ChoiceField(label=_("Counted in"), choices=StockUnit.choices)
+    part_number = forms.CharField(label="Part number", max_length=40, required=False)
+    unit = forms.ChoiceField(label="Counted in", choices=StockUnit.choices)
     stock = NumberField(
-        label=_("In stock"),
+        label="In stock",
         min_value=0,
         max_digits=8,
         decimal_places=2,
         required=False,
-        help_text=_("Leave empty for what is always at hand and not counted."),
+        help_text="Leave empty for what is always at hand and not counted.",
     )
-    note = forms.CharField(label=_("Note"), max_length=200, required=False)
+    note = forms.CharField(label="Note", max_length=200, required=False)
 
     def __init__(self, *args: Any, supply: Supply | None = None, **kwargs: Any) -> None:
         if supply is not None:
@@ -111,7 +110,7 @@ class SupplyForm(forms.Form):
 
 class BuyForm(forms.Form):
     amount = NumberField(
-        label=_("How much comes in"),
+        label="How much comes in",
         min_value=Decimal("0.01"),
         max_digits=8,
         decimal_places=2,

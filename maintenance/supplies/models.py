@@ -2,44 +2,43 @@
 
 from django.db import models
 from django.db.models import F, Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household
 
 
 class ToolKind(models.TextChoices):
-    TORQUE_WRENCH = "torque_wrench", _("Torque wrench")
-    SOCKET = "socket", _("Socket")
-    OTHER = "other", _("Another tool")
+    TORQUE_WRENCH = "torque_wrench", "Torque wrench"
+    SOCKET = "socket", "Socket"
+    OTHER = "other", "Another tool"
 
 
 class Drive(models.TextChoices):
     """The square that a wrench turns, in inches, as it is stamped."""
 
-    QUARTER = "1/4", _("1/4 in")
-    THREE_EIGHTHS = "3/8", _("3/8 in")
-    HALF = "1/2", _("1/2 in")
-    THREE_QUARTERS = "3/4", _("3/4 in")
-    ONE = "1", _("1 in")
+    QUARTER = "1/4", "1/4 in"
+    THREE_EIGHTHS = "3/8", "3/8 in"
+    HALF = "1/2", "1/2 in"
+    THREE_QUARTERS = "3/4", "3/4 in"
+    ONE = "1", "1 in"
 
 
 class ScaleUnit(models.TextChoices):
-    FOOT_POUNDS = "ft·lbf", _("ft·lbf")
-    INCH_POUNDS = "in·lbf", _("in·lbf")
-    NEWTON_METERS = "N·m", _("N·m")
+    FOOT_POUNDS = "ft·lbf", "ft·lbf"
+    INCH_POUNDS = "in·lbf", "in·lbf"
+    NEWTON_METERS = "N·m", "N·m"
 
 
 class StockUnit(models.TextChoices):
-    PIECE = "piece", _("pieces")
-    QUART = "qt", _("qt")
-    GALLON = "gal", _("gal")
-    FLUID_OUNCE = "fl oz", _("fl oz")
-    LITER = "L", _("L")
-    OUNCE = "oz", _("oz")
-    POUND = "lb", _("lb")
-    KILOGRAM = "kg", _("kg")
-    FOOT = "ft", _("ft")
-    METER = "m", _("m")
+    PIECE = "piece", "pieces"
+    QUART = "qt", "qt"
+    GALLON = "gal", "gal"
+    FLUID_OUNCE = "fl oz", "fl oz"
+    LITER = "L", "L"
+    OUNCE = "oz", "oz"
+    POUND = "lb", "lb"
+    KILOGRAM = "kg", "kg"
+    FOOT = "ft", "ft"
+    METER = "m", "m"
 
 
 class ToolQuerySet(models.QuerySet["Tool"]):
@@ -54,25 +53,23 @@ class Tool(models.Model):
     household = models.ForeignKey(
         Household, on_delete=models.CASCADE, related_name="tools"
     )
-    kind = models.CharField(_("kind"), max_length=13, choices=ToolKind.choices)
-    name = models.CharField(_("name"), max_length=80)
-    drive = models.CharField(
-        _("drive"), max_length=3, choices=Drive.choices, blank=True
-    )
-    size = models.CharField(_("size"), max_length=20, blank=True)
+    kind = models.CharField("kind", max_length=13, choices=ToolKind.choices)
+    name = models.CharField("name", max_length=80)
+    drive = models.CharField("drive", max_length=3, choices=Drive.choices, blank=True)
+    size = models.CharField("size", max_length=20, blank=True)
     unit = models.CharField(
-        _("scale in"), max_length=6, choices=ScaleUnit.choices, blank=True
+        "scale in", max_length=6, choices=ScaleUnit.choices, blank=True
     )
     lowest_mark = models.DecimalField(
-        _("lowest mark"), max_digits=6, decimal_places=1, null=True, blank=True
+        "lowest mark", max_digits=6, decimal_places=1, null=True, blank=True
     )
     full_scale = models.DecimalField(
-        _("highest mark"), max_digits=6, decimal_places=1, null=True, blank=True
+        "highest mark", max_digits=6, decimal_places=1, null=True, blank=True
     )
-    calibrated_on = models.DateField(_("calibrated on"), null=True, blank=True)
-    cycles = models.PositiveIntegerField(_("clicks since then"), default=0)
-    mishap = models.BooleanField(_("dropped or overloaded since"), default=False)
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    calibrated_on = models.DateField("calibrated on", null=True, blank=True)
+    cycles = models.PositiveIntegerField("clicks since then", default=0)
+    mishap = models.BooleanField("dropped or overloaded since", default=False)
+    note = models.CharField("note", max_length=200, blank=True)
 
     objects = ToolQuerySet.as_manager()
 
@@ -113,18 +110,18 @@ class Supply(models.Model):
     household = models.ForeignKey(
         Household, on_delete=models.CASCADE, related_name="supplies"
     )
-    name = models.CharField(_("name"), max_length=80)
-    part_number = models.CharField(_("part number"), max_length=40, blank=True)
+    name = models.CharField("name", max_length=80)
+    part_number = models.CharField("part number", max_length=40, blank=True)
     unit = models.CharField(
-        _("counted in"),
+        "counted in",
         max_length=5,
         choices=StockUnit.choices,
         default=StockUnit.PIECE,
     )
     stock = models.DecimalField(
-        _("in stock"), max_digits=8, decimal_places=2, null=True, blank=True
+        "in stock", max_digits=8, decimal_places=2, null=True, blank=True
     )
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    note = models.CharField("note", max_length=200, blank=True)
 
     objects = SupplyQuerySet.as_manager()
 

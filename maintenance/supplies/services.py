@@ -5,7 +5,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -35,7 +34,7 @@ def _save_tool(
     _lock(tool.household)
     same = Tool.objects.for_household(tool.household).filter(name=tool.name)
     if same.exclude(pk=tool.pk).exists():
-        raise Refused(_("There is a tool of this name already."), field="name")
+        raise Refused("There is a tool of this name already.", field="name")
     _check_tool(tool, today)
     tool.save()
     note_activity(by, what, str(tool))
@@ -45,18 +44,18 @@ def _save_tool(
 def _check_tool(tool: Tool, today: date) -> None:
     if tool.calibrated_on is not None and tool.calibrated_on > today:
         raise Refused(
-            _("This day is still to come. Give the day of the last calibration."),
+            "This day is still to come. Give the day of the last calibration.",
             field="calibrated_on",
         )
     if tool.kind != ToolKind.TORQUE_WRENCH:
         return
     if tool.full_scale is None or tool.full_scale <= 0:
-        raise Refused(_("Give the highest mark of its scale."), field="full_scale")
+        raise Refused("Give the highest mark of its scale.", field="full_scale")
     if not tool.unit:
-        raise Refused(_("Say what its scale counts in."), field="unit")
+        raise Refused("Say what its scale counts in.", field="unit")
     if tool.lowest_mark is not None and tool.lowest_mark >= tool.full_scale:
         raise Refused(
-            _("The lowest mark must lie below the highest."), field="lowest_mark"
+            "The lowest mark must lie below the highest.", field="lowest_mark"
         )
 
 
@@ -90,7 +89,7 @@ def _save_supply(
     )
     if same.exclude(pk=supply.pk).exists():
         raise Refused(
-            _("This is on the list already, with the same part number."), field="name"
+            "This is on the list already, with the same part number.", field="name"
         )
     supply.save()
     note_activity(by, what, str(supply))

@@ -3,7 +3,6 @@
 from decimal import Decimal
 
 from django.db.models import F
-from django.utils.translation import gettext as _
 
 from maintenance.core.units import show_number
 from maintenance.households.refusals import Refused
@@ -15,18 +14,16 @@ def amount_words(amount: Decimal, unit: str) -> str:
     """“2 pieces”, “1 piece”, “4.5 qt”."""
     number = show_number(amount, places=2)
     if unit == StockUnit.PIECE:
-        return _("%(n)s piece") % {"n": 1} if amount == 1 else f"{number} pieces"
+        return f"{1} piece" if amount == 1 else f"{number} pieces"
     return f"{number}\N{NO-BREAK SPACE}{unit}"
 
 
 def stock_words(supply: Supply) -> str:
     if supply.stock is None:
-        return _("at hand, not counted")
+        return "at hand, not counted"
     if supply.stock == 0:
-        return _("none left")
-    return _("%(amount)s in stock") % {
-        "amount": amount_words(supply.stock, supply.unit)
-    }
+        return "none left"
+    return f"{amount_words(supply.stock, supply.unit)} in stock"
 
 
 def take_out(supply: Supply, amount: Decimal, *, field: str = "") -> None:
@@ -42,15 +39,11 @@ def take_out(supply: Supply, amount: Decimal, *, field: str = "") -> None:
     if not taken:
         supply.refresh_from_db(fields=["stock"])
         raise Refused(
-            _(
-                "“%(supply)s”: %(there)s, and %(asked)s would be taken. Take what is "
+            (
+                f"“{supply}”: {stock_words(supply)}, and "
+                f"{amount_words(amount, supply.unit)} would be taken. Take what is "
                 "there, or put in first what you bought."
-            )
-            % {
-                "supply": supply,
-                "there": stock_words(supply),
-                "asked": amount_words(amount, supply.unit),
-            },
+            ),
             field=field or None,
         )
 

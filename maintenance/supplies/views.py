@@ -6,8 +6,6 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -24,9 +22,9 @@ from .stock import stock_words
 from .wrenches import calibration_words, range_words
 
 HEADINGS = {
-    ToolKind.TORQUE_WRENCH: gettext_lazy("Add a torque wrench"),
-    ToolKind.SOCKET: gettext_lazy("Add a socket"),
-    ToolKind.OTHER: gettext_lazy("Add a tool"),
+    ToolKind.TORQUE_WRENCH: "Add a torque wrench",
+    ToolKind.SOCKET: "Add a socket",
+    ToolKind.OTHER: "Add a tool",
 }
 
 
@@ -56,7 +54,7 @@ def add_tool(request: HouseholdRequest, kind: str) -> HttpResponse:
     return form_page(
         request,
         ToolForm(request.POST or None, kind=kind, initial=initial),
-        heading=str(HEADINGS[ToolKind(kind)]),
+        heading=HEADINGS[ToolKind(kind)],
         back=way_back(request, _list_url()),
         save=partial(
             services.add_tool,
@@ -65,7 +63,7 @@ def add_tool(request: HouseholdRequest, kind: str) -> HttpResponse:
             today=request.today,
             kind=kind,
         ),
-        done=_("It is on the list."),
+        done="It is on the list.",
     )
 
 
@@ -93,7 +91,7 @@ def change_tool(request: HouseholdRequest, pk: int) -> HttpResponse:
 def remove_tool(request: HouseholdRequest, pk: int) -> HttpResponse:
     tool = get_tool(request, pk)
     services.remove_tool(tool, by=request.member)
-    messages.success(request, _("“%(tool)s” is off the list.") % {"tool": tool})
+    messages.success(request, f"“{tool}” is off the list.")
     return redirect("supplies")
 
 
@@ -103,10 +101,10 @@ def add_supply(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         SupplyForm(request.POST or None, initial=initial),
-        heading=_("Add a supply"),
+        heading="Add a supply",
         back=way_back(request, _list_url()),
         save=partial(services.add_supply, request.member.household, by=request.member),
-        done=_("It is on the list."),
+        done="It is on the list.",
     )
 
 
@@ -132,12 +130,11 @@ def buy_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         BuyForm(request.POST or None),
-        heading=_("Put in stock: %(supply)s") % {"supply": supply},
-        intro=_("Now: %(there)s. Counted in %(unit)s.")
-        % {"there": stock_words(supply), "unit": supply.get_unit_display()},
+        heading=f"Put in stock: {supply}",
+        intro=f"Now: {stock_words(supply)}. Counted in {supply.get_unit_display()}.",
         back=way_back(request, _list_url()),
         save=partial(services.buy, supply, by=request.member),
-        done=_("Put in stock."),
+        done="Put in stock.",
     )
 
 
@@ -146,5 +143,5 @@ def buy_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
 def remove_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
     supply = get_supply(request, pk)
     services.remove_supply(supply, by=request.member)
-    messages.success(request, _("“%(supply)s” is off the list.") % {"supply": supply})
+    messages.success(request, f"“{supply}” is off the list.")
     return redirect("supplies")

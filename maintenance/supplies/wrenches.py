@@ -6,8 +6,6 @@ from datetime import date
 from decimal import Decimal
 
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from maintenance.core.bench.torque import (
     CALIBRATION_CYCLES,
@@ -53,38 +51,29 @@ def range_words(tool: Tool) -> str:
     """“10 to 150 ft·lbf”, “up to 150 ft·lbf”."""
     top = show(tool.full_scale or Decimal(0), tool.unit)
     if tool.lowest_mark is None:
-        return _("up to %(top)s") % {"top": top}
+        return f"up to {top}"
     low = f"{tool.lowest_mark.normalize():f}"
-    return _("%(low)s to %(top)s") % {"low": low, "top": top}
+    return f"{low} to {top}"
 
 
 def calibration_words(tool: Tool, today: date) -> tuple[bool, str]:
     """Whether its calibration holds, and why not. After 12 months or 5,000 clicks,
     whichever comes first (ISO 6789), and at once after a mishap."""
     if tool.mishap:
-        return False, _(
-            "It was dropped or overloaded: have it tested before you use it."
-        )
+        return False, "It was dropped or overloaded: have it tested before you use it."
     if tool.calibrated_on is None:
-        return False, _(
-            "When it was calibrated is not known: have it tested before you trust it."
+        return (
+            False,
+            "When it was calibrated is not known: have it tested before you trust it.",
         )
     found = calibration(tool.calibrated_on, as_of=today, cycles=tool.cycles)
     day = date_format(found.due_on, "j M Y")
     if "time" in found.reasons:
-        return False, _("Its calibration ran out on %(day)s (12 months).") % {
-            "day": day
-        }
+        return False, f"Its calibration ran out on {day} (12 months)."
     if "cycles" in found.reasons:
-        return False, _("It has made %(most)s clicks: have it calibrated.") % {
-            "most": f"{CALIBRATION_CYCLES:,}"
-        }
-    words = ngettext(
-        "Calibrated; good until %(day)s or another %(left)s click.",
-        "Calibrated; good until %(day)s or another %(left)s clicks.",
-        found.cycles_left,
-    )
-    return True, words % {"day": day, "left": f"{found.cycles_left:,}"}
+        return False, f"It has made {CALIBRATION_CYCLES:,} clicks: have it calibrated."
+    left = f"{found.cycles_left:,} {'click' if found.cycles_left == 1 else 'clicks'}"
+    return True, f"Calibrated; good until {day} or another {left}."
 
 
 def _wrench(tool: Tool) -> Wrench:
@@ -98,34 +87,32 @@ def _wrench(tool: Tool) -> Wrench:
 
 def _drive(tool: Tool) -> Iterator[str]:
     if not tool.drive:
-        yield _("Its drive is not given: wheel nuts need half an inch or more.")
+        yield "Its drive is not given: wheel nuts need half an inch or more."
     elif tool.drive not in DRIVES_FOR_LUGS:
-        yield _("Its drive is %(drive)s: wheel nuts need half an inch or more.") % {
-            "drive": f"{tool.drive} in"
-        }
+        yield f"Its drive is {tool.drive} in: wheel nuts need half an inch or more."
 
 
 def _reach(tool: Tool) -> Iterator[str]:
     if convert(tool.full_scale or Decimal(0), tool.unit, "ft·lbf") < LUG_FLOOR:
-        yield _(
-            "It ends at %(top)s: take one that reaches at least %(floor)s ft·lbf "
-            "(common practice)."
-        ) % {"top": show(tool.full_scale or Decimal(0), tool.unit), "floor": LUG_FLOOR}
+        yield (
+            f"It ends at {show(tool.full_scale or Decimal(0), tool.unit)}: take one "
+            f"that reaches at least {LUG_FLOOR} ft·lbf (common practice)."
+        )
 
 
 def _figure(tool: Tool, fit: LugFit) -> Iterator[str]:
     asked = {"figure": show(fit.fit.target, tool.unit), "range": range_words(tool)}
     if fit.fit.verdict == "above_scale":
-        yield _("%(figure)s lies above its scale (%(range)s).") % asked
+        yield f"{asked['figure']} lies above its scale ({asked['range']})."
     elif fit.fit.verdict == "below_scale":
-        yield _("%(figure)s lies below its scale (%(range)s).") % asked
+        yield f"{asked['figure']} lies below its scale ({asked['range']})."
     elif fit.fit.verdict == "low_end":
         floor = show(fit.fit.floor, tool.unit)
-        yield _(
-            "%(figure)s lies in the lowest fifth of its scale, below %(floor)s, where "
-            "a wrench is least sure."
-        ) % {**asked, "floor": floor}
+        yield (
+            f"{asked['figure']} lies in the lowest fifth of its scale, below "
+            f"{floor}, where a wrench is least sure."
+        )
     elif fit.fit.in_best_part:
-        yield _("%(figure)s lies in the best part of its scale.") % asked
+        yield f"{asked['figure']} lies in the best part of its scale."
     else:
-        yield _("%(figure)s lies on its scale (%(range)s).") % asked
+        yield f"{asked['figure']} lies on its scale ({asked['range']})."

@@ -7,7 +7,6 @@ from typing import Any
 from crispy_forms.helper import FormHelper
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
-from django.utils.translation import gettext_lazy as _
 
 
 class PageFormHelper(FormHelper):
@@ -52,7 +51,7 @@ class FilesField(forms.FileField):
 class WhyForm(forms.Form):
     """A reason, for what may not be done without one."""
 
-    why = forms.CharField(label=_("Why"), max_length=200)
+    why = forms.CharField(label="Why", max_length=200)
 
     def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)

@@ -6,7 +6,6 @@ from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.core import facts
 from maintenance.core.rigday import RigDay
@@ -114,21 +113,18 @@ def correct_event(
 
 def _refuse_closed(event: Event) -> None:
     if event.withdrawn:
-        raise Refused(_("This was withdrawn; it stays as it is."))
+        raise Refused("This was withdrawn; it stays as it is.")
     if event.records.exists():
         raise Refused(
-            _("A record of work gave this. Correct that record, and this follows.")
+            "A record of work gave this. Correct that record, and this follows."
         )
 
 
 def _refuse_stale(seen: str, now: str, typed: str) -> None:
     if seen != now:
         raise Refused(
-            _(
-                "Someone changed this meanwhile. It says now: %(now)s. You typed: "
-                "%(typed)s. Open it again and correct what it says now."
-            )
-            % {"now": now, "typed": typed}
+            f"Someone changed this meanwhile. It says now: {now}. You typed: "
+            f"{typed}. Open it again and correct what it says now."
         )
 
 
@@ -151,8 +147,8 @@ def _in_words(event: Event, rig: Rig) -> str:
         show(Decimal(value), units.get(kind, ""))
         for kind, value in sorted(event.values.items())
     ]
-    day = _("on %(day)s") % {"day": day_words(event.on)}
+    day = f"on {day_words(event.on)}"
     words = ", ".join([event.kind.replace("_", " "), *figures, day])
     if event.places:
-        words += _(", at %(places)s") % {"places": ", ".join(event.places)}
+        words += f", at {', '.join(event.places)}"
     return f"{words}: {event.note}" if event.note else words

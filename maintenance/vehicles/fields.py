@@ -5,7 +5,6 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.units import UnitError, convert, parse_measure, parse_number
 
@@ -43,7 +42,7 @@ class MeasureField(forms.CharField):
         found = found.quantize(self.step)
         if not self.least <= found <= LARGEST:
             raise ValidationError(
-                _("Give a value from %(least)s to %(most)s %(unit)s."),
+                "Give a value from %(least)s to %(most)s %(unit)s.",
                 params={"least": self.least, "most": "9,999,999.9", "unit": self.unit},
             )
         return found

@@ -6,7 +6,6 @@ from decimal import Decimal
 
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.units import convert
 from maintenance.households.climate import expected_between
@@ -46,8 +45,8 @@ class RigForm(forms.ModelForm):
         fields = ["name", "kind", "wheels", "in_service_on", "year", "vin", "plate"]
         widgets = {"in_service_on": DayInput}
         help_texts = {
-            "name": _("What you call it. It need not be its make."),
-            "in_service_on": _(
+            "name": "What you call it. It need not be its make.",
+            "in_service_on": (
                 "The day it was first used, by you or by an earlier owner. About is "
                 "good enough."
             ),
@@ -57,14 +56,14 @@ class RigForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()
         self.helper.layout = Layout(
-            Fieldset(_("The rig"), "name", "kind", "wheels", "in_service_on"),
-            Fieldset(_("Papers, if at hand"), "year", "vin", "plate"),
+            Fieldset("The rig", "name", "kind", "wheels", "in_service_on"),
+            Fieldset("Papers, if at hand", "year", "vin", "plate"),
         )
 
     def clean_year(self) -> int | None:
         year: int | None = self.cleaned_data["year"]
         if year is not None and not 1900 <= year <= 2100:
-            raise forms.ValidationError(_("Write the year in full, such as 2016."))
+            raise forms.ValidationError("Write the year in full, such as 2016.")
         return year
 
     def clean_vin(self) -> str:
@@ -74,7 +73,7 @@ class RigForm(forms.ModelForm):
         data = super().clean()
         kind, wheels = data.get("kind"), data.get("wheels")
         if kind and wheels and (kind in TRAILERS) != (wheels in TRAILER_LAYOUTS):
-            self.add_error("wheels", _("These wheels do not go with this kind of rig."))
+            self.add_error("wheels", "These wheels do not go with this kind of rig.")
         return data
 
 
@@ -82,32 +81,32 @@ class NewRigForm(RigForm):
     """With its meters, so that distance and hours can count from the first day."""
 
     distance_unit = forms.ChoiceField(
-        label=_("It counts distance in"), choices=DistanceUnit.choices
+        label="It counts distance in", choices=DistanceUnit.choices
     )
     odometer = MeasureField(
-        label=_("Odometer today"),
+        label="Odometer today",
         unit="mi",
         required=False,
-        help_text=_("Not for a trailer: its distance comes from its trips."),
+        help_text="Not for a trailer: its distance comes from its trips.",
     )
     engine_hours = MeasureField(
-        label=_("Engine hour meter today"),
+        label="Engine hour meter today",
         unit="h",
         required=False,
-        help_text=_("Leave empty if it has none."),
+        help_text="Leave empty if it has none.",
     )
     generator_hours = MeasureField(
-        label=_("Generator hour meter today"),
+        label="Generator hour meter today",
         unit="h",
         required=False,
-        help_text=_("Leave empty if it has none."),
+        help_text="Leave empty if it has none.",
     )
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.helper.layout.append(
             Fieldset(
-                _("Its meters"),
+                "Its meters",
                 "distance_unit",
                 "odometer",
                 "engine_hours",
@@ -125,11 +124,11 @@ class NewRigForm(RigForm):
             return data
         missing = data.get("odometer") is None and "odometer" not in self.errors
         if kind not in TRAILERS and missing:
-            self.add_error("odometer", _("Give what the odometer shows today."))
+            self.add_error("odometer", "Give what the odometer shows today.")
         if kind in TRAILERS and data.get("odometer") is not None:
             self.add_error(
                 "odometer",
-                _("A trailer has no odometer. Leave this empty; trips count for it."),
+                "A trailer has no odometer. Leave this empty; trips count for it.",
             )
         return data
 
@@ -162,27 +161,27 @@ class ReadingForm(forms.Form):
     about once before it is stored."""
 
     meter = forms.ModelChoiceField(
-        label=_("Meter"), queryset=Meter.objects.none(), empty_label=None
+        label="Meter", queryset=Meter.objects.none(), empty_label=None
     )
-    value = MeasureField(label=_("It shows"), unit="mi")
-    on = forms.DateField(label=_("On"), widget=DayInput)
+    value = MeasureField(label="It shows", unit="mi")
+    on = forms.DateField(label="On", widget=DayInput)
     doubt = forms.CharField(
-        label=_("What is it?"), required=False, widget=forms.RadioSelect
+        label="What is it?", required=False, widget=forms.RadioSelect
     )
     volume = MeasureField(
-        label=_("Fuel taken in"), unit="gal", step="0.001", required=False
+        label="Fuel taken in", unit="gal", step="0.001", required=False
     )
     price = NumberField(
-        label=_("Paid in all"),
+        label="Paid in all",
         min_value=0,
         max_digits=10,
         decimal_places=2,
         required=False,
     )
     full = forms.BooleanField(
-        label=_("Filled up"),
+        label="Filled up",
         required=False,
-        help_text=_("Use is reckoned from one filled tank to the next."),
+        help_text="Use is reckoned from one filled tank to the next.",
     )
 
     def __init__(self, *args, rig: Rig, **kwargs):
@@ -211,22 +210,18 @@ class ReadingForm(forms.Form):
             return
         unit = usual_volume_unit(rig.household)
         self.fields["volume"].unit = unit
-        self.fields["volume"].label = _("Fuel taken in (%(unit)s)") % {
-            "unit": VolumeUnit(unit).label
-        }
-        self.fields["price"].label = _("Paid in all (%(currency)s)") % {
-            "currency": rig.household.currency
-        }
+        self.fields["volume"].label = f"Fuel taken in ({VolumeUnit(unit).label})"
+        self.fields["price"].label = f"Paid in all ({rig.household.currency})"
         self.initial.setdefault("full", True)
-        self.helper.layout.append(Fieldset(_("At a fuel stop, if you like"), *names))
+        self.helper.layout.append(Fieldset("At a fuel stop, if you like", *names))
 
     def clean(self):
         data = super().clean()
         if data.get("price") is not None and not data.get("volume"):
-            self.add_error("volume", _("Give how much was taken in for this price."))
+            self.add_error("volume", "Give how much was taken in for this price.")
         meter = data.get("meter")
         if data.get("volume") and meter and meter.kind != MeterKind.ODOMETER:
-            self.add_error("meter", _("Give fuel with a reading of the odometer."))
+            self.add_error("meter", "Give fuel with a reading of the odometer.")
         return data
 
     def ask(self, choices: list[tuple[str, str]]) -> None:
@@ -236,10 +231,10 @@ class ReadingForm(forms.Form):
 
 
 class ReplacementForm(forms.Form):
-    meter = forms.ModelChoiceField(label=_("Meter"), queryset=Meter.objects.none())
-    on = forms.DateField(label=_("Replaced on"), widget=DayInput)
-    old_final = MeasureField(label=_("The old one last showed"), unit="mi")
-    new_start = MeasureField(label=_("The new one began at"), unit="mi")
+    meter = forms.ModelChoiceField(label="Meter", queryset=Meter.objects.none())
+    on = forms.DateField(label="Replaced on", widget=DayInput)
+    old_final = MeasureField(label="The old one last showed", unit="mi")
+    new_start = MeasureField(label="The new one began at", unit="mi")
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
@@ -250,9 +245,9 @@ class ReplacementForm(forms.Form):
 
 
 class MeterForm(forms.Form):
-    kind = forms.ChoiceField(label=_("Meter"), choices=MeterKind.choices)
-    unit = forms.ChoiceField(label=_("It counts in"), choices=MeterUnit.choices)
-    value = MeasureField(label=_("It shows today"), unit="h")
+    kind = forms.ChoiceField(label="Meter", choices=MeterKind.choices)
+    unit = forms.ChoiceField(label="It counts in", choices=MeterUnit.choices)
+    value = MeasureField(label="It shows today", unit="h")
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
@@ -286,7 +281,7 @@ class StayForm(forms.ModelForm):
             "planned_until": DayInput,
             "notes": forms.Textarea(attrs={"rows": 3}),
         }
-        help_texts = {"planned_until": _("Leave empty if you do not know yet.")}
+        help_texts = {"planned_until": "Leave empty if you do not know yet."}
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
@@ -296,27 +291,29 @@ class StayForm(forms.ModelForm):
             unit = self.household.temperature_unit
         self.unit = unit
         for name, label in (
-            ("usual", _("Usual temperature there (%(unit)s)")),
-            ("lowest", _("Lowest temperature there (%(unit)s)")),
+            ("usual", "Usual temperature there (%(unit)s)"),
+            ("lowest", "Lowest temperature there (%(unit)s)"),
         ):
             self.fields[name] = TemperatureField(
                 label=label % {"unit": unit}, unit=unit, required=False
             )
-        self.fields["usual"].help_text = _(
+        self.fields[
+            "usual"
+        ].help_text = (
             "Empty: by the figures of your months, if you gave them (Household)."
         )
         self.helper = PageFormHelper()
         self.helper.layout = Layout(
-            Fieldset(_("When and where"), "start", "planned_until", "place"),
+            Fieldset("When and where", "start", "planned_until", "place"),
             Fieldset(
-                _("How it stands there"),
+                "How it stands there",
                 "roofed",
                 "has_power",
                 "usual",
                 "lowest",
                 "humidity",
             ),
-            Fieldset(_("Water and batteries"), "water", "batteries"),
+            Fieldset("Water and batteries", "water", "batteries"),
             "notes",
         )
 
@@ -324,7 +321,7 @@ class StayForm(forms.ModelForm):
         data = super().clean()
         start, until = data.get("start"), data.get("planned_until")
         if start and until and until < start:
-            self.add_error("planned_until", _("The stay would end before it starts."))
+            self.add_error("planned_until", "The stay would end before it starts.")
         elif start:
             self._take_from_months(data, start, until)
         return data
@@ -345,13 +342,13 @@ class StayForm(forms.ModelForm):
 
 
 class SevereDutyForm(forms.Form):
-    start = forms.DateField(label=_("From"), widget=DayInput)
-    end = forms.DateField(label=_("To"), widget=DayInput, required=False)
+    start = forms.DateField(label="From", widget=DayInput)
+    end = forms.DateField(label="To", widget=DayInput, required=False)
     why = forms.CharField(
-        label=_("Why"),
+        label="Why",
         max_length=120,
         required=False,
-        help_text=_("Towing in mountains, dust, heat, many short runs …"),
+        help_text="Towing in mountains, dust, heat, many short runs …",
     )
 
     def __init__(self, *args, **kwargs):
@@ -360,7 +357,7 @@ class SevereDutyForm(forms.Form):
 
 
 class SellForm(forms.Form):
-    on = forms.DateField(label=_("Sold on"), widget=DayInput)
+    on = forms.DateField(label="Sold on", widget=DayInput)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -6,7 +6,6 @@ from datetime import date
 from decimal import Decimal, InvalidOperation
 
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _
 
 from maintenance.core import facts
 from maintenance.core.meters import explain_doubtful
@@ -61,42 +60,37 @@ def doubt_about(
 def _wrong(fact: facts.Fact) -> str:
     values = fact.values
     sides = [
-        _("%(value)s on %(on)s")
-        % {
-            "value": show(Decimal(str(values[side])), str(values["unit"])),
-            "on": date_format(on, "j M Y"),
-        }
+        "{value} on {on}".format(
+            value=show(Decimal(str(values[side])), str(values["unit"])),
+            on=date_format(on, "j M Y"),
+        )
         for side in ("before", "after")
         if isinstance(on := values[f"{side}_on"], date)
     ]
-    return _("This does not fit %(sides)s. What is it?") % {
-        "sides": _(" and ").join(sides)
-    }
+    return f"This does not fit {' and '.join(sides)}. What is it?"
 
 
 def _choices(causes: tuple[facts.Fact, ...]) -> list[tuple[str, str]]:
     made = [choice for cause in causes if (choice := _choice(cause))]
     return [
         *made,
-        (RIGHT, _("It is right as I typed it; the other readings are wrong")),
-        (KEEP, _("I do not know. Keep it as doubtful; it will not count")),
+        (RIGHT, "It is right as I typed it; the other readings are wrong"),
+        (KEEP, "I do not know. Keep it as doubtful; it will not count"),
     ]
 
 
 def _choice(cause: facts.Fact) -> tuple[str, str] | None:
     kind, meant = cause.key.removeprefix("cause_"), cause.values.get("meant")
     if kind == "replaced":
-        return REPLACED, _("The meter was replaced, or it rolled over")
+        return REPLACED, "The meter was replaced, or it rolled over"
     if meant is None:
         return None
     shown = show(Decimal(str(meant)), str(cause.values["unit"]))
     if kind == "other_rig":
-        return f"{RIG}{cause.values['rig']}", _("It belongs to %(rig)s") % {
-            "rig": cause.values["rig"]
-        }
+        return f"{RIG}{cause.values['rig']}", f"It belongs to {cause.values['rig']}"
     words = {
-        "typing_slip": _("A typing slip: I meant %(value)s"),
-        "other_unit": _("It was in the other unit: that makes %(value)s"),
+        "typing_slip": "A typing slip: I meant %(value)s",
+        "other_unit": "It was in the other unit: that makes %(value)s",
     }
     return f"{MEANT}{meant}", words[kind] % {"value": shown}
 
@@ -167,7 +161,7 @@ def figure_meant(
     if answer == REPLACED:
         ask(choices)
         raise Refused(
-            _(
+            (
                 "Note the replacement first, on the rig's page under “Meter replaced”; "
                 "then give this reading."
             ),

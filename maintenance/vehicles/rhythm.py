@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.core.bench.answers import BenchError
 from maintenance.households.access import require
@@ -56,8 +55,10 @@ def _check_day(stay: Stay, on: date, today: date) -> None:
     last = min(stay.ended_on or today, today)
     if not stay.start <= on <= last:
         raise Refused(
-            _("Give a day of the stay, from %(start)s to %(last)s.")
-            % {"start": day_words(stay.start), "last": day_words(last)},
+            (
+                f"Give a day of the stay, from {day_words(stay.start)} to "
+                f"{day_words(last)}."
+            ),
             field="on",
         )
 

@@ -12,8 +12,6 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.bench import antifreeze, drains, propane
 from maintenance.core.bench.answers import Answer, BenchError, limits, num
 from maintenance.core.bench.batteries import (
@@ -52,7 +50,7 @@ def charge_of(text: str, kind: Kind) -> Decimal:
     if given < 2:
         _GRAVITY.check(given)
         if kind != "flooded":
-            raise BenchError(_("Gravity is read in flooded cells only: give volts."))
+            raise BenchError("Gravity is read in flooded cells only: give volts.")
         return charge_from_gravity(given).value
     return charge_from_volts(given, kind).value
 
@@ -284,8 +282,5 @@ def seal_mm(setting: RunwaySetting) -> Decimal:
 
 def amps_words(drain: Drain) -> str:
     if drain.low == drain.high:
-        return _("%(amps)s A") % {"amps": num(drain.typical, 3)}
-    return _("%(low)s to %(high)s A") % {
-        "low": num(drain.low, 3),
-        "high": num(drain.high, 3),
-    }
+        return f"{num(drain.typical, 3)} A"
+    return f"{num(drain.low, 3)} to {num(drain.high, 3)} A"

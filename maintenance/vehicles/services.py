@@ -6,7 +6,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.core.triggers import EVENT_KINDS
 from maintenance.core.units import show
@@ -43,8 +42,7 @@ def _renew(rig: Rig, today: date) -> None:
 def refuse_future(on: date, today: date, field: str = "on") -> None:
     if on > today:
         raise Refused(
-            _("%(on)s is still to come. Give the day on which it happened.")
-            % {"on": day_words(on)},
+            f"{day_words(on)} is still to come. Give the day on which it happened.",
             field=field,
         )
 
@@ -55,7 +53,7 @@ def add_rig(by: Member, *, today: date, meters: Iterable[dict], **fields) -> Rig
     require(by, Role.KEEPER)
     refuse_future(fields["in_service_on"], today, "in_service_on")
     if by.household.rigs.filter(name=fields["name"]).exists():
-        raise Refused(_("There is a rig of this name already."), field="name")
+        raise Refused("There is a rig of this name already.", field="name")
     rig = Rig.objects.create(household=by.household, **fields)
     for meter in meters:
         value = meter.pop("today_value")
@@ -73,7 +71,7 @@ def fit_meter(
     """A meter that the rig has had all along, or that was fitted later."""
     require(by, Role.KEEPER)
     if rig.meters.filter(kind=kind).exists():
-        raise Refused(_("The rig has this meter already."), field="kind")
+        raise Refused("The rig has this meter already.", field="kind")
     meter = add_meter(rig, kind=kind, unit=unit)
     store_reading(meter, by=by, on=today, value=value)
     note_activity(by, "added meter", f"{rig}: {meter}")
@@ -86,7 +84,7 @@ def add_meter(
 ) -> Meter:
     in_hours = MeterKind(kind) in HOUR_METERS
     if in_hours != (unit == MeterUnit.HOURS):
-        raise Refused(_("This meter does not count in that unit."), field="unit")
+        raise Refused("This meter does not count in that unit.", field="unit")
     return Meter.objects.create(
         rig=rig, kind=kind, unit=unit, in_service_value=in_service_value
     )
@@ -99,7 +97,7 @@ def change_rig(rig: Rig, *, by: Member, today: date, **fields) -> Rig:
         refuse_future(fields["in_service_on"], today, "in_service_on")
     same_name = by.household.rigs.filter(name=fields.get("name", rig.name))
     if same_name.exclude(pk=rig.pk).exists():
-        raise Refused(_("There is a rig of this name already."), field="name")
+        raise Refused("There is a rig of this name already.", field="name")
     for name, value in fields.items():
         setattr(rig, name, value)
     rig.save(update_fields=list(fields))
@@ -154,7 +152,7 @@ def store_reading(
     """The row alone, for a change that renews the standings itself. `event`: what it
     was given with."""
     if value < 0:
-        raise Refused(_("A meter never shows less than nothing."), field="value")
+        raise Refused("A meter never shows less than nothing.", field="value")
     return Reading.objects.create(
         meter=meter,
         on=on,
@@ -181,9 +179,9 @@ def record_fuel_stop(
 ) -> FuelStop:
     """A reading of the odometer with the fuel that was taken in there."""
     if meter.kind != MeterKind.ODOMETER:
-        raise Refused(_("Give fuel with a reading of the odometer."), field="meter")
+        raise Refused("Give fuel with a reading of the odometer.", field="meter")
     if volume <= 0:
-        raise Refused(_("Give how much was taken in."), field="volume")
+        raise Refused("Give how much was taken in.", field="volume")
     reading = record_reading(
         meter, by=by, today=today, on=on, value=value, confirmed=confirmed
     )
@@ -212,7 +210,7 @@ def withdraw_reading(reading: Reading, *, by: Member, today: date) -> None:
     of work is corrected there: the record would still say it."""
     require(by, Role.CREW)
     if reading.records.filter(voided_at=None).exists():
-        raise Refused(_("It came with a record of work: correct the record."))
+        raise Refused("It came with a record of work: correct the record.")
     Reading.objects.filter(pk=reading.pk).update(withdrawn=True)
     note_activity(by, "withdrew reading", str(reading))
     _renew(reading.meter.rig, today)
@@ -244,7 +242,7 @@ def set_severe_duty(
 ) -> SevereDuty:
     require(by, Role.KEEPER)
     if end is not None and end < start:
-        raise Refused(_("It ends before it starts."), field="end")
+        raise Refused("It ends before it starts.", field="end")
     duty = SevereDuty.objects.create(rig=rig, start=start, end=end, why=why)
     note_activity(by, "set severe duty", rig.name)
     _renew(rig, today)
@@ -286,8 +284,7 @@ def end_stay(stay: Stay, *, by: Member, today: date, ended_on: date) -> Stay:
     refuse_future(ended_on, today, "ended_on")
     if ended_on < stay.start:
         raise Refused(
-            _("The stay began on %(start)s; it cannot end before that.")
-            % {"start": day_words(stay.start)},
+            (f"The stay began on {day_words(stay.start)}; it cannot end before that."),
             field="ended_on",
         )
     return change_stay(stay, by=by, today=today, ended_on=ended_on)
@@ -300,15 +297,13 @@ def _set_stay(stay: Stay, fields: Mapping[str, Any]) -> None:
     if fields.get("water"):
         stay.winterized = stay.water in {WaterKept.DRY, WaterKept.ANTIFREEZE}
     if None not in (stay.lowest, stay.usual) and stay.lowest > stay.usual:
-        raise Refused(
-            _("The lowest temperature is above the usual one."), field="lowest"
-        )
+        raise Refused("The lowest temperature is above the usual one.", field="lowest")
     set_rhythm(stay)
 
 
 def _check_stay_days(start: date, planned_until: date | None) -> None:
     if planned_until is not None and planned_until < start:
-        raise Refused(_("The stay would end before it starts."), field="planned_until")
+        raise Refused("The stay would end before it starts.", field="planned_until")
 
 
 def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
@@ -317,21 +312,18 @@ def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
         other_end = other.ended_on or other.planned_until or date.max
         if start < other_end and other.start < end:
             raise Refused(
-                _(
-                    "%(rig)s has another stay from %(start)s. End that one first, or "
-                    "choose other days."
-                )
-                % {"rig": rig, "start": day_words(other.start)},
+                (
+                    f"{rig} has another stay from {day_words(other.start)}. End that "
+                    "one first, or choose other days."
+                ),
                 field="start",
             )
     for trip in rig.trips.filter(start__lt=end, end__gt=start):
         raise Refused(
-            _("%(rig)s is on a trip from %(start)s to %(end)s. Choose other days.")
-            % {
-                "rig": rig,
-                "start": day_words(trip.start),
-                "end": day_words(trip.end),
-            },
+            (
+                f"{rig} is on a trip from {day_words(trip.start)} to "
+                f"{day_words(trip.end)}. Choose other days."
+            ),
             field="start",
         )
 
@@ -386,7 +378,7 @@ def store_event(
 
 def check_kind(kind: str) -> str:
     if kind not in EVENT_KINDS:
-        raise Refused(_("“%(kind)s” is no known event.") % {"kind": kind}, field="kind")
+        raise Refused(f"“{kind}” is no known event.", field="kind")
     return kind
 
 
@@ -396,10 +388,7 @@ def keep_readings(event: Event, *, by: Member, confirmed: Collection[str]) -> No
     meters = {meter.kind: meter for meter in event.rig.meters.all()}
     unknown = event.values.keys() - meters.keys()
     if unknown:
-        raise Refused(
-            _("%(rig)s has no such meter: %(meter)s.")
-            % {"rig": event.rig, "meter": ", ".join(sorted(unknown))}
-        )
+        raise Refused(f"{event.rig} has no such meter: {', '.join(sorted(unknown))}.")
     old = {row.meter_id: row for row in event.readings.filter(withdrawn=False)}
     for kind, value in event.values.items():
         meter, sure = meters[kind], kind in confirmed
@@ -427,12 +416,10 @@ def check_places(rig: Rig, places: Iterable[str] | None) -> list[str] | None:
     strange = wanted - set(rig.places)
     if strange:
         raise Refused(
-            _("%(rig)s has no wheel at %(places)s. It has %(known)s.")
-            % {
-                "rig": rig,
-                "places": ", ".join(sorted(strange)),
-                "known": ", ".join(rig.places),
-            },
+            (
+                f"{rig} has no wheel at {', '.join(sorted(strange))}. It has "
+                f"{', '.join(rig.places)}."
+            ),
             field="places",
         )
     return [place for place in rig.places if place in wanted] or None

@@ -7,9 +7,8 @@ from pathlib import Path
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
 from django.db.models import QuerySet
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
+from maintenance.core.words import counted
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
@@ -45,7 +44,7 @@ def add_manual(
     lock_rig(rig)
     if rig.manuals.filter(title=title).exists():
         raise Refused(
-            _("There is a manual of this title already. Add its year or edition."),
+            "There is a manual of this title already. Add its year or edition.",
             field="title",
         )
     file = clean_upload(upload, field="upload", largest=LARGEST_MANUAL)
@@ -95,12 +94,7 @@ def check_page(manual: Manual, page: int) -> None:
     last = 1 if manual.is_image else manual.pages
     if last is not None and not 1 <= page <= last:
         raise Refused(
-            ngettext(
-                "“%(manual)s” has %(last)d page.",
-                "“%(manual)s” has %(last)d pages, as the screen counts them.",
-                last,
-            )
-            % {"manual": manual, "last": last},
+            f"“{manual}” has {counted(last, 'page')}, as the screen counts.",
             field="page",
         )
 

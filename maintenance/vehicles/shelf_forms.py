@@ -3,26 +3,25 @@
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import PageFormHelper
 
 
 class ManualForm(forms.Form):
     title = forms.CharField(
-        label=_("Title"),
+        label="Title",
         max_length=120,
-        help_text=_("As you would ask for it: “Chassis book”, “Tire placard”."),
+        help_text="As you would ask for it: “Chassis book”, “Tire placard”.",
     )
     about = forms.CharField(
-        label=_("What it is about"),
+        label="What it is about",
         max_length=80,
         required=False,
-        help_text=_("The part it belongs to, such as the water heater."),
+        help_text="The part it belongs to, such as the water heater.",
     )
     upload = forms.FileField(
-        label=_("PDF, or a photo of a placard"),
-        help_text=_(
+        label="PDF, or a photo of a placard",
+        help_text=(
             "A PDF of up to 60 MB, or a JPEG, PNG or WebP of up to 20 MB. Place and "
             "camera are taken out of photos."
         ),
@@ -36,14 +35,14 @@ class ManualForm(forms.Form):
 
 class PageNoteForm(forms.Form):
     page = forms.IntegerField(
-        label=_("Page"),
+        label="Page",
         min_value=1,
-        help_text=_("As the reader on the screen counts, the cover being 1."),
+        help_text="As the reader on the screen counts, the cover being 1.",
     )
     text = forms.CharField(
-        label=_("What stands there"),
+        label="What stands there",
         max_length=200,
-        help_text=_("The figure with its unit: “lug torque 140 ft·lbf”."),
+        help_text="The figure with its unit: “lug torque 140 ft·lbf”.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -8,7 +8,6 @@ from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -34,10 +33,10 @@ def add_manual(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         ManualForm(request.POST or None, request.FILES or None),
-        heading=_("A manual for %(rig)s") % {"rig": rig},
+        heading=f"A manual for {rig}",
         back=reverse("manuals", args=[pk]),
         save=partial(shelf.add_manual, rig, by=request.member),
-        done=_("On the shelf. Note the pages that you look up more than once."),
+        done="On the shelf. Note the pages that you look up more than once.",
         go_on=lambda made: reverse("manual", args=[made.key]),
     )
 
@@ -67,7 +66,7 @@ def manual_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
 def remove_manual(request: HouseholdRequest, key: UUID) -> HttpResponse:
     found = get_manual(request, key)
     shelf.remove_manual(found, by=request.member)
-    messages.success(request, _("“%(title)s” is off the shelf.") % {"title": found})
+    messages.success(request, f"“{found}” is off the shelf.")
     return redirect("manuals", found.rig_id)
 
 
@@ -77,10 +76,10 @@ def note_page(request: HouseholdRequest, key: UUID) -> HttpResponse:
     return form_page(
         request,
         PageNoteForm(request.POST or None),
-        heading=_("A page of %(manual)s") % {"manual": found},
+        heading=f"A page of {found}",
         back=reverse("manual", args=[key]),
         save=partial(shelf.note_page, found, by=request.member),
-        done=_("Noted."),
+        done="Noted.",
     )
 
 
@@ -89,7 +88,7 @@ def note_page(request: HouseholdRequest, key: UUID) -> HttpResponse:
 def remove_note(request: HouseholdRequest, pk: int) -> HttpResponse:
     note = get_note(request, pk)
     shelf.remove_note(note, by=request.member)
-    messages.success(request, _("The note is gone; the page is still there."))
+    messages.success(request, "The note is gone; the page is still there.")
     return redirect("manual", note.manual.key)
 
 

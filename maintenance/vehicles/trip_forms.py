@@ -4,7 +4,6 @@ from typing import Any
 
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
@@ -32,16 +31,16 @@ def usual_weight_unit(household: Household) -> WeightUnit:
 
 class TripForm(forms.ModelForm):
     distance = MeasureField(
-        label=_("Distance"),
+        label="Distance",
         unit="mi",
         required=False,
-        help_text=_("About is good enough. What comes due on the way hangs on it."),
+        help_text="About is good enough. What comes due on the way hangs on it.",
     )
     people = forms.IntegerField(
-        label=_("People aboard"), min_value=1, max_value=MOST_PEOPLE, required=False
+        label="People aboard", min_value=1, max_value=MOST_PEOPLE, required=False
     )
-    water = MeasureField(label=_("Fresh water carried"), unit="gal", required=False)
-    cargo = MeasureField(label=_("Cargo"), unit="lb", required=False)
+    water = MeasureField(label="Fresh water carried", unit="gal", required=False)
+    cargo = MeasureField(label="Cargo", unit="lb", required=False)
 
     class Meta:
         model = Trip
@@ -60,9 +59,9 @@ class TripForm(forms.ModelForm):
             "cargo",
         ]
         widgets = {"start": DayInput, "end": DayInput}
-        labels = {"start": _("First day"), "end": _("Last day")}
+        labels = {"start": "First day", "end": "Last day"}
         help_texts = {
-            "towed_car_counts": _(
+            "towed_car_counts": (
                 "Some cars count while they roll behind with all wheels down, many do "
                 "not. Look at its odometer before and after a tow."
             ),
@@ -101,7 +100,7 @@ class TripForm(forms.ModelForm):
             return
         del self.fields["tow_vehicle"]
         fields["towed_car"].queryset = others.filter(kind__in=TOWABLE)
-        fields["towed_car"].empty_label = _("none")
+        fields["towed_car"].empty_label = "none"
         before = rig.trips.filter(towed_car__isnull=False).first()
         if before is not None and self.instance.pk is None:
             self.initial.setdefault("towed_car_counts", before.towed_car_counts)
@@ -109,17 +108,17 @@ class TripForm(forms.ModelForm):
     def _layout(self) -> Layout:
         who = ("tow_vehicle", "towed_car", "towed_car_counts")
         return Layout(
-            Fieldset(_("Where and when"), "title", "origin", "start", "end"),
-            Fieldset(_("How far"), "distance", "unit"),
-            Fieldset(_("What comes along"), *(n for n in who if n in self.fields)),
-            Fieldset(_("Load, if you know it"), "people", "water", "cargo"),
+            Fieldset("Where and when", "title", "origin", "start", "end"),
+            Fieldset("How far", "distance", "unit"),
+            Fieldset("What comes along", *(n for n in who if n in self.fields)),
+            Fieldset("Load, if you know it", "people", "water", "cargo"),
         )
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         start, end = data.get("start"), data.get("end")
         if start and end and end < start:
-            self.add_error("end", _("The trip would end before it starts."))
+            self.add_error("end", "The trip would end before it starts.")
         for name in ("water", "cargo"):
             data[f"{name}_unit"] = self.units[name]
         return data
@@ -128,11 +127,11 @@ class TripForm(forms.ModelForm):
 class TripToldForm(forms.Form):
     """Either both figures of the odometer, or the distance."""
 
-    end = forms.DateField(label=_("Last day"), widget=DayInput)
-    hitched_at = MeasureField(label=_("Odometer at the start"), unit="mi")
-    unhitched_at = MeasureField(label=_("Odometer at the end"), unit="mi")
+    end = forms.DateField(label="Last day", widget=DayInput)
+    hitched_at = MeasureField(label="Odometer at the start", unit="mi")
+    unhitched_at = MeasureField(label="Odometer at the end", unit="mi")
     distance = MeasureField(
-        label=_("Distance, if nobody looked"), unit="mi", required=False
+        label="Distance, if nobody looked", unit="mi", required=False
     )
 
     def __init__(self, *args: Any, trip: Trip, **kwargs: Any) -> None:
@@ -144,14 +143,14 @@ class TripToldForm(forms.Form):
             fields[name].unit = unit
             fields[name].required = False
             if trip.driver is not None and trip.driver != trip.rig:
-                words = _("of %(car)s, in %(unit)s")
+                words = "of %(car)s, in %(unit)s"
             else:
-                words = _("in %(unit)s")
+                words = "in %(unit)s"
             fields[name].help_text = words % {"car": trip.driver, "unit": unit}
         fields["distance"].unit = trip.unit
-        fields["distance"].help_text = _("in %(unit)s; the odometer comes first") % {
-            "unit": MeterUnit(trip.unit).label
-        }
+        fields[
+            "distance"
+        ].help_text = f"in {MeterUnit(trip.unit).label}; the odometer comes first"
         if meter is None:
             del fields["hitched_at"], fields["unhitched_at"]
         self.helper = PageFormHelper()

@@ -7,7 +7,6 @@ from decimal import Decimal
 
 from django.db import transaction
 from django.db.models import Q
-from django.utils.translation import gettext as _
 
 from maintenance.core.units import convert, show, show_number
 from maintenance.households.access import require
@@ -60,7 +59,7 @@ def tell_trip(trip: Trip, *, by: Member, today: date, **fields) -> Trip:
 def cancel_trip(trip: Trip, *, by: Member, today: date) -> None:
     require(by, Role.CREW)
     if trip.start <= today:
-        raise Refused(_("This trip has begun. Change its days instead."))
+        raise Refused("This trip has begun. Change its days instead.")
     note_activity(by, "canceled trip", f"{trip.rig} from {day_words(trip.start)}")
     travelers = trip.travelers
     trip.delete()
@@ -79,9 +78,9 @@ def _renew(rigs: Iterable[Rig], today: date) -> None:
 
 def _check(trip: Trip, today: date) -> None:
     if trip.end < trip.start:
-        raise Refused(_("The trip would end before it starts."), field="end")
+        raise Refused("The trip would end before it starts.", field="end")
     if trip.rig in (trip.tow_vehicle, trip.towed_car):
-        raise Refused(_("A rig cannot tow itself."), field="tow_vehicle")
+        raise Refused("A rig cannot tow itself.", field="tow_vehicle")
     _check_odometer(trip, today)
     _check_distance(trip)
     for rig in trip.travelers:
@@ -97,16 +96,16 @@ def _check_odometer(trip: Trip, today: date) -> None:
         return
     if start is None or end is None:
         raise Refused(
-            _("Give both figures of the odometer, or none."), field="unhitched_at"
+            "Give both figures of the odometer, or none.", field="unhitched_at"
         )
     if end < start:
         raise Refused(
-            _("The odometer shows less at the end than at the start."),
+            "The odometer shows less at the end than at the start.",
             field="unhitched_at",
         )
     if trip.start > today:
         raise Refused(
-            _("This trip is still to come. Give what the odometer shows afterwards."),
+            "This trip is still to come. Give what the odometer shows afterwards.",
             field="hitched_at",
         )
     meter = odometer_of(trip.driver)
@@ -124,20 +123,19 @@ def _check_distance(trip: Trip) -> None:
     }
     if trip.distance is None:
         raise Refused(
-            _(
-                "How far will it be? What comes due on the way hangs on it. About is "
-                "good enough: %(least)s to %(most)s."
-            )
-            % span,
+            (
+                "How far will it be? What comes due on the way hangs on it. "
+                f"About is good enough: {span['least']} to {span['most']}."
+            ),
             field="distance",
         )
     if not 1 <= trip.distance <= most:
         raise Refused(
-            _(
-                "%(given)s cannot be. Plausible for a trip of %(days)d days is "
-                "%(least)s to %(most)s."
-            )
-            % {**span, "given": show(trip.distance, trip.unit)},
+            (
+                f"{show(trip.distance, trip.unit)} cannot be. Plausible for a "
+                f"trip of {span['days']} days is {span['least']} to "
+                f"{span['most']}."
+            ),
             field="unhitched_at" if trip.hitched_at is not None else "distance",
         )
 
@@ -147,7 +145,7 @@ def _in_the_way(rig: Rig, stay: Stay, trip: Trip) -> str:
     until = stay.ended_on or stay.planned_until
     stored = {
         "rig": rig,
-        "trip": trip.title or _("this trip"),
+        "trip": trip.title or "this trip",
         "place": f" ({stay.place})" if stay.place else "",
         "since": day_words(stay.start),
         "start": day_words(trip.start),
@@ -155,18 +153,17 @@ def _in_the_way(rig: Rig, stay: Stay, trip: Trip) -> str:
     }
     if until is None:
         return (
-            _(
-                "%(rig)s is stored from %(since)s on%(place)s, with no end known, and "
-                "%(trip)s would be from %(start)s to %(end)s. Plan the end of that "
-                "stay for %(start)s or before, under Storage."
-            )
-            % stored
+            f"{stored['rig']} is stored from {stored['since']} "
+            f"on{stored['place']}, with no end known, and {stored['trip']} would "
+            f"be from {stored['start']} to {stored['end']}. Plan the end of that "
+            f"stay for {stored['start']} or before, under Storage."
         )
-    return _(
-        "%(rig)s is stored from %(since)s to %(until)s%(place)s, and %(trip)s would be "
-        "from %(start)s to %(end)s. Start on %(until)s or later, or let that stay end "
-        "by %(start)s, under Storage."
-    ) % {**stored, "until": day_words(until)}
+    return (
+        f"{stored['rig']} is stored from {stored['since']} to "
+        f"{day_words(until)}{stored['place']}, and {stored['trip']} would be from "
+        f"{stored['start']} to {stored['end']}. Start on {day_words(until)} or "
+        f"later, or let that stay end by {stored['start']}, under Storage."
+    )
 
 
 # --- readings of the odometer ---------------------------------------------------------
@@ -259,31 +256,25 @@ def overlap_words(trip: Trip) -> Iterator[str]:
         }
         if one.together is None:
             yield (
-                _(
-                    "%(car)s would drive on two trips at once: %(this)s and %(other)s. "
-                    "Change the days of one."
-                )
-                % names
+                f"{names['car']} would drive on two trips at once: "
+                f"{names['this']} and {names['other']}. Change the days of "
+                "one."
             )
         else:
-            yield _(
-                "The odometer of %(car)s is given twice over the same miles: %(this)s "
-                "and %(other)s. Together they count %(together)s, not %(apart)s. "
-                "Correct the one that is wrong."
-            ) % {
-                **names,
-                "together": show(one.together, one.unit),
-                "apart": show(one.apart or Decimal(0), one.unit),
-            }
+            yield (
+                f"The odometer of {names['car']} is given twice over the same "
+                f"miles: {names['this']} and {names['other']}. Together they "
+                f"count {show(one.together, one.unit)}, not "
+                f"{show(one.apart or Decimal(0), one.unit)}. Correct the one that "
+                "is wrong."
+            )
 
 
 def _named(trip: Trip) -> str:
-    words = _("“%(trip)s” of %(rig)s from %(start)s to %(end)s") % {
-        "trip": trip.title or _("trip"),
-        "rig": trip.rig,
-        "start": day_words(trip.start),
-        "end": day_words(trip.end),
-    }
+    words = (
+        f"“{trip.title or 'trip'}” of {trip.rig} from {day_words(trip.start)} to "
+        f"{day_words(trip.end)}"
+    )
     span = _span(trip)
     if span is None:
         return words

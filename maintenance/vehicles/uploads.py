@@ -17,7 +17,6 @@ import pypdf
 from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.http import FileResponse
-from django.utils.translation import gettext as _
 from PIL import Image, ImageOps
 from pypdf.errors import PyPdfError
 from pypdf.generic import DictionaryObject
@@ -91,10 +90,7 @@ def clean_upload(
             _refuse_size(upload, name, LARGEST_BYTES)
             return CleanFile(name, _clean_photo(data, name), "image/jpeg")
         if photos_only:
-            raise Refused(
-                _("%(name)s is a PDF. Take a photo (JPEG, PNG or WebP) here.")
-                % {"name": name}
-            )
+            raise Refused(f"{name} is a PDF. Take a photo (JPEG, PNG or WebP) here.")
         return CleanFile(name, data, PDF, _pages_of_harmless_pdf(data, name))
     except Refused as refused:
         raise Refused(refused.text, field=field) from None
@@ -133,12 +129,8 @@ def _refuse_size(upload: UploadedFile, name: str, largest: int) -> None:
     size = upload.size or 0
     if size > largest:
         raise Refused(
-            _("%(name)s has %(size)d MB; at most %(largest)d MB are taken.")
-            % {
-                "name": name,
-                "size": size // 1_000_000,
-                "largest": largest // 1_000_000,
-            }
+            f"{name} has {size // 1_000_000} MB; at most "
+            f"{largest // 1_000_000} MB are taken."
         )
 
 
@@ -153,13 +145,10 @@ def _clean_photo(data: bytes, name: str) -> bytes:
             out = io.BytesIO()
             upright.save(out, "JPEG", quality=82, optimize=True)
     except Image.DecompressionBombError:
-        raise Refused(
-            _("%(name)s has too many pixels (at most 80 million).") % {"name": name}
-        ) from None
+        raise Refused(f"{name} has too many pixels (at most 80 million).") from None
     except (OSError, ValueError, SyntaxError):
         raise Refused(
-            _("%(name)s cannot be read as a picture; it may be damaged.")
-            % {"name": name}
+            f"{name} cannot be read as a picture; it may be damaged."
         ) from None
     return out.getvalue()
 
@@ -180,21 +169,13 @@ def _pages_of_harmless_pdf(data: bytes, name: str) -> int | None:
         carries = _carries_files(reader)
         pages = None if reader.is_encrypted else len(reader.pages)
     except UNREADABLE:
-        raise Refused(
-            _("%(name)s cannot be read as a PDF; it may be damaged.") % {"name": name}
-        ) from None
+        raise Refused(f"{name} cannot be read as a PDF; it may be damaged.") from None
     if scripted:
-        raise Refused(
-            _("%(name)s carries a script. Print it to a new PDF and send that.")
-            % {"name": name}
-        )
+        raise Refused(f"{name} carries a script. Print it to a new PDF and send that.")
     if carries:
         raise Refused(
-            _(
-                "%(name)s has other files hidden inside it. Print it to a new PDF and "
-                "send that."
-            )
-            % {"name": name}
+            f"{name} has other files hidden inside it. Print it to a new PDF and "
+            "send that."
         )
     return pages
 

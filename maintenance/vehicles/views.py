@@ -8,7 +8,6 @@ from django.db.models import Prefetch
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -49,8 +48,8 @@ def add_rig(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Add a rig"),
-        submit=_("Next: what it has"),
+        heading="Add a rig",
+        submit="Next: what it has",
         back=reverse("rigs"),
         save=lambda **_data: _remark_on_vin(
             request,
@@ -58,7 +57,7 @@ def add_rig(request: HouseholdRequest) -> HttpResponse:
                 request.member, today=request.today, meters=form.meters(), **form.rig()
             ),
         ),
-        done=_("Kept. Now tick what it has."),
+        done="Kept. Now tick what it has.",
         go_on=lambda rig: reverse("rig_equipment", args=[rig.pk]),
     )
 
@@ -69,7 +68,7 @@ def change_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         RigForm(request.POST or None, instance=get_rig(request, pk)),
-        heading=_("Change rig"),
+        heading="Change rig",
         back=_rig_url(rig),
         save=lambda **data: _remark_on_vin(
             request,
@@ -91,8 +90,8 @@ def sell_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         SellForm(request.POST or None, initial={"on": request.today}),
-        heading=_("%(rig)s is sold") % {"rig": rig},
-        intro=_("It leaves Due and falls silent. Its history stays."),
+        heading=f"{rig} is sold",
+        intro="It leaves Due and falls silent. Its history stays.",
         back=_rig_url(rig),
         save=_bound(services.sell_rig, request, rig),
     )
@@ -103,7 +102,7 @@ def sell_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
 def take_back(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     services.take_back(rig, by=request.member, today=request.today)
-    messages.success(request, _("It is yours still, and its plan counts again."))
+    messages.success(request, "It is yours still, and its plan counts again.")
     return redirect(_rig_url(rig))
 
 
@@ -115,10 +114,10 @@ def give_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Reading of %(rig)s") % {"rig": rig},
+        heading=f"Reading of {rig}",
         back=_rig_url(rig),
         save=_bound(give, request, form),
-        done=_("Reading kept."),
+        done="Reading kept.",
     )
 
 
@@ -130,11 +129,11 @@ def settle_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
     is_right = request.POST.get("as") == "right"
     record = reading.records.filter(voided_at=None).first()
     if not is_right and record is not None:
-        messages.info(request, _("It came with this record of work: correct it here."))
+        messages.info(request, "It came with this record of work: correct it here.")
         return redirect("amend_record", record.pk)
     settle = services.confirm_reading if is_right else services.withdraw_reading
     settle(reading, by=request.member, today=request.today)
-    messages.success(request, _("Settled; the standings were reckoned anew."))
+    messages.success(request, "Settled; the standings were reckoned anew.")
     return redirect("rig", reading.meter.rig_id)
 
 
@@ -145,10 +144,10 @@ def replace_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         ReplacementForm(request.POST or None, rig=rig, initial=initial),
-        heading=_("A meter was replaced or rolled over"),
+        heading="A meter was replaced or rolled over",
         back=_rig_url(rig),
         save=_bound(services.replace_meter, request),
-        done=_("Kept: the true value goes on."),
+        done="Kept: the true value goes on.",
     )
 
 
@@ -158,8 +157,8 @@ def add_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         MeterForm(request.POST or None, rig=rig),
-        heading=_("Add a meter to %(rig)s") % {"rig": rig},
-        intro=_("An hour meter of the generator or the engine, or a hub meter."),
+        heading=f"Add a meter to {rig}",
+        intro="An hour meter of the generator or the engine, or a hub meter.",
         back=_rig_url(rig),
         save=_bound(services.fit_meter, request, rig),
     )
@@ -171,8 +170,8 @@ def severe_duty(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         SevereDutyForm(request.POST or None, initial={"start": request.today}),
-        heading=_("Severe duty of %(rig)s") % {"rig": rig},
-        intro=_("While it lasts, the shorter intervals of its items count."),
+        heading=f"Severe duty of {rig}",
+        intro="While it lasts, the shorter intervals of its items count.",
         back=_rig_url(rig),
         save=_bound(services.set_severe_duty, request, rig),
     )
@@ -199,10 +198,10 @@ def start_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         StayForm(request.POST or None, initial={"start": request.today}, rig=rig),
-        heading=_("Put %(rig)s into storage") % {"rig": rig},
+        heading=f"Put {rig} into storage",
         back=reverse("storage"),
         save=_bound(services.start_stay, request, rig),
-        done=_("Kept. What the stay asks for stands below, and on Due when it comes."),
+        done="Kept. What the stay asks for stands below, and on Due when it comes.",
         go_on=lambda stay: reverse("stay", args=[stay.pk]),
         template="vehicles/stay_form.html",
         others=_others(rig),
@@ -223,7 +222,7 @@ def change_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         StayForm(request.POST or None, instance=get_stay(request, pk), rig=stay.rig),
-        heading=_("Stay of %(rig)s") % {"rig": stay.rig},
+        heading=f"Stay of {stay.rig}",
         back=reverse("stay", args=[pk]),
         save=_bound(services.change_stay, request, stay),
         template="vehicles/stay_form.html",

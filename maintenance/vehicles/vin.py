@@ -1,8 +1,6 @@
 """What a vehicle identification number tells, in words. Nothing here blocks: a number
 from abroad need not pass, and one from before 1981 has another form."""
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.bench.vin import VinCheck, check_vin, model_year, years_of_code
 
 YEAR_PLACE = 9  # counted from 0
@@ -20,15 +18,15 @@ def vin_remarks(vin: str, year: int | None) -> list[str]:
 
 
 def _problem(check: VinCheck) -> str:
-    again = _("Saved all the same. Compare it with the plate once more.")
+    again = "Saved all the same. Compare it with the plate once more."
     if check.problem == "length":
-        text = _("The VIN has %(n)d characters; since 1981 it has 17.")
+        text = "The VIN has %(n)d characters; since 1981 it has 17."
         return f"{text % {'n': len(check.vin)}} {again}"
     if check.problem == "alphabet":
-        text = _("No VIN has the characters %(strange)s: read 1 for I, 0 for O or Q.")
+        text = "No VIN has the characters %(strange)s: read 1 for I, 0 for O or Q."
         return f"{text % {'strange': ', '.join(check.strange)}} {again}"
     if check.problem == "check_digit":
-        text = _(
+        text = (
             "The VIN does not pass its check: its ninth character would be "
             "%(expected)s (49 CFR 565.15). One from outside North America need not "
             "pass."
@@ -44,13 +42,13 @@ def _year_remark(vin: str, year: int | None) -> str:
         return ""
     values = {"told": told, "other": years[0] if told == years[1] else years[1]}
     if year is None:
-        proposed = _(
+        proposed = (
             "By its VIN the model year is %(told)s: enter it if that is right. On a "
             "trailer, or above 10,000 lb (4,536 kg), it may be %(other)s as well "
             "(49 CFR 565.15)."
         )
         return proposed % values
-    return _(
-        "By its VIN the model year is %(told)s or %(other)s, not %(year)s. Saved all "
-        "the same."
-    ) % {**values, "year": year}
+    return (
+        f"By its VIN the model year is {values['told']} or {values['other']}, not "
+        f"{year}. Saved all the same."
+    )

@@ -6,7 +6,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.core.units import convert, show
 from maintenance.households.access import require
@@ -32,12 +31,12 @@ def keep_label(rig: Rig, *, by: Member, **fields: Any) -> WeightLabel:
     gvwr, uvw = fields.get("gvwr"), fields.get("uvw")
     if gvwr is not None and uvw is not None and uvw > gvwr:
         raise Refused(
-            _("Empty it would weigh more than it may: see which figure is which."),
+            "Empty it would weigh more than it may: see which figure is which.",
             field="uvw",
         )
     if fields.get("capacity") is not None and not fields.get("kind"):
         raise Refused(
-            _("Say which label it is: the figure means another thing on each."),
+            "Say which label it is: the figure means another thing on each.",
             field="kind",
         )
     label, _made = WeightLabel.objects.update_or_create(rig=rig, defaults=fields)
@@ -56,7 +55,7 @@ def keep_ticket(
         _check_weight(fields.get(name), fields["unit"], 0, MOST_ON_AXLE, name)
     if (fields.get("trailer") is None) != (fields.get("behind") is None):
         raise Refused(
-            _(
+            (
                 "A ticket coupled names the trailer and what stood on its axles; one "
                 "alone has neither."
             ),
@@ -87,7 +86,9 @@ def _check_weight(
         for name, end in (("least", least), ("most", most))
     }
     raise Refused(
-        _("%(given)s cannot be. Plausible is %(least)s to %(most)s.")
-        % {**ends, "given": show(value, unit)},
+        (
+            f"{show(value, unit)} cannot be. Plausible is {ends['least']} to "
+            f"{ends['most']}."
+        ),
         field=field,
     )

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.findings.forms import photos_field
 from maintenance.findings.models import Finding, Severity
@@ -21,29 +20,29 @@ class LookForm(forms.Form):
 
     token = forms.UUIDField(widget=forms.HiddenInput)
     words = forms.CharField(
-        label=_("What has changed"),
+        label="What has changed",
         max_length=2000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
     )
     photos = photos_field()
     still = forms.ModelMultipleChoiceField(
-        label=_("Still as it was found"),
+        label="Still as it was found",
         queryset=Finding.objects.none(),
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
     what = forms.CharField(
-        label=_("Something is not right"),
+        label="Something is not right",
         max_length=300,
         required=False,
-        help_text=_("In a few words; it stays on Due until it is put right."),
+        help_text="In a few words; it stays on Due until it is put right.",
     )
     severity = forms.ChoiceField(
-        label=_("How urgent"), choices=Severity.choices, initial=Severity.SOON
+        label="How urgent", choices=Severity.choices, initial=Severity.SOON
     )
     unfit = forms.BooleanField(
-        label=_("It makes the rig unfit to travel until put right"), required=False
+        label="It makes the rig unfit to travel until put right", required=False
     )
 
     def __init__(self, *args: Any, state: ZoneState, **kwargs: Any) -> None:
@@ -66,7 +65,7 @@ class LookForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if data.get("unfit") and not (data.get("what") or "").strip():
-            self.add_error("what", _("Say what makes it unfit to travel."))
+            self.add_error("what", "Say what makes it unfit to travel.")
         return data
 
     def look(self) -> dict[str, Any]:
@@ -86,10 +85,10 @@ class LookForm(forms.Form):
 
 class FinishForm(forms.Form):
     done = forms.MultipleChoiceField(
-        label=_("Done in full with this walk-round"),
+        label="Done in full with this walk-round",
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text=_(
+        help_text=(
             "Tick only what was done as the steps of the item say. It is recorded in "
             "your name."
         ),

@@ -5,7 +5,6 @@ import uuid
 
 from django.db import models
 from django.db.models import F, Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.findings.models import Finding, Photo
 from maintenance.households.models import Household, Member
@@ -68,8 +67,8 @@ class ZoneLook(models.Model):
     zone = models.SlugField(max_length=20)
     # Made with the form, so that the same form posted twice is one look.
     token = models.UUIDField(unique=True, editable=False)
-    same = models.BooleanField(_("as last time"))
-    words = models.TextField(_("what has changed"), max_length=2000, blank=True)
+    same = models.BooleanField("as last time")
+    words = models.TextField("what has changed", max_length=2000, blank=True)
     on = models.DateField()
     kept_at = models.DateTimeField(auto_now_add=True)
     by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)

@@ -7,7 +7,6 @@ from datetime import date
 
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.findings.models import Finding, Severity
 from maintenance.findings.photos import clean_photos, keep_photos
@@ -42,7 +41,7 @@ def start_walkround(rig: Rig, *, by: Member, today: date) -> WalkRound:
     require(by, Role.CREW)
     Rig.objects.select_for_update().get(pk=rig.pk)
     if rig.sold_on is not None:
-        raise Refused(_("%(rig)s is sold.") % {"rig": rig})
+        raise Refused(f"{rig} is sold.")
     going = WalkRound.objects.unfinished().filter(rig=rig).first()
     if going is not None:
         return going
@@ -76,12 +75,12 @@ def keep_look(
     if known is not None:
         return _the_same(known, walkround, zone)
     if zone_of(walkround.rig, zone) is None:
-        raise Refused(_("%(rig)s has no such zone.") % {"rig": walkround.rig})
+        raise Refused(f"{walkround.rig} has no such zone.")
     files = [] if same else clean_photos(uploads)
     words = "" if same else words.strip()
     if not (same or words or files or wrong or still):
         raise Refused(
-            _("Say what has changed, add a photo, or tap “As last time”."),
+            "Say what has changed, add a photo, or tap “As last time”.",
             field="words",
         )
     look = ZoneLook.objects.create(
@@ -101,7 +100,7 @@ def keep_look(
 
 def _the_same(known: ZoneLook, walkround: WalkRound, zone: str) -> ZoneLook:
     if known.walkround_id != walkround.pk or known.zone != zone:
-        raise Refused(_("This form was used already. Load the page again."))
+        raise Refused("This form was used already. Load the page again.")
     return known
 
 
@@ -127,7 +126,7 @@ def _known_in(look: ZoneLook) -> Iterable[Finding]:
 def _see_again(look: ZoneLook, findings: Iterable[Finding]) -> None:
     rows = [Sighting(finding=finding, look=look) for finding in findings]
     if any(row.finding.rig_id != look.walkround.rig_id for row in rows):
-        raise Refused(_("This was found on another rig."))
+        raise Refused("This was found on another rig.")
     Sighting.objects.bulk_create(rows)
 
 
@@ -156,13 +155,10 @@ def finish_walkround(
     record completes them. A second finish changes nothing."""
     require(by, Role.CREW)
     if not walkround.looks.exists():
-        raise Refused(_("No zone was looked at yet."))
+        raise Refused("No zone was looked at yet.")
     strange = set(done) - set(answerable(walkround))
     if strange:
-        raise Refused(
-            _("This walk-round does not answer “%(item)s”.")
-            % {"item": min(map(str, strange))}
-        )
+        raise Refused(f"This walk-round does not answer “{min(map(str, strange))}”.")
     changed = WalkRound.objects.filter(pk=walkround.pk, finished_on=None).update(
         finished_on=max(today, walkround.started_on), finished_by=by
     )
@@ -186,7 +182,7 @@ def _record(
         on=started,
         until=today if today > started else None,
         doer=by.name,
-        notes=_("Walk-round of %(day)s.") % {"day": day_words(started)},
+        notes=f"Walk-round of {day_words(started)}.",
         lines=[
             Line(
                 title=item.title,

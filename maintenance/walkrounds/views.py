@@ -9,10 +9,9 @@ from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST
 
+from maintenance.core.words import counted
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page, saved
 from maintenance.households.models import Role
@@ -92,7 +91,7 @@ def keep_look(request: HouseholdRequest, pk: int, zone: str) -> HttpResponse:
         return _zone_alone(request, page, form, kept)
     if not kept:
         return _whole_page(request, page, form, zone)
-    messages.success(request, _("Kept: %(zone)s.") % {"zone": state.zone})
+    messages.success(request, f"Kept: {state.zone}.")
     return redirect(f"{reverse('walkround', args=[pk])}#{_next_after(page, zone)}")
 
 
@@ -132,11 +131,7 @@ def _whole_page(
 
 def _context(page: RoundPage) -> dict[str, object]:
     count = len(page.zones)
-    progress = ngettext(
-        "%(looked)d of %(count)d zone looked at",
-        "%(looked)d of %(count)d zones looked at",
-        count,
-    ) % {"looked": page.looked, "count": count}
+    progress = f"{page.looked} of {counted(count, 'zone')} looked at"
     return {
         "walkround": page.walkround,
         "rig": page.walkround.rig,
@@ -163,13 +158,13 @@ def finish_walkround(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Finish the walk-round of %(rig)s") % {"rig": found.rig},
+        heading=f"Finish the walk-round of {found.rig}",
         back=back,
-        submit=_("Finish it"),
+        submit="Finish it",
         save=partial(
             rounds.finish_walkround, found, by=request.member, today=request.today
         ),
-        done=_("The walk-round is finished."),
+        done="The walk-round is finished.",
         template="walkrounds/finish.html",
         missing=round_page(found).missing,
         items=form.items.values(),

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django import forms
 
@@ -12,9 +12,6 @@ from maintenance.core.units import UnitError, convert
 from maintenance.ui.forms import PageFormHelper
 
 from ..fields import FigureField, NumberField
-
-if TYPE_CHECKING:
-    from django_stubs_ext import StrOrPromise
 
 # A figure is shown in both where people use both.
 BESIDE = {
@@ -41,8 +38,8 @@ class Line:
     what: str
     figure: str
     formula: str = ""
-    source: "StrOrPromise" = ""
-    validity: "StrOrPromise" = ""
+    source: str = ""
+    validity: str = ""
     cautions: tuple[str, ...] = ()
 
 
@@ -125,9 +122,9 @@ class Calculator:
     """Which work its figure is for, the library says."""
 
     key: str
-    title: "StrOrPromise"
-    group: "StrOrPromise"
-    about: "StrOrPromise"
+    title: str
+    group: str
+    about: str
     form: type[CalculatorForm]
     reckon: Callable[[dict[str, Any]], Sequence[Line]]
     also_called: tuple[str, ...] = ()

@@ -3,8 +3,6 @@
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.bench import generator, mains
 from maintenance.core.bench.answers import num
@@ -12,7 +10,7 @@ from maintenance.core.bench.answers import num
 from ..fields import FigureField, NumberField
 from .base import Calculator, CalculatorForm, Line, line
 
-GROUP = gettext_lazy("120 V power")
+GROUP = "120 V power"
 HOOKUPS = [(key, f"{key} A") for key in mains.SERVICES]
 
 
@@ -21,9 +19,9 @@ def watts(label, **kwargs) -> FigureField:
 
 
 class HookupForm(CalculatorForm):
-    service = forms.ChoiceField(label=gettext_lazy("Hookup"), choices=HOOKUPS)
+    service = forms.ChoiceField(label="Hookup", choices=HOOKUPS)
     running = watts(
-        gettext_lazy("Running on one leg together"),
+        "Running on one leg together",
         required=False,
         initial="1500",
         what="The power",
@@ -33,36 +31,34 @@ class HookupForm(CalculatorForm):
 def hookup(data: dict[str, Any]) -> list[Line]:
     service = mains.SERVICES[data["service"]]
     lines = [
-        line(_("It gives"), mains.capacity(service), 0),
-        line(_("For hours, per leg"), mains.continuous(service.amps)),
+        line("It gives", mains.capacity(service), 0),
+        line("For hours, per leg", mains.continuous(service.amps)),
     ]
     if data["running"] is None:
         return lines
     load = mains.load_on(service, [data["running"]])
     told = (
-        _("fits, also for hours")
+        "fits, also for hours"
         if load.fits_for_hours
-        else _("fits, but not for hours")
+        else "fits, but not for hours"
         if load.fits
-        else _("too much: the breaker trips")
+        else "too much: the breaker trips"
     )
     return [
         *lines,
-        line(_("That draws"), mains.amps(data["running"])),
-        Line(_("On this hookup it"), told),
+        line("That draws", mains.amps(data["running"])),
+        Line("On this hookup it", told),
     ]
 
 
 class VoltageForm(CalculatorForm):
-    volts = FigureField(
-        label=gettext_lazy("Volts at the outlet"), unit="V", what="The voltage"
-    )
+    volts = FigureField(label="Volts at the outlet", unit="V", what="The voltage")
 
 
 BANDS = {
-    "low": gettext_lazy("too low"),
-    "ok": gettext_lazy("in order"),
-    "high": gettext_lazy("too high"),
+    "low": "too low",
+    "ok": "in order",
+    "high": "too high",
 }
 
 
@@ -71,26 +67,26 @@ def voltage(data: dict[str, Any]) -> list[Line]:
     low, high = mains.voltage_band(10)
     return [
         Line(
-            _("For the equipment"),
-            str(BANDS[found.equipment]),
+            "For the equipment",
+            BANDS[found.equipment],
             f"{num(low.value)} to {num(high.value)} V",
             low.source,
             cautions=found.cautions,
         ),
-        Line(_("For the supply"), str(BANDS[found.service]), "114 to 126 V"),
+        Line("For the supply", BANDS[found.service], "114 to 126 V"),
     ]
 
 
 class InverterForm(CalculatorForm):
-    power = watts(gettext_lazy("Running power"), what="The power")
+    power = watts("Running power", what="The power")
     volts = FigureField(
-        label=gettext_lazy("Battery voltage"),
+        label="Battery voltage",
         unit="V",
         initial="12",
         what="The battery's voltage",
     )
     efficiency = NumberField(
-        label=gettext_lazy("Efficiency of the inverter (%)"),
+        label="Efficiency of the inverter (%)",
         initial="88",
         what="The efficiency of the inverter",
         times=100,
@@ -103,27 +99,27 @@ def inverter(data: dict[str, Any]) -> list[Line]:
         battery_volts=data["volts"],
         efficiency=data["efficiency"] / 100,
     )
-    return [line(_("From the battery it draws"), found)]
+    return [line("From the battery it draws", found)]
 
 
 class GeneratorForm(CalculatorForm):
-    rated = watts(gettext_lazy("Rated power"), what="The rated power")
+    rated = watts("Rated power", what="The rated power")
     altitude = FigureField(
-        label=gettext_lazy("Altitude"),
+        label="Altitude",
         unit="ft",
         metric="m",
         initial="0",
         what="The altitude",
     )
     temperature = FigureField(
-        label=gettext_lazy("Air temperature"),
+        label="Air temperature",
         unit="°F",
         metric="°C",
         initial="70 °F",
         what="The temperature",
     )
     running = watts(
-        gettext_lazy("Running load, if you want it judged"),
+        "Running load, if you want it judged",
         required=False,
         what="The running power",
     )
@@ -138,43 +134,43 @@ def generator_output(data: dict[str, Any]) -> list[Line]:
         lines.append(line(name, answer, 0))
         if data["running"] is not None and answer.value > 0:
             share = generator.load_share(data["running"], answer)
-            lines.append(line(_("your load takes of it"), share, 0))
+            lines.append(line("your load takes of it", share, 0))
     return lines
 
 
 CALCULATORS = (
     Calculator(
         "hookup",
-        gettext_lazy("What a hookup gives, and what you run on it"),
+        "What a hookup gives, and what you run on it",
         GROUP,
-        gettext_lazy("15, 20, 30 and 50 A, for a moment and for hours."),
+        "15, 20, 30 and 50 A, for a moment and for hours.",
         HookupForm,
         hookup,
         ("shore power", "30 amp", "50 amp", "breaker"),
     ),
     Calculator(
         "voltage",
-        gettext_lazy("Is the voltage of the hookup in order?"),
+        "Is the voltage of the hookup in order?",
         GROUP,
-        gettext_lazy("Against the bands of supply and equipment."),
+        "Against the bands of supply and equipment.",
         VoltageForm,
         voltage,
         ("low voltage", "brownout"),
     ),
     Calculator(
         "inverter",
-        gettext_lazy("What an inverter draws from the battery"),
+        "What an inverter draws from the battery",
         GROUP,
-        gettext_lazy("From its load and efficiency."),
+        "From its load and efficiency.",
         InverterForm,
         inverter,
         ("12 V amps",),
     ),
     Calculator(
         "generator_output",
-        gettext_lazy("What a generator gives up high and in the heat"),
+        "What a generator gives up high and in the heat",
         GROUP,
-        gettext_lazy("By each published rule, and how loaded it is."),
+        "By each published rule, and how loaded it is.",
         GeneratorForm,
         generator_output,
         ("altitude", "derating", "half load"),

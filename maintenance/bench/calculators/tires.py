@@ -3,8 +3,6 @@
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.bench import pressure, tires, tread, vin, weights
 from maintenance.core.bench.answers import BenchError, num
@@ -14,16 +12,16 @@ from maintenance.ui.words import day_words
 from ..fields import FigureField, NumberField
 from .base import Calculator, CalculatorForm, Line, figure, line
 
-GROUP = gettext_lazy("Tires")
+GROUP = "Tires"
 AGE_RULES = (
-    (6, gettext_lazy("six years: some vehicle makers renew here")),
-    (10, gettext_lazy("ten years: tire makers' utmost, whatever it looks like")),
+    (6, "six years: some vehicle makers renew here"),
+    (10, "ten years: tire makers' utmost, whatever it looks like"),
 )
 
 
 class DateCodeForm(CalculatorForm):
     tin = forms.CharField(
-        label=gettext_lazy("Tire number (DOT …), or its last four digits"),
+        label="Tire number (DOT …), or its last four digits",
         max_length=40,
     )
 
@@ -38,37 +36,34 @@ def date_code(data: dict[str, Any]) -> list[Line]:
     week = code.weeks[0]
     lines = [
         Line(
-            _("Made in the week from"),
-            _("%(from)s to %(to)s")
-            % {"from": day_words(week.start), "to": day_words(week.end)},
+            "Made in the week from",
+            f"{day_words(week.start)} to {day_words(week.end)}",
             source=rule,
         ),
-        Line(_("Age"), _age(tires.months_old(code.counts_from, today))),
+        Line("Age", _age(tires.months_old(code.counts_from, today))),
     ]
     if code.verdict == "ambiguous":
         lines.append(
             Line(
-                _("Take care"),
-                _("three digits: from before July 2000, the decade is not told"),
+                "Take care",
+                "three digits: from before July 2000, the decade is not told",
             )
         )
     if code.verdict == "warn":
         lines.append(
             Line(
-                _("Take care"),
-                _("by the rule that year has no week 53; others may count it"),
+                "Take care",
+                "by the rule that year has no week 53; others may count it",
             )
         )
     for years, words in AGE_RULES:
         over = tires.has_reached(code.counts_from, years, today)
-        told = _("past it") if over else _("not reached")
+        told = "past it" if over else "not reached"
         lines.append(
             Line(
                 str(words),
                 told,
-                validity=_(
-                    "Common practice; the makers of tire and vehicle come first."
-                ),
+                validity="Common practice; the makers of tire and vehicle come first.",
             )
         )
     return lines
@@ -76,30 +71,30 @@ def date_code(data: dict[str, Any]) -> list[Line]:
 
 def _age(months: int) -> str:
     years, rest = divmod(months, 12)
-    return _("%(years)d years, %(months)d months") % {"years": years, "months": rest}
+    return f"{years} years, {rest} months"
 
 
 class PressureForm(CalculatorForm):
     gauge = FigureField(
-        label=gettext_lazy("Cold pressure measured"),
+        label="Cold pressure measured",
         unit="psi",
         metric="bar",
         what="The pressure",
     )
     measured_at = FigureField(
-        label=gettext_lazy("At a temperature of"),
+        label="At a temperature of",
         unit="°F",
         metric="°C",
         what="The temperature",
     )
     expected_at = FigureField(
-        label=gettext_lazy("What will it be at"),
+        label="What will it be at",
         unit="°F",
         metric="°C",
         what="The temperature",
     )
     altitude = FigureField(
-        label=gettext_lazy("Altitude"),
+        label="Altitude",
         unit="ft",
         metric="m",
         initial="0",
@@ -120,21 +115,21 @@ def pressure_at(data: dict[str, Any]) -> list[Line]:
     )
     holds = pressure.where_the_rule_holds(data["measured_at"], data["altitude"])
     return [
-        line(_("Then it shows"), then),
-        line(_("For each 10 °F (5.6 °C)"), step, 2),
-        line(_("1 psi for 10 °F is right only at"), holds),
+        line("Then it shows", then),
+        line("For each 10 °F (5.6 °C)", step, 2),
+        line("1 psi for 10 °F is right only at", holds),
     ]
 
 
 class WarningForm(CalculatorForm):
     cold = FigureField(
-        label=gettext_lazy("Cold pressure by the placard"),
+        label="Cold pressure by the placard",
         unit="psi",
         metric="bar",
         what="The pressure",
     )
     measured = FigureField(
-        label=gettext_lazy("Measured, if you want"),
+        label="Measured, if you want",
         unit="psi",
         metric="bar",
         required=False,
@@ -143,28 +138,28 @@ class WarningForm(CalculatorForm):
 
 
 def warning(data: dict[str, Any]) -> list[Line]:
-    lines = [line(_("Warning level"), pressure.warning_level(data["cold"], "psi"))]
+    lines = [line("Warning level", pressure.warning_level(data["cold"], "psi"))]
     if data["measured"] is not None:
         low = pressure.under_inflation(data["measured"], data["cold"], "psi")
-        lines.append(line(_("Under the placard's pressure by"), low))
+        lines.append(line("Under the placard's pressure by", low))
     return lines
 
 
 class LoadForm(CalculatorForm):
     service = forms.CharField(
-        label=gettext_lazy("Service description, such as 121/118S"), max_length=20
+        label="Service description, such as 121/118S", max_length=20
     )
     load_range = forms.ChoiceField(
-        label=gettext_lazy("Load range, if it names one"),
-        choices=[("", gettext_lazy("not named")), *((x, x) for x in tires.PLIES)],
+        label="Load range, if it names one",
+        choices=[("", "not named"), *((x, x) for x in tires.PLIES)],
         required=False,
     )
     tires = NumberField(
-        label=gettext_lazy("Tires on the axle"), initial="2", what="The number of tires"
+        label="Tires on the axle", initial="2", what="The number of tires"
     )
-    dual = forms.BooleanField(label=gettext_lazy("Dual wheels"), required=False)
+    dual = forms.BooleanField(label="Dual wheels", required=False)
     rating = FigureField(
-        label=gettext_lazy("Axle rating (GAWR), if you want it compared"),
+        label="Axle rating (GAWR), if you want it compared",
         unit="lb",
         metric="kg",
         required=False,
@@ -179,29 +174,29 @@ def load(data: dict[str, Any]) -> list[Line]:
         raise BenchError(str(error)) from None
     each = tires.carries(service, dual_wheel=data["dual"])
     if each is None:
-        raise BenchError(_("This description names no load for dual wheels."))
+        raise BenchError("This description names no load for dual wheels.")
     count = data["tires"]
     if not 1 <= count <= 8 or count != int(count):
         raise BenchError("The number of tires", num(count), "1 to 8, a whole number")
-    source = _("Load index table; 49 CFR 571 keeps the axle rating within the tires'.")
+    source = "Load index table; 49 CFR 571 keeps the axle rating within the tires'."
     lines = [
-        Line(_("Each tire carries"), figure(each, "kg", 0), source=source),
-        Line(_("The axle's tires together"), figure(each * count, "kg", 0)),
+        Line("Each tire carries", figure(each, "kg", 0), source=source),
+        Line("The axle's tires together", figure(each * count, "kg", 0)),
     ]
     if data["load_range"]:
         plies = " / ".join(str(n) for n in tires.PLIES[data["load_range"]])
-        words = _("%(plies)s ply rating") % {"plies": plies}
-        name = _("Load range %(letter)s") % {"letter": data["load_range"]}
-        validity = _("A rating, not a count of plies; the load index says the load.")
+        words = f"{plies} ply rating"
+        name = f"Load range {data['load_range']}"
+        validity = "A rating, not a count of plies; the load index says the load."
         lines.append(Line(name, words, validity=validity))
     if data["rating"] is not None:
         rating = convert(weights.margin("", 0, data["rating"]).limit, "lb", "kg")
         margin = tires.axle_margin([each] * int(count), rating)
-        words = _("They carry the rating, with") if margin >= 0 else _("Too little by")
+        words = "They carry the rating, with" if margin >= 0 else "Too little by"
         cautions = (
             ()
             if margin >= 0
-            else (_("Not fit for this axle: ask a tire shop before driving on it."),)
+            else ("Not fit for this axle: ask a tire shop before driving on it.",)
         )
         lines.append(Line(words, figure(abs(margin), "kg", 0), cautions=cautions))
     return lines
@@ -209,23 +204,23 @@ def load(data: dict[str, Any]) -> list[Line]:
 
 class TreadForm(CalculatorForm):
     depth = FigureField(
-        label=gettext_lazy("Tread depth"),
+        label="Tread depth",
         unit="1/32 in",
         metric="mm",
         what="The tread depth",
     )
     position = forms.ChoiceField(
-        label=gettext_lazy("Where"),
+        label="Where",
         choices=[
-            ("steer", gettext_lazy("Steering axle")),
-            ("drive", gettext_lazy("Driven or other axle")),
-            ("trailer", gettext_lazy("Trailer")),
+            ("steer", "Steering axle"),
+            ("drive", "Driven or other axle"),
+            ("trailer", "Trailer"),
         ],
     )
     heavy = forms.BooleanField(
-        label=gettext_lazy("Vehicle over 10,000 lb (4,536 kg)"), required=False
+        label="Vehicle over 10,000 lb (4,536 kg)", required=False
     )
-    winter = forms.BooleanField(label=gettext_lazy("Winter tire"), required=False)
+    winter = forms.BooleanField(label="Winter tire", required=False)
 
 
 def tread_depth(data: dict[str, Any]) -> list[Line]:
@@ -239,9 +234,9 @@ def tread_depth(data: dict[str, Any]) -> list[Line]:
     return [
         Line(
             one.rule.source,
-            _("enough, %(left)s mm above") % {"left": num(one.left_mm)}
+            f"enough, {num(one.left_mm)} mm above"
             if one.passes
-            else _("too little, by %(left)s mm") % {"left": num(-one.left_mm)},
+            else f"too little, by {num(-one.left_mm)} mm",
             one.formula,
             one.rule.source,
         )
@@ -250,17 +245,13 @@ def tread_depth(data: dict[str, Any]) -> list[Line]:
 
 
 class VinForm(CalculatorForm):
-    vin = forms.CharField(
-        label=gettext_lazy("Vehicle identification number"), max_length=30
-    )
+    vin = forms.CharField(label="Vehicle identification number", max_length=30)
 
 
 PROBLEMS = {
-    "length": gettext_lazy("It must have 17 characters."),
-    "alphabet": gettext_lazy(
-        "It has characters that no such number has: I, O and Q are never used."
-    ),
-    "check_digit": gettext_lazy(
+    "length": "It must have 17 characters.",
+    "alphabet": "It has characters that no such number has: I, O and Q are never used.",
+    "check_digit": (
         "The check digit does not fit: look for a typing slip. Numbers from "
         "outside North America need not have one."
     ),
@@ -269,16 +260,16 @@ PROBLEMS = {
 
 def vin_check(data: dict[str, Any]) -> list[Line]:
     found = vin.check_vin(data["vin"])
-    words = _("it fits") if found.passes else str(PROBLEMS[found.problem or "length"])
-    lines = [Line(_("Check of the number"), words, source="49 CFR 565.15(c)")]
+    words = "it fits" if found.passes else PROBLEMS[found.problem or "length"]
+    lines = [Line("Check of the number", words, source="49 CFR 565.15(c)")]
     year = vin.model_year(found.vin) if found.passes else None
     if year is not None:
         lines.append(
             Line(
-                _("Model year"),
+                "Model year",
                 str(year),
                 source="49 CFR 565.15(d)",
-                validity=_(
+                validity=(
                     "Sure for light vehicles only; of a heavy motorhome or a "
                     "trailer the papers say it."
                 ),
@@ -290,54 +281,54 @@ def vin_check(data: dict[str, Any]) -> list[Line]:
 CALCULATORS = (
     Calculator(
         "tire_date",
-        gettext_lazy("How old is the tire?"),
+        "How old is the tire?",
         GROUP,
-        gettext_lazy("From the date code of the tire number."),
+        "From the date code of the tire number.",
         DateCodeForm,
         date_code,
         ("DOT code", "tire age", "TIN", "week"),
     ),
     Calculator(
         "tire_pressure",
-        gettext_lazy("Cold pressure at another temperature"),
+        "Cold pressure at another temperature",
         GROUP,
-        gettext_lazy("By the gas law, with the altitude."),
+        "By the gas law, with the altitude.",
         PressureForm,
         pressure_at,
         ("psi", "10 degrees", "cold morning"),
     ),
     Calculator(
         "tire_warning",
-        gettext_lazy("When a tire runs too low"),
+        "When a tire runs too low",
         GROUP,
-        gettext_lazy("A quarter under the placard's pressure."),
+        "A quarter under the placard's pressure.",
         WarningForm,
         warning,
         ("TPMS", "underinflated"),
     ),
     Calculator(
         "tire_load",
-        gettext_lazy("What the tires carry"),
+        "What the tires carry",
         GROUP,
-        gettext_lazy("From the load index, against the axle's rating."),
+        "From the load index, against the axle's rating.",
         LoadForm,
         load,
         ("load index", "GAWR", "load range"),
     ),
     Calculator(
         "tire_tread",
-        gettext_lazy("Is the tread deep enough?"),
+        "Is the tread deep enough?",
         GROUP,
-        gettext_lazy("By each published rule for its place."),
+        "By each published rule for its place.",
         TreadForm,
         tread_depth,
         ("32nds", "worn"),
     ),
     Calculator(
         "vin",
-        gettext_lazy("Check a VIN"),
-        gettext_lazy("Papers"),
-        gettext_lazy("Its check digit and model year."),
+        "Check a VIN",
+        "Papers",
+        "Its check digit and model year.",
         VinForm,
         vin_check,
         ("serial", "chassis number"),

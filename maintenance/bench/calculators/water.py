@@ -3,8 +3,6 @@
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
 
 from maintenance.core.bench import (
     antifreeze,
@@ -19,21 +17,21 @@ from maintenance.core.units import convert
 from ..fields import FigureField, NumberField
 from .base import Calculator, CalculatorForm, Line, figure, line
 
-GROUP = gettext_lazy("Water and waste")
+GROUP = "Water and waste"
 
 
 class TrapForm(CalculatorForm):
     temperature = FigureField(
-        label=gettext_lazy("Usual temperature inside"),
+        label="Usual temperature inside",
         unit="°F",
         metric="°C",
         what="The temperature",
     )
     humidity = NumberField(
-        label=gettext_lazy("Humidity (%)"), initial="50", what="The relative humidity"
+        label="Humidity (%)", initial="50", what="The relative humidity"
     )
     seal = FigureField(
-        label=gettext_lazy("Depth of the water seal"),
+        label="Depth of the water seal",
         unit="in",
         metric="mm",
         initial="2 in",
@@ -48,36 +46,36 @@ def traps(data: dict[str, Any]) -> list[Line]:
         seal=convert(data["seal"], "in", "mm"),
     )
     return [
-        line(_("Dry at the earliest, after"), found.earliest, 0),
-        line(_("Dry at the latest, after"), found.latest, 0),
+        line("Dry at the earliest, after", found.earliest, 0),
+        line("Dry at the latest, after", found.latest, 0),
         Line(
-            _("So fill the traps every"),
-            _("%(days)d days while it stands") % {"days": found.flush_every},
+            "So fill the traps every",
+            f"{found.flush_every} days while it stands",
         ),
-        line(_("Open water loses"), found.upper, 2),
-        line(_("Still air in the pipe lets go"), found.lower, 2),
+        line("Open water loses", found.upper, 2),
+        line("Still air in the pipe lets go", found.lower, 2),
     ]
 
 
 class DoseForm(CalculatorForm):
     tank = FigureField(
-        label=gettext_lazy("Volume of the tank"),
+        label="Volume of the tank",
         unit="gal",
         metric="L",
         what="The tank",
     )
     strength = NumberField(
-        label=gettext_lazy("Strength of the bleach on its label (%)"),
+        label="Strength of the bleach on its label (%)",
         initial="6",
         what="The strength of the bleach",
     )
     target = NumberField(
-        label=gettext_lazy("Chlorine wanted (ppm)"),
+        label="Chlorine wanted (ppm)",
         initial="50",
         what="The chlorine aimed at",
     )
     left = NumberField(
-        label=gettext_lazy("What stays behind after draining (%)"),
+        label="What stays behind after draining (%)",
         initial="5",
         what="The part of the water left at each drain",
         times=100,
@@ -91,11 +89,10 @@ def dose(data: dict[str, Any]) -> list[Line]:
     rinses = sanitizing.rinses_needed(data["target"], left=data["left"] / 100)
     times = int(rinses.value)
     return [
-        line(_("Bleach, plain and unscented"), found, 2),
+        line("Bleach, plain and unscented", found, 2),
         Line(
-            _("Afterwards"),
-            ngettext("fill and drain once", "fill and drain %(n)d times", times)
-            % {"n": times},
+            "Afterwards",
+            "fill and drain once" if times == 1 else f"fill and drain {times} times",
             rinses.formula,
             rinses.source,
             rinses.validity,
@@ -103,7 +100,7 @@ def dose(data: dict[str, Any]) -> list[Line]:
         ),
         *(
             Line(
-                _("Let it stand, at %(ppm)s ppm") % {"ppm": num(one.ppm, 0)},
+                f"Let it stand, at {num(one.ppm, 0)} ppm",
                 _stand(one),
                 source=one.source,
             )
@@ -114,42 +111,39 @@ def dose(data: dict[str, Any]) -> list[Line]:
 
 def _stand(one: sanitizing.StandTime) -> str:
     if one.most is None:
-        return _("%(least)s hours or more") % {"least": num(one.least, 0)}
-    return _("%(least)s to %(most)s hours") % {
-        "least": num(one.least, 0),
-        "most": num(one.most, 0),
-    }
+        return f"{num(one.least, 0)} hours or more"
+    return f"{num(one.least, 0)} to {num(one.most, 0)} hours"
 
 
 class AntifreezeForm(CalculatorForm):
     lowest = FigureField(
-        label=gettext_lazy("Lowest temperature there"),
+        label="Lowest temperature there",
         unit="°F",
         metric="°C",
         what="The lowest temperature",
     )
     heater = FigureField(
-        label=gettext_lazy("Volume of the water heater"),
+        label="Volume of the water heater",
         unit="gal",
         metric="L",
         initial="6 gal",
         what="The volume",
     )
     bypassed = forms.BooleanField(
-        label=gettext_lazy("The heater is bypassed and drained"),
+        label="The heater is bypassed and drained",
         required=False,
         initial=True,
     )
     traps = forms.IntegerField(
-        label=gettext_lazy("Drain traps"), min_value=0, max_value=20, initial=4
+        label="Drain traps", min_value=0, max_value=20, initial=4
     )
     strength = NumberField(
-        label=gettext_lazy("Strength of the antifreeze you have (% glycol), if known"),
+        label="Strength of the antifreeze you have (% glycol), if known",
         required=False,
         what="The strength of the fluid",
     )
     water = FigureField(
-        label=gettext_lazy("Water left in the lines, about"),
+        label="Water left in the lines, about",
         unit="gal",
         metric="L",
         initial="0",
@@ -164,13 +158,13 @@ def winter(data: dict[str, Any]) -> list[Line]:
     risk = antifreeze.frost_risk(data["lowest"])
     lines = [
         Line(
-            _("Frost"),
-            _("expected: drain or protect it") if risk.freezes else _("not expected"),
+            "Frost",
+            "expected: drain or protect it" if risk.freezes else "not expected",
             source=risk.source,
             cautions=risk.cautions,
         ),
-        line(_("Buy at least"), amount.least),
-        line(_("at most"), amount.most),
+        line("Buy at least", amount.least),
+        line("at most", amount.most),
     ]
     if data["strength"] is None:
         return lines
@@ -179,30 +173,30 @@ def winter(data: dict[str, Any]) -> list[Line]:
     )
     return [
         *lines,
-        line(_("Strength after mixing with that water"), mixed),
-        line(_("Ice begins at about"), antifreeze.freeze_point(mixed.value), 0),
-        line(_("Pipes are safe to about"), antifreeze.burst_point(mixed.value), 0),
+        line("Strength after mixing with that water", mixed),
+        line("Ice begins at about", antifreeze.freeze_point(mixed.value), 0),
+        line("Pipes are safe to about", antifreeze.burst_point(mixed.value), 0),
     ]
 
 
 class HardnessForm(CalculatorForm):
     mg_l = NumberField(
-        label=gettext_lazy("Hardness (mg/L or ppm as CaCO3)"),
+        label="Hardness (mg/L or ppm as CaCO3)",
         required=False,
         what="The hardness",
     )
     grains = NumberField(
-        label=gettext_lazy("or in grains per gallon"),
+        label="or in grains per gallon",
         required=False,
         what="The hardness",
     )
 
 
 CLASSES = {
-    "soft": gettext_lazy("soft"),
-    "moderately_hard": gettext_lazy("moderately hard"),
-    "hard": gettext_lazy("hard"),
-    "very_hard": gettext_lazy("very hard"),
+    "soft": "soft",
+    "moderately_hard": "moderately hard",
+    "hard": "hard",
+    "very_hard": "very hard",
 }
 
 
@@ -212,16 +206,16 @@ def water_hardness(data: dict[str, Any]) -> list[Line]:
     if value is None and data["grains"] is not None:
         found = hardness.from_grains(data["grains"])
         value = found.value
-        lines.append(line(_("In mg/L"), found))
+        lines.append(line("In mg/L", found))
     if value is None:
-        raise BenchError(_("Give the hardness in mg/L or in grains."))
+        raise BenchError("Give the hardness in mg/L or in grains.")
     judged = hardness.hardness(value)
-    days = _("every %(days)d days") % {"days": judged.aerator_days}
+    days = f"every {judged.aerator_days} days"
     return [
         *lines,
-        Line(_("The water is"), str(CLASSES[judged.name]), source=judged.source),
+        Line("The water is", CLASSES[judged.name], source=judged.source),
         Line(
-            _("Clean aerators and shower head"),
+            "Clean aerators and shower head",
             days,
             validity=judged.validity,
             cautions=judged.cautions,
@@ -231,23 +225,21 @@ def water_hardness(data: dict[str, Any]) -> list[Line]:
 
 class TankForm(CalculatorForm):
     shape = forms.ChoiceField(
-        label=gettext_lazy("Shape"),
+        label="Shape",
         choices=[
-            ("box", gettext_lazy("Box")),
-            ("cylinder", gettext_lazy("Lying or standing cylinder")),
+            ("box", "Box"),
+            ("cylinder", "Lying or standing cylinder"),
         ],
     )
-    length = FigureField(
-        label=gettext_lazy("Length"), unit="in", metric="mm", what="The length"
-    )
+    length = FigureField(label="Length", unit="in", metric="mm", what="The length")
     width = FigureField(
-        label=gettext_lazy("Width, or diameter"),
+        label="Width, or diameter",
         unit="in",
         metric="mm",
         what=("The length", "The diameter"),
     )
     height = FigureField(
-        label=gettext_lazy("Height of a box"),
+        label="Height of a box",
         unit="in",
         metric="mm",
         required=False,
@@ -258,17 +250,17 @@ class TankForm(CalculatorForm):
 def waste(data: dict[str, Any]) -> list[Line]:
     if data["shape"] == "box":
         if data["height"] is None:
-            raise BenchError(_("Give the height of the box."))
+            raise BenchError("Give the height of the box.")
         volume = wastetank.box_volume(data["length"], data["width"], data["height"])
     else:
         volume = wastetank.cylinder_volume(data["width"], data["length"])
     clean = wastetank.cleaning_amounts(volume.value)
     return [
-        line(_("Volume"), volume),
-        line(_("Dump at or above"), wastetank.dump_level(volume.value)),
-        _span(_("To clean the probes, fill to"), clean.fill, clean),
-        _span(_("with ice"), clean.ice, clean),
-        _span(_("After dumping put in, of water"), clean.start_water, clean),
+        line("Volume", volume),
+        line("Dump at or above", wastetank.dump_level(volume.value)),
+        _span("To clean the probes, fill to", clean.fill, clean),
+        _span("with ice", clean.ice, clean),
+        _span("After dumping put in, of water", clean.start_water, clean),
     ]
 
 
@@ -280,45 +272,45 @@ def _span(name: str, span: wastetank.Span, clean: wastetank.CleaningAmounts) -> 
 CALCULATORS = (
     Calculator(
         "trap_dry_out",
-        gettext_lazy("When do the drain traps dry up?"),
+        "When do the drain traps dry up?",
         GROUP,
-        gettext_lazy("Between an upper and a lower model; both are named."),
+        "Between an upper and a lower model; both are named.",
         TrapForm,
         traps,
         ("p-trap", "sewer smell", "evaporation"),
     ),
     Calculator(
         "bleach_dose",
-        gettext_lazy("How much bleach disinfects the fresh tank"),
+        "How much bleach disinfects the fresh tank",
         GROUP,
-        gettext_lazy("By tank, strength and target, with the rinses."),
+        "By tank, strength and target, with the rinses.",
         DoseForm,
         dose,
         ("sanitize", "chlorine", "disinfect"),
     ),
     Calculator(
         "antifreeze",
-        gettext_lazy("How much antifreeze, and to what cold it protects"),
+        "How much antifreeze, and to what cold it protects",
         GROUP,
-        gettext_lazy("Lines, traps and heater; the strength after dilution."),
+        "Lines, traps and heater; the strength after dilution.",
         AntifreezeForm,
         winter,
         ("winterizing", "pink", "glycol", "freeze"),
     ),
     Calculator(
         "water_hardness",
-        gettext_lazy("How hard is the water?"),
+        "How hard is the water?",
         GROUP,
-        gettext_lazy("Its class, and how often aerators want cleaning."),
+        "Its class, and how often aerators want cleaning.",
         HardnessForm,
         water_hardness,
         ("scale", "limescale", "grains"),
     ),
     Calculator(
         "waste_tank",
-        gettext_lazy("Waste tank: volume, dump level, cleaning"),
+        "Waste tank: volume, dump level, cleaning",
         GROUP,
-        gettext_lazy("From its inner measures."),
+        "From its inner measures.",
         TankForm,
         waste,
         ("black tank", "gray tank", "ice", "two thirds"),

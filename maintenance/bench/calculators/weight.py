@@ -4,8 +4,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.bench import cargo, weights
 from maintenance.core.bench.answers import BenchError, num
@@ -13,7 +11,7 @@ from maintenance.core.bench.answers import BenchError, num
 from ..fields import FigureField, NumberField
 from .base import Calculator, CalculatorForm, Line, figure, line
 
-GROUP = gettext_lazy("Weights")
+GROUP = "Weights"
 
 
 def pounds(label, **kwargs) -> FigureField:
@@ -25,27 +23,27 @@ COUPLED = ("The weight", "The coupled weight")
 
 
 class TongueForm(CalculatorForm):
-    alone_steer = pounds(gettext_lazy("Tow vehicle alone: front axle"))
-    alone_drive = pounds(gettext_lazy("Tow vehicle alone: rear axle"))
-    steer = pounds(gettext_lazy("Coupled: front axle"), what=COUPLED)
-    drive = pounds(gettext_lazy("Coupled: rear axle"), what=COUPLED)
+    alone_steer = pounds("Tow vehicle alone: front axle")
+    alone_drive = pounds("Tow vehicle alone: rear axle")
+    steer = pounds("Coupled: front axle", what=COUPLED)
+    drive = pounds("Coupled: rear axle", what=COUPLED)
     trailer = pounds(
-        gettext_lazy("Coupled: the trailer's axles"),
+        "Coupled: the trailer's axles",
         what=("The weight", "The weight of the trailer"),
     )
     kind = forms.ChoiceField(
-        label=gettext_lazy("Hitch"),
+        label="Hitch",
         choices=[
-            ("conventional", gettext_lazy("Ball hitch")),
-            ("fifth_wheel", gettext_lazy("Fifth wheel")),
+            ("conventional", "Ball hitch"),
+            ("fifth_wheel", "Fifth wheel"),
         ],
     )
 
 
 SHARES = {
-    "low": gettext_lazy("low: the trailer may sway; move load forward"),
-    "ok": gettext_lazy("within the usual span"),
-    "high": gettext_lazy("high: it weighs on hitch and rear axle"),
+    "low": "low: the trailer may sway; move load forward",
+    "ok": "within the usual span",
+    "high": "high: it weighs on hitch and rear axle",
 }
 
 
@@ -55,30 +53,26 @@ def tongue(data: dict[str, Any]) -> list[Line]:
     found = weights.trailer_weights(alone, coupled)
     rule = weights.SHARE_RULES[data["kind"]]
     verdict = weights.share_verdict(found.trailer.value, found.tongue.value, rule)
-    told = _("%(verdict)s, %(low)s to %(high)s %%") % {
-        "verdict": SHARES[verdict],
-        "low": rule.low,
-        "high": rule.high,
-    }
+    told = f"{SHARES[verdict]}, {rule.low} to {rule.high} %"
     return [
-        line(_("Trailer"), found.trailer, 0),
-        line(_("Tongue or pin"), found.tongue, 0),
-        line(_("Its share"), found.share),
-        Line(_("Judged"), told, source=rule.source),
-        Line(_("On the trailer's axles"), figure(found.trailer_axles, "lb", 0)),
+        line("Trailer", found.trailer, 0),
+        line("Tongue or pin", found.tongue, 0),
+        line("Its share", found.share),
+        Line("Judged", told, source=rule.source),
+        Line("On the trailer's axles", figure(found.trailer_axles, "lb", 0)),
     ]
 
 
 class LeverForm(CalculatorForm):
-    reading = pounds(gettext_lazy("The bathroom scale shows"))
+    reading = pounds("The bathroom scale shows")
     short_arm = FigureField(
-        label=gettext_lazy("From the tongue to the plain support"),
+        label="From the tongue to the plain support",
         unit="ft",
         metric="m",
         what="The length of the arm",
     )
     long_arm = FigureField(
-        label=gettext_lazy("From the tongue to the scale"),
+        label="From the tongue to the scale",
         unit="ft",
         metric="m",
         what="The length of the arm",
@@ -87,23 +81,23 @@ class LeverForm(CalculatorForm):
 
 class CargoForm(CalculatorForm):
     label = forms.ChoiceField(
-        label=gettext_lazy("The label says"),
+        label="The label says",
         choices=[
-            ("occc", gettext_lazy("OCCC (motorhome, from 2008)")),
-            ("ccc", gettext_lazy("CCC (trailer, from 2008)")),
-            ("ccc_2000", gettext_lazy("CCC (older label, 2000 to 2008)")),
-            ("ncc", gettext_lazy("NCC (label of 1996 to 2000)")),
+            ("occc", "OCCC (motorhome, from 2008)"),
+            ("ccc", "CCC (trailer, from 2008)"),
+            ("ccc_2000", "CCC (older label, 2000 to 2008)"),
+            ("ncc", "NCC (label of 1996 to 2000)"),
         ],
     )
-    gvwr = pounds(gettext_lazy("GVWR"), what=("The GVWR", "The weight", "The rating"))
+    gvwr = pounds("GVWR", what=("The GVWR", "The weight", "The rating"))
     uvw = pounds(
-        gettext_lazy("UVW, unloaded as the label means it"),
+        "UVW, unloaded as the label means it",
         what=("The UVW", "The weight"),
     )
-    water = pounds(gettext_lazy("Water of full tanks (older label)"), required=False)
-    propane = pounds(gettext_lazy("Full propane (older label)"), required=False)
+    water = pounds("Water of full tanks (older label)", required=False)
+    propane = pounds("Full propane (older label)", required=False)
     berths = forms.IntegerField(
-        label=gettext_lazy("Sleeping places (older label)"),
+        label="Sleeping places (older label)",
         required=False,
         min_value=0,
         max_value=20,
@@ -118,26 +112,26 @@ def capacity(data: dict[str, Any]) -> list[Line]:
     found = cargo.cargo_capacity(
         data["label"], gvwr=data["gvwr"], uvw=data["uvw"], aboard=aboard
     )
-    return [line(_("May be loaded"), found, 0)]
+    return [line("May be loaded", found, 0)]
 
 
 def lever(data: dict[str, Any]) -> list[Line]:
     found = weights.lever_weight(
         data["reading"], short_arm=data["short_arm"], long_arm=data["long_arm"]
     )
-    return [line(_("Tongue"), found, 0)]
+    return [line("Tongue", found, 0)]
 
 
 class PeopleForm(CalculatorForm):
     placard = pounds(
-        gettext_lazy("The placard: people and cargo together"),
+        "The placard: people and cargo together",
         what="The cargo on the placard",
     )
     people = NumberField(
-        label=gettext_lazy("People aboard"), initial="2", what="The number of people"
+        label="People aboard", initial="2", what="The number of people"
     )
     each = pounds(
-        gettext_lazy("Each weighs about"),
+        "Each weighs about",
         initial="150 lb",
         what="The weight of a person",
     )
@@ -148,27 +142,27 @@ def people(data: dict[str, Any]) -> list[Line]:
     if count != data["people"] or not 0 <= count <= 20:
         raise BenchError("The number of people", str(data["people"]), "0 to 20")
     left = cargo.cargo_left(data["placard"], [data["each"]] * count)
-    return [line(_("Left for cargo"), left, 0)]
+    return [line("Left for cargo", left, 0)]
 
 
 class FluidForm(CalculatorForm):
     gallons = FigureField(
-        label=gettext_lazy("Volume of the tank"),
+        label="Volume of the tank",
         unit="gal",
         metric="L",
         what="The volume",
     )
     fluid = forms.ChoiceField(
-        label=gettext_lazy("Of"),
+        label="Of",
         choices=[
-            ("water", gettext_lazy("Water")),
-            ("propane", gettext_lazy("Propane")),
-            ("gasoline", gettext_lazy("Gasoline")),
-            ("diesel", gettext_lazy("Diesel")),
+            ("water", "Water"),
+            ("propane", "Propane"),
+            ("gasoline", "Gasoline"),
+            ("diesel", "Diesel"),
         ],
     )
     percent = NumberField(
-        label=gettext_lazy("Filled to (%)"), initial="100", what="The fill", times=100
+        label="Filled to (%)", initial="100", what="The fill", times=100
     )
 
 
@@ -176,16 +170,16 @@ def fluid(data: dict[str, Any]) -> list[Line]:
     found = cargo.fluid_weight(
         data["gallons"], data["fluid"], fill=data["percent"] / 100
     )
-    return [line(_("It weighs"), found)]
+    return [line("It weighs", found)]
 
 
 class CombinationForm(CalculatorForm):
     rating = pounds(
-        gettext_lazy("GCWR, the maker's rating of both together"),
+        "GCWR, the maker's rating of both together",
         what=("The rating", "The weight"),
     )
-    tow_vehicle = pounds(gettext_lazy("Tow vehicle or coach, loaded, everybody aboard"))
-    towed = pounds(gettext_lazy("Trailer or towed vehicle, loaded"))
+    tow_vehicle = pounds("Tow vehicle or coach, loaded, everybody aboard")
+    towed = pounds("Trailer or towed vehicle, loaded")
 
 
 def combination(data: dict[str, Any]) -> list[Line]:
@@ -194,13 +188,13 @@ def combination(data: dict[str, Any]) -> list[Line]:
     found = weights.margin("GCWR", sum(parts, Decimal(0)), data["rating"])
     told = " - ".join(num(x) for x in (found.limit, *parts))
     return [
-        Line(_("Together they weigh"), figure(found.actual, "lb", 0)),
+        Line("Together they weigh", figure(found.actual, "lb", 0)),
         Line(
-            _("Left of the rating") if found.within else _("Over the rating by"),
+            "Left of the rating" if found.within else "Over the rating by",
             figure(abs(found.left), "lb", 0),
             f"{told} = {num(found.left)} lb",
-            _("Arithmetic; the rating is the maker's."),
-            _("Hitch, axles and tires have ratings of their own: the lowest rules."),
+            "Arithmetic; the rating is the maker's.",
+            "Hitch, axles and tires have ratings of their own: the lowest rules.",
             weights.SCALE_CAUTIONS,
         ),
     ]
@@ -211,24 +205,22 @@ UNITS = ("tow_vehicle", "towed")
 
 class HitchForm(CalculatorForm):
     trailer = pounds(
-        gettext_lazy("Trailer, loaded, up to 10,000 lb (4,536 kg)"),
+        "Trailer, loaded, up to 10,000 lb (4,536 kg)",
         what="The weight of the trailer",
     )
     distributing = forms.BooleanField(
-        label=gettext_lazy("With a weight-distributing hitch"), required=False
+        label="With a weight-distributing hitch", required=False
     )
-    tongue = pounds(
-        gettext_lazy("Tongue weight, if you want it judged"), required=False
-    )
+    tongue = pounds("Tongue weight, if you want it judged", required=False)
 
 
 def hitch(data: dict[str, Any]) -> list[Line]:
     most = weights.hitch_class_limit(data["trailer"], distributing=data["distributing"])
-    lines = [line(_("The tongue may weigh at most"), most, 0)]
+    lines = [line("The tongue may weigh at most", most, 0)]
     if data["tongue"] is None:
         return lines
     found = weights.margin("tongue", data["tongue"], most.value)
-    name = _("Left of it") if found.within else _("Too heavy by")
+    name = "Left of it" if found.within else "Too heavy by"
     told = figure(abs(found.left), "lb", 0)
     formula = f"{num(found.limit)} - {num(found.actual)} = {num(found.left)} lb"
     return [*lines, Line(name, told, formula, cautions=weights.SCALE_CAUTIONS)]
@@ -237,64 +229,62 @@ def hitch(data: dict[str, Any]) -> list[Line]:
 CALCULATORS = (
     Calculator(
         "tongue_weight",
-        gettext_lazy("Tongue weight from scale tickets"),
+        "Tongue weight from scale tickets",
         GROUP,
-        gettext_lazy("Two passes over a scale, with and without the trailer."),
+        "Two passes over a scale, with and without the trailer.",
         TongueForm,
         tongue,
         ("CAT scale", "pin weight", "hitch weight", "sway"),
     ),
     Calculator(
         "tongue_lever",
-        gettext_lazy("Tongue weight with a bathroom scale"),
+        "Tongue weight with a bathroom scale",
         GROUP,
-        gettext_lazy(
-            "The tongue rests on a beam, between a plain support and the scale."
-        ),
+        "The tongue rests on a beam, between a plain support and the scale.",
         LeverForm,
         lever,
     ),
     Calculator(
         "combined_weight",
-        gettext_lazy("Is the combination within its rating?"),
+        "Is the combination within its rating?",
         GROUP,
-        gettext_lazy("Tow vehicle and trailer together against the GCWR."),
+        "Tow vehicle and trailer together against the GCWR.",
         CombinationForm,
         combination,
         ("GCWR", "GCVW", "may I tow it", "towing capacity", "gross combined weight"),
     ),
     Calculator(
         "hitch_tongue",
-        gettext_lazy("How heavy may the tongue be on a ball hitch?"),
+        "How heavy may the tongue be on a ball hitch?",
         GROUP,
-        gettext_lazy("By the class of the trailer's weight."),
+        "By the class of the trailer's weight.",
         HitchForm,
         hitch,
         ("hitch class", "J684", "weight distribution", "tongue limit"),
     ),
     Calculator(
         "cargo_capacity",
-        gettext_lazy("What may be loaded, by the label's kind"),
+        "What may be loaded, by the label's kind",
         GROUP,
-        gettext_lazy("OCCC, CCC and NCC are reckoned differently."),
+        "OCCC, CCC and NCC are reckoned differently.",
         CargoForm,
         capacity,
         ("CCC", "OCCC", "NCC", "payload"),
     ),
     Calculator(
         "cargo_people",
-        gettext_lazy("What is left for cargo with people aboard"),
+        "What is left for cargo with people aboard",
         GROUP,
-        gettext_lazy("The placard's figure less the people."),
+        "The placard's figure less the people.",
         PeopleForm,
         people,
         ("payload", "passengers"),
     ),
     Calculator(
         "fluid_weight",
-        gettext_lazy("What a full tank weighs"),
+        "What a full tank weighs",
         GROUP,
-        gettext_lazy("Water, fuel or propane by volume."),
+        "Water, fuel or propane by volume.",
         FluidForm,
         fluid,
         ("water weight",),

@@ -61,7 +61,7 @@ def open_days(cells: Iterable[Cell]) -> tuple[DayOrder | None, bool, list[str]]:
     only: dict[DayOrder, str] = {}
     doubtful: dict[str, None] = {}
     for cell in cells:
-        match = _by_numbers(cell)
+        match = _counteds(cell)
         if match is None:
             continue
         by_day, by_month = _of_two(match, "dmy"), _of_two(match, "mdy")
@@ -79,7 +79,7 @@ def open_days(cells: Iterable[Cell]) -> tuple[DayOrder | None, bool, list[str]]:
     return None, bool(doubtful), list(doubtful)[:2]
 
 
-def _by_numbers(cell: Cell) -> re.Match[str] | None:
+def _counteds(cell: Cell) -> re.Match[str] | None:
     if not isinstance(cell, str):
         return None
     return _TWO.fullmatch(_TIME.sub("", cell.strip()))

@@ -9,8 +9,6 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Literal
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.tables import Cell, DayOrder, day_of, number_of
 from maintenance.core.units import UnitError, convert
 from maintenance.plans.doing.judging import Judge
@@ -135,24 +133,24 @@ class _Reader:
         title = " ".join(str(self._cell("what")).split())
         on, until = self._days()
         if not title:
-            self._refuse(_("It does not say what was done. Fill that in."))
+            self._refuse("It does not say what was done. Fill that in.")
         item = self.way.jobs.get(title)
         values = dict(self._values(until))
         costs = dict(self._costs())
         row = Row(
             number=self.number,
             shown=str(self._cell("on")),
-            title=self._cut(title, TITLE, _("Job")),
+            title=self._cut(title, TITLE, "Job"),
             on=on,
             until=until,
             item=item,
             outcome=self._outcome(),
             values=values,
             costs=costs,
-            doer=self._cut(self._text("doer"), DOER, _("Done by")),
-            place=self._cut(self._text("place"), PLACE, _("Where")),
+            doer=self._cut(self._text("doer"), DOER, "Done by"),
+            place=self._cut(self._text("place"), PLACE, "Where"),
             invoice=self._invoice(),
-            note=self._cut(self._text("note"), NOTE, _("Note")),
+            note=self._cut(self._text("note"), NOTE, "Note"),
             measures=self._measures(item),
         )
         notes = "\n".join(filter(None, [self._text("notes"), *self.to_notes]))
@@ -173,7 +171,7 @@ class _Reader:
     def _invoice(self) -> str:
         number = self._text("invoice")
         if number:
-            self.to_notes.append(_("Invoice or record %(no)s") % {"no": number[:60]})
+            self.to_notes.append(f"Invoice or record {number[:60]}")
         return number[:60]
 
     def _refuse(self, words: str) -> None:
@@ -189,26 +187,25 @@ class _Reader:
     def _days(self) -> tuple[date | None, date | None]:
         on = self._day("on")
         if not str(self._cell("on")).strip():
-            self._refuse(_("The day is missing. Fill it in."))
+            self._refuse("The day is missing. Fill it in.")
         elif on is None:
             self._refuse(
-                _("“%(cell)s” is no day. Write it like 2024-05-31.")
-                % {"cell": str(self._cell("on"))[:40]}
+                f"“{str(self._cell('on'))[:40]}” is no day. Write it like 2024-05-31."
             )
         until = self._until(on)
         last = until or on
         if last and last > self.way.today:
-            self._refuse(_("This day is still to come. Correct it."))
+            self._refuse("This day is still to come. Correct it.")
         if on and on < self.way.in_service_on:
-            self.doubts.append(_("It lies before the rig entered service."))
+            self.doubts.append("It lies before the rig entered service.")
         return on, until
 
     def _until(self, on: date | None) -> date | None:
         until = self._day("until")
         if str(self._cell("until")).strip() and until is None:
-            self._kept("until", _("Until"))
+            self._kept("until", "Until")
         if on and until and until < on:
-            self._refuse(_("The last day lies before the first. Correct it."))
+            self._refuse("The last day lies before the first. Correct it.")
         return None if until == on else until
 
     def _day(self, wanted: str) -> date | None:
@@ -219,13 +216,11 @@ class _Reader:
         words = self._text("outcome")
         found = OUTCOMES.get(words.casefold(), "") if words else Outcome.DONE
         if not found:
-            self._kept("outcome", _("Outcome"))
+            self._kept("outcome", "Outcome")
         if found == Outcome.FAULT_FOUND:
             self.doubts.append(
-                _(
-                    "It opens a finding, unless a later record of the same job is "
-                    "known. Close it if it was put right."
-                )
+                "It opens a finding, unless a later record of the same job is "
+                "known. Close it if it was put right."
             )
         return found or Outcome.DONE
 
@@ -235,21 +230,21 @@ class _Reader:
         known = judge.procedure.measures if judge.procedure else ()
         found = read_figures(self._text("measured"), known, self.way.wheels)
         if found.left:
-            self._kept("measured", _("Measured"))
+            self._kept("measured", "Measured")
         told = found.read
         for wanted in ("note", "notes"):
             text = self._text(wanted)
             more = read_figures(text, known, self.way.wheels, in_notes=True)
             told += tuple(one for one in more.read if one not in told)
         if words := judge.judge("", told).words:
-            self.doubts.append(_("Comes in as a fault found: %s.") % words)
+            self.doubts.append(f"Comes in as a fault found: {words}.")
         return told
 
     def _kept(self, wanted: str, name: str) -> None:
         """What cannot be read is not lost, and not counted."""
         words = f"{name}: {self._text(wanted)[:200]}"
         self.to_notes.append(words)
-        self.doubts.append(_("Not understood, kept in the notes: %s") % words)
+        self.doubts.append(f"Not understood, kept in the notes: {words}")
 
     def _values(self, until: date | None) -> Iterator[tuple[str, Decimal]]:
         for kind in ("odometer", "engine", "generator"):
@@ -258,7 +253,7 @@ class _Reader:
                 continue
             unit = self.way.meters.get(kind)
             if unit is None:
-                self.doubts.append(_("The rig has no such meter: kept in the notes."))
+                self.doubts.append("The rig has no such meter: kept in the notes.")
                 self.to_notes.append(f"{kind}: {value} {self._unit(kind)}")
             else:
                 own = convert(value, self._unit(kind), unit)

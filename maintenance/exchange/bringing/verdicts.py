@@ -6,8 +6,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-
 from maintenance.core import facts
 from maintenance.core.meters.track import Scale, good_readings
 from maintenance.plans.doing.judging import judges_of
@@ -83,10 +81,10 @@ def _with_doubts(bringing: Bringing, rows: list[Row]) -> list[Row]:
                 (kind, row.on, value) in wrong for kind, value in row.values.items()
             ):
                 more.append(
-                    _("Its reading does not fit the others. It is kept as doubtful.")
+                    "Its reading does not fit the others. It is kept as doubtful."
                 )
             if (row.on, row.title.casefold()) in logged:
-                more.append(_("A record of this day names the same job already."))
+                more.append("A record of this day names the same job already.")
         made.append(replace(row, doubts=(*row.doubts, *more)) if more else row)
     return made
 

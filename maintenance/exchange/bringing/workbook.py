@@ -154,11 +154,11 @@ def _fill_merged(
     rows: list[tuple[int, list[Cell]]], merged: Iterator[tuple[int, int, int, int]]
 ) -> None:
     """A cell that spans rows says the same for each of them."""
-    by_number = dict(rows)
+    counted = dict(rows)
     for column, first, _last_column, last in merged:
-        value = _at(by_number.get(first, []), column)
+        value = _at(counted.get(first, []), column)
         for number in range(first + 1, min(last, first + MOST_ROWS) + 1):
-            row = by_number.get(number)
+            row = counted.get(number)
             if row is not None and value != "":
                 row.extend([""] * (column - len(row)))
                 row[column - 1] = value

@@ -59,4 +59,4 @@ class RigWords:
             return ""
         if set(codes) >= set(self.wheels):
             return "all wheels"
-        return joined(str(WHEEL_PLACES.get(code, code)) for code in codes)
+        return joined(WHEEL_PLACES.get(code, code) for code in codes)

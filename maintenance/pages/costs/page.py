@@ -6,8 +6,6 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from maintenance.plans.drafts import system_title
 from maintenance.ui.charts import BarChart
 from maintenance.vehicles.models import Rig
@@ -51,7 +49,7 @@ def cost_page(rigs: Sequence[Rig], *, currency: str, today: date) -> CostPage:
 
 
 def _titles(spent: Sequence[Spent]) -> dict[str, str]:
-    own = {FUEL: _("Fuel"), OTHER: _("Without an item of the plan")}
+    own = {FUEL: "Fuel", OTHER: "Without an item of the plan"}
     systems = {row.system for row in spent}
     return {name: own.get(name) or system_title(name) for name in systems}
 
@@ -90,10 +88,10 @@ def bars_of(table: CostTable) -> BarChart:
         summed = [sum(column, Decimal(0)) for column in zip(*others, strict=True)]
         rows = [
             *rows[: MOST_PARTS - 1],
-            (_("All other"), summed, sum(summed, Decimal(0))),
+            ("All other", summed, sum(summed, Decimal(0))),
         ]
     return BarChart(
-        title=_("Spent by year"),
+        title="Spent by year",
         unit=table.currency,
         labels=[str(year) for year in reversed(table.years)],
         parts=[

@@ -12,7 +12,6 @@ from django.contrib.auth.models import User
 from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.disk import put_file
 from maintenance.households.models import Household, Member
@@ -54,10 +53,8 @@ def provide_demo(
     if there is not None and not reset:
         if as_of is not None:
             raise Refused(
-                _(
-                    "The demo household is there already. Add --reset to load it anew "
-                    "for that day; what was changed in it is lost."
-                )
+                "The demo household is there already. Add --reset to load it anew "
+                "for that day; what was changed in it is lost."
             )
         return kept_login(there)
     if not beside:
@@ -81,11 +78,9 @@ def _refuse_company() -> None:
     real = Household.objects.filter(is_demo=False).first()
     if real is not None:
         raise Refused(
-            _(
-                "The household “%(name)s” lives here. Try the demo in a data folder of "
-                "its own (RIGSITE_DATA=/path/to/folder), or add --beside to have both."
-            )
-            % {"name": real.name}
+            f"The household “{real.name}” lives here. Try the demo in a data "
+            "folder of its own (RIGSITE_DATA=/path/to/folder), or add --beside "
+            "to have both."
         )
 
 

@@ -6,7 +6,6 @@ from typing import Any
 
 from crispy_forms.layout import Layout
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.refusals import Refused
 from maintenance.plans.event_words import EVENT_WORDS
@@ -24,17 +23,17 @@ class EventForm(forms.Form):
     fact = "event"  # a new one, unlike any that is kept
 
     kind = forms.ChoiceField(
-        label=_("What happened"),
+        label="What happened",
         choices=lambda: sorted(EVENT_WORDS.items(), key=lambda pair: str(pair[1])),
     )
-    on = forms.DateField(label=_("On"), widget=DayInput)
+    on = forms.DateField(label="On", widget=DayInput)
     places = forms.MultipleChoiceField(
-        label=_("At which wheels"),
+        label="At which wheels",
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text=_("None ticked means all, or that wheels have no part in it."),
+        help_text="None ticked means all, or that wheels have no part in it.",
     )
-    note = forms.CharField(label=_("Note"), max_length=200, required=False)
+    note = forms.CharField(label="Note", max_length=200, required=False)
 
     def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
         super().__init__(*args, **kwargs)
@@ -42,13 +41,13 @@ class EventForm(forms.Form):
         self.meters = list(meters)
         for meter in self.meters:
             self.fields[f"meter_{meter.kind}"] = MeasureField(
-                label=_("%(meter)s showed") % {"meter": meter},
+                label=f"{meter} showed",
                 unit=meter.unit,
                 required=False,
-                help_text=_("Follow-ups by distance count from it."),
+                help_text="Follow-ups by distance count from it.",
             )
             self.fields[f"doubt_{meter.kind}"] = forms.CharField(
-                label=_("What is it?"), required=False, widget=forms.RadioSelect
+                label="What is it?", required=False, widget=forms.RadioSelect
             )
         self.helper = PageFormHelper()
         figures = [f"meter_{meter.kind}" for meter in self.meters]
@@ -109,9 +108,9 @@ class CorrectEventForm(EventForm):
 
     seen = forms.CharField(widget=forms.HiddenInput)
     why = forms.CharField(
-        label=_("Why"),
+        label="Why",
         max_length=100,
-        help_text=_("What it said stays readable, with your name and this reason."),
+        help_text="What it said stays readable, with your name and this reason.",
     )
 
     def __init__(self, *args: Any, event: Event, **kwargs: Any):

@@ -5,7 +5,6 @@ from typing import Any
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from maintenance.core.units import show
 from maintenance.households.access import HouseholdRequest, member_required
@@ -42,8 +41,8 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Something happened to %(rig)s") % {"rig": found},
-        intro=_("What follows from it stands on Due from then on."),
+        heading=f"Something happened to {found}",
+        intro="What follows from it stands on Due from then on.",
         back=reverse("rig", args=[pk]),
         save=save,
         done=lambda event: " ".join([_what_follows(event), *_left_out(request, event)]),
@@ -96,22 +95,22 @@ def correct_event(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Correct: %(event)s") % {"event": event_words(event.kind)},
-        intro=_("%(rig)s, told for %(day)s.")
-        % {"rig": event.rig, "day": day_words(event.on)},
+        heading=f"Correct: {event_words(event.kind)}",
+        intro=f"{event.rig}, told for {day_words(event.on)}.",
         back=reverse("rig_events", args=[event.rig_id]),
         save=save,
-        done=lambda event: " ".join([_("Corrected."), *_left_out(request, event)]),
+        done=lambda event: " ".join(["Corrected.", *_left_out(request, event)]),
     )
 
 
 def _what_follows(event: Event) -> str:
     items = ", ".join(item.title for item in following(event))
     if items:
-        return _("Kept. What follows from it: %(items)s.") % {"items": items}
-    return _(
-        "Kept. Nothing on the plan follows from it, as the plan stood on %(day)s."
-    ) % {"day": day_words(event.on)}
+        return f"Kept. What follows from it: {items}."
+    return (
+        "Kept. Nothing on the plan follows from it, as the plan stood on "
+        f"{day_words(event.on)}."
+    )
 
 
 def _left_out(request: HouseholdRequest, event: Event) -> list[str]:
@@ -122,8 +121,8 @@ def _left_out(request: HouseholdRequest, event: Event) -> list[str]:
 
 def _instead(one: Told) -> str:
     if one.instead is None:
-        return _("questionable, so it doesn't count. Enter the right one.")
-    return _(
-        "questionable, so it doesn't count. %(value)s is used, estimated from the "
+        return "questionable, so it doesn't count. Enter the right one."
+    return (
+        "questionable, so it doesn't count. {value} is used, estimated from the "
         "readings."
-    ) % {"value": show(one.instead, one.unit, places=0 if one.unit != "h" else 1)}
+    ).format(value=show(one.instead, one.unit, places=0 if one.unit != "h" else 1))

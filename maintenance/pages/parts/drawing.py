@@ -72,4 +72,4 @@ def wheel_plan(rig: Rig, tires: Iterable[Component], today: date) -> WheelPlan:
 def _wheel(place: str, x: int, y: int, at: dict[str, Component], today: date) -> Wheel:
     tire = at.get(place)
     age = age_words(tire, today) if tire else ""
-    return Wheel(place, str(TIRE_PLACES[place]), x, y, tire, age)
+    return Wheel(place, TIRE_PLACES[place], x, y, tire, age)

@@ -6,7 +6,6 @@ from typing import Any
 
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.components.axles import Axle
 from maintenance.components.models import (
@@ -40,54 +39,52 @@ BY_KIND: dict[str, tuple[str, ...]] = {
     ),
     ComponentKind.ALARM: ("type", "maker", "made", "label_years"),
 }
-MONTH_HELP = _("As stamped: a month such as 2019-05 or 05/2019, or a day.")
+MONTH_HELP = "As stamped: a month such as 2019-05 or 05/2019, or a day."
 
 
 class PartForm(forms.Form):
     """What is known of a part of one kind."""
 
-    type = forms.ChoiceField(label=_("Type"))
-    name = forms.CharField(label=_("What it is"), max_length=60, required=False)
-    maker = forms.CharField(label=_("Maker and model"), max_length=80, required=False)
-    serial = forms.CharField(label=_("Serial number"), max_length=40, required=False)
-    made = WhenField(label=_("Made"), required=False, help_text=MONTH_HELP)
+    type = forms.ChoiceField(label="Type")
+    name = forms.CharField(label="What it is", max_length=60, required=False)
+    maker = forms.CharField(label="Maker and model", max_length=80, required=False)
+    serial = forms.CharField(label="Serial number", max_length=40, required=False)
+    made = WhenField(label="Made", required=False, help_text=MONTH_HELP)
     label_years = forms.IntegerField(
-        label=_("Life by its label, in years"),
+        label="Life by its label, in years",
         min_value=1,
         max_value=40,
         required=False,
-        help_text=_("Leave empty if the label says nothing: the usual life counts."),
+        help_text="Leave empty if the label says nothing: the usual life counts.",
     )
     mark = forms.ChoiceField(
-        label=_("Last requalification mark on the collar"), choices=Mark.choices
+        label="Last requalification mark on the collar", choices=Mark.choices
     )
-    tested = WhenField(
-        label=_("Month of that mark"), required=False, help_text=MONTH_HELP
-    )
+    tested = WhenField(label="Month of that mark", required=False, help_text=MONTH_HELP)
     recharged = WhenField(
-        label=_("Last emptied or recharged"), required=False, help_text=MONTH_HELP
+        label="Last emptied or recharged", required=False, help_text=MONTH_HELP
     )
     service = forms.CharField(
-        label=_("Load index and speed symbol"),
+        label="Load index and speed symbol",
         max_length=12,
         required=False,
-        help_text=_("As on the sidewall, such as 121/118S."),
+        help_text="As on the sidewall, such as 121/118S.",
     )
     load_range = forms.ChoiceField(
-        label=_("Load range"),
+        label="Load range",
         required=False,
-        choices=[("", _("not given")), *[(name, name) for name in PLIES]],
+        choices=[("", "not given"), *[(name, name) for name in PLIES]],
     )
     passenger = forms.BooleanField(
-        label=_("A passenger-car tire (P-metric)"),
+        label="A passenger-car tire (P-metric)",
         required=False,
-        help_text=_(
+        help_text=(
             "On a motorhome, truck or trailer its load is divided by 1.10 "
             "(49 CFR 571.110)."
         ),
     )
     notes = forms.CharField(
-        label=_("Notes"), required=False, widget=forms.Textarea(attrs={"rows": 2})
+        label="Notes", required=False, widget=forms.Textarea(attrs={"rows": 2})
     )
 
     def __init__(self, *args: Any, kind: str, **kwargs: Any) -> None:
@@ -101,17 +98,17 @@ class PartForm(forms.Form):
         if kind == ComponentKind.TIRE:
             self._name_tin()
         if kind == ComponentKind.EXTINGUISHER:
-            self.fields["tested"].label = _("Last pressure test")
+            self.fields["tested"].label = "Last pressure test"
         if kind == ComponentKind.OTHER:
             self.fields["name"].required = True
         self.known = list(wanted)
         self.helper = PageFormHelper()
-        self.helper.layout = Layout(Fieldset(_("The part"), *wanted))
+        self.helper.layout = Layout(Fieldset("The part", *wanted))
 
     def _name_tin(self) -> None:
         field = self.fields["serial"]
-        field.label = _("Its number after DOT (TIN)")
-        field.help_text = _(
+        field.label = "Its number after DOT (TIN)"
+        field.help_text = (
             "All of it, from the side that has it whole. The last four digits alone "
             "are enough to know its age."
         )
@@ -130,11 +127,10 @@ def add_meters(form: forms.Form, meters: Iterable[Meter], prefix: str = "") -> N
         if meter.kind == MeterKind.TOWED:
             continue
         form.fields[f"{prefix}meter_{meter.kind}"] = MeasureField(
-            label=_("%(meter)s of %(rig)s showed (%(unit)s)")
-            % {"meter": meter, "rig": meter.rig, "unit": meter.unit},
+            label=f"{meter} of {meter.rig} showed ({meter.unit})",
             unit=meter.unit,
             required=False,
-            help_text=_("Leave empty if you do not know: the readings tell about it."),
+            help_text="Leave empty if you do not know: the readings tell about it.",
         )
 
 
@@ -149,12 +145,10 @@ def values_of(data: Mapping[str, Any], prefix: str = "") -> dict[str, Decimal]:
 
 def place_field(kind: str, rig: Rig) -> forms.Field:
     if kind != ComponentKind.TIRE:
-        return forms.CharField(
-            label=_("Where on the rig"), max_length=40, required=False
-        )
+        return forms.CharField(label="Where on the rig", max_length=40, required=False)
     places = (*rig.places, SPARE)
     return forms.ChoiceField(
-        label=_("At which wheel"), choices=[(p, TIRE_PLACES[p]) for p in places]
+        label="At which wheel", choices=[(p, TIRE_PLACES[p]) for p in places]
     )
 
 
@@ -171,24 +165,22 @@ class NewPartForm(PartForm):
     ) -> None:
         super().__init__(*args, kind=kind, **kwargs)
         self.fields["place"] = place_field(kind, rig)
-        self.fields["on"] = forms.DateField(
-            label=_("On the rig since"), widget=DayInput
-        )
+        self.fields["on"] = forms.DateField(label="On the rig since", widget=DayInput)
         add_meters(self, rig.meters.select_related("rig"))
         meters = [name for name in self.fields if name.startswith("meter_")]
         self.fields["keys"] = forms.MultipleChoiceField(
-            label=_("Put on the plan for it"),
+            label="Put on the plan for it",
             required=False,
             choices=items,
             widget=forms.CheckboxSelectMultiple,
-            help_text=_(
+            help_text=(
                 "Only those that go with its type are taken. An item that the rig's "
                 "plan has already becomes this part's, with its history."
             ),
         )
-        self.helper.layout.append(Fieldset(_("Where it is"), "place", "on", *meters))
+        self.helper.layout.append(Fieldset("Where it is", "place", "on", *meters))
         if items:
-            self.helper.layout.append(Fieldset(_("Its upkeep"), "keys"))
+            self.helper.layout.append(Fieldset("Its upkeep", "keys"))
 
 
 class MoveForm(forms.Form):
@@ -197,7 +189,7 @@ class MoveForm(forms.Form):
     def __init__(self, *args: Any, component: Component, rig: Rig, **kwargs: Any):
         super().__init__(*args, **kwargs)
         self.fields["place"] = place_field(component.kind, rig)
-        self.fields["on"] = forms.DateField(label=_("Moved on"), widget=DayInput)
+        self.fields["on"] = forms.DateField(label="Moved on", widget=DayInput)
         if component.rig is not None and component.rig != rig:
             meters = component.rig.meters.select_related("rig")
             add_meters(self, meters, prefix="left_")
@@ -206,15 +198,15 @@ class MoveForm(forms.Form):
 
 
 class AsideForm(forms.Form):
-    on = forms.DateField(label=_("Taken off on"), widget=DayInput)
+    on = forms.DateField(label="Taken off on", widget=DayInput)
     scrap = forms.BooleanField(
-        label=_("It is scrapped: it will not be fitted again"), required=False
+        label="It is scrapped: it will not be fitted again", required=False
     )
     why = forms.CharField(
-        label=_("Why"),
+        label="Why",
         max_length=200,
         required=False,
-        help_text=_("Needed for what is scrapped."),
+        help_text="Needed for what is scrapped.",
     )
 
     def __init__(self, *args: Any, rig: Rig | None, **kwargs: Any) -> None:
@@ -227,7 +219,7 @@ class AsideForm(forms.Form):
 class RotationForm(forms.Form):
     """For each tire its new place, and when."""
 
-    on = forms.DateField(label=_("Done on"), widget=DayInput)
+    on = forms.DateField(label="Done on", widget=DayInput)
 
     def __init__(
         self, *args: Any, rig: Rig, tires: Iterable[Component], **kwargs: Any
@@ -238,7 +230,7 @@ class RotationForm(forms.Form):
         self.names = [f"tire_{one.pk}" for one in self.tires]
         for one, name in zip(self.tires, self.names, strict=True):
             self.fields[name] = forms.ChoiceField(
-                label=_("From %(place)s to") % {"place": one.place_words},
+                label=f"From {one.place_words} to",
                 choices=places,
                 initial=one.place,
             )
@@ -246,7 +238,7 @@ class RotationForm(forms.Form):
         self.helper = PageFormHelper()
         when = ["on", *[n for n in self.fields if n.startswith("meter_")]]
         self.helper.layout = Layout(
-            Fieldset(_("Where each goes"), *self.names), Fieldset(_("When"), *when)
+            Fieldset("Where each goes", *self.names), Fieldset("When", *when)
         )
 
     def places(self) -> dict[Component, str]:
@@ -255,17 +247,16 @@ class RotationForm(forms.Form):
 
 
 class AxlesForm(forms.Form):
-    unit = forms.ChoiceField(label=_("In"), choices=MassUnit.choices)
+    unit = forms.ChoiceField(label="In", choices=MassUnit.choices)
 
     def __init__(self, *args: Any, axles: list[Axle], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.axles = axles
         unit = self.data.get("unit") or self.initial.get("unit") or "lb"
         for axle in axles:
-            places = ", ".join(str(TIRE_PLACES[p]) for p in axle.places)
+            places = ", ".join(TIRE_PLACES[p] for p in axle.places)
             self.fields[f"axle_{axle.number}"] = MeasureField(
-                label=_("Axle %(n)d: %(places)s")
-                % {"n": axle.number, "places": places},
+                label=f"Axle {axle.number}: {places}",
                 unit=unit,
                 least="1",
                 required=False,

@@ -8,7 +8,6 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from maintenance.components.access import get_component
 from maintenance.components.axles import axles_of, check_axles, service_words
@@ -105,10 +104,10 @@ def add_part(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Add to %(rig)s: %(kind)s") % {"rig": rig, "kind": label},
+        heading=f"Add to {rig}: {label}",
         back=reverse("parts", args=[pk]),
         save=save,
-        done=lambda made: _("Kept: %(part)s.") % {"part": made},
+        done=lambda made: f"Kept: {made}.",
         go_on=lambda made: reverse("part", args=[made.pk]),
     )
 
@@ -122,7 +121,7 @@ def change_part(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Change: %(part)s") % {"part": found},
+        heading=f"Change: {found}",
         back=reverse("part", args=[pk]),
         save=lambda **_data: services.change_part(
             found, by=request.member, today=request.today, **form.part()
@@ -139,8 +138,8 @@ def move_part(request: HouseholdRequest, pk: int, rig_pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Fit to %(rig)s: %(part)s") % {"rig": rig, "part": found},
-        intro=_("Its upkeep goes along, and what it has had behind it counts there."),
+        heading=f"Fit to {rig}: {found}",
+        intro="Its upkeep goes along, and what it has had behind it counts there.",
         back=reverse("part", args=[pk]),
         save=lambda place, on, **data: services.move_part(
             found,
@@ -162,8 +161,8 @@ def put_part_aside(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Take off: %(part)s") % {"part": found},
-        intro=_("Put aside, it is silent until it is fitted again."),
+        heading=f"Take off: {found}",
+        intro="Put aside, it is silent until it is fitted again.",
         back=reverse("part", args=[pk]),
         save=lambda on, scrap, why, **data: services.put_part_aside(
             found,
@@ -222,7 +221,7 @@ def rotate_tires(request: HouseholdRequest, pk: int) -> HttpResponse:
         if touched:
             messages.success(
                 request,
-                _(
+                (
                     "Kept. Now record the work: its wheels are ticked, and the "
                     "re-check of their nuts follows from that."
                 ),
@@ -242,7 +241,7 @@ def _record_url(rig: Rig, touched: Any, data: dict[str, Any]) -> str:
     places = touched if isinstance(touched, list) else []
     item = PlanItem.objects.active().filter(rig=rig, key__in=_rotating()).first()
     given = {"off": ",".join(places), "on": data["on"].isoformat()}
-    given |= {"item": str(item.pk)} if item else {"title": _("Tires rotated")}
+    given |= {"item": str(item.pk)} if item else {"title": "Tires rotated"}
     given |= {f"meter_{kind}": str(v) for kind, v in values_of(data).items()}
     return f"{reverse('record_work', args=[rig.pk])}?{urlencode(given)}"
 
@@ -265,8 +264,8 @@ def axle_ratings(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("What the axles of %(rig)s may carry") % {"rig": rig},
-        intro=_("From the maker's plate: gross axle weight rating (GAWR), each axle."),
+        heading=f"What the axles of {rig} may carry",
+        intro="From the maker's plate: gross axle weight rating (GAWR), each axle.",
         back=reverse("tires", args=[pk]),
         save=lambda unit, **_rest: rate(unit=unit, ratings=form.ratings()),
     )

@@ -5,7 +5,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.plans.doing.measures import DATE, Measured, from_data
 from maintenance.plans.models import PlanItem
@@ -25,12 +24,12 @@ class AmendForm(RecordForm):
     """All of a record but its lines and figures, and why it is changed."""
 
     why = forms.CharField(
-        label=_("Why it is amended"),
+        label="Why it is amended",
         max_length=200,
-        help_text=_("What it said stays readable, with your name and this reason."),
+        help_text="What it said stays readable, with your name and this reason.",
     )
     remove = forms.ModelMultipleChoiceField(
-        label=_("Take these files off the record"),
+        label="Take these files off the record",
         queryset=Attachment.objects.none(),
         required=False,
         widget=forms.CheckboxSelectMultiple,
@@ -66,10 +65,10 @@ class FiguresForm(forms.Form):
     def _add_torque(self) -> None:
         unit = self.torque.unit
         self.fields["figure"] = MeasureField(
-            label=_("Specified torque"), unit=unit, initial=self.torque.figure
+            label="Specified torque", unit=unit, initial=self.torque.figure
         )
         for row in self.places:
-            label = _("%(place)s reached") % {"place": row.place}
+            label = f"{row.place} reached"
             self.fields[f"reached_{row.pk}"] = MeasureField(
                 label=label, unit=unit, initial=row.reached, required=False
             )

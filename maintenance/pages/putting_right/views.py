@@ -4,7 +4,6 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -29,7 +28,7 @@ def amend_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     lines = amend_lines(found, data)
     figures = FiguresForm(data, prefix="figures", record=found)
     if request.method == "POST" and _amend(request, found, form, lines, figures):
-        messages.success(request, _("Amended. What it said before stands below."))
+        messages.success(request, "Amended. What it said before stands below.")
         return redirect("record", found.pk)
     context = {"record": found, "form": form, "lines": lines, "figures": figures}
     return render(request, "pages/amend_record.html", context)
@@ -76,7 +75,7 @@ def undo_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("record", pk)
-    messages.success(request, _("Undone: the record is gone, with all that it gave."))
+    messages.success(request, "Undone: the record is gone, with all that it gave.")
     return redirect("rig", rig)
 
 

@@ -6,7 +6,6 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.access import HouseholdRequest, member_required
 
@@ -19,13 +18,13 @@ MOST_ADDED = 500  # records that one search waits for; the worker adds the other
 
 # Heading and the page that shows one, in the order of the page: what helps now first.
 SHOWN = {
-    SearchKind.GUIDE: (_("What may be wrong"), "guide"),
-    SearchKind.ITEM: (_("On your plans"), "item"),
-    SearchKind.CALCULATOR: (_("Figures"), "calculator"),
-    SearchKind.RECORD: (_("Work on record"), "record"),
-    SearchKind.FINDING: (_("Found on walk-rounds"), "finding"),
-    SearchKind.MANUAL: (_("Manuals and placards"), "manual"),
-    SearchKind.PROCEDURE: (_("How work is done"), "library"),
+    SearchKind.GUIDE: ("What may be wrong", "guide"),
+    SearchKind.ITEM: ("On your plans", "item"),
+    SearchKind.CALCULATOR: ("Figures", "calculator"),
+    SearchKind.RECORD: ("Work on record", "record"),
+    SearchKind.FINDING: ("Found on walk-rounds", "finding"),
+    SearchKind.MANUAL: ("Manuals and placards", "manual"),
+    SearchKind.PROCEDURE: ("How work is done", "library"),
 }
 
 

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import PageFormHelper
 
@@ -13,20 +12,20 @@ from .sheet import Chosen, Offered
 
 class ShopSheetForm(forms.Form):
     findings = forms.MultipleChoiceField(
-        label=_("Findings"), required=False, widget=forms.CheckboxSelectMultiple
+        label="Findings", required=False, widget=forms.CheckboxSelectMultiple
     )
     items = forms.MultipleChoiceField(
-        label=_("Work"),
+        label="Work",
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text=_("Ticked is what is due and a licensed shop's."),
+        help_text="Ticked is what is due and a licensed shop's.",
     )
     words = forms.CharField(
-        label=_("Also for the shop"),
+        label="Also for the shop",
         required=False,
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text=_("What you noticed, or ask for, in your words."),
+        help_text="What you noticed, or ask for, in your words.",
     )
 
     def __init__(
@@ -49,7 +48,7 @@ class ShopSheetForm(forms.Form):
         data = super().clean() or {}
         if not self.errors and not any(map(data.get, ("findings", "items", "words"))):
             raise forms.ValidationError(
-                _("Tick what the shop is asked to do, or say it in your words.")
+                "Tick what the shop is asked to do, or say it in your words."
             )
         return data
 

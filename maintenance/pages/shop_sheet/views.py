@@ -3,7 +3,6 @@
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.core.trouble import TroubleError
@@ -30,7 +29,7 @@ def choose_shop_sheet(request: HouseholdRequest, pk: int) -> HttpResponse:
         items=offered_jobs(rig, request.today),
     )
     if form.is_valid():
-        told = [(_("Noticed or asked for"), form.cleaned_data["words"].strip())]
+        told = [("Noticed or asked for", form.cleaned_data["words"].strip())]
         chosen = form.chosen
         return _ask(request, shop_sheet(rig, request.today, chosen=chosen, told=told))
     context = {

@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.bundling import Job
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.procedures import Procedure, Spot
@@ -127,18 +125,15 @@ def _shares(
         return
     rig = standing.item.rig.name
     if WHEELS_OFF in procedure.raises:
-        yield _("wheels off %(rig)s") % {"rig": rig}
+        yield f"wheels off {rig}"
     for title in places.get(procedure.key, ()):
-        yield _("%(place)s of %(rig)s") % {
-            "place": title[:1].lower() + title[1:],
-            "rig": rig,
-        }
+        yield f"{title[:1].lower() + title[1:]} of {rig}"
     for asked in procedure.tools:
         yield from _tool(asked)
 
 
 def _tool(asked: str) -> Iterator[str]:
-    name = _("torque wrench") if asks_for_torque_wrench(asked) else head_text(asked)
+    name = "torque wrench" if asks_for_torque_wrench(asked) else head_text(asked)
     if is_at_hand(asked) or any(same_thing(name, one) for one in EVERYDAY):
         return
     yield name[:1].lower() + name[1:]

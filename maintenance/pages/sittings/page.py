@@ -121,7 +121,7 @@ def _order(one: Asked) -> tuple[str, str]:
 def _job(one: Asked, late: bool) -> JobLine:
     return JobLine(
         item=one.standing.item,
-        who=str(WHO[one.procedure.who]) if one.procedure else "",
+        who=WHO[one.procedure.who] if one.procedure else "",
         minutes=one.job.minutes,
         late=late,
         opens=one.job.opens,

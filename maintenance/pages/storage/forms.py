@@ -6,7 +6,6 @@ from typing import Any
 
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.core.bench.loads import LOADS
 from maintenance.plans.models import PlanItem
@@ -16,7 +15,7 @@ from maintenance.vehicles.models import RunwaySetting, Stay, StayVisit
 
 STANDING_LOADS = [load for load in LOADS.values() if load.parasitic]
 APPLIANCES = 3
-STATE_HELP = _(
+STATE_HELP = (
     "At rest: 12.6 V, or 1.255 by hydrometer, or 85 %. If you charge it, what it reads "
     "after that."
 )
@@ -25,12 +24,12 @@ STATE_HELP = _(
 class VisitForm(forms.ModelForm):
     token = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
     done = forms.ModelMultipleChoiceField(
-        label=_("Looked at, and in order"),
+        label="Looked at, and in order",
         queryset=PlanItem.objects.none(),
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
-    photos = FilesField(label=_("Photos"), required=False)
+    photos = FilesField(label="Photos", required=False)
 
     class Meta:
         model = StayVisit
@@ -55,9 +54,9 @@ class VisitForm(forms.ModelForm):
             "token",
             "on",
             "done",
-            Fieldset(_("Batteries and damp"), "chassis", "house", "damp"),
-            Fieldset(_("Tire pressures, such as 65 psi"), *self.pressures.values()),
-            Fieldset(_("What you saw"), "note", "photos"),
+            Fieldset("Batteries and damp", "chassis", "house", "damp"),
+            Fieldset("Tire pressures, such as 65 psi", *self.pressures.values()),
+            Fieldset("What you saw", "note", "photos"),
         )
 
     def values(self) -> dict[str, Any]:
@@ -72,22 +71,22 @@ class VisitForm(forms.ModelForm):
 
 class RunwayForm(forms.ModelForm):
     chassis_capacity = NumberField(
-        label=_("Chassis battery (Ah)"), required=False, max_digits=6, decimal_places=1
+        label="Chassis battery (Ah)", required=False, max_digits=6, decimal_places=1
     )
     chassis_drain = NumberField(
-        label=_("or its standing current, measured (A)"),
+        label="or its standing current, measured (A)",
         required=False,
         max_digits=6,
         decimal_places=3,
     )
     house_capacity = NumberField(
-        label=_("House batteries together (Ah)"),
+        label="House batteries together (Ah)",
         required=False,
         max_digits=6,
         decimal_places=1,
     )
     house_drain = NumberField(
-        label=_("or their standing current, measured (A)"),
+        label="or their standing current, measured (A)",
         required=False,
         max_digits=6,
         decimal_places=3,
@@ -111,7 +110,7 @@ class RunwayForm(forms.ModelForm):
             "propane",
         ]
         widgets = {"chassis_since": DayInput, "house_since": DayInput}
-        help_texts = {"seal": _("In millimeters; 51 is 2 in.")}
+        help_texts = {"seal": "In millimeters; 51 is 2 in."}
 
     def __init__(self, *args: Any, **kwargs: Any):
         super().__init__(*args, **kwargs)
@@ -122,26 +121,26 @@ class RunwayForm(forms.ModelForm):
         self.helper = PageFormHelper()
         self.helper.layout = Layout(
             Fieldset(
-                _("Chassis battery"),
+                "Chassis battery",
                 "chassis_capacity",
                 "chassis_kind",
                 "chassis_since",
                 "chassis_drain",
             ),
             Fieldset(
-                _("House batteries"),
+                "House batteries",
                 "house_capacity",
                 "house_kind",
                 "house_since",
                 "house_drain",
             ),
             Fieldset(
-                _("What draws on a battery while the rig stands"),
+                "What draws on a battery while the rig stands",
                 *(f"on_{load.key}" for load in STANDING_LOADS),
             ),
-            Fieldset(_("Water"), "traps", "seal", "heater", "heater_bypassed"),
+            Fieldset("Water", "traps", "seal", "heater", "heater_bypassed"),
             Fieldset(
-                _("Propane left burning, in a stay that is kept warm"),
+                "Propane left burning, in a stay that is kept warm",
                 "propane",
                 *(f"{name}_{n}" for n in range(APPLIANCES) for name in BURNER),
             ),
@@ -152,9 +151,9 @@ class RunwayForm(forms.ModelForm):
         self.fields[f"on_{key}"] = forms.ChoiceField(
             label=name[:1].upper() + name[1:],
             choices=[
-                ("", _("no")),
-                ("chassis", _("on the chassis battery")),
-                ("house", _("on the house batteries")),
+                ("", "no"),
+                ("chassis", "on the chassis battery"),
+                ("house", "on the house batteries"),
             ],
             required=False,
             initial=now.get("battery", ""),
@@ -186,7 +185,7 @@ class RunwayForm(forms.ModelForm):
             return {}
         for name, least, most in (("btu", 1, 500000), ("duty", 0, 1)):
             if not _between(row[name], least, most):
-                told = _("Give a number from %(least)s to %(most)s.")
+                told = "Give a number from %(least)s to %(most)s."
                 words = told % {"least": least, "most": most}
                 self.add_error(f"{name}_{n}", words)
         return row
@@ -197,9 +196,9 @@ class RunwayForm(forms.ModelForm):
 
 
 BURNER = {
-    "name": _("Appliance"),
-    "btu": _("It burns (BTU an hour)"),
-    "duty": _("Part of the time (0 to 1)"),
+    "name": "Appliance",
+    "btu": "It burns (BTU an hour)",
+    "duty": "Part of the time (0 to 1)",
 }
 
 
@@ -212,9 +211,9 @@ def _between(text: str, least: int, most: int) -> bool:
 
 
 class WakeForm(forms.Form):
-    ended_on = forms.DateField(label=_("It leaves storage on"), widget=DayInput)
+    ended_on = forms.DateField(label="It leaves storage on", widget=DayInput)
     why = forms.CharField(
-        label=_("It leaves without them because"), max_length=300, required=False
+        label="It leaves without them because", max_length=300, required=False
     )
 
     def __init__(self, *args: Any, with_why: bool, **kwargs: Any):

@@ -4,9 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
-
 from maintenance.core.bench.answers import Answer, num
 from maintenance.core.bench.runway import Days
 from maintenance.ui.charts import Span, SpanChart
@@ -21,8 +18,8 @@ from maintenance.vehicles.runways import (
 
 FAR = 3650  # days; what lies farther is “not within ten years”
 NAMES = {
-    "chassis": gettext_lazy("Chassis battery"),
-    "house": gettext_lazy("House battery"),
+    "chassis": "Chassis battery",
+    "house": "House battery",
 }
 
 
@@ -63,12 +60,12 @@ def _batteries(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
         spans = _spans(battery)
         yield RunwayCard(
             key=battery.which,
-            title=str(NAMES[battery.which]),
+            title=NAMES[battery.which],
             about=_about(battery),
             lines=[*_lines(battery), *_gained(battery)],
             rests_on=_rests_on(battery),
             cautions=battery.connected.cautions,
-            chart=SpanChart(_("Days on which it is reached"), spans, today)
+            chart=SpanChart("Days on which it is reached", spans, today)
             if spans
             else None,
         )
@@ -76,15 +73,15 @@ def _batteries(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
 
 def _about(battery: BatteryRunway) -> str:
     if battery.care == BatteryCare.CHARGED:
-        return _("It is kept charged: look that the charger works.")
+        return "It is kept charged: look that the charger works."
     if battery.read:
-        return _("Read as %(read)s on %(day)s, and counted from then.") % {
-            "read": battery.read,
-            "day": day_words(battery.start),
-        }
-    return _("Taken as full on %(day)s. A reading at rest is worth more.") % {
-        "day": day_words(battery.start)
-    }
+        return (
+            f"Read as {battery.read} on {day_words(battery.start)}, and counted from "
+            "then."
+        )
+    return (
+        f"Taken as full on {day_words(battery.start)}. A reading at rest is worth more."
+    )
 
 
 def _marks(battery: BatteryRunway) -> Iterator[tuple[str, Days]]:
@@ -93,14 +90,14 @@ def _marks(battery: BatteryRunway) -> Iterator[tuple[str, Days]]:
         return
     lithium = battery.kind == "lifepo4"
     yield (
-        (_("Recharge, at half") if lithium else _("Recharge, at 12.4 V")),
+        ("Recharge, at half" if lithium else "Recharge, at 12.4 V"),
         runway.recharge,
     )
     if not lithium:
-        yield _("Half empty"), runway.half
-    yield _("Empty"), runway.empty
+        yield "Half empty", runway.half
+    yield "Empty", runway.empty
     if runway.freezing is not None:
-        yield _("It could freeze there"), runway.freezing
+        yield "It could freeze there", runway.freezing
 
 
 def _lines(battery: BatteryRunway) -> list[Line]:
@@ -113,19 +110,15 @@ def _lines(battery: BatteryRunway) -> list[Line]:
 def _when(battery: BatteryRunway, days: Days) -> str:
     likely = battery.day(days.likely)
     if likely is None:
-        return _("not within ten years by these figures")
+        return "not within ten years by these figures"
     early, late = battery.day(days.early), battery.day(days.late)
-    span = _("likely %(likely)s, from %(early)s on") % {
-        "likely": day_words(likely),
-        "early": day_words(early or likely),
-    }
+    span = f"likely {day_words(likely)}, from {day_words(early or likely)} on"
     if late is None:
         return span
-    return _("likely %(likely)s, from %(early)s to %(late)s") % {
-        "likely": day_words(likely),
-        "early": day_words(early or likely),
-        "late": day_words(late),
-    }
+    return (
+        f"likely {day_words(likely)}, from {day_words(early or likely)} to "
+        f"{day_words(late)}"
+    )
 
 
 def _gained(battery: BatteryRunway) -> list[Line]:
@@ -134,7 +127,7 @@ def _gained(battery: BatteryRunway) -> list[Line]:
         return []
     return [
         Line(
-            _("Disconnected instead, recharge"),
+            "Disconnected instead, recharge",
             _when(battery, battery.disconnected.recharge),
         )
     ]
@@ -152,26 +145,25 @@ def _spans(battery: BatteryRunway) -> list[Span]:
 
 
 def _rests_on(battery: BatteryRunway) -> list[str]:
-    drain = _("nothing draws on it")
+    drain = "nothing draws on it"
     if battery.care == BatteryCare.CONNECTED:
-        drain = _("%(amps)s draw on it") % {"amps": amps_words(battery.drain)}
+        drain = f"{amps_words(battery.drain)} draw on it"
     own = battery.connected.self_discharge
     return [
-        _("%(capacity)s Ah, %(charge)s %% at the start")
-        % {"capacity": num(battery.capacity, 0), "charge": num(battery.charge, 0)},
+        f"{num(battery.capacity, 0)} Ah, {num(battery.charge, 0)} % at the start",
         *_age(battery),
         drain,
-        _("it loses %(low)s to %(high)s %% a month by itself at that temperature")
-        % {"low": num(own.low, 1), "high": num(own.high, 1)},
+        (
+            f"it loses {num(own.low, 1)} to {num(own.high, 1)} % a month by itself at "
+            "that temperature"
+        ),
     ]
 
 
 def _age(battery: BatteryRunway) -> Iterator[str]:
     """Said, not reckoned with: no source gives a figure for it."""
     if battery.since is not None:
-        yield _("installed %(on)s, as if it still held all of that") % {
-            "on": day_words(battery.since)
-        }
+        yield f"installed {day_words(battery.since)}, as if it still held all of that"
 
 
 def _traps(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
@@ -182,17 +174,16 @@ def _traps(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
     early, late = _after(start, found.earliest), _after(start, found.latest)
     yield RunwayCard(
         key="traps",
-        title=_("Drain traps"),
-        about=_("Fill them every %(days)d days in this stay.")
-        % {"days": found.flush_every},
+        title="Drain traps",
+        about=f"Fill them every {found.flush_every} days in this stay.",
         lines=[
-            Line(_("Dry at the earliest"), day_words(early), found.earliest.formula),
-            Line(_("Dry at the latest"), day_words(late), found.latest.formula),
+            Line("Dry at the earliest", day_words(early), found.earliest.formula),
+            Line("Dry at the latest", day_words(late), found.latest.formula),
         ],
         rests_on=[found.upper.source, found.lower.source],
         chart=SpanChart(
-            _("Between an upper and a lower model"),
-            [Span(_("Dry"), early, early + (late - early) / 2, late)],
+            "Between an upper and a lower model",
+            [Span("Dry", early, early + (late - early) / 2, late)],
             today,
         ),
     )
@@ -206,19 +197,16 @@ def _frost(ways: StayRunways) -> Iterator[RunwayCard]:
     risk, amount = ways.frost, ways.antifreeze
     if risk is None:
         return
-    about = _("It freezes there: water has to be out, replaced, or kept warm.")
+    about = "It freezes there: water has to be out, replaced, or kept warm."
     if not risk.freezes:
-        about = _("No frost is expected there.")
+        about = "No frost is expected there."
     lines = []
     if amount is not None:
-        told = _("%(least)s to %(most)s gal") % {
-            "least": num(amount.least.value, 1),
-            "most": num(amount.most.value, 1),
-        }
-        lines.append(Line(_("Antifreeze to buy"), told, amount.least.formula))
+        told = f"{num(amount.least.value, 1)} to {num(amount.most.value, 1)} gal"
+        lines.append(Line("Antifreeze to buy", told, amount.least.formula))
     yield RunwayCard(
         key="frost",
-        title=_("Water and frost"),
+        title="Water and frost",
         about=about,
         lines=lines,
         rests_on=[risk.source],
@@ -230,15 +218,12 @@ def _gas(ways: StayRunways) -> Iterator[RunwayCard]:
     hours = ways.propane
     if hours is None:
         return
-    told = _("%(hours)s hours, %(days)s days") % {
-        "hours": num(hours.value, 0),
-        "days": num(hours.value / 24, 1),
-    }
+    told = f"{num(hours.value, 0)} hours, {num(hours.value / 24, 1)} days"
     yield RunwayCard(
         key="propane",
-        title=_("Propane"),
-        about=_("With the appliances that are listed burning."),
-        lines=[Line(_("It lasts"), told, hours.formula)],
+        title="Propane",
+        about="With the appliances that are listed burning.",
+        lines=[Line("It lasts", told, hours.formula)],
         rests_on=[hours.source],
         cautions=hours.cautions,
     )

@@ -7,7 +7,6 @@ from typing import Any
 
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
@@ -30,10 +29,10 @@ def wake(stay: Stay, *, by: Member, today: date, ended_on: date, why: str = "") 
     unsafe = stay_work(stay, today).unsafe
     if unsafe and not (by.is_keeper and why.strip()):
         names = ", ".join(job.item.title for job in unsafe)
-        told = _("Not done yet: %(names)s. Record them first.") % {"names": names}
-        more = _(" Or say below why it leaves without them.")
+        told = f"Not done yet: {names}. Record them first."
+        more = " Or say below why it leaves without them."
         if not by.is_keeper:
-            more = _(" Only a keeper may say that it leaves without them.")
+            more = " Only a keeper may say that it leaves without them."
         raise Refused(told + more, field="why" if by.is_keeper else None)
     if unsafe:
         left = "; ".join(job.item.title for job in unsafe)
@@ -60,7 +59,7 @@ def visit(
         Line(title=item.title, item=item, outcome=Outcome.SERVICEABLE) for item in done
     ]
     if not lines and photos:
-        lines = [Line(title=_("Looked at the stored rig"))]
+        lines = [Line(title="Looked at the stored rig")]
     if not lines:
         return kept, None
     for photo in photos:

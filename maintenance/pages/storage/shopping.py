@@ -3,8 +3,6 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.bench.answers import num
 from maintenance.plans.models import ItemSupply, PlanItem
 from maintenance.plans.procedures import Procedure
@@ -42,10 +40,11 @@ def _antifreeze(runways: StayRunways) -> Iterable[Buy]:
         return
     least, most = num(amount.least.value, 1), num(amount.most.value, 1)
     yield Buy(
-        _("RV antifreeze (propylene glycol, never the engine's)"),
-        _("%(least)s to %(most)s gal") % {"least": least, "most": most},
-        _("lines, traps%(heater)s")
-        % {"heater": "" if runways.setting.heater_bypassed else _(" and water heater")},
+        "RV antifreeze (propylene glycol, never the engine's)",
+        f"{least} to {most} gal",
+        "lines, traps{heater}".format(
+            heater="" if runways.setting.heater_bypassed else " and water heater"
+        ),
     )
 
 

@@ -6,7 +6,6 @@ from typing import Any
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -89,13 +88,13 @@ def visit_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Visit of %(rig)s") % {"rig": found.rig},
-        intro=_("A reading takes the place of the estimate from then on."),
+        heading=f"Visit of {found.rig}",
+        intro="A reading takes the place of the estimate from then on.",
         back=reverse("stay", args=[pk]),
         save=lambda **_data: services.visit(
             found, by=request.member, today=request.today, **form.values()
         ),
-        done=_("Kept. The runways count from what you read."),
+        done="Kept. The runways count from what you read.",
     )
 
 
@@ -113,8 +112,8 @@ def runways(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("How long things last on %(rig)s") % {"rig": rig},
-        intro=_(
+        heading=f"How long things last on {rig}",
+        intro=(
             "What its runways rest on, in this stay and those to come. What you leave "
             "empty gives no estimate."
         ),
@@ -137,12 +136,12 @@ def end_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("%(rig)s leaves storage") % {"rig": found.rig},
+        heading=f"{found.rig} leaves storage",
         back=reverse("stay", args=[pk]),
         save=lambda **data: services.wake(
             found, by=request.member, today=request.today, **data
         ),
-        done=_("The stay has ended. See Due for what comes now."),
+        done="The stay has ended. See Due for what comes now.",
         template="pages/wake.html",
         stay=found,
         work=work,

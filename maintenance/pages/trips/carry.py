@@ -5,9 +5,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
-
 from maintenance.plans.doing.needs import SupplyNeed, needs_from
 from maintenance.plans.models import ItemSupply, PlanItem
 from maintenance.plans.procedures import Procedure
@@ -18,14 +15,14 @@ from maintenance.vehicles.models import Trip
 
 # Common practice; the wheel-change kit as the library's check of it has it.
 STANDING_KIT = (
-    gettext_lazy("Spare wheel, jack with base plate, wrench and socket that fit"),
-    gettext_lazy("Torque wrench, half-inch drive, that covers your lug figure"),
-    gettext_lazy("Wheel chocks, warning triangles, reflective vests, gloves"),
-    gettext_lazy("Tire gauge that reaches your highest pressure"),
-    gettext_lazy("Flashlight, infrared thermometer for hubs and tires"),
-    gettext_lazy("Fuses of every rating in use, bulbs that can be changed"),
-    gettext_lazy("Fire extinguisher, first-aid kit"),
-    gettext_lazy("Makers' manuals, papers, the number of the roadside service"),
+    "Spare wheel, jack with base plate, wrench and socket that fit",
+    "Torque wrench, half-inch drive, that covers your lug figure",
+    "Wheel chocks, warning triangles, reflective vests, gloves",
+    "Tire gauge that reaches your highest pressure",
+    "Flashlight, infrared thermometer for hubs and tires",
+    "Fuses of every rating in use, bulbs that can be changed",
+    "Fire extinguisher, first-aid kit",
+    "Makers' manuals, papers, the number of the roadside service",
 )
 
 
@@ -103,8 +100,5 @@ def _note_amount(
         return
     _note(things, str(supply), "", missing=False, one=one)
     thing = things[str(supply)]
-    thing.words = _("%(amount)s; %(stock)s") % {
-        "amount": amount_words(amount, supply.unit),
-        "stock": stock_words(supply),
-    }
+    thing.words = f"{amount_words(amount, supply.unit)}; {stock_words(supply)}"
     thing.missing = supply.stock is not None and supply.stock < amount

@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.bench.cargo import SEAT, fluid_weight
 from maintenance.core.units import convert, show
 from maintenance.vehicles.models import LabelKind, Trip, WeightLabel
@@ -32,14 +30,14 @@ def load_of(trip: Trip) -> Load | None:
     found: list[tuple[str, str, Decimal]] = []
     if trip.people:
         weight = trip.people * SEAT
-        found.append((_("People"), f"{trip.people} of {_show(SEAT, unit)}", weight))
+        found.append(("People", f"{trip.people} of {_show(SEAT, unit)}", weight))
     if trip.water is not None:
         gallons = convert(trip.water, trip.water_unit, "gal")
         water = fluid_weight(gallons, "water").value
-        found.append((_("Fresh water"), show(trip.water, trip.water_unit), water))
+        found.append(("Fresh water", show(trip.water, trip.water_unit), water))
     if trip.cargo is not None:
         cargo = convert(trip.cargo, trip.cargo_unit, "lb")
-        found.append((_("Cargo"), show(trip.cargo, trip.cargo_unit), cargo))
+        found.append(("Cargo", show(trip.cargo, trip.cargo_unit), cargo))
     if not found:
         return None
     total = sum((weight for *_said, weight in found), Decimal(0))
@@ -63,14 +61,11 @@ def _against_label(
         load -= found[0][2]
     left = convert(label.capacity, label.unit, "lb") - load
     unit = trip.cargo_unit
-    names = {
-        "label": show(label.capacity, label.unit, places=0),
-        "left": _show(abs(left), unit),
-        "what": _("people and cargo") if with_people else _("cargo"),
-    }
+    of = f"the label's {show(label.capacity, label.unit, places=0)}"
+    what = "people and cargo" if with_people else "cargo"
     if left < 0:
-        return _("%(left)s over the label's %(label)s for %(what)s") % names, True
-    return _("%(left)s left of the label's %(label)s for %(what)s") % names, False
+        return f"{_show(-left, unit)} over {of} for {what}", True
+    return f"{_show(left, unit)} left of {of} for {what}", False
 
 
 def _show(pounds: Decimal, unit: str) -> str:

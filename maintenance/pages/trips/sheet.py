@@ -4,8 +4,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.facts import Trip as TripFact
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.tripwork import TripJob, TripLook, look_ahead
@@ -175,7 +173,7 @@ def _line(known: _Known, item: PlanItem, job: TripJob) -> Line:
         when=when,
         about=about,
         again=again_words(job, item),
-        who=str(WHO[procedure.who]) if procedure else "",
+        who=WHO[procedure.who] if procedure else "",
         minutes=procedure.minutes if procedure else 0,
     )
 
@@ -197,11 +195,11 @@ def _stops(known: _Known) -> list[Stop]:
             item = known.items[key]
             procedure = known.procedure(item)
             why = procedure.unfit if procedure and procedure.unfit else ""
-            stops.append(Stop(item.rig, item.title, why or _("It is overdue."), item))
+            stops.append(Stop(item.rig, item.title, why or "It is overdue.", item))
     return [*stops, *_findings(known.trip)]
 
 
 def _findings(trip: Trip) -> Iterable[Stop]:
     rows = open_findings(trip.rig.household).filter(unfit=True, rig__in=trip.travelers)
     for row in rows.order_by("found_on", "pk"):
-        yield Stop(row.rig, row.what, _("It is not put right yet."), finding=row)
+        yield Stop(row.rig, row.what, "It is not put right yet.", finding=row)

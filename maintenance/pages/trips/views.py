@@ -7,7 +7,6 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -72,10 +71,10 @@ def plan_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         TripForm(request.POST or None, rig=rig, initial=initial),
-        heading=_("Trip of %(rig)s") % {"rig": rig},
+        heading=f"Trip of {rig}",
         back=reverse("trips"),
         save=partial(_keep, request, save),
-        done=_("Kept. This is its sheet; what is due before it stands on Due, too."),
+        done="Kept. This is its sheet; what is due before it stands on Due, too.",
         go_on=_trip_url,
     )
 
@@ -89,7 +88,7 @@ def change_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Trip of %(rig)s") % {"rig": trip.rig},
+        heading=f"Trip of {trip.rig}",
         back=_trip_url(trip),
         save=partial(_keep, request, save),
     )
@@ -102,10 +101,10 @@ def tell_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         TripToldForm(request.POST or None, trip=trip, initial=first_guess(trip)),
-        heading=_("How did “%(trip)s” go?") % {"trip": trip},
+        heading=f"How did “{trip}” go?",
         back=_trip_url(trip),
         save=partial(_keep, request, save),
-        done=_("Kept. The meters of every rig that was on the way count it."),
+        done="Kept. The meters of every rig that was on the way count it.",
     )
 
 
@@ -119,7 +118,7 @@ def cancel_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
     else:
-        messages.success(request, _("The trip is off."))
+        messages.success(request, "The trip is off.")
     return redirect("trips")
 
 

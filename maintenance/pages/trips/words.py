@@ -3,12 +3,10 @@
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
-
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.tripwork import TripJob
 from maintenance.core.units import show
+from maintenance.core.words import counted
 from maintenance.plans.models import PlanItem
 from maintenance.plans.rules import rules_in_words
 from maintenance.ui.words import day_words
@@ -24,7 +22,7 @@ def job_words(
     the household usually takes; None for work of one's own."""
     start = max(trip.start, today)
     if job.place == "after":
-        return _("can wait"), _after_words(job, trip)
+        return "can wait", _after_words(job, trip)
     if job.place == "road" and (shop_wait is None or job.kind in FOLLOW_UPS):
         return _road_words(job, trip), _road_about(job, trip)
     return _before_when(job, start, today, shop_wait), _before_about(job, trip)
@@ -35,35 +33,30 @@ def _before_when(job: TripJob, start: date, today: date, shop_wait: int | None) 
     if job.closes is not None and job.closes < last:
         last = job.closes
     if job.standing == "overdue" or last <= today:
-        return _("today: overdue") if job.standing == "overdue" else _("today")
+        return "today: overdue" if job.standing == "overdue" else "today"
     if shop_wait is not None:
         book = last - timedelta(days=shop_wait)
         if book <= today:
-            return _("by %(day)s; call a shop today") % {"day": day_words(last)}
-        return _("by %(day)s; call a shop by %(book)s") % {
-            "day": day_words(last),
-            "book": day_words(book),
-        }
-    return _("by %(day)s") % {"day": day_words(last)}
+            return f"by {day_words(last)}; call a shop today"
+        return f"by {day_words(last)}; call a shop by {day_words(book)}"
+    return f"by {day_words(last)}"
 
 
 def _before_about(job: TripJob, trip: Trip) -> str:
     if job.unknown:
-        return _(
+        return (
             "Nothing is known of when it was last done: look, or say when it was done."
         )
     if job.standing == "overdue":
         return ""
     if job.closes is None:
-        return _("It is expected to be due.")
+        return "It is expected to be due."
     if job.closes < trip.start:
         return ""
     runs_out = _road_words(job, trip)
     if job.place == "road":
-        return _("It would come due on the way: %(where)s. A shop does it.") % {
-            "where": runs_out
-        }
-    return _("It would run out on the way: %(where)s.") % {"where": runs_out}
+        return f"It would come due on the way: {runs_out}. A shop does it."
+    return f"It would run out on the way: {runs_out}."
 
 
 def _road_words(job: TripJob, trip: Trip) -> str:
@@ -74,29 +67,25 @@ def _road_words(job: TripJob, trip: Trip) -> str:
     least = _mile(max(job.from_mile or Decimal(0), Decimal(0)), trip)
     most = _mile(job.by_mile, trip)
     if job.place == "before":
-        return _("at about %(most)s, %(days)s") % {"most": most, "days": days}
-    return _("between %(least)s and %(most)s, about %(days)s") % {
-        "least": least,
-        "most": most,
-        "days": days,
-    }
+        return f"at about {most}, {days}"
+    return f"between {least} and {most}, about {days}"
 
 
 def _road_about(job: TripJob, trip: Trip) -> str:
     if job.standing == "due" or job.can_now:
-        return _("It is open already: do it before leaving if you can.")
+        return "It is open already: do it before leaving if you can."
     return ""
 
 
 def _after_words(job: TripJob, trip: Trip) -> str:
     since = ""
     if job.from_mile is not None and job.from_mile > 0:
-        since = _("open from %(mile)s on") % {"mile": _mile(job.from_mile, trip)}
+        since = f"open from {_mile(job.from_mile, trip)} on"
     elif job.opens is not None:
-        since = _("open from %(day)s on") % {"day": day_words(job.opens)}
+        since = f"open from {day_words(job.opens)} on"
     if job.closes is None:
         return since
-    closes = _("closes about %(day)s") if job.by_mile else _("closes %(day)s")
+    closes = "closes about %(day)s" if job.by_mile else "closes %(day)s"
     return f"{since}, {closes % {'day': day_words(job.closes)}}"
 
 
@@ -105,7 +94,7 @@ def _days(job: TripJob, trip: Trip) -> str:
     if job.closes is None:
         return ""
     number = (job.closes - trip.start).days + 1
-    return _("day %(n)d (%(day)s)") % {"n": number, "day": day_words(job.closes)}
+    return f"day {number} ({day_words(job.closes)})"
 
 
 def _mile(value: Decimal, trip: Trip) -> str:
@@ -118,7 +107,5 @@ def _mile(value: Decimal, trip: Trip) -> str:
 def again_words(job: TripJob, item: PlanItem) -> str:
     if not job.again:
         return ""
-    times = ngettext(
-        "%(n)d more time on the way", "%(n)d more times on the way", job.again
-    ) % {"n": job.again}
+    times = counted(job.again, "more time on the way", "more times on the way")
     return f"{times} ({'; '.join(rules_in_words(item)).lower()})"

@@ -5,7 +5,6 @@ from typing import Any
 
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.components.axles import Axle
 from maintenance.ui.forms import DayInput, PageFormHelper
@@ -18,15 +17,15 @@ from maintenance.vehicles.models import (
     WeightUnit,
 )
 
-COUPLED = _(
+COUPLED = (
     "A ticket coupled names the trailer and what stood on its axles; one alone has "
     "neither."
 )
 FIGURES = ("gvwr", "gcwr", "capacity", "uvw")
 HELP = {
-    "gvwr": _("GVWR, on the maker's certification label."),
-    "gcwr": _("GCWR, in the maker's book; rigs that tow only."),
-    "uvw": _(
+    "gvwr": "GVWR, on the maker's certification label.",
+    "gcwr": "GCWR, in the maker's book; rigs that tow only.",
+    "uvw": (
         "UVW. Since 2008 with full propane, without water; before 2008 without either."
     ),
 }
@@ -50,7 +49,7 @@ class LabelForm(forms.ModelForm):
         ]
         widgets = {"on": DayInput}
         help_texts = {
-            "kind": _("“CCC” has had three meanings; its date tells which."),
+            "kind": "“CCC” has had three meanings; its date tells which.",
         }
 
     def __init__(self, *args: Any, axles: list[Axle], **kwargs: Any) -> None:
@@ -74,14 +73,14 @@ class LabelForm(forms.ModelForm):
     def _add_tire(self, axle: Axle, unit: str) -> None:
         kept = (self.instance.tires or {}).get(str(axle.number), {})
         self.fields[f"tire_{axle.number}"] = MeasureField(
-            label=_("Axle %(n)d: what one tire carries") % {"n": axle.number},
+            label=f"Axle {axle.number}: what one tire carries",
             unit=unit,
             required=False,
             initial=Decimal(kept["load"]) if kept.get("load") else None,
-            help_text=_("At the pressure you keep, by its maker's table."),
+            help_text="At the pressure you keep, by its maker's table.",
         )
         self.fields[f"pressure_{axle.number}"] = forms.CharField(
-            label=_("Axle %(n)d: that pressure, cold") % {"n": axle.number},
+            label=f"Axle {axle.number}: that pressure, cold",
             max_length=20,
             required=False,
             initial=kept.get("pressure", ""),
@@ -95,16 +94,16 @@ class LabelForm(forms.ModelForm):
         ]
         return Layout(
             "unit",
-            Fieldset(_("What it may weigh"), "gvwr", "gcwr"),
+            Fieldset("What it may weigh", "gvwr", "gcwr"),
             Fieldset(
-                _("The label of what may be loaded"),
+                "The label of what may be loaded",
                 "kind",
                 "capacity",
                 "on",
                 "uvw",
                 "seats",
             ),
-            Fieldset(_("Tires"), *tires, "passenger_tires"),
+            Fieldset("Tires", *tires, "passenger_tires"),
         )
 
     def clean(self) -> dict[str, Any]:
@@ -119,11 +118,11 @@ class LabelForm(forms.ModelForm):
 
 
 class TicketForm(forms.ModelForm):
-    steer = MeasureField(label=_("Steer axle"), unit="lb")
-    drive = MeasureField(label=_("Drive axle"), unit="lb")
-    tag = MeasureField(label=_("Tag axle, if it has one"), unit="lb", required=False)
+    steer = MeasureField(label="Steer axle", unit="lb")
+    drive = MeasureField(label="Drive axle", unit="lb")
+    tag = MeasureField(label="Tag axle, if it has one", unit="lb", required=False)
     behind = MeasureField(
-        label=_("Axles of the trailer together"), unit="lb", required=False
+        label="Axles of the trailer together", unit="lb", required=False
     )
 
     class Meta:
@@ -141,10 +140,10 @@ class TicketForm(forms.ModelForm):
             "note",
         ]
         widgets = {"on": DayInput}
-        labels = {"rig": _("The vehicle that drives")}
+        labels = {"rig": "The vehicle that drives"}
         help_texts = {
-            "trailer": _("Leave empty for a ticket of the vehicle alone."),
-            "note": _("People, water, fuel; bars of the hitch slack or tight."),
+            "trailer": "Leave empty for a ticket of the vehicle alone.",
+            "note": "People, water, fuel; bars of the hitch slack or tight.",
         }
 
     def __init__(self, *args: Any, rig: Rig, **kwargs: Any) -> None:
@@ -153,7 +152,7 @@ class TicketForm(forms.ModelForm):
         kept = Rig.objects.for_household(rig.household).kept()
         fields["rig"].queryset = kept.exclude(kind__in=TRAILERS)
         fields["trailer"].queryset = kept.filter(kind__in=TRAILERS)
-        fields["trailer"].empty_label = _("nothing: alone")
+        fields["trailer"].empty_label = "nothing: alone"
         unit = self.data.get("unit") or self.initial.get("unit") or "lb"
         for name in ("steer", "drive", "tag", "behind"):
             fields[name].unit = unit if unit in WeightUnit.values else "lb"

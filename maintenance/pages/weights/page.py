@@ -4,9 +4,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
-
 from maintenance.components.axles import axles_of
 from maintenance.core.bench.answers import BenchError
 from maintenance.core.bench.cargo import LABEL_SOURCES, cargo_capacity, seats_covered
@@ -37,9 +34,9 @@ RULES = {
     RigKind.FIFTH_WHEEL: ("fifth_wheel", "fifth_wheel_narrow"),
 }
 VERDICTS = {
-    "low": gettext_lazy("low"),
-    "ok": gettext_lazy("within"),
-    "high": gettext_lazy("high"),
+    "low": "low",
+    "ok": "within",
+    "high": "high",
 }
 
 
@@ -134,26 +131,26 @@ class _Reckoned:
         else:
             self._driver(self.ticket)
         if self.label is None or self.label.gvwr is None:
-            self.missing.append(_("its GVWR"))
+            self.missing.append("its GVWR")
         if len(self.ratings) < len(axles_of(self.rig)):
-            self.missing.append(_("the rating of each axle (GAWR)"))
+            self.missing.append("the rating of each axle (GAWR)")
 
     def _driver(self, ticket: ScaleTicket) -> None:
         weights = [ticket.steer, ticket.drive, ticket.tag]
         loads = [_lb(one, ticket) for one in weights if one is not None]
-        names = [_("Steer axle"), _("Drive axle"), _("Tag axle")]
+        names = ["Steer axle", "Drive axle", "Tag axle"]
         for number, load in enumerate(loads, 1):
             self._axle(names[number - 1], [number], load)
         self._whole(sum(loads, Decimal(0)))
         gcwr = self._of_label("gcwr")
         if ticket.behind is not None and gcwr is not None:
             together = sum(loads, Decimal(0)) + _lb(ticket.behind, ticket)
-            self._add(margin(_("With the trailer"), together, gcwr), _("GCWR, maker"))
+            self._add(margin("With the trailer", together, gcwr), "GCWR, maker")
 
     def _trailer(self, ticket: ScaleTicket) -> None:
         axles = _lb(ticket.behind or Decimal(0), ticket)
         numbers = [axle.number for axle in axles_of(self.rig)]
-        self._axle(_("Its axles together"), numbers, axles)
+        self._axle("Its axles together", numbers, axles)
         self.alone = alone = (
             ScaleTicket.objects.filter(rig=ticket.rig, trailer=None)
             .select_related("rig")
@@ -162,8 +159,7 @@ class _Reckoned:
         )
         if alone is None:
             self.missing.append(
-                _("a ticket of %(car)s alone, for the weight on the hitch")
-                % {"car": ticket.rig}
+                f"a ticket of {ticket.rig} alone, for the weight on the hitch"
             )
             return
         found = trailer_weights(_pass(alone), _pass(ticket))
@@ -172,22 +168,22 @@ class _Reckoned:
 
     def _hitch(self, found: TrailerWeights) -> None:
         fifth = self.rig.kind == RigKind.FIFTH_WHEEL
-        name = _("Pin weight") if fifth else _("Tongue weight")
+        name = "Pin weight" if fifth else "Tongue weight"
         percent = f"{show_number(found.share.value)} %"
         self.tongue = [
-            (_("Trailer"), self._show(found.trailer.value), found.trailer.formula),
+            ("Trailer", self._show(found.trailer.value), found.trailer.formula),
             (name, self._show(found.tongue.value), found.tongue.formula),
-            (_("Share of the trailer"), percent, found.share.formula),
+            ("Share of the trailer", percent, found.share.formula),
         ]
         for key in RULES.get(RigKind(self.rig.kind), ()):
             rule = SHARE_RULES[key]
             verdict = share_verdict(found.trailer.value, found.tongue.value, rule)
             span = f"{rule.low} to {rule.high} %"
-            self.shares.append(ShareLine(rule.source, span, str(VERDICTS[verdict])))
+            self.shares.append(ShareLine(rule.source, span, VERDICTS[verdict]))
         if not fifth and found.trailer.value <= 10000:
             most = hitch_class_limit(found.trailer.value, distributing=False)
             line = margin(
-                _("On the hitch, weight-carrying"), found.tongue.value, most.value
+                "On the hitch, weight-carrying", found.tongue.value, most.value
             )
             self._add(line, most.source)
 
@@ -197,14 +193,12 @@ class _Reckoned:
         tires = [self._tire(n) for n in numbers]
         if all(n in self.ratings for n in numbers):
             rated = sum((self.ratings[n] for n in numbers), Decimal(0))
-            source = _("GAWR on the label")
+            source = "GAWR on the label"
             if len(numbers) == 1 and tires[0] is not None:
                 n = numbers[0]
                 found = axle_rating(rated, tires=places[n], tire_rating=tires[0])
                 if found.value < rated:
-                    source = _("its tires carry less than its GAWR: %(formula)s") % {
-                        "formula": found.formula
-                    }
+                    source = f"its tires carry less than its GAWR: {found.formula}"
                 rated = found.value
             self._add(margin(name, load, rated), source)
         if all(tire is not None for tire in tires) and numbers:
@@ -217,13 +211,8 @@ class _Reckoned:
                 passenger_on_trailer=bool(self.label and self.label.passenger_tires),
             )
             self._add(
-                Margin(_("%(axle)s: tires") % {"axle": name}, *_pair(found_tires)),
-                _("%(n)d tires of %(load)s%(pressure)s")
-                % {
-                    "n": count,
-                    "load": self._show(least),
-                    "pressure": self._pressure(numbers[0]),
-                },
+                Margin(f"{name}: tires", *_pair(found_tires)),
+                (f"{count} tires of {self._show(least)}{self._pressure(numbers[0])}"),
             )
 
     def _tire(self, number: int) -> Decimal | None:
@@ -235,12 +224,12 @@ class _Reckoned:
     def _pressure(self, number: int) -> str:
         kept = (self.label.tires if self.label else {}).get(str(number), {})
         words = kept.get("pressure")
-        return _(" at %(pressure)s") % {"pressure": words} if words else ""
+        return f" at {words}" if words else ""
 
     def _whole(self, weight: Decimal) -> None:
         gvwr = self._of_label("gvwr")
         if gvwr is not None:
-            self._add(margin(_("Whole"), weight, gvwr), _("GVWR on the label"))
+            self._add(margin("Whole", weight, gvwr), "GVWR on the label")
 
     def _of_label(self, name: str) -> Decimal | None:
         value = getattr(self.label, name, None)
@@ -290,9 +279,7 @@ def _label_words(label: WeightLabel) -> Iterator[str]:
     if label.gvwr and label.uvw and label.kind in (*new, LabelKind.NCC):
         gvwr, uvw = (convert(one, label.unit, "lb") for one in (label.gvwr, label.uvw))
         found = cargo_capacity(label.kind, gvwr=gvwr, uvw=uvw)  # type: ignore[arg-type]
-        yield _("By GVWR and UVW it is %(formula)s.") % {"formula": found.formula}
+        yield f"By GVWR and UVW it is {found.formula}."
     if label.kind == LabelKind.OCCC and label.capacity is not None and label.seats:
         left = seats_covered(convert(label.capacity, label.unit, "lb"), label.seats)
-        yield _("With 150 lb on each belted seat: %(formula)s.") % {
-            "formula": left.formula
-        }
+        yield f"With 150 lb on each belted seat: {left.formula}."

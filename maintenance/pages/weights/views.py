@@ -7,7 +7,6 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.components.axles import axles_of
@@ -44,8 +43,8 @@ def weight_label(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         LabelForm(request.POST or None, instance=label, axles=axles_of(rig)),
-        heading=_("Labels of %(rig)s") % {"rig": rig},
-        intro=_("Copy them from the maker's labels. What you do not have stays empty."),
+        heading=f"Labels of {rig}",
+        intro="Copy them from the maker's labels. What you do not have stays empty.",
         back=_url(rig),
         save=partial(services.keep_label, rig, by=request.member),
     )
@@ -62,8 +61,8 @@ def add_ticket(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         TicketForm(request.POST or None, initial=initial, rig=rig),
-        heading=_("Scale ticket"),
-        intro=_(
+        heading="Scale ticket",
+        intro=(
             "One ticket of the vehicle alone and one with the trailer coupled give the "
             "weight on the hitch. Loaded alike, on one day if you can."
         ),
@@ -83,7 +82,7 @@ def change_ticket(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Scale ticket"),
+        heading="Scale ticket",
         back=_url(ticket.rig),
         save=partial(
             services.keep_ticket, ticket, by=request.member, today=request.today
@@ -96,5 +95,5 @@ def change_ticket(request: HouseholdRequest, pk: int) -> HttpResponse:
 def remove_ticket(request: HouseholdRequest, pk: int) -> HttpResponse:
     ticket = get_ticket(request, pk)
     services.remove_ticket(ticket, by=request.member)
-    messages.success(request, _("Removed."))
+    messages.success(request, "Removed.")
     return redirect("weights", ticket.rig_id)

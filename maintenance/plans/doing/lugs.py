@@ -5,7 +5,6 @@ from datetime import date
 from decimal import Decimal
 
 from django.db import models
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.plans.models import MakerFigure
 from maintenance.plans.procedures import Measure, Procedure
@@ -16,14 +15,14 @@ TORQUE = "torque"
 
 
 class FigureOrigin(models.TextChoices):
-    INVOICE = "invoice", _("Invoice of the shop that fitted the wheel")
-    MANUAL = "manual", _("Maker's manual")
-    PLACARD = "placard", _("Placard on the rig")
+    INVOICE = "invoice", "Invoice of the shop that fitted the wheel"
+    MANUAL = "manual", "Maker's manual"
+    PLACARD = "placard", "Placard on the rig"
 
 
 class TorqueUnit(models.TextChoices):
-    FOOT_POUNDS = "ft·lbf", _("ft·lbf")
-    NEWTON_METERS = "N·m", _("N·m")
+    FOOT_POUNDS = "ft·lbf", "ft·lbf"
+    NEWTON_METERS = "N·m", "N·m"
 
 
 def is_lug_torque(measure: Measure) -> bool:

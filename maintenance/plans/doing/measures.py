@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _
 
 from maintenance.core.units import UNITS, UnitError, convert, show
 from maintenance.plans.figures import number
@@ -101,21 +100,14 @@ def limit_words(limits: Limits) -> str:
     """“at least 12.4 V”, “34 to 40 °F”; empty without a limit."""
     low, high, unit = limits.low, limits.high, limits.unit
     if low is not None and high is not None:
-        words = _("%(low)s to %(high)s") % {
-            "low": number(low),
-            "high": figure_words(high, unit),
-        }
+        words = f"{number(low)} to {figure_words(high, unit)}"
     elif low is not None:
-        words = _("at least %(low)s") % {"low": figure_words(low, unit)}
+        words = f"at least {figure_words(low, unit)}"
     elif high is not None:
-        words = _("at most %(high)s") % {"high": figure_words(high, unit)}
+        words = f"at most {figure_words(high, unit)}"
     else:
         return ""
-    return (
-        _("%(limits)s by the maker's book") % {"limits": words}
-        if (limits.by_maker)
-        else words
-    )
+    return f"{words} by the maker's book" if (limits.by_maker) else words
 
 
 def is_outside(value: Decimal, limits: Limits) -> bool:
@@ -126,16 +118,12 @@ def is_outside(value: Decimal, limits: Limits) -> bool:
 def verdict_words(value: Decimal, limits: Limits) -> str:
     """“below the 12.4 V limit”, “within the limit”; empty where there is none."""
     if limits.low is not None and value < limits.low:
-        return _("below the %(limit)s limit") % {
-            "limit": figure_words(limits.low, limits.unit)
-        }
+        return f"below the {figure_words(limits.low, limits.unit)} limit"
     if limits.high is not None and value > limits.high:
-        return _("above the %(limit)s limit") % {
-            "limit": figure_words(limits.high, limits.unit)
-        }
+        return f"above the {figure_words(limits.high, limits.unit)} limit"
     if limits.low is None and limits.high is None:
         return ""
-    return _("within the limit")
+    return "within the limit"
 
 
 # --- as data of a record line ---------------------------------------------------------

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -120,10 +119,10 @@ def _supply(asked: str, use: ItemSupply | None, has: Belongings) -> SupplyNeed:
 
 def _used(asked: str, use: ItemSupply) -> SupplyNeed:
     there = use.supply.stock
-    words = _("%(stock)s, %(amount)s each time") % {
-        "stock": stock_words(use.supply),
-        "amount": amount_words(use.amount, use.supply.unit),
-    }
+    words = (
+        f"{stock_words(use.supply)}, {amount_words(use.amount, use.supply.unit)} each "
+        "time"
+    )
     return SupplyNeed(
         asked, use.supply, use, words, there is not None and there < use.amount
     )
@@ -139,7 +138,7 @@ def use_supply(
     """The item's work uses this up, so much each time. Said again, it is changed."""
     require(by, Role.CREW)
     if supply.household_id != item.rig.household_id:
-        raise Refused(_("This is not on your list."), field="supply")
+        raise Refused("This is not on your list.", field="supply")
     made, _new = ItemSupply.objects.update_or_create(
         item=item, supply=supply, defaults={"amount": amount, "asked": asked}
     )

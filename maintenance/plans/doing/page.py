@@ -54,7 +54,7 @@ def doing_page(
         item=item,
         procedure=procedure,
         row=row_of(standing, today) if standing else None,
-        who=str(WHO[procedure.who]) if procedure else "",
+        who=WHO[procedure.who] if procedure else "",
         needs=needs_of(item, procedure, has),
         spots=spots_for(item),
         pages=pages_of(item),

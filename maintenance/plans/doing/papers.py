@@ -9,7 +9,6 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.core.dates import add_months
 from maintenance.core.triggers import parse_triggers
@@ -116,8 +115,7 @@ def life_until(
     """
     if not date(1990, 1, 1) <= expires <= add_months(today, 12 * LONGEST):
         raise Refused(
-            _("%(day)s is not plausible. Read the date on the paper again.")
-            % {"day": expires},
+            f"{expires} is not plausible. Read the date on the paper again.",
             field=field,
         )
     for span in range(months, 12 * LONGEST + 1, months):

@@ -1,7 +1,6 @@
 """Pointing an item to the page of a manual."""
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -19,7 +18,7 @@ def point_to_page(
     """`text`, what stands there, becomes a note on the page of the manual."""
     require(by, Role.CREW)
     if manual.rig_id != item.rig_id:
-        raise Refused(_("This manual belongs to another rig."), field="manual")
+        raise Refused("This manual belongs to another rig.", field="manual")
     check_page(manual, page)
     if text and not manual.notes.filter(page=page, text=text).exists():
         note_page(manual, by=by, page=page, text=text)

@@ -7,7 +7,6 @@ from decimal import Decimal, InvalidOperation
 from django.forms import BoundField
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
-from django.utils.translation import gettext as _
 
 from maintenance.plans.forms.measuring import Asked
 from maintenance.plans.forms.work_sheet import TICK, WorkSheetForm
@@ -119,7 +118,7 @@ def progress_words(form: WorkSheetForm, entries: Iterable[SheetEntry]) -> str:
         return ""
     known = {name for name in form.fields if name.startswith(TICK)}
     done = sum(row.field in known for row in entries)
-    return _("%(done)d of %(all)d steps") % {"done": done, "all": len(known)}
+    return f"{done} of {len(known)} steps"
 
 
 def kept_words(entries: Iterable[SheetEntry]) -> str:
@@ -129,7 +128,7 @@ def kept_words(entries: Iterable[SheetEntry]) -> str:
         return ""
     at = date_format(localtime(last.kept_at), "j M, H:i")
     by = f", {last.kept_by}" if last.kept_by else ""
-    return _("kept %(at)s") % {"at": at} + by
+    return f"kept {at}" + by
 
 
 def cell_of(form: WorkSheetForm, asked: Asked, maker: MakerValue | None) -> Cell:
@@ -147,9 +146,9 @@ def _said(value: Decimal, limits: Limits, measure: Measure) -> str:
     if limits.low is None:
         return ""
     if value >= limits.low:
-        return _("reached")
+        return "reached"
     figure = figure_words(limits.low, limits.unit)
-    return _("below the specified %(figure)s") % {"figure": figure}
+    return f"below the specified {figure}"
 
 
 def _limits(form: WorkSheetForm, measure: Measure, maker: MakerValue | None) -> Limits:
@@ -217,7 +216,7 @@ def _rows(form: WorkSheetForm, values: dict[str, MakerValue]) -> list[PlaceRow]:
     return [
         PlaceRow(
             place=place,
-            words=str(WHEEL_PLACES.get(place, "")),
+            words=WHEEL_PLACES.get(place, ""),
             at=form[asked[0].at] if asked[0].at else None,
             cells=[
                 cell_of(form, one, values.get(one.measure.name.casefold()))

@@ -7,8 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.dates import add_months
 from maintenance.households.refusals import Refused
@@ -22,12 +20,12 @@ from maintenance.ui.forms import PageFormHelper
 from maintenance.vehicles.fields import MeasureField
 from maintenance.vehicles.models import Rig
 
-LATER = ("", gettext_lazy("asked later"))
-NEVER = ("never", gettext_lazy("never, since new"))
-UNKNOWN = ("unknown", gettext_lazy("not known"))
-MADE = ("", gettext_lazy("made then"))
-ENDS = ("ends", gettext_lazy("runs out then"))
-OFTEN = gettext_lazy("Comes round within three months: sooner done than remembered")
+LATER = ("", "asked later")
+NEVER = ("never", "never, since new")
+UNKNOWN = ("unknown", "not known")
+MADE = ("", "made then")
+ENDS = ("ends", "runs out then")
+OFTEN = "Comes round within three months: sooner done than remembered"
 CHOICES = {
     "done": [LATER, NEVER, UNKNOWN],
     "paper": [LATER, UNKNOWN],
@@ -58,7 +56,7 @@ class BaselinesForm(forms.Form):
     """Three fields an item: when, at which reading, or what else there is to say."""
 
     rest_unknown = forms.BooleanField(
-        label=gettext_lazy("I know nothing of what I left empty: do not ask again"),
+        label="I know nothing of what I left empty: do not ask again",
         required=False,
     )
 
@@ -78,12 +76,12 @@ class BaselinesForm(forms.Form):
         )
         if one.meter:
             self.fields[f"value_{one.id}"] = MeasureField(
-                label=_("%(item)s: at which reading") % {"item": title},
+                label=f"{title}: at which reading",
                 unit=one.unit,
                 required=False,
             )
         self.fields[f"other_{one.id}"] = forms.ChoiceField(
-            label=_("%(item)s: or") % {"item": title},
+            label=f"{title}: or",
             choices=CHOICES[one.kind],
             required=False,
         )
@@ -112,7 +110,7 @@ class BaselinesForm(forms.Form):
         other = data.get(f"other_{one.id}", "")
         if other in {"never", "unknown"}:
             if when is not None or value is not None:
-                raise Refused(_("Give a day, or say the other thing, not both."))
+                raise Refused("Give a day, or say the other thing, not both.")
             return Answer(other)
         if when is None:
             return self._without_day(value, other, data)
@@ -127,7 +125,7 @@ class BaselinesForm(forms.Form):
         self, value: Decimal | None, other: str, data: dict[str, Any]
     ) -> Answer | None:
         if value is not None or other:
-            raise Refused(_("Give the day too; the year alone will do."))
+            raise Refused("Give the day too; the year alone will do.")
         return Answer("unknown") if data.get("rest_unknown") else None
 
     def _first_in_service(self, when: When) -> date:
@@ -144,9 +142,9 @@ class BaselinesForm(forms.Form):
         by_title: dict[str, list[BaselineRow]] = {}
         for one in self.asked:
             by_title.setdefault(_title(one), []).append(self._row(one))
-        often = by_title.pop(str(OFTEN), None)
+        often = by_title.pop(OFTEN, None)
         if often:
-            by_title[str(OFTEN)] = often  # last
+            by_title[OFTEN] = often  # last
         return [
             BaselineGroup(title, rows, number == 0 or any(map(_has_errors, rows)))
             for number, (title, rows) in enumerate(by_title.items())
@@ -163,8 +161,8 @@ class BaselinesForm(forms.Form):
 
 def _title(one: Asked) -> str:
     if one.often:
-        return str(OFTEN)
-    return _("Safety") if one.item.safety else system_title(one.item.system)
+        return OFTEN
+    return "Safety" if one.item.safety else system_title(one.item.system)
 
 
 def _has_errors(row: BaselineRow) -> bool:
@@ -175,7 +173,7 @@ def _paper_anchor(one: Asked, when: When, today: date) -> date:
     """The last day on which the paper ran out; one that is still good ran out whole
     intervals before."""
     if when.first.month != when.last.month:
-        raise Refused(_("Give the day on it, or at least the month."))
+        raise Refused("Give the day on it, or at least the month.")
     return back_to(when.last, one.months, today)
 
 

@@ -4,8 +4,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.plans.figures import value_in_words
 from maintenance.plans.models import MakerFigure, PlanItem, RulesFrom
@@ -21,20 +19,20 @@ SPARE = 2  # empty lines for further figures
 
 class MakerForm(RulesForm):
     document = forms.CharField(
-        label=gettext_lazy("Book or placard"),
+        label="Book or placard",
         max_length=120,
-        help_text=gettext_lazy("Such as “Chassis book 2019” or “Placard at the door”."),
+        help_text="Such as “Chassis book 2019” or “Placard at the door”.",
     )
-    page = forms.CharField(label=gettext_lazy("Page"), max_length=20, required=False)
+    page = forms.CharField(label="Page", max_length=20, required=False)
     note = forms.CharField(
-        label=gettext_lazy("What else it says"),
+        label="What else it says",
         max_length=1000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text=gettext_lazy("Such as the grade of oil, or the order of the nuts."),
+        help_text="Such as the grade of oil, or the order of the nuts.",
     )
     counts = forms.BooleanField(
-        label=gettext_lazy("The rules below are the book's: count by them"),
+        label="The rules below are the book's: count by them",
         required=False,
     )
 
@@ -62,12 +60,12 @@ class MakerForm(RulesForm):
 
     def _add_figure(self, number: int) -> None:
         self.fields[f"name{number}"] = forms.CharField(
-            label=_("Figure %(n)d: of what") % {"n": number + 1},
+            label=f"Figure {number + 1}: of what",
             max_length=60,
             required=False,
         )
         self.fields[f"figure{number}"] = FigureField(
-            label=_("Figure %(n)d, with its unit") % {"n": number + 1}, required=False
+            label=f"Figure {number + 1}, with its unit", required=False
         )
 
     def clean(self) -> dict[str, Any]:
@@ -79,7 +77,7 @@ class MakerForm(RulesForm):
         changed = _sorted(self.rules) != self._before
         data["counts"] = bool(data.get("counts") or changed)
         if data["counts"] and not self.rules and not self.errors:
-            self.add_error("counts", _("Give at least one rule, or untick this."))
+            self.add_error("counts", "Give at least one rule, or untick this.")
         return data
 
     def _value(self, number: int, data: dict[str, Any]) -> MakersValue | None:
@@ -88,10 +86,10 @@ class MakerForm(RulesForm):
             # A name that the procedure brings along may stand without a figure.
             typed = bool(name) and f"name{number}" in self.changed_data
             if typed and f"figure{number}" not in self.errors:
-                self.add_error(f"figure{number}", _("Give the figure with its unit."))
+                self.add_error(f"figure{number}", "Give the figure with its unit.")
             return None
         if not name:
-            self.add_error(f"name{number}", _("Say what the figure is of."))
+            self.add_error(f"name{number}", "Say what the figure is of.")
             return None
         return MakersValue(name, figure.value, figure.unit, figure.up_to)
 

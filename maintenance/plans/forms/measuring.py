@@ -9,8 +9,6 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.text import slugify
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.units import UNITS, UnitError, convert, parse_measure
 from maintenance.core.units import parse_number as parse
@@ -77,9 +75,9 @@ class MeasuredField(forms.CharField):
         except UnitError as error:
             raise ValidationError(str(error)) from None
         if found < 0 and self.unit not in BELOW_ZERO:
-            raise ValidationError(_("This cannot be below zero."))
+            raise ValidationError("This cannot be below zero.")
         if abs(found) > LARGEST:
-            raise ValidationError(_("This is more than can be measured."))
+            raise ValidationError("This is more than can be measured.")
         return found
 
     def _value(self, text: str) -> Decimal:
@@ -114,12 +112,12 @@ class MeasuresForm(forms.Form):
             if not (without_torque and is_lug_torque(one.measure))
         ]
         for at in dict.fromkeys(one.at for one in self.asked if one.at):
-            label = _("Where, %(n)s") % {"n": at.removeprefix("at_")}
+            label = f"Where, {at.removeprefix('at_')}"
             self.fields[at] = forms.CharField(
                 label=label,
                 max_length=30,
                 required=False,
-                help_text=_("Front axle, house battery 1 …"),
+                help_text="Front axle, house battery 1 …",
             )
         for one in self.asked:
             self.fields[one.field] = MeasuredField(
@@ -127,10 +125,10 @@ class MeasuresForm(forms.Form):
             )
         if is_dated_paper(item):
             self.fields["expires"] = forms.DateField(
-                label=gettext_lazy("Date on the new paper"),
+                label="Date on the new paper",
                 widget=DayInput,
                 required=False,
-                help_text=gettext_lazy("The last day on which it is good."),
+                help_text="The last day on which it is good.",
             )
         self.helper = PageFormHelper()
 
@@ -141,7 +139,7 @@ class MeasuresForm(forms.Form):
         data = super().clean() or {}
         for one in self.asked:
             if one.at and data.get(one.field) is not None and not data.get(one.at):
-                self.add_error(one.at, _("Say which one was measured."))
+                self.add_error(one.at, "Say which one was measured.")
         return data
 
     def measured(self) -> list[Measured]:

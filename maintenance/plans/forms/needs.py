@@ -4,7 +4,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.plans.doing.needs import AskedFor
 from maintenance.plans.models import PlanItem
@@ -17,31 +16,31 @@ class UseForm(forms.Form):
     """Something on the list, or something new, and how much of it each time."""
 
     supply = forms.ModelChoiceField(
-        label=_("On your list"),
+        label="On your list",
         queryset=Supply.objects.none(),
         required=False,
-        empty_label=_("— something new, below —"),
+        empty_label="— something new, below —",
     )
-    name = forms.CharField(label=_("Or new: name"), max_length=80, required=False)
-    part_number = forms.CharField(label=_("Part number"), max_length=40, required=False)
+    name = forms.CharField(label="Or new: name", max_length=80, required=False)
+    part_number = forms.CharField(label="Part number", max_length=40, required=False)
     unit = forms.ChoiceField(
-        label=_("Counted in"), choices=StockUnit.choices, required=False
+        label="Counted in", choices=StockUnit.choices, required=False
     )
     stock = NumberField(
-        label=_("In stock"),
+        label="In stock",
         min_value=0,
         max_digits=8,
         decimal_places=2,
         required=False,
-        help_text=_("Leave empty for what is always at hand and not counted."),
+        help_text="Leave empty for what is always at hand and not counted.",
     )
     amount = NumberField(
-        label=_("This job uses"),
+        label="This job uses",
         min_value=Decimal("0.01"),
         max_digits=8,
         decimal_places=2,
         initial=1,
-        help_text=_("Each time, in the unit it is counted in."),
+        help_text="Each time, in the unit it is counted in.",
     )
 
     def __init__(self, *args: Any, item: PlanItem, asked: str, **kwargs: Any) -> None:
@@ -55,7 +54,7 @@ class UseForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if not self.errors and not data.get("supply") and not data.get("name"):
-            self.add_error("name", _("Choose something on your list, or name it."))
+            self.add_error("name", "Choose something on your list, or name it.")
         return data
 
 
@@ -63,13 +62,13 @@ class AskedForForm(forms.Form):
     """Boxes for what is asked for and not on the list; a ticked one goes there."""
 
     tools = forms.MultipleChoiceField(
-        label=_("Tools"), widget=forms.CheckboxSelectMultiple, required=False
+        label="Tools", widget=forms.CheckboxSelectMultiple, required=False
     )
     supplies = forms.MultipleChoiceField(
-        label=_("Supplies"),
+        label="Supplies",
         widget=forms.CheckboxSelectMultiple,
         required=False,
-        help_text=_("Ticked ones count as always at hand; add stock where it matters."),
+        help_text="Ticked ones count as always at hand; add stock where it matters.",
     )
 
     def __init__(self, *args: Any, asked: AskedFor, **kwargs: Any) -> None:

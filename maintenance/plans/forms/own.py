@@ -5,8 +5,6 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.units import UnitError
 from maintenance.plans.event_words import EVENT_WORDS
@@ -21,9 +19,9 @@ from .fields import figure_of, unit_of
 from .rules import RulesForm
 
 WHO = [
-    ("owner", gettext_lazy("Any owner")),
-    ("practiced_owner", gettext_lazy("An owner with practice")),
-    ("shop", gettext_lazy("A licensed shop")),
+    ("owner", "Any owner"),
+    ("practiced_owner", "An owner with practice"),
+    ("shop", "A licensed shop"),
 ]
 PLAIN = (
     "title",
@@ -60,7 +58,7 @@ class LinesField(forms.CharField):
         lines = (line.strip() for line in super().clean(value).splitlines())
         found = [line for line in lines if line]
         if len(set(found)) < len(found):
-            raise ValidationError(_("It says the same thing twice."))
+            raise ValidationError("It says the same thing twice.")
         return found
 
 
@@ -74,9 +72,7 @@ class MeasuresField(LinesField):
 def _measure(line: str) -> dict[str, str | None]:
     name, colon, figure = (part.strip() for part in line.partition(":"))
     if not (name and colon and figure):
-        raise ValidationError(
-            _("“%(line)s”: write it like Torque: 90-120 ft-lb.") % {"line": line}
-        )
+        raise ValidationError(f"“{line}”: write it like Torque: 90-120 ft-lb.")
     try:
         return {"name": name, **_limits(figure)}
     except UnitError as error:
@@ -93,7 +89,7 @@ def _limits(text: str) -> dict[str, str | None]:
             return {"unit": found.unit, **bounds, limit: number(found.value)}
     found = figure_of(text)
     if found.up_to is None:
-        raise UnitError(_("Say at least, at most, or give a range such as 90-120."))
+        raise UnitError("Say at least, at most, or give a range such as 90-120.")
     return {
         "unit": found.unit,
         "low": number(found.value),
@@ -102,77 +98,73 @@ def _limits(text: str) -> dict[str, str | None]:
 
 
 class OwnProcedureForm(RulesForm):
-    title = forms.CharField(label=gettext_lazy("Title"), max_length=120)
-    system = forms.ChoiceField(label=gettext_lazy("Belongs to"))
+    title = forms.CharField(label="Title", max_length=120)
+    system = forms.ChoiceField(label="Belongs to")
     why = forms.CharField(
-        label=gettext_lazy("Why it matters"),
+        label="Why it matters",
         max_length=400,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    who = forms.ChoiceField(label=gettext_lazy("Who does it"), choices=WHO)
+    who = forms.ChoiceField(label="Who does it", choices=WHO)
     minutes = forms.IntegerField(
-        label=gettext_lazy("Minutes"), min_value=0, max_value=1440, initial=30
+        label="Minutes", min_value=0, max_value=1440, initial=30
     )
     safety = forms.BooleanField(
-        label=gettext_lazy("Safety: left undone, it can hurt people"), required=False
+        label="Safety: left undone, it can hurt people", required=False
     )
     unfit = forms.CharField(
-        label=gettext_lazy("What makes the rig unfit to travel when it is found"),
+        label="What makes the rig unfit to travel when it is found",
         max_length=200,
         required=False,
     )
     unfit_when_overdue = forms.BooleanField(
-        label=gettext_lazy("Overdue, it makes the rig unfit to travel"), required=False
+        label="Overdue, it makes the rig unfit to travel", required=False
     )
     cautions = LinesField(
-        label=gettext_lazy("Cautions"),
+        label="Cautions",
         required=False,
-        help_text=gettext_lazy(
+        help_text=(
             "One a line. They stand before the steps. Needed where the work can hurt."
         ),
     )
-    steps = LinesField(
-        label=gettext_lazy("Steps"), rows=6, help_text=gettext_lazy("One a line.")
-    )
+    steps = LinesField(label="Steps", rows=6, help_text="One a line.")
     tools = LinesField(
-        label=gettext_lazy("Tools"),
+        label="Tools",
         required=False,
-        help_text=gettext_lazy("One a line."),
+        help_text="One a line.",
     )
     supplies = LinesField(
-        label=gettext_lazy("Supplies"),
+        label="Supplies",
         required=False,
-        help_text=gettext_lazy("One a line."),
+        help_text="One a line.",
     )
     measures = MeasuresField(
-        label=gettext_lazy("What is measured"),
+        label="What is measured",
         required=False,
-        help_text=gettext_lazy(
+        help_text=(
             "One a line, with limits and unit: Torque: 90-120 ft-lb, or Voltage: at "
             "least 12.4 V."
         ),
     )
     raises = forms.MultipleChoiceField(
-        label=gettext_lazy("Doing it means that this happened"),
+        label="Doing it means that this happened",
         choices=sorted(EVENT_WORDS.items()),
         widget=forms.CheckboxSelectMultiple,
         required=False,
-        help_text=gettext_lazy("What follows from it is then raised by the record."),
+        help_text="What follows from it is then raised by the record.",
     )
     renews = forms.MultipleChoiceField(
-        label=gettext_lazy("Doing it also does"),
+        label="Doing it also does",
         widget=forms.CheckboxSelectMultiple,
         required=False,
     )
     anchored = forms.BooleanField(
-        label=gettext_lazy("A paper: it runs out on its own date, done late or early"),
+        label="A paper: it runs out on its own date, done late or early",
         required=False,
     )
-    once = forms.BooleanField(
-        label=gettext_lazy("Only once, then it is finished"), required=False
-    )
+    once = forms.BooleanField(label="Only once, then it is finished", required=False)
     when_needed = forms.BooleanField(
-        label=gettext_lazy("Only when needed: nothing counts"), required=False
+        label="Only when needed: nothing counts", required=False
     )
 
     def __init__(
@@ -196,9 +188,9 @@ class OwnProcedureForm(RulesForm):
         if not self.errors and bool(self.rules) == bool(data.get("when_needed")):
             self.add_error(
                 "when_needed",
-                _("Give at least one rule, or tick that it is done when needed.")
+                "Give at least one rule, or tick that it is done when needed."
                 if not self.rules
-                else _("Either rules or only when needed, not both."),
+                else "Either rules or only when needed, not both.",
             )
         return data
 

@@ -3,7 +3,6 @@
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.plans.models import PlanItem
 from maintenance.ui.forms import PageFormHelper
@@ -11,18 +10,18 @@ from maintenance.vehicles.models import Manual
 
 
 class PageForm(forms.Form):
-    manual = forms.ModelChoiceField(label=_("Manual"), queryset=Manual.objects.none())
+    manual = forms.ModelChoiceField(label="Manual", queryset=Manual.objects.none())
     page = forms.IntegerField(
-        label=_("Page"),
+        label="Page",
         min_value=1,
         initial=1,
-        help_text=_("As the screen counts, the cover being 1. A photo has one page."),
+        help_text="As the screen counts, the cover being 1. A photo has one page.",
     )
     text = forms.CharField(
-        label=_("What stands there"),
+        label="What stands there",
         max_length=200,
         required=False,
-        help_text=_("The figure with its unit: “lug torque 140 ft·lbf”."),
+        help_text="The figure with its unit: “lug torque 140 ft·lbf”.",
     )
 
     def __init__(self, *args: Any, item: PlanItem, **kwargs: Any) -> None:

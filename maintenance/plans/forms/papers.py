@@ -3,13 +3,12 @@
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import DayInput, PageFormHelper
 
 
 class PaperForm(forms.Form):
-    expires = forms.DateField(label=_("Expires on"), widget=DayInput)
+    expires = forms.DateField(label="Expires on", widget=DayInput)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _
 
 from maintenance.core.triggers import Kind, parse_triggers
 from maintenance.households.refusals import Refused
@@ -87,7 +86,7 @@ class RulesForm(forms.Form):
         for name, main in details.items():
             given = name in self.changed_data and _is_given(data.get(name))
             if given and not _is_given(data.get(main)):
-                text = _("“%(detail)s” was given without this.")
+                text = "“%(detail)s” was given without this."
                 self._ask_for(main, text % {"detail": self.fields[name].label})
 
     def _ask_for(self, name: str, text: str) -> None:
@@ -110,16 +109,16 @@ class RulesForm(forms.Form):
         for part in self.parts:
             lines[part.kind.group] += part.kind.lines(part.form)
         names = [str(MeterKind(kind).label).lower() for kind in self.meters]
-        by_meters = _("By %(meters)s") % {"meters": _(" and ").join(names)}
+        by_meters = f"By {' and '.join(names)}"
         return [
             self._group(by_meters, lines[Group.METERS]),
-            self._group(_("By time"), lines[Group.TIME]),
-            self._group(_("By season, storage and trips"), lines[Group.OCCASIONS]),
-            self._group(_("After something happened"), lines[Group.EVENTS]),
+            self._group("By time", lines[Group.TIME]),
+            self._group("By season, storage and trips", lines[Group.OCCASIONS]),
+            self._group("After something happened", lines[Group.EVENTS]),
             self._group(
-                _("A part that is replaced by age"),
+                "A part that is replaced by age",
                 lines[Group.AGE],
-                _("From the date on the part: 2015, 4/2015 or 4/12/2015."),
+                "From the date on the part: 2015, 4/2015 or 4/12/2015.",
             ),
         ]
 

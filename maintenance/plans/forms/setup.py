@@ -4,7 +4,6 @@ from collections import defaultdict
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.plans.drafts import Draft
 from maintenance.plans.models import PlanItem
@@ -55,7 +54,7 @@ class PlanForm(forms.Form):
     )
     off = forms.MultipleChoiceField(widget=forms.CheckboxSelectMultiple, required=False)
     why = forms.CharField(
-        label=_("Why the safety items are left out"), max_length=200, required=False
+        label="Why the safety items are left out", max_length=200, required=False
     )
 
     def __init__(self, *args, draft: Draft, **kwargs):
@@ -102,7 +101,7 @@ class PlanForm(forms.Form):
         data = super().clean() or {}
         if self.safety_left and not data.get("why", "").strip():
             self.add_error(
-                "why", _("Tick the safety items again, or say why they are left out.")
+                "why", "Tick the safety items again, or say why they are left out."
             )
         return data
 
@@ -123,11 +122,11 @@ class PlanForm(forms.Form):
 
 
 class DeferForm(forms.Form):
-    until = forms.DateField(label=_("Until"), widget=DayInput, required=False)
+    until = forms.DateField(label="Until", widget=DayInput, required=False)
     until_value = MeasureField(
-        label=_("Or until the meter shows"), unit="mi", required=False
+        label="Or until the meter shows", unit="mi", required=False
     )
-    why = forms.CharField(label=_("Why"), max_length=200)
+    why = forms.CharField(label="Why", max_length=200)
 
     def __init__(self, *args, item: PlanItem, unit: str, **kwargs):
         super().__init__(*args, **kwargs)
@@ -142,12 +141,12 @@ class DeferForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if not self.errors and not data.get("until") and not data.get("until_value"):
-            self.add_error("until", _("Give a day or a reading."))
+            self.add_error("until", "Give a day or a reading.")
         return data
 
 
 class DropForm(forms.Form):
-    why = forms.CharField(label=_("Why"), max_length=200)
+    why = forms.CharField(label="Why", max_length=200)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -3,7 +3,6 @@
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.ui.forms import PageFormHelper
 from maintenance.vehicles.models import Spot
@@ -11,23 +10,21 @@ from maintenance.vehicles.models import Spot
 
 class SpotForm(forms.Form):
     words = forms.CharField(
-        label=_("In words"),
+        label="In words",
         max_length=300,
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
-        help_text=_(
-            "“Under the rear bench, left of the pump, behind the slide panel.”"
-        ),
+        help_text="“Under the rear bench, left of the pump, behind the slide panel.”",
     )
     upload = forms.FileField(
-        label=_("Photo"),
+        label="Photo",
         required=False,
-        help_text=_(
+        help_text=(
             "JPEG, PNG or WebP, up to 20 MB. Place and camera are taken out of it."
         ),
         widget=forms.FileInput(attrs={"accept": "image/*"}),
     )
-    drop_photo = forms.BooleanField(label=_("Take the photo away"), required=False)
+    drop_photo = forms.BooleanField(label="Take the photo away", required=False)
 
     def __init__(self, *args: Any, told: Spot | None, **kwargs: Any) -> None:
         kwargs["initial"] = {"words": told.words if told else ""}
@@ -41,5 +38,5 @@ class SpotForm(forms.Form):
         data = super().clean() or {}
         nothing = not data.get("words") and not data.get("upload")
         if not self.errors and nothing and self.told is None:
-            self.add_error("words", _("Say where it is, or add a photo."))
+            self.add_error("words", "Say where it is, or add a photo.")
         return data

@@ -7,8 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.plans.doing.lugs import (
     FigureOrigin,
@@ -33,7 +31,7 @@ def step_field(step: str) -> str:
 
 class WorkSheetForm(MeasuresForm):
     note = forms.CharField(
-        label=gettext_lazy("Notes for the record"),
+        label="Notes for the record",
         required=False,
         max_length=2000,
         widget=forms.Textarea(attrs={"rows": 3}),
@@ -54,20 +52,18 @@ class WorkSheetForm(MeasuresForm):
 
     def _add_lug_fields(self) -> None:
         self.fields |= {
-            "figure": MeasuredField(
-                unit=self._torque_unit(), label=_("Specified torque")
-            ),
+            "figure": MeasuredField(unit=self._torque_unit(), label="Specified torque"),
             "unit": forms.ChoiceField(
-                label=_("Unit"), choices=TorqueUnit.choices, required=False
+                label="Unit", choices=TorqueUnit.choices, required=False
             ),
             "origin": forms.ChoiceField(
-                label=_("The figure is from"),
+                label="The figure is from",
                 choices=[("", "—"), *FigureOrigin.choices],
                 required=False,
             ),
         }
         for place in self.item.rig.places:
-            label = _("A nut moved, %(place)s") % {"place": WHEEL_PLACES[place]}
+            label = f"A nut moved, {WHEEL_PLACES[place]}"
             self.fields[f"moved_{place}"] = forms.BooleanField(
                 label=label, required=False
             )

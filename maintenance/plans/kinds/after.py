@@ -5,8 +5,6 @@ from decimal import Decimal
 from typing import Any, ClassVar
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.facts import Fact
 from maintenance.core.triggers.kinds.after import After
@@ -21,24 +19,21 @@ from maintenance.plans.wording.values import (
     whole,
 )
 
-EVENTS = [("", gettext_lazy("nothing")), *sorted(EVENT_WORDS.items())]
+EVENTS = [("", "nothing"), *sorted(EVENT_WORDS.items())]
 
 
 def _happened(fact: Fact, shown: Shown) -> str:
-    return _("%(event)s%(at)s on %(on)s%(places)s.") % {
-        "event": event_words(shown["kind"]),
-        "places": _places(shown),
-        "at": at_figure(fact, shown),
-        "on": shown["on"],
-    }
+    return (
+        f"{event_words(shown['kind'])}{at_figure(fact, shown)} on "
+        f"{shown['on']}{_places(shown)}."
+    )
 
 
 def _raised_anew(fact: Fact, shown: Shown) -> str:
-    return _("A fastener had turned%(at)s on %(on)s%(places)s: to be checked anew.") % {
-        "places": _places(shown),
-        "at": at_figure(fact, shown),
-        "on": shown["on"],
-    }
+    return (
+        f"A fastener had turned{at_figure(fact, shown)} on "
+        f"{shown['on']}{_places(shown)}: to be checked anew."
+    )
 
 
 def _places(shown: Shown) -> str:
@@ -46,14 +41,14 @@ def _places(shown: Shown) -> str:
 
 
 def _checked_early_days(fact: Fact, shown: Shown) -> str:
-    return _("Checked on %(on)s, %(days)s after: too early to settle it.") % {
-        "on": shown["on"],
-        "days": days_in_words(whole(fact, "days")),
-    }
+    return (
+        f"Checked on {shown['on']}, {days_in_words(whole(fact, 'days'))} after: too "
+        "early to settle it."
+    )
 
 
 def _no_event(fact: Fact, shown: Shown) -> str:
-    text = _("Nothing is open: it follows “%(event)s”.")
+    text = "Nothing is open: it follows “%(event)s”."
     return text % {"event": event_words(shown["kind"])}
 
 
@@ -65,47 +60,40 @@ class AfterRule(RuleKind[After]):
         "event": _happened,
         "raised_anew": _raised_anew,
         "no_event": _no_event,
-        "recheck_values": gettext_lazy(
-            "Re-check falls between %(opens)s and %(closes)s %(unit)s."
-        ),
-        "recheck_days": gettext_lazy(
-            "Re-check falls between %(opens)s and %(closes)s."
-        ),
-        "checked_early": gettext_lazy(
+        "recheck_values": "Re-check falls between %(opens)s and %(closes)s %(unit)s.",
+        "recheck_days": "Re-check falls between %(opens)s and %(closes)s.",
+        "checked_early": (
             "Checked on %(on)s, %(value)s %(unit)s after: too early to settle it."
         ),
         "checked_early_days": _checked_early_days,
-        "checked_without_reading": gettext_lazy(
+        "checked_without_reading": (
             "Checked on %(on)s, but without a reading nobody can tell whether far "
             "enough on."
         ),
-        "places_but": gettext_lazy("All places but %(places)s."),
+        "places_but": "All places but %(places)s.",
     }
 
     def in_words(self, rule: After) -> str:
         checks = " · ".join(_check(low, high, rule.unit) for low, high in rule.checks)
-        return _("%(checks)s after: %(event)s") % {
-            "checks": checks,
-            "event": event_words(rule.event),
-        }
+        return f"{checks} after: {event_words(rule.event)}"
 
     # Each rule has a line of its own in the form, and there is one more to fill in.
 
     def fields(self, form: FormOf[After]) -> dict[str, forms.Field]:
         found: dict[str, forms.Field] = {}
-        distance = [("mi", _("mi")), ("km", _("km"))] if _distance_meter(form) else []
+        distance = [("mi", "mi"), ("km", "km")] if _distance_meter(form) else []
         for number in _numbers(form):
             found[f"event{number}"] = forms.ChoiceField(
-                label=_("After"), choices=EVENTS, required=False
+                label="After", choices=EVENTS, required=False
             )
             found[f"between{number}"] = PairsField(
-                label=_("Between"),
+                label="Between",
                 required=False,
-                help_text=_("Such as 50-100; for several checks 5-10, 20-25."),
+                help_text="Such as 50-100; for several checks 5-10, 20-25.",
             )
             found[f"between_unit{number}"] = forms.ChoiceField(
-                label=_("Counted in"),
-                choices=[*distance, ("days", _("days"))],
+                label="Counted in",
+                choices=[*distance, ("days", "days")],
                 required=False,
             )
         return found
@@ -139,13 +127,13 @@ class AfterRule(RuleKind[After]):
         for number in _numbers(form):
             given = [bool(data.get(f"{name}{number}")) for name in ("event", "between")]
             if any(given) and not all(given):
-                text = _("Say both: after what, and between which two figures.")
+                text = "Say both: after what, and between which two figures."
                 yield f"between{number}", text
 
 
 def _check(low: Decimal, high: Decimal, unit: str | None) -> str:
     if unit is None:
-        return _("%(low)s to %(high)s days") % {"low": low, "high": high}
+        return f"{low} to {high} days"
     return f"{low.normalize():f}\N{EN DASH}{show(high, unit)}"
 
 

@@ -4,8 +4,6 @@ from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.triggers.kinds.before_trip import BeforeTrip
 from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind
@@ -16,21 +14,19 @@ class BeforeTripRule(RuleKind[BeforeTrip]):
     group = Group.OCCASIONS
     place = 5
     reasons: ClassVar = {
-        "trip": gettext_lazy("Trip from %(start)s to %(end)s."),
-        "no_trip": gettext_lazy("No trip is planned that nothing was done for yet."),
+        "trip": "Trip from %(start)s to %(end)s.",
+        "no_trip": "No trip is planned that nothing was done for yet.",
     }
     details: ClassVar = {"trip_lead": "before_trip"}
 
     def in_words(self, rule: BeforeTrip) -> str:
-        return _("Before each trip")
+        return "Before each trip"
 
     def fields(self, form: FormOf[BeforeTrip]) -> dict[str, forms.Field]:
         return {
-            "before_trip": forms.BooleanField(
-                label=_("Before each trip"), required=False
-            ),
+            "before_trip": forms.BooleanField(label="Before each trip", required=False),
             "trip_lead": forms.IntegerField(
-                label=_("Days before the trip from which it can be done"),
+                label="Days before the trip from which it can be done",
                 required=False,
             ),
         }

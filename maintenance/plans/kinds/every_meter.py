@@ -4,8 +4,6 @@ from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.facts import Fact
 from maintenance.core.triggers.kinds.every_meter import EveryMeter
@@ -14,17 +12,17 @@ from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind, plain_nu
 from maintenance.plans.wording.values import Shown, interval_sentence
 from maintenance.vehicles.fields import MeasureField
 
-HOURS_OF = {"engine": gettext_lazy("engine"), "generator": gettext_lazy("generator")}
+HOURS_OF = {"engine": "engine", "generator": "generator"}
 REPLACING = ("severe", "first")  # what stands in the stead of the usual interval
 LABELS = {
-    "every": gettext_lazy("Every (%(unit)s)"),
-    "severe": gettext_lazy("Under severe duty every (%(unit)s)"),
-    "first": gettext_lazy("The first time after (%(unit)s)"),
+    "every": "Every (%(unit)s)",
+    "severe": "Under severe duty every (%(unit)s)",
+    "first": "The first time after (%(unit)s)",
 }
 
 
 def _interval(fact: Fact, shown: Shown) -> str:
-    return interval_sentence(fact, _("%(interval)s %(unit)s") % shown)
+    return interval_sentence(fact, f"{shown['interval']} {shown['unit']}")
 
 
 class EveryMeterRule(RuleKind[EveryMeter]):
@@ -33,20 +31,20 @@ class EveryMeterRule(RuleKind[EveryMeter]):
     place = 1
     reasons: ClassVar = {
         "every_meter": _interval,
-        "carried": gettext_lazy(
+        "carried": (
             "From then it had %(used)s %(unit)s elsewhere, until it came to this rig "
             "on %(on)s at %(value)s %(unit)s."
         ),
     }
 
     def in_words(self, rule: EveryMeter) -> str:
-        text = _("Every %(interval)s") % {"interval": show(rule.interval, rule.unit)}
+        text = f"Every {show(rule.interval, rule.unit)}"
         if rule.first is not None:
             first = show(rule.first, rule.unit)
-            text += _(", the first time after %(n)s") % {"n": first}
+            text += f", the first time after {first}"
         if rule.severe is not None:
             severe = show(rule.severe, rule.unit)
-            text += _(", under severe duty every %(n)s") % {"n": severe}
+            text += f", under severe duty every {severe}"
         return text
 
     def severe_in_words(self, rule: EveryMeter) -> tuple[str, str] | None:
@@ -59,7 +57,7 @@ class EveryMeterRule(RuleKind[EveryMeter]):
         for meter, own_unit in _units(form).items():
             unit = own_unit
             if own_unit == "h":
-                unit = _("h of the %(what)s") % {"what": HOURS_OF[meter]}
+                unit = f"h of the {HOURS_OF[meter]}"
             for name, label in LABELS.items():
                 found[f"{meter}_{name}"] = MeasureField(
                     label=label % {"unit": unit}, unit=own_unit, required=False
@@ -100,7 +98,7 @@ class EveryMeterRule(RuleKind[EveryMeter]):
         for meter in _units(form):
             given = any(data.get(f"{meter}_{name}") is not None for name in REPLACING)
             if given and data.get(f"{meter}_every") is None:
-                yield f"{meter}_every", _("Give the usual interval too.")
+                yield f"{meter}_every", "Give the usual interval too."
 
 
 def _units(form: FormOf[EveryMeter]) -> dict[str, str]:

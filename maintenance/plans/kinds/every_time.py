@@ -4,8 +4,6 @@ from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.facts import Fact, Span
 from maintenance.core.triggers.kinds.every_time import EveryTime
@@ -20,9 +18,9 @@ from maintenance.plans.wording.values import (
 )
 
 UNITS = [
-    ("days", gettext_lazy("days")),
-    ("months", gettext_lazy("months")),
-    ("years", gettext_lazy("years")),
+    ("days", "days"),
+    ("months", "months"),
+    ("years", "years"),
 ]
 REPLACING = ("severe", "first")  # what stands in the stead of the usual interval
 
@@ -31,18 +29,18 @@ def _interval(fact: Fact, _shown: Shown) -> str:
     days, months = whole(fact, "days"), whole(fact, "months")
     interval = months_in_words(months) if months else days_in_words(days)
     if months == 12:
-        interval = _("12 months")
+        interval = "12 months"
     if fact.values.get("clock") == "in_use":
-        interval = _("%(days)s not in a stay") % {"days": interval}
+        interval = f"{interval} not in a stay"
     return interval_sentence(fact, interval)
 
 
 def _every_span(span: Span) -> str:
     if span.months == 12:
-        return _("Every year")
+        return "Every year"
     if span.months == 1:
-        return _("Every month")
-    return _("Every %(span)s") % {"span": span_in_words(span)}
+        return "Every month"
+    return f"Every {span_in_words(span)}"
 
 
 class EveryTimeRule(RuleKind[EveryTime]):
@@ -51,21 +49,17 @@ class EveryTimeRule(RuleKind[EveryTime]):
     place = 1
     reasons: ClassVar = {
         "every_time": _interval,
-        "clock_stands": gettext_lazy(
-            "Days in a stay do not count, and no end of the stay is known."
-        ),
+        "clock_stands": "Days in a stay do not count, and no end of the stay is known.",
     }
 
     def in_words(self, rule: EveryTime) -> str:
         text = _every_span(rule.interval)
         if rule.in_use:
-            text += _(" of use (days in storage do not count)")
+            text += " of use (days in storage do not count)"
         if rule.first is not None:
-            text += _(", the first time after %(n)s") % {"n": span_in_words(rule.first)}
+            text += f", the first time after {span_in_words(rule.first)}"
         if rule.severe is not None:
-            text += _(", under severe duty every %(n)s") % {
-                "n": span_in_words(rule.severe)
-            }
+            text += f", under severe duty every {span_in_words(rule.severe)}"
         return text
 
     def severe_in_words(self, rule: EveryTime) -> tuple[str, str] | None:
@@ -75,18 +69,18 @@ class EveryTimeRule(RuleKind[EveryTime]):
 
     def fields(self, form: FormOf[EveryTime]) -> dict[str, forms.Field]:
         return {
-            "every": forms.IntegerField(label=_("Every"), required=False),
+            "every": forms.IntegerField(label="Every", required=False),
             "every_unit": forms.ChoiceField(
-                label=_("Counted in"), choices=UNITS, initial="months", required=False
+                label="Counted in", choices=UNITS, initial="months", required=False
             ),
             "every_severe": forms.IntegerField(
-                label=_("Under severe duty every"), required=False
+                label="Under severe duty every", required=False
             ),
             "every_first": forms.IntegerField(
-                label=_("The first time after"), required=False
+                label="The first time after", required=False
             ),
             "in_use": forms.BooleanField(
-                label=_("Days in storage do not count (give days)"), required=False
+                label="Days in storage do not count (give days)", required=False
             ),
         }
 
@@ -125,7 +119,7 @@ class EveryTimeRule(RuleKind[EveryTime]):
         """A shorter interval needs the usual one beside it."""
         given = any(data.get(f"every_{name}") is not None for name in REPLACING)
         if given and data.get("every") is None:
-            yield "every", _("Give the usual interval too.")
+            yield "every", "Give the usual interval too."
 
 
 KIND = EveryTimeRule()

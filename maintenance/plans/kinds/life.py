@@ -5,8 +5,6 @@ from datetime import date
 from typing import Any, ClassVar
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.facts import Fact
 from maintenance.core.triggers.kinds.life import Life
@@ -20,17 +18,16 @@ from maintenance.plans.wording.values import (
     whole,
 )
 
-UNITS = [("months", gettext_lazy("months")), ("years", gettext_lazy("years"))]
+UNITS = [("months", "months"), ("years", "years")]
 
 
 def _good_for(fact: Fact, shown: Shown) -> str:
-    span = {"span": months_in_words(whole(fact, "months"))}
+    span = months_in_words(whole(fact, "months"))
     start = fact.values["start"]
     if fact.values.get("month_only") and isinstance(start, date):
         month = f"{MONTHS[start.month - 1]} {start.year}"
-        text = _("Good for %(span)s from %(month)s, to the end of the month.")
-        return text % {**span, "month": month}
-    return _("Good for %(span)s from %(start)s.") % {**span, **shown}
+        return f"Good for {span} from {month}, to the end of the month."
+    return f"Good for {span} from {shown['start']}."
 
 
 class LifeRule(RuleKind[Life]):
@@ -39,26 +36,20 @@ class LifeRule(RuleKind[Life]):
     place = 1
     reasons: ClassVar = {
         "life": _good_for,
-        "no_life_start": gettext_lazy(
-            "The date it counts from is not known: read it on the part."
-        ),
+        "no_life_start": "The date it counts from is not known: read it on the part.",
     }
     details: ClassVar = {"life_from": "life"}
 
     def in_words(self, rule: Life) -> str:
-        return _("Good for %(span)s from its date, whatever its use") % {
-            "span": span_in_words(rule.length)
-        }
+        return f"Good for {span_in_words(rule.length)} from its date, whatever its use"
 
     def fields(self, form: FormOf[Life]) -> dict[str, forms.Field]:
         return {
-            "life": forms.IntegerField(label=_("Replace after"), required=False),
+            "life": forms.IntegerField(label="Replace after", required=False),
             "life_unit": forms.ChoiceField(
-                label=_("Counted in"), choices=UNITS, initial="years", required=False
+                label="Counted in", choices=UNITS, initial="years", required=False
             ),
-            "life_from": WhenField(
-                label=_("Made, or last requalified"), required=False
-            ),
+            "life_from": WhenField(label="Made, or last requalified", required=False),
         }
 
     def lines(self, form: FormOf[Life]) -> list[list[str]]:

@@ -4,8 +4,6 @@ from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.facts import Fact
 from maintenance.core.triggers.kinds.season import Season
@@ -13,14 +11,14 @@ from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind
 from maintenance.plans.wording.values import Shown
 
 LABELS = {
-    "spring": gettext_lazy("Each spring"),
-    "autumn": gettext_lazy("Each autumn"),
+    "spring": "Each spring",
+    "autumn": "Each autumn",
 }
 
 
 def _runs(fact: Fact, shown: Shown) -> str:
-    name = _("Spring") if fact.values["name"] == "spring" else _("Autumn")
-    text = _("%(name)s runs from %(opens)s to %(closes)s.")
+    name = "Spring" if fact.values["name"] == "spring" else "Autumn"
+    text = "%(name)s runs from %(opens)s to %(closes)s."
     return text % {**shown, "name": name}
 
 
@@ -31,7 +29,7 @@ class SeasonRule(RuleKind[Season]):
     reasons: ClassVar = {"season": _runs}
 
     def in_words(self, rule: Season) -> str:
-        return str(LABELS[rule.name])
+        return LABELS[rule.name]
 
     def fields(self, form: FormOf[Season]) -> dict[str, forms.Field]:
         return {

@@ -4,8 +4,6 @@ from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.triggers.kinds.storage_entry import StorageEntry
 from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind
@@ -16,25 +14,23 @@ class StorageEntryRule(RuleKind[StorageEntry]):
     group = Group.OCCASIONS
     place = 2
     reasons: ClassVar = {
-        "no_stay_entry": gettext_lazy("No stay is open or planned that asks for it.")
+        "no_stay_entry": "No stay is open or planned that asks for it."
     }
     details: ClassVar = {"by_day": "storage_entry", "entry_lead": "storage_entry"}
 
     def in_words(self, rule: StorageEntry) -> str:
         if rule.by_day:
-            return _("When stored longer than %(n)d days") % {"n": rule.by_day}
-        return _("Before storage")
+            return f"When stored longer than {rule.by_day} days"
+        return "Before storage"
 
     def fields(self, form: FormOf[StorageEntry]) -> dict[str, forms.Field]:
         return {
-            "storage_entry": forms.BooleanField(
-                label=_("Before storage"), required=False
-            ),
+            "storage_entry": forms.BooleanField(label="Before storage", required=False),
             "by_day": forms.IntegerField(
-                label=_("Only in a stay longer than (days)"), required=False
+                label="Only in a stay longer than (days)", required=False
             ),
             "entry_lead": forms.IntegerField(
-                label=_("Days before the stay from which it can be done"),
+                label="Days before the stay from which it can be done",
                 required=False,
             ),
         }

@@ -4,8 +4,6 @@ from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.triggers.kinds.storage_exit import StorageExit
 from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind
@@ -15,15 +13,13 @@ class StorageExitRule(RuleKind[StorageExit]):
     trigger = StorageExit
     group = Group.OCCASIONS
     place = 4
-    reasons: ClassVar = {
-        "no_stay_end": gettext_lazy("No end of a stay is known that asks for it.")
-    }
+    reasons: ClassVar = {"no_stay_end": "No end of a stay is known that asks for it."}
 
     def in_words(self, rule: StorageExit) -> str:
-        return _("When it leaves storage")
+        return "When it leaves storage"
 
     def fields(self, form: FormOf[StorageExit]) -> dict[str, forms.Field]:
-        label = _("When it leaves storage")
+        label = "When it leaves storage"
         return {"storage_exit": forms.BooleanField(label=label, required=False)}
 
     def lines(self, form: FormOf[StorageExit]) -> list[list[str]]:

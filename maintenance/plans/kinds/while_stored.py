@@ -4,8 +4,6 @@ from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
 
 from django import forms
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.facts import Fact
 from maintenance.core.triggers.kinds.while_stored import WhileStored
@@ -14,19 +12,18 @@ from maintenance.plans.wording.values import Shown, days_in_words, whole
 
 
 def _every(fact: Fact, _shown: Shown) -> str:
-    return _("Every %(days)s while stored.") % {
-        "days": days_in_words(whole(fact, "days"))
-    }
+    return f"Every {days_in_words(whole(fact, 'days'))} while stored."
 
 
 def _runway_expected(fact: Fact, _shown: Shown) -> str:
-    return _("In this stay sooner: by estimate it lasts %(days)s.") % {
-        "days": days_in_words(whole(fact, "days"))
-    }
+    return (
+        "In this stay sooner: by estimate it lasts "
+        f"{days_in_words(whole(fact, 'days'))}."
+    )
 
 
 def _runway_read(fact: Fact, shown: Shown) -> str:
-    text = _("In this stay sooner: by the reading on %(on)s it lasts %(days)s.")
+    text = "In this stay sooner: by the reading on %(on)s it lasts %(days)s."
     return text % {"on": shown["on"], "days": days_in_words(whole(fact, "days"))}
 
 
@@ -35,9 +32,9 @@ class WhileStoredRule(RuleKind[WhileStored]):
     group = Group.OCCASIONS
     place = 3
     reasons: ClassVar = {
-        "not_stored": gettext_lazy("The rig is not in a stay."),
-        "winterized": gettext_lazy("It is winterized, so nothing is asked."),
-        "stay_ends_before": gettext_lazy(
+        "not_stored": "The rig is not in a stay.",
+        "winterized": "It is winterized, so nothing is asked.",
+        "stay_ends_before": (
             "The stay is planned to end before %(closes)s, when it would fall due."
         ),
         "every_stored": _every,
@@ -47,16 +44,16 @@ class WhileStoredRule(RuleKind[WhileStored]):
     details: ClassVar = {"unless_winterized": "while_stored"}
 
     def in_words(self, rule: WhileStored) -> str:
-        text = _("Every %(n)d days in storage") % {"n": rule.days}
-        return text + (_(", unless winterized") if rule.unless_winterized else "")
+        text = f"Every {rule.days} days in storage"
+        return text + (", unless winterized" if rule.unless_winterized else "")
 
     def fields(self, form: FormOf[WhileStored]) -> dict[str, forms.Field]:
         return {
             "while_stored": forms.IntegerField(
-                label=_("While stored, every (days)"), required=False
+                label="While stored, every (days)", required=False
             ),
             "unless_winterized": forms.BooleanField(
-                label=_("But not while winterized"), required=False
+                label="But not while winterized", required=False
             ),
         }
 

@@ -8,7 +8,6 @@ from typing import Any, Literal
 
 from django.db import transaction
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _
 
 from maintenance.core.units import show
 from maintenance.households.access import require
@@ -95,20 +94,24 @@ def check_answer(
     if answer.kind != "done":
         return
     if answer.on is None:
-        raise Refused(_("Give the day too; the year alone will do."), field="when")
+        raise Refused("Give the day too; the year alone will do.", field="when")
     refuse_future(answer.on, today, "when")
     entered = item.rig.in_service_on
     if answer.on < entered and not item.anchored:
         raise Refused(
-            _("The rig entered service on %(day)s. Give a day since then.")
-            % {"day": date_format(entered, "j M Y")},
+            (
+                f"The rig entered service on {date_format(entered, 'j M Y')}. Give a "
+                "day since then."
+            ),
             field="when",
         )
     for meter, value in answer.values.items():
         if value > highest.get(meter, value):
             raise Refused(
-                _("The meter shows only %(value)s now.")
-                % {"value": show(highest[meter], _unit(item, meter))},
+                (
+                    f"The meter shows only {show(highest[meter], _unit(item, meter))} "
+                    "now."
+                ),
                 field="value",
             )
 

@@ -5,7 +5,6 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.core.facts import FactError
 from maintenance.core.triggers import parse_triggers
@@ -105,7 +104,7 @@ def settle_plan(
     known, meters = procedures_of(rig.household), meters_of(rig)
     left = [known[key] for key in leave]
     if any(one.safety for one in left) and not why.strip():
-        raise Refused(_("Say why safety items are left out."), field="why")
+        raise Refused("Say why safety items are left out.", field="why")
     taken = [_take_on_one(rig, known[key], meters, today) for key in take]
     for procedure in left:
         _leave_out(rig, procedure, meters, today, why if procedure.safety else "")
@@ -131,7 +130,7 @@ def _leave_out(
             **columns_of(procedure, meters),
             "taken_on": today,
             "dropped_on": today,
-            "why_dropped": why or _("left out of the plan"),
+            "why_dropped": why or "left out of the plan",
         },
     )
 
@@ -146,7 +145,7 @@ def drop_item(item: PlanItem, *, by: Member, today: date, why: str) -> None:
     """Off the plan; its history stays."""
     require(by, Role.KEEPER)
     if item.safety and not why.strip():
-        raise Refused(_("Say why this safety item is dropped."), field="why")
+        raise Refused("Say why this safety item is dropped.", field="why")
     _drop(item, today, why)
     note_activity(by, "dropped item", f"{item.rig}: {item}")
     renew(item.rig, today)
@@ -185,7 +184,7 @@ def change_rules(
 ) -> PlanItem:
     """The owner's own rules instead of the library's."""
     if item.rules_from == RulesFrom.MAKER:
-        raise Refused(_("It counts by the maker's figure: change it there."))
+        raise Refused("It counts by the maker's figure: change it there.")
     return change_item(
         item, by=by, today=today, triggers=rules, rules_from=RulesFrom.OWN
     )
@@ -195,7 +194,7 @@ def follow_library(item: PlanItem, *, by: Member, today: date) -> PlanItem:
     """Count by the procedure's rules as they are now; a life keeps its date."""
     procedure = procedure_of(item)
     if procedure is None:
-        raise Refused(_("The library does not have this item any more."))
+        raise Refused("The library does not have this item any more.")
     item.triggers = rules_on(procedure, meters_of(item.rig), like=item.triggers)
     item.rules_from = RulesFrom.LIBRARY
     if item.component is not None:

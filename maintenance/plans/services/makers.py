@@ -8,7 +8,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -72,13 +71,10 @@ def _check_values(values: Sequence[MakersValue]) -> None:
     names = Counter(value.name.casefold() for value in values)
     twice = [name for name, count in names.items() if count > 1]
     if twice:
-        raise Refused(_("“%(name)s” is there twice.") % {"name": twice[0]})
+        raise Refused(f"“{twice[0]}” is there twice.")
     for value in values:
         if value.up_to is not None and value.up_to <= value.value:
-            raise Refused(
-                _("%(name)s: the second figure has to be the greater.")
-                % {"name": value.name}
-            )
+            raise Refused(f"{value.name}: the second figure has to be the greater.")
 
 
 def _leave_makers_rules(item: PlanItem, by: Member, today: date) -> None:

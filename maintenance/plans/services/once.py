@@ -4,7 +4,6 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -34,7 +33,7 @@ def take_on_once(
     require(by, Role.KEEPER)
     days = (due_on - today).days
     if days < 1:
-        raise Refused(_("Give a day that lies ahead."), field="due_on")
+        raise Refused("Give a day that lies ahead.", field="due_on")
     columns: dict[str, Any] = {
         "title": title[:120],
         "system": system,

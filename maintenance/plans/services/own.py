@@ -5,7 +5,6 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.core.facts import FactError
 from maintenance.households.access import require
@@ -69,10 +68,10 @@ def _check(own: OwnProcedure) -> None:
     rules, a word on what makes the rig unfit."""
     others = OwnProcedure.objects.filter(household=own.household, title=own.title)
     if others.exclude(pk=own.pk).exists():
-        raise Refused(_("There is a procedure of this title already."), field="title")
+        raise Refused("There is a procedure of this title already.", field="title")
     if own.who != "owner" and not own.cautions:
         raise Refused(
-            _("Say what to mind: this work is not for just any owner."),
+            "Say what to mind: this work is not for just any owner.",
             field="cautions",
         )
     try:

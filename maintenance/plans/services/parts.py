@@ -6,7 +6,6 @@ from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.components import services as components
 from maintenance.components.models import Component
@@ -50,7 +49,7 @@ def attach_items(component: Component, *, today: date, keys: Iterable[str]) -> N
     """The caller holds the transaction and renews."""
     rig = component.rig
     if rig is None:
-        raise Refused(_("It is on no rig. Fit it first."))
+        raise Refused("It is on no rig. Fit it first.")
     known, meters = procedures_of(rig.household), meters_of(rig)
     has = set(component.plan_items.values_list("key", flat=True))
     for key in keys:
@@ -129,13 +128,12 @@ def _on_meter(body: Any, meters: Mapping[str, str], item: PlanItem, rig: Rig) ->
     wanted = body["meter"]
     other = next((kind for kind, unit in meters.items() if unit != "h"), None)
     if wanted in HOUR_METERS or other is None:
-        what = _("distance") if wanted not in HOUR_METERS else MeterKind(wanted).label
+        what = "distance" if wanted not in HOUR_METERS else MeterKind(wanted).label
         raise Refused(
-            _(
-                "“%(item)s” counts by %(meter)s, and %(rig)s has no meter for that. "
-                "Add the meter first, or change the rule."
-            )
-            % {"item": item, "meter": str(what).lower(), "rig": rig},
+            (
+                f"“{item}” counts by {str(what).lower()}, and {rig} has no meter for "
+                "that. Add the meter first, or change the rule."
+            ),
             field="rig",
         )
     return {**body, "meter": other}
@@ -158,7 +156,7 @@ def put_part_aside(
         component, by=by, today=today, on=on, values=values, scrap=scrap, why=why
     )
     if scrap:
-        reason = _("scrapped: %(why)s") % {"why": why}
+        reason = f"scrapped: {why}"
         component.plan_items.filter(dropped_on=None).update(
             dropped_on=today, why_dropped=reason[:200]
         )

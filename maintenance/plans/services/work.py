@@ -4,7 +4,6 @@ from datetime import date
 from decimal import Decimal
 
 from django.db import transaction
-from django.utils.translation import gettext as _
 
 from maintenance.core.deferral import check_deferral
 from maintenance.core.facts import MeterPoint, Point
@@ -48,7 +47,7 @@ def defer(
 
 def _value_point(meter: Meter | None, value: Decimal | None) -> MeterPoint:
     if meter is None or value is None:
-        raise Refused(_("Give a day or a reading."), field="until")
+        raise Refused("Give a day or a reading.", field="until")
     return MeterPoint(meter.kind, value)
 
 

@@ -6,7 +6,6 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -52,7 +51,7 @@ def keep_sheet(request: HouseholdRequest, pk: int) -> HttpResponse:
     )
     if "record" in request.POST:
         return redirect(f"{reverse('record_work', args=[found.rig_id])}?item={pk}")
-    messages.success(request, _("Kept until you record it, at most seven days."))
+    messages.success(request, "Kept until you record it, at most seven days.")
     return redirect(f"{reverse('item', args=[pk])}#sheet")
 
 

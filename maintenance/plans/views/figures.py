@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -29,14 +28,14 @@ def _meters(item: PlanItem) -> dict[str, str]:
 def change_rules(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item(request, pk)
     if found.rules_from == RulesFrom.MAKER:
-        messages.info(request, _("It counts by the maker's book. Change it here."))
+        messages.info(request, "It counts by the maker's book. Change it here.")
         return redirect("maker_figure", pk)
     form = RulesForm(request.POST or None, meters=_meters(found), rules=found.triggers)
     change = partial(services.change_rules, found, by=request.member)
     return form_page(
         request,
         form,
-        heading=_("When: %(item)s") % {"item": found},
+        heading=f"When: {found}",
         template="plans/rules.html",
         figures=figures_of(found, request.today),
         back=reverse("item", args=[pk]),
@@ -61,7 +60,7 @@ def maker_figure(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("The maker's figure: %(item)s") % {"item": found},
+        heading=f"The maker's figure: {found}",
         template="plans/maker.html",
         maker=maker,
         figures=figures_of(found, request.today),
@@ -86,7 +85,7 @@ def settle_offer(request: HouseholdRequest, pk: int) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
     else:
-        messages.success(request, _("Kept: %(item)s.") % {"item": found})
+        messages.success(request, f"Kept: {found}.")
     if request.POST.get("back") == "plan":
         return redirect("rig_plan", found.rig_id)
     return redirect("item", pk)

@@ -8,7 +8,6 @@ from django.db import transaction
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -30,10 +29,10 @@ def use_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         UseForm(request.POST or None, item=found, asked=asked),
-        heading=_("What it uses: %(asked)s") % {"asked": asked or found},
+        heading=f"What it uses: {asked or found}",
         back=reverse("item", args=[pk]),
         save=partial(_save, found, request, asked),
-        done=_("Recording the job takes it out of stock."),
+        done="Recording the job takes it out of stock.",
     )
 
 
@@ -63,7 +62,7 @@ def _save(
 def stop_using(request: HouseholdRequest, pk: int) -> HttpResponse:
     use = get_item_supply(request, pk)
     needs.stop_using(use, by=request.member)
-    messages.success(request, _("The job takes it no more; it stays on the list."))
+    messages.success(request, "The job takes it no more; it stays on the list.")
     return redirect("item", use.item_id)
 
 
@@ -74,12 +73,12 @@ def asked_for(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         AskedForForm(request.POST or None, asked=asked),
-        heading=_("What your plans ask for"),
-        intro=_("Tick what you have. What stays unticked is named as missing."),
+        heading="What your plans ask for",
+        intro="Tick what you have. What stays unticked is named as missing.",
         template="plans/asked_for.html",
         asked=asked,
         back=reverse("supplies"),
         save=partial(needs.have, household, by=request.member),
-        submit=_("We have these"),
-        done=_("On your list now."),
+        submit="We have these",
+        done="On your list now.",
     )

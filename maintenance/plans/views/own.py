@@ -5,7 +5,6 @@ from functools import partial
 from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import (
     HouseholdRequest,
@@ -36,11 +35,11 @@ def write_procedure(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Work of your own for %(rig)s") % {"rig": rig},
+        heading=f"Work of your own for {rig}",
         template="plans/own.html",
         back=reverse("rig_plan", args=[pk]),
         save=lambda **_data: write(**form.procedure()),
-        done=_("Kept, and taken onto the plan."),
+        done="Kept, and taken onto the plan.",
         go_on=lambda item: reverse("item", args=[item.pk]),
     )
 
@@ -63,7 +62,7 @@ def change_procedure(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("Change: %(own)s") % {"own": own},
+        heading=f"Change: {own}",
         template="plans/own.html",
         back=reverse("library", args=[own.key]),
         save=lambda **_data: change(today=request.today, **form.procedure()),

@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -21,17 +20,15 @@ from maintenance.plans.forms.pages import PageForm
 def point_to_page(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item(request, pk)
     if not found.rig.manuals.exists():
-        messages.info(
-            request, _("Put the manual on the shelf first, then point to it.")
-        )
+        messages.info(request, "Put the manual on the shelf first, then point to it.")
         return redirect("manuals", found.rig_id)
     return form_page(
         request,
         PageForm(request.POST or None, item=found),
-        heading=_("The maker's page for: %(item)s") % {"item": found},
+        heading=f"The maker's page for: {found}",
         back=reverse("item", args=[pk]),
         save=partial(pointing.point_to_page, found, by=request.member),
-        done=_("The job points to it now."),
+        done="The job points to it now.",
     )
 
 
@@ -40,5 +37,5 @@ def point_to_page(request: HouseholdRequest, pk: int) -> HttpResponse:
 def remove_page(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item_page(request, pk)
     pointing.remove_page(found, by=request.member)
-    messages.success(request, _("The job points there no more."))
+    messages.success(request, "The job points there no more.")
     return redirect("item", found.item_id)

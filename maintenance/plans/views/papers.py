@@ -4,7 +4,6 @@ from functools import partial
 
 from django.http import HttpResponse
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
@@ -21,15 +20,15 @@ def paper_date(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         PaperForm(request.POST or None),
-        heading=_("The date on the paper: %(item)s") % {"item": found},
-        intro=_("The last day on which it is good. It wins over every rule."),
+        heading=f"The date on the paper: {found}",
+        intro="The last day on which it is good. It wins over every rule.",
         back=reverse("item", args=[pk]),
         save=partial(_save, found, request),
-        done=_("Kept. The item counts to this day."),
+        done="Kept. The item counts to this day.",
     )
 
 
 def _save(found, request: HouseholdRequest, **given):
     if not is_dated_paper(found):
-        raise Refused(_("This item is no paper with a date."))
+        raise Refused("This item is no paper with a date.")
     return set_expiry(found, by=request.member, today=request.today, **given)

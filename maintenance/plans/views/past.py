@@ -4,7 +4,6 @@ from functools import partial
 
 from django.http import HttpResponse
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
@@ -29,7 +28,7 @@ def _page(
         rig=rig,
         back=back,
         save=lambda **_data: state(today=request.today, answers=form.answers) + 1,
-        done=_("Kept. The standings were reckoned anew."),
+        done="Kept. The standings were reckoned anew.",
     )
 
 
@@ -41,7 +40,7 @@ def baselines(request: HouseholdRequest, pk: int) -> HttpResponse:
     form = BaselinesForm(
         request.POST or None, rig=rig, asked=asked, today=request.today
     )
-    heading = _("What was done before on %(rig)s?") % {"rig": rig}
+    heading = f"What was done before on {rig}?"
     return _page(request, form, rig, heading, reverse("rig", args=[pk]))
 
 
@@ -53,5 +52,5 @@ def state_baseline(request: HouseholdRequest, pk: int) -> HttpResponse:
     form = BaselinesForm(
         request.POST or None, rig=found.rig, asked=asked, today=request.today
     )
-    heading = _("Done before: %(item)s") % {"item": found}
+    heading = f"Done before: {found}"
     return _page(request, form, found.rig, heading, reverse("item", args=[pk]))

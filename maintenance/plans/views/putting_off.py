@@ -4,7 +4,6 @@ from functools import partial
 
 from django.http import HttpResponse
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
@@ -22,8 +21,8 @@ def defer(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         DeferForm(request.POST or None, item=found, unit=meter.unit if meter else ""),
-        heading=_("Put off: %(item)s") % {"item": found},
-        intro=_("Its standing stays, and says until when and why it is put off."),
+        heading=f"Put off: {found}",
+        intro="Its standing stays, and says until when and why it is put off.",
         back=reverse("item", args=[pk]),
         save=partial(services.defer, found, by=request.member, today=request.today),
     )
@@ -35,8 +34,8 @@ def drop_item(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         DropForm(request.POST or None),
-        heading=_("Take off the plan: %(item)s") % {"item": found},
-        intro=_("Its history stays, and it can be taken on again."),
+        heading=f"Take off the plan: {found}",
+        intro="Its history stays, and it can be taken on again.",
         back=reverse("item", args=[pk]),
         go_on=reverse("rig", args=[found.rig_id]),
         save=partial(services.drop_item, found, by=request.member, today=request.today),

@@ -5,7 +5,6 @@ from functools import partial
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
@@ -34,14 +33,14 @@ def rig_equipment(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("What %(rig)s has") % {"rig": rig},
-        intro=_("The plan is proposed from this. What is usual is ticked already."),
-        submit=_("Next: the plan"),
+        heading=f"What {rig} has",
+        intro="The plan is proposed from this. What is usual is ticked already.",
+        submit="Next: the plan",
         back=reverse("rig", args=[pk]),
         save=lambda **_data: change_rig(
             rig, by=request.member, today=request.today, equipment=form.chosen()
         ),
-        done=_("Kept. Now look at the plan."),
+        done="Kept. Now look at the plan.",
         go_on=reverse("propose_plan", args=[pk]),
     )
 
@@ -56,12 +55,12 @@ def propose_plan(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=_("A plan for %(rig)s") % {"rig": rig},
+        heading=f"A plan for {rig}",
         template="plans/propose.html",
         rig=rig,
         draft=draft,
         back=reverse("rig_plan", args=[pk]),
         save=lambda **_data: settle(**form.settling()),
-        done=_("The plan is kept. Now tell what was done before, where you know it."),
+        done="The plan is kept. Now tell what was done before, where you know it.",
         go_on=reverse("baselines", args=[pk]),
     )

@@ -5,7 +5,6 @@ from functools import partial
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils.translation import gettext as _
 
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
@@ -35,14 +34,13 @@ def tell_spot(request: HouseholdRequest, pk: int, name: str) -> HttpResponse:
     return form_page(
         request,
         SpotForm(request.POST or None, request.FILES or None, told=told),
-        heading=_("Where it is: %(spot)s") % {"spot": spot.title},
-        intro=_("Usually: %(often)s Take the photo from where you stand.")
-        % {"often": spot.often},
+        heading=f"Where it is: {spot.title}",
+        intro=f"Usually: {spot.often} Take the photo from where you stand.",
         template="plans/tell_spot.html",
         told=told,
         back=way_back(request, reverse("rig_spots", args=[pk])),
         save=partial(_save, rig, request, name),
-        done=_("Kept. Every job that needs it shows it."),
+        done="Kept. Every job that needs it shows it.",
     )
 
 

@@ -1,85 +1,69 @@
 """Facts that are always said the same way, by key; those of a kind of trigger stand
 with it in `plans/kinds/`."""
 
-from django.utils.translation import gettext_lazy
-
 PLAIN = {
     # --- how things stand by the meter
-    "on_present_meter": gettext_lazy(
-        "On the meter fitted now that is %(value)s %(unit)s."
-    ),
-    "window_values": gettext_lazy(
-        "Falls due between %(opens)s and %(closes)s %(unit)s."
-    ),
-    "over_by_value": gettext_lazy("That was passed by %(value)s %(unit)s."),
-    "opens_in_value": gettext_lazy("It opens in %(value)s %(unit)s."),
-    "no_reading": gettext_lazy("There is no reading of %(of_meter)s yet."),
-    "no_value_then": gettext_lazy(
+    "on_present_meter": "On the meter fitted now that is %(value)s %(unit)s.",
+    "window_values": "Falls due between %(opens)s and %(closes)s %(unit)s.",
+    "over_by_value": "That was passed by %(value)s %(unit)s.",
+    "opens_in_value": "It opens in %(value)s %(unit)s.",
+    "no_reading": "There is no reading of %(of_meter)s yet.",
+    "no_value_then": (
         "No reading tells what %(of_meter)s had on %(on)s: enter one of that day or "
         "before."
     ),
-    "also_by_value": gettext_lazy("Also by %(closes)s %(unit)s."),
+    "also_by_value": "Also by %(closes)s %(unit)s.",
     # --- by the calendar
-    "window_days": gettext_lazy("Falls due between %(opens)s and %(closes)s."),
-    "also_by_day": gettext_lazy("Also by %(closes)s."),
+    "window_days": "Falls due between %(opens)s and %(closes)s.",
+    "also_by_day": "Also by %(closes)s.",
     # --- stays
-    "planned_end_passed": gettext_lazy(
-        "The stay was planned to end on %(on)s. Has it ended?"
-    ),
-    "waits_in_stay": gettext_lazy(
-        "The rig has been in a stay since %(start)s and is not driven."
-    ),
+    "planned_end_passed": "The stay was planned to end on %(on)s. Has it ended?",
+    "waits_in_stay": "The rig has been in a stay since %(start)s and is not driven.",
     # --- records and what is expected
-    "no_record": gettext_lazy("Nothing on record yet."),
-    "settled": gettext_lazy("Done on %(on)s; it is asked for once only."),
-    "expected_by_use": gettext_lazy(
+    "no_record": "Nothing on record yet.",
+    "settled": "Done on %(on)s; it is asked for once only.",
+    "expected_by_use": (
         "By its use the rig may be there since %(early)s: check now, or enter a "
         "reading."
     ),
-    "expected_no_use": gettext_lazy(
+    "expected_no_use": (
         "Nothing tells how far the rig went since %(since)s: check now, or enter a "
         "reading."
     ),
     # --- putting off
-    "deferral_needs_reason": gettext_lazy("Say why it is put off."),
-    "deferral_by_keeper_only": gettext_lazy(
-        "It is about safety: only a keeper puts it off."
-    ),
-    "deferral_not_ahead": gettext_lazy("Give a day after %(on)s."),
-    "deferral_not_ahead_value": gettext_lazy(
-        "Give more than the last reading, %(value)s %(unit)s."
-    ),
-    "deferral_too_long": gettext_lazy(
+    "deferral_needs_reason": "Say why it is put off.",
+    "deferral_by_keeper_only": "It is about safety: only a keeper puts it off.",
+    "deferral_not_ahead": "Give a day after %(on)s.",
+    "deferral_not_ahead_value": "Give more than the last reading, %(value)s %(unit)s.",
+    "deferral_too_long": (
         "It is about safety: it is put off by at most 30 days, to %(on)s."
     ),
-    "deferral_too_far": gettext_lazy(
+    "deferral_too_far": (
         "It is about safety: it is put off to %(value)s %(unit)s at most."
     ),
-    "deferral_by_day_only": gettext_lazy(
-        "It is about safety: put it off to a day, not by hours."
-    ),
-    "deferral_needs_reading": gettext_lazy(
+    "deferral_by_day_only": "It is about safety: put it off to a day, not by hours.",
+    "deferral_needs_reading": (
         "There is no reading of %(of_meter)s yet: put it off to a day."
     ),
-    "deferral_past_day": gettext_lazy(
+    "deferral_past_day": (
         "It follows something that happened: it is put off to %(closes)s at most."
     ),
-    "deferral_past_value": gettext_lazy(
+    "deferral_past_value": (
         "It follows something that happened: it is put off by the meter, to "
         "%(closes)s %(unit)s at most."
     ),
-    "deferral_no_window": gettext_lazy(
+    "deferral_no_window": (
         "It follows something that happened at a reading not known: do it now, or "
         "enter that reading."
     ),
     # --- forecast
-    "forecast_no_readings": gettext_lazy("No reading to go by."),
-    "forecast_no_use": gettext_lazy("The readings show no use, so no day is given."),
-    "forecast_habit_changed": gettext_lazy(
+    "forecast_no_readings": "No reading to go by.",
+    "forecast_no_use": "The readings show no use, so no day is given.",
+    "forecast_habit_changed": (
         "Since about %(since)s it is used otherwise: some %(now)s %(unit)s a month, "
         "before that %(before)s."
     ),
-    "forecast_parked_before": gettext_lazy(
+    "forecast_parked_before": (
         "It was in storage from %(start)s to %(until)s; much the same is expected "
         "again."
     ),

@@ -4,142 +4,118 @@ stand with it in `plans/kinds/`."""
 from collections.abc import Callable
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
-
 from maintenance.core.facts import Fact
+from maintenance.core.words import counted
 from maintenance.plans.wording.values import Shown, at_figure, days_in_words, whole
 
 
 def _when(fact: Fact, shown: Shown) -> str:
     if fact.values.get("until"):
-        return _("between %(on)s and %(until)s") % shown
-    return _("on %(on)s") % shown
+        return f"between {shown['on']} and {shown['until']}"
+    return f"on {shown['on']}"
 
 
 def _done(fact: Fact, shown: Shown) -> str:
-    return _("Last done%(at)s %(when)s.") % {
-        "at": at_figure(fact, shown),
-        "when": _when(fact, shown),
-    }
+    return f"Last done{at_figure(fact, shown)} {_when(fact, shown)}."
 
 
 def _in_service(fact: Fact, shown: Shown) -> str:
-    return _("Nothing on record; in service since %(on)s%(at)s.") % {
-        **shown,
-        "at": at_figure(fact, shown),
-    }
+    return f"Nothing on record; in service since {shown['on']}{at_figure(fact, shown)}."
 
 
 def _stated(fact: Fact, shown: Shown) -> str:
-    return _("Counted from %(on)s%(at)s, as stated.") % {
-        **shown,
-        "at": at_figure(fact, shown),
-    }
+    return f"Counted from {shown['on']}{at_figure(fact, shown)}, as stated."
 
 
 def _anchor_kept(fact: Fact, shown: Shown) -> str:
-    point = shown.get("on") or _("%(value)s %(unit)s") % shown
-    text = _("Counted on from %(point)s, when it was to be done.")
+    point = shown.get("on") or f"{shown['value']} {shown['unit']}"
+    text = "Counted on from %(point)s, when it was to be done."
     return text % {"point": point}
 
 
 def _last_reading(fact: Fact, shown: Shown) -> str:
     what = ""
     if fact.values.get("meter") != "odometer":
-        what = _(" of %(of_meter)s") % shown
-    on = _(" on %(on)s") % shown if fact.values.get("on") else ""
-    text = _("Last reading%(what)s %(value)s %(unit)s%(on)s.") % {
-        **shown,
-        "what": what,
-        "on": on,
-    }
+        what = f" of {shown['of_meter']}"
+    on = f" on {shown['on']}" if fact.values.get("on") else ""
+    text = f"Last reading{what} {shown['value']} {shown['unit']}{on}."
     doubtful = whole(fact, "doubtful")
     if not doubtful:
         return text
-    left_out = ngettext(
-        "%(n)d doubtful reading is left out.",
-        "%(n)d doubtful readings are left out.",
-        doubtful,
-    )
-    return f"{text} {left_out % {'n': doubtful}}"
+    left_out = counted(doubtful, "doubtful reading is", "doubtful readings are")
+    return f"{text} {left_out} left out."
 
 
 def _left_value(fact: Fact, shown: Shown) -> str:
     if fact.values["value"] == 0:
-        return _("Nothing is left: it closes at this very reading.")
-    return _("%(value)s %(unit)s are left.") % shown
+        return "Nothing is left: it closes at this very reading."
+    return f"{shown['value']} {shown['unit']} are left."
 
 
 def _over_by_days(fact: Fact, _shown: Shown) -> str:
-    return _("That was %(days)s ago.") % {"days": days_in_words(whole(fact, "days"))}
+    return f"That was {days_in_words(whole(fact, 'days'))} ago."
 
 
 def _left_days(fact: Fact, _shown: Shown) -> str:
     days = whole(fact, "days")
     if days == 0:
-        return _("Today is the last day.")
-    return ngettext("%(n)d day is left.", "%(n)d days are left.", days) % {"n": days}
+        return "Today is the last day."
+    return counted(days, "day is left.", "days are left.")
 
 
 def _opens_in_days(fact: Fact, _shown: Shown) -> str:
-    return _("It opens in %(days)s.") % {"days": days_in_words(whole(fact, "days"))}
+    return f"It opens in {days_in_words(whole(fact, 'days'))}."
 
 
 def _stay(fact: Fact, shown: Shown) -> str:
     if fact.values.get("end"):
-        return _("Stay from %(start)s to %(end)s.") % shown
-    return _("Stay from %(start)s; its end is not known.") % shown
+        return f"Stay from {shown['start']} to {shown['end']}."
+    return f"Stay from {shown['start']}; its end is not known."
 
 
 def _forecast(fact: Fact, shown: Shown) -> str:
     if not fact.values.get("likely"):
-        return _("By its use it opens about %(opens)s.") % shown
+        return f"By its use it opens about {shown['opens']}."
     if not fact.values.get("late"):
-        return _("By its use it closes about %(likely)s, or much later.") % shown
-    return _("By its use it closes about %(likely)s (%(early)s to %(late)s).") % shown
+        return f"By its use it closes about {shown['likely']}, or much later."
+    return (
+        f"By its use it closes about {shown['likely']} ({shown['early']} to "
+        f"{shown['late']})."
+    )
 
 
 def _forecast_rests_on(fact: Fact, shown: Shown) -> str:
     count = whole(fact, "readings")
-    text = ngettext(
-        "That rests on %(n)d reading over %(span)s.",
-        "That rests on %(n)d readings over %(span)s.",
-        count,
-    )
-    return text % {"n": count, "span": _years(fact, shown["years"])}
+    span = _years(fact, shown["years"])
+    return f"That rests on {counted(count, 'reading')} over {span}."
 
 
 def _years(fact: Fact, shown: str) -> str:
     years = fact.values["years"]
     if not isinstance(years, Decimal | int) or years < 1:
-        return _("less than a year")
-    return ngettext("%(n)s year", "%(n)s years", 1 if years == 1 else 2) % {"n": shown}
+        return "less than a year"
+    return f"{shown} year" if years == 1 else f"{shown} years"
 
 
 def _forecast_few_readings(fact: Fact, _shown: Shown) -> str:
     count = whole(fact, "readings")
-    text = ngettext(
-        "One reading is little to go by: the days are a wide guess.",
-        "%(n)d readings are little to go by: the days are a wide guess.",
-        count,
-    )
-    return text % {"n": count}
+    few = "One reading is" if count == 1 else f"{count} readings are"
+    return f"{few} little to go by: the days are a wide guess."
 
 
 # --- a doubtful reading --------------------------------------------------------------
 
 
 def _doubtful_reading(fact: Fact, shown: Shown) -> str:
-    before = _("%(before)s %(unit)s on %(before_on)s") % shown
-    after = _("%(after)s %(unit)s on %(after_on)s") % shown
-    text = _("%(value)s %(unit)s on %(on)s does not fit ") % shown
+    before = f"{shown['before']} {shown['unit']} on {shown['before_on']}"
+    after = f"{shown['after']} {shown['unit']} on {shown['after_on']}"
+    text = f"{shown['value']} {shown['unit']} on {shown['on']} does not fit "
     if fact.values.get("before") is None:
-        return text + _("%(after)s after it.") % {"after": after}
+        return text + f"{after} after it."
     if fact.values.get("after") is None:
-        return text + _("%(before)s before it.") % {"before": before}
+        return text + f"{before} before it."
     both = {"before": before, "after": after}
-    return text + _("between %(before)s and %(after)s.") % both
+    return text + f"between {both['before']} and {both['after']}."
 
 
 def _meant(question: object, likely: object) -> Callable[[Fact, Shown], str]:
@@ -166,24 +142,19 @@ SPECIAL: dict[str, Callable[[Fact, Shown], str]] = {
     "forecast_few_readings": _forecast_few_readings,
     "doubtful_reading": _doubtful_reading,
     "cause_typing_slip": _meant(
-        gettext_lazy("A slip in typing?"),
-        gettext_lazy("A slip in typing? %(meant)s %(unit)s would fit."),
+        "A slip in typing?",
+        "A slip in typing? %(meant)s %(unit)s would fit.",
     ),
     "cause_replaced": _meant(
-        gettext_lazy("Was the meter replaced, or did it run over its last digit?"),
-        gettext_lazy(
-            "Did the meter run over its last digit? %(meant)s %(unit)s would fit."
-        ),
+        "Was the meter replaced, or did it run over its last digit?",
+        "Did the meter run over its last digit? %(meant)s %(unit)s would fit.",
     ),
     "cause_other_unit": _meant(
-        gettext_lazy("Miles for kilometers, or the other way round?"),
-        gettext_lazy(
-            "Miles for kilometers, or the other way round? %(meant)s %(unit)s would "
-            "fit."
-        ),
+        "Miles for kilometers, or the other way round?",
+        ("Miles for kilometers, or the other way round? %(meant)s %(unit)s would fit."),
     ),
     "cause_other_rig": _meant(
-        gettext_lazy("Is it another rig's reading?"),
-        gettext_lazy("Is it a reading of %(rig)s? There it would fit."),
+        "Is it another rig's reading?",
+        "Is it a reading of %(rig)s? There it would fit.",
     ),
 }

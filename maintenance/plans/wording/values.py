@@ -4,34 +4,32 @@ from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
-
 from maintenance.core.facts import Fact, FactValue, Span
 from maintenance.core.output import rounded
+from maintenance.core.words import counted
 
 Shown = Mapping[str, str]
 
 MONTHS = (
-    gettext_lazy("Jan"),
-    gettext_lazy("Feb"),
-    gettext_lazy("Mar"),
-    gettext_lazy("Apr"),
-    gettext_lazy("May"),
-    gettext_lazy("Jun"),
-    gettext_lazy("Jul"),
-    gettext_lazy("Aug"),
-    gettext_lazy("Sep"),
-    gettext_lazy("Oct"),
-    gettext_lazy("Nov"),
-    gettext_lazy("Dec"),
+    "Jan",
+    "Feb",
+    "Mar",
+    "Apr",
+    "May",
+    "Jun",
+    "Jul",
+    "Aug",
+    "Sep",
+    "Oct",
+    "Nov",
+    "Dec",
 )
 
 METERS = {
-    "odometer": gettext_lazy("the odometer"),
-    "engine": gettext_lazy("engine hours"),
-    "generator": gettext_lazy("generator hours"),
-    "towed": gettext_lazy("towed distance"),
+    "odometer": "the odometer",
+    "engine": "engine hours",
+    "generator": "generator hours",
+    "towed": "towed distance",
 }
 
 
@@ -52,18 +50,18 @@ def day_in_words(day: date, as_of: date | None = None) -> str:
 
 
 def meter_in_words(name: str) -> str:
-    return str(METERS.get(name, name))
+    return METERS.get(name, name)
 
 
 def days_in_words(count: int) -> str:
-    return ngettext("%(n)d day", "%(n)d days", count) % {"n": count}
+    return counted(count, "day")
 
 
 def months_in_words(count: int) -> str:
     if count % 12 == 0:
         years = count // 12
-        return ngettext("%(n)d year", "%(n)d years", years) % {"n": years}
-    return ngettext("%(n)d month", "%(n)d months", count) % {"n": count}
+        return counted(years, "year")
+    return counted(count, "month")
 
 
 def span_in_words(span: Span) -> str:
@@ -80,15 +78,15 @@ def at_figure(fact: Fact, shown: Shown) -> str:
     if not shown.get("value"):
         return ""
     if fact.values.get("estimated"):
-        return _(" at %(value)s %(unit)s (estimated from the readings)") % shown
-    return _(" at %(value)s %(unit)s") % shown
+        return f" at {shown['value']} {shown['unit']} (estimated from the readings)"
+    return f" at {shown['value']} {shown['unit']}"
 
 
 def interval_sentence(fact: Fact, interval: str) -> str:
     cause = fact.values.get("cause")
     if cause == "first":
-        return _("The first time after %(interval)s.") % {"interval": interval}
+        return f"The first time after {interval}."
     if cause == "severe":
-        text = _("Every %(interval)s, as the rig was on severe duty.")
+        text = "Every %(interval)s, as the rig was on severe duty."
         return text % {"interval": interval}
-    return _("Every %(interval)s.") % {"interval": interval}
+    return f"Every {interval}."

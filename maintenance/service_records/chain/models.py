@@ -6,16 +6,15 @@ from typing import Any
 
 from django.db import models
 from django.utils.dateparse import parse_datetime
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.vehicles.models import Rig
 
 
 class LinkKind(models.TextChoices):
-    ENTERED = "entered", _("entered")
-    AMENDED = "amended", _("amended")
-    VOIDED = "voided", _("made void")
-    MERGED = "merged", _("merged")
+    ENTERED = "entered", "entered"
+    AMENDED = "amended", "amended"
+    VOIDED = "voided", "made void"
+    MERGED = "merged", "merged"
 
 
 class ChainLink(models.Model):

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any
 
 from django.utils.dateparse import parse_datetime
-from django.utils.translation import gettext as _
 
 from maintenance.core.chain import Break, Link, breaks, differences, number_in
 from maintenance.vehicles.models import Rig
@@ -124,7 +123,7 @@ def _of_texts(links: Sequence[ChainLink]) -> Iterator[Found]:
     """Links that say no record, though they be the link that they say they are."""
     for link in links:
         if not is_legible(link) and number_in(link.text) is not None:
-            words = _(
+            words = (
                 "Link %(n)d says nothing of a record that this program can read: it was"
                 " changed, or made by a newer version."
             )
@@ -143,7 +142,7 @@ def _of_columns(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
             right = (str(rig.row_key), keys.get(at, content.get("key")))
             is_right = (link.says.get("rig"), content.get("key")) == right
         if not is_right:
-            words = _("Link %(n)d was put under another record or rig.")
+            words = "Link %(n)d was put under another record or rig."
             yield Found(link.position, words % {"n": link.position}, link.record_id)
 
 
@@ -164,7 +163,7 @@ def _of_records(last: dict[int, ChainLink]) -> Iterator[Found]:
         try:
             contents = contents_of(links, version)
         except UNREADABLE as error:
-            yield Found(None, _("A row cannot be read: %(error)s.") % {"error": error})
+            yield Found(None, f"A row cannot be read: {error}.")
             continue
         for pk, link in links.items():
             yield from _of_record(link, contents.get(pk))
@@ -172,7 +171,7 @@ def _of_records(last: dict[int, ChainLink]) -> Iterator[Found]:
 
 def _of_record(link: ChainLink, now: Content | None) -> Iterator[Found]:
     if now is None:
-        words = _("%(record)s was removed.") % {"record": record_words(link)}
+        words = f"{record_words(link)} was removed."
         yield Found(link.position, words, link.record_id)
     elif now != link.content:
         for each in differences(expected(link.content, link.version), now):
@@ -187,7 +186,7 @@ def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
     hurried = _hurried(links)
     for link, entered in _entries(links):
         if _too_old(entered, latest):
-            words = _(
+            words = (
                 "%(record)s was put in later, or the clock was wrong then: it says it "
                 "was entered before records that stand before it in the chain."
             )
@@ -199,7 +198,7 @@ def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
             latest = max(known, latest or known)
     for pk, entered in unlinked(rig).values_list("pk", "entered_at"):
         if _too_old(entered, latest):
-            words = _(
+            words = (
                 "Record %(n)d was put in later, or the clock was wrong then: it says it"
                 " was entered before records that are in the chain, and is not in it."
             )
@@ -256,11 +255,7 @@ def _of_files(last: dict[int, ChainLink]) -> Iterator[Found]:
                 continue  # its row is gone, which is told with the record
             problem = _problem_of(proof_folder() / name, file.get("sha256"))
             if problem:
-                words = _("%(record)s, file “%(file)s”: %(problem)s.") % {
-                    "record": record_words(link),
-                    "file": file.get("title"),
-                    "problem": problem,
-                }
+                words = f"{record_words(link)}, file “{file.get('title')}”: {problem}."
                 yield Found(link.position, words, link.record_id)
 
 
@@ -279,8 +274,8 @@ def _problem_of(path: Path, sha256: Any) -> str:
         with path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
     except OSError:
-        return _("it is missing")
-    return "" if digest == sha256 else _("it is not the file that was stored")
+        return "it is missing"
+    return "" if digest == sha256 else "it is not the file that was stored"
 
 
 # --- a printed head -------------------------------------------------------------------
@@ -297,17 +292,14 @@ def _printed(
     if at is not None and number in {None, at}:
         return at, []
     if number is not None and number > len(links):
-        words = _(
-            "The printed head is that of link %(n)d, and the chain has %(count)d: its "
-            "end was cut off."
-        ) % {"n": number, "count": len(links)}
+        words = (
+            f"The printed head is that of link {number}, and the chain has "
+            f"{len(links)}: its end was cut off."
+        )
     elif at is not None:
-        words = _("The printed head is link %(at)d here, and %(n)d on the print.") % {
-            "at": at,
-            "n": number,
-        }
+        words = f"The printed head is link {at} here, and {number} on the print."
     else:
-        words = _(
+        words = (
             "No link has the printed digest: what was printed is not what stands here. "
             "The records or their chain were rewritten."
         )

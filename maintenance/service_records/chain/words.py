@@ -5,8 +5,6 @@ from datetime import date
 from typing import Any
 
 from django.core.exceptions import FieldDoesNotExist, ValidationError
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 
 from maintenance.core.chain import Break, Difference, Plain, rows_by_name
 from maintenance.ui.words import day_words
@@ -15,38 +13,38 @@ from ..models import ChainLink
 from .versions import RAISED, RECORD, REFERS, VERSIONS
 
 BREAKS = {
-    "missing": gettext_lazy("Link %(n)d is missing."),
-    "text": gettext_lazy("The text of link %(n)d cannot be read: it was changed."),
-    "moved": gettext_lazy("Link %(n)d says it is link %(says)d: links were swapped."),
-    "digest": gettext_lazy(
+    "missing": "Link %(n)d is missing.",
+    "text": "The text of link %(n)d cannot be read: it was changed.",
+    "moved": "Link %(n)d says it is link %(says)d: links were swapped.",
+    "digest": (
         "Link %(n)d does not follow from the one before it: its text or digest was "
         "changed."
     ),
 }
 PART_NAMES = {
-    "lines": gettext_lazy("job"),
-    "torque": gettext_lazy("torque"),
-    "torque_places": gettext_lazy("torque at"),
-    "supplies": gettext_lazy("supply"),
-    "parts_used": gettext_lazy("part"),
-    "attachments": gettext_lazy("file"),
+    "lines": "job",
+    "torque": "torque",
+    "torque_places": "torque at",
+    "supplies": "supply",
+    "parts_used": "part",
+    "attachments": "file",
 }
 NAMED_BY = ("title", "name", "place")
 
 
 def break_words(each: Break) -> str:
-    return str(BREAKS[each.kind]) % {"n": each.position, "says": each.says}
+    return BREAKS[each.kind] % {"n": each.position, "says": each.says}
 
 
 def record_words(link: ChainLink) -> str:
     """“Record 12, work on 1 May 2026 (Engine oil)”."""
     content = link.content
     titles = "; ".join(str(line.get("title")) for line in content.get("lines") or [])
-    return _("Record %(n)s, work on %(day)s%(titles)s") % {
-        "n": link.record_id,
-        "day": _day(content.get("on")),
-        "titles": f" ({titles})" if titles else "",
-    }
+    return "Record {n}, work on {day}{titles}".format(
+        n=link.record_id,
+        day=_day(content.get("on")),
+        titles=f" ({titles})" if titles else "",
+    )
 
 
 def change_words(link: ChainLink, each: Difference) -> str:
@@ -61,21 +59,21 @@ def difference_words(before: Mapping[str, Any], each: Difference, version: int) 
     if str(each.path[0]) in PART_NAMES and len(each.path) == 2 and (came or gone):
         row = each.now if came else each.was
         where = _part_words(each.path, row)
-        return (_("%(what)s was added") if came else _("%(what)s was removed")) % {
+        return ("%(what)s was added" if came else "%(what)s was removed") % {
             "what": where
         }
-    return _("%(where)s: was %(was)s, is %(now)s") % {
-        "where": where_words(before, each, version),
-        "was": _called(each.path, each.was, version),
-        "now": _called(each.path, each.now, version),
-    }
+    return (
+        f"{where_words(before, each, version)}: was "
+        f"{_called(each.path, each.was, version)}, is "
+        f"{_called(each.path, each.now, version)}"
+    )
 
 
 def where_words(before: Mapping[str, Any], each: Difference, version: int) -> str:
     """The field in the words of the form: “job “Oil”, note”."""
     name = str(each.path[0])
     if name == RAISED:
-        return _("what it raised")
+        return "what it raised"
     if name not in PART_NAMES:
         return _field_words(version, RECORD, each.path)
     rows = rows_by_name(before.get(name) or []) or {}
@@ -87,7 +85,7 @@ def where_words(before: Mapping[str, Any], each: Difference, version: int) -> st
 
 
 def _part_words(path: tuple[str | int, ...], row: Plain) -> str:
-    name = str(PART_NAMES[str(path[0])])
+    name = PART_NAMES[str(path[0])]
     called = row if isinstance(row, Mapping) else {}
     named = next((called[key] for key in NAMED_BY if key in called), None)
     return f"{name} “{named}”" if named is not None else name
@@ -120,9 +118,9 @@ def _called(path: tuple[str | int, ...], value: Plain, version: int) -> str:
 
 def value_words(value: Plain) -> str:
     if value in (None, "", [], {}):
-        return _("nothing")
+        return "nothing"
     if isinstance(value, bool):
-        return _("yes") if value else _("no")
+        return "yes" if value else "no"
     if isinstance(value, Mapping):
         return "; ".join(f"{k} {value_words(v)}" for k, v in value.items())
     if isinstance(value, list | tuple):

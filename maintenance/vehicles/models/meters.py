@@ -1,46 +1,42 @@
 """Meters with their readings, fuel and severe duty."""
 
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Member
 
 from .rigs import Rig
 
-if TYPE_CHECKING:
-    from django_stubs_ext import StrOrPromise
-
 
 class MeterKind(models.TextChoices):
-    ODOMETER = "odometer", _("Odometer")
-    ENGINE = "engine", _("Engine hours")
-    GENERATOR = "generator", _("Generator hours")
-    TOWED = "towed", _("Towed distance")
+    ODOMETER = "odometer", "Odometer"
+    ENGINE = "engine", "Engine hours"
+    GENERATOR = "generator", "Generator hours"
+    TOWED = "towed", "Towed distance"
 
 
 class MeterUnit(models.TextChoices):
-    MILES = "mi", _("mi")
-    KILOMETERS = "km", _("km")
-    HOURS = "h", _("h")
+    MILES = "mi", "mi"
+    KILOMETERS = "km", "km"
+    HOURS = "h", "h"
 
 
 HOUR_METERS = {MeterKind.ENGINE, MeterKind.GENERATOR}
 
 
-def value_field(label: "StrOrPromise", **kwargs: Any) -> models.DecimalField:
+def value_field(label: str, **kwargs: Any) -> models.DecimalField:
     """A meter value: one decimal, up to 9,999,999.9."""
     return models.DecimalField(label, max_digits=8, decimal_places=1, **kwargs)
 
 
 class Meter(models.Model):
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="meters")
-    kind = models.CharField(_("meter"), max_length=9, choices=MeterKind.choices)
-    unit = models.CharField(_("unit"), max_length=2, choices=MeterUnit.choices)
-    in_service_value = value_field(_("value when in service"), null=True, blank=True)
+    kind = models.CharField("meter", max_length=9, choices=MeterKind.choices)
+    unit = models.CharField("unit", max_length=2, choices=MeterUnit.choices)
+    in_service_value = value_field("value when in service", null=True, blank=True)
 
     class Meta:
         ordering = ["pk"]
@@ -58,9 +54,9 @@ class MeterReplacement(models.Model):
     meter = models.ForeignKey(
         Meter, on_delete=models.CASCADE, related_name="replacements"
     )
-    on = models.DateField(_("on"))
-    old_final = value_field(_("last value of the old meter"))
-    new_start = value_field(_("first value of the new meter"), default=Decimal(0))
+    on = models.DateField("on")
+    old_final = value_field("last value of the old meter")
+    new_start = value_field("first value of the new meter", default=Decimal(0))
 
     class Meta:
         ordering = ["on", "pk"]
@@ -71,8 +67,8 @@ class MeterReplacement(models.Model):
 
 class Reading(models.Model):
     meter = models.ForeignKey(Meter, on_delete=models.CASCADE, related_name="readings")
-    on = models.DateField(_("on"))
-    value = value_field(_("value"))
+    on = models.DateField("on")
+    value = value_field("value")
     confirmed = models.BooleanField(default=False)
     # The event that it was given with; of its day it corrects no other reading.
     event = models.ForeignKey(
@@ -103,8 +99,8 @@ class Reading(models.Model):
 
 
 class VolumeUnit(models.TextChoices):
-    GALLONS = "gal", _("gallons")
-    LITERS = "L", _("liters")
+    GALLONS = "gal", "gallons"
+    LITERS = "L", "liters"
 
 
 class FuelStop(models.Model):
@@ -113,13 +109,13 @@ class FuelStop(models.Model):
     reading = models.OneToOneField(
         Reading, on_delete=models.CASCADE, related_name="fuel"
     )
-    volume = models.DecimalField(_("fuel taken in"), max_digits=8, decimal_places=3)
-    unit = models.CharField(_("in"), max_length=3, choices=VolumeUnit.choices)
+    volume = models.DecimalField("fuel taken in", max_digits=8, decimal_places=3)
+    unit = models.CharField("in", max_length=3, choices=VolumeUnit.choices)
     price = models.DecimalField(
-        _("price paid in all"), max_digits=10, decimal_places=2, null=True, blank=True
+        "price paid in all", max_digits=10, decimal_places=2, null=True, blank=True
     )
     currency = models.CharField(max_length=3)
-    full = models.BooleanField(_("filled up"), default=True)
+    full = models.BooleanField("filled up", default=True)
 
     class Meta:
         ordering = ["reading__on", "pk"]
@@ -137,9 +133,9 @@ class FuelStop(models.Model):
 
 class SevereDuty(models.Model):
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="duty")
-    start = models.DateField(_("from"))
-    end = models.DateField(_("to"), null=True, blank=True)
-    why = models.CharField(_("why"), max_length=120, blank=True)
+    start = models.DateField("from")
+    end = models.DateField("to", null=True, blank=True)
+    why = models.CharField("why", max_length=120, blank=True)
 
     class Meta:
         ordering = ["start"]

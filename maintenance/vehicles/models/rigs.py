@@ -1,51 +1,50 @@
 """Rigs: what they are and which wheels they have."""
 
 from django.db import models
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Household
 from maintenance.households.row_keys import row_key_field
 
 
 class RigKind(models.TextChoices):
-    MOTORHOME = "motorhome", _("Motorhome")
-    CAMPERVAN = "campervan", _("Campervan")
-    TRAVEL_TRAILER = "travel_trailer", _("Travel trailer")
-    FIFTH_WHEEL = "fifth_wheel", _("Fifth wheel")
-    TOW_VEHICLE = "tow_vehicle", _("Tow vehicle")
-    TOWED_CAR = "towed_car", _("Towed car")
+    MOTORHOME = "motorhome", "Motorhome"
+    CAMPERVAN = "campervan", "Campervan"
+    TRAVEL_TRAILER = "travel_trailer", "Travel trailer"
+    FIFTH_WHEEL = "fifth_wheel", "Fifth wheel"
+    TOW_VEHICLE = "tow_vehicle", "Tow vehicle"
+    TOWED_CAR = "towed_car", "Towed car"
 
 
 TRAILERS = {RigKind.TRAVEL_TRAILER, RigKind.FIFTH_WHEEL}
 
 
 class WheelLayout(models.TextChoices):
-    FOUR = "four", _("Four wheels")
-    SIX = "six", _("Six wheels, dual at the rear")
-    TAG = "tag", _("Eight wheels, dual at the rear and a tag axle")
-    TRAILER_ONE = "trailer_one", _("Trailer, one axle")
-    TRAILER_TWO = "trailer_two", _("Trailer, two axles")
-    TRAILER_THREE = "trailer_three", _("Trailer, three axles")
+    FOUR = "four", "Four wheels"
+    SIX = "six", "Six wheels, dual at the rear"
+    TAG = "tag", "Eight wheels, dual at the rear and a tag axle"
+    TRAILER_ONE = "trailer_one", "Trailer, one axle"
+    TRAILER_TWO = "trailer_two", "Trailer, two axles"
+    TRAILER_THREE = "trailer_three", "Trailer, three axles"
 
 
 # Place -> words. L and R as seen by somebody who sits in the rig and looks ahead.
 WHEEL_PLACES = {
-    "LF": _("left front"),
-    "RF": _("right front"),
-    "LR": _("left rear"),
-    "RR": _("right rear"),
-    "LRO": _("left rear outer"),
-    "LRI": _("left rear inner"),
-    "RRI": _("right rear inner"),
-    "RRO": _("right rear outer"),
-    "LT": _("left tag"),
-    "RT": _("right tag"),
-    "L1": _("left, first axle"),
-    "R1": _("right, first axle"),
-    "L2": _("left, second axle"),
-    "R2": _("right, second axle"),
-    "L3": _("left, third axle"),
-    "R3": _("right, third axle"),
+    "LF": "left front",
+    "RF": "right front",
+    "LR": "left rear",
+    "RR": "right rear",
+    "LRO": "left rear outer",
+    "LRI": "left rear inner",
+    "RRI": "right rear inner",
+    "RRO": "right rear outer",
+    "LT": "left tag",
+    "RT": "right tag",
+    "L1": "left, first axle",
+    "R1": "right, first axle",
+    "L2": "left, second axle",
+    "R2": "right, second axle",
+    "L3": "left, third axle",
+    "R3": "right, third axle",
 }
 
 
@@ -73,18 +72,16 @@ class Rig(models.Model):
     household = models.ForeignKey(
         Household, on_delete=models.CASCADE, related_name="rigs"
     )
-    name = models.CharField(_("name"), max_length=60)
-    kind = models.CharField(_("kind"), max_length=14, choices=RigKind.choices)
-    wheels = models.CharField(_("wheels"), max_length=13, choices=WheelLayout.choices)
-    equipment = models.JSONField(_("what it has"), default=list, blank=True)
-    in_service_on = models.DateField(_("in service since"))
-    sold_on = models.DateField(_("sold on"), null=True, blank=True)
-    vin = models.CharField(
-        _("vehicle identification number"), max_length=17, blank=True
-    )
-    year = models.PositiveSmallIntegerField(_("model year"), null=True, blank=True)
-    plate = models.CharField(_("plate"), max_length=15, blank=True)
-    notes = models.TextField(_("notes"), blank=True)
+    name = models.CharField("name", max_length=60)
+    kind = models.CharField("kind", max_length=14, choices=RigKind.choices)
+    wheels = models.CharField("wheels", max_length=13, choices=WheelLayout.choices)
+    equipment = models.JSONField("what it has", default=list, blank=True)
+    in_service_on = models.DateField("in service since")
+    sold_on = models.DateField("sold on", null=True, blank=True)
+    vin = models.CharField("vehicle identification number", max_length=17, blank=True)
+    year = models.PositiveSmallIntegerField("model year", null=True, blank=True)
+    plate = models.CharField("plate", max_length=15, blank=True)
+    notes = models.TextField("notes", blank=True)
 
     objects = RigQuerySet.as_manager()
 

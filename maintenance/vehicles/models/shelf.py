@@ -4,7 +4,6 @@ import uuid
 
 from django.db import models
 from django.db.models import Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Member
 
@@ -16,8 +15,8 @@ class Manual(models.Model):
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="manuals")
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    title = models.CharField(_("title"), max_length=120)
-    about = models.CharField(_("what it is about"), max_length=80, blank=True)
+    title = models.CharField("title", max_length=120)
+    about = models.CharField("what it is about", max_length=80, blank=True)
     content_type = models.CharField(max_length=40)
     stored = models.CharField(max_length=80)
     size = models.PositiveIntegerField()
@@ -46,8 +45,8 @@ class PageNote(models.Model):
     """What stands on a page of a manual: “lug torque 140 ft·lbf”."""
 
     manual = models.ForeignKey(Manual, on_delete=models.CASCADE, related_name="notes")
-    page = models.PositiveIntegerField(_("page"))
-    text = models.CharField(_("what stands there"), max_length=200)
+    page = models.PositiveIntegerField("page")
+    text = models.CharField("what stands there", max_length=200)
 
     class Meta:
         ordering = ["page", "pk"]
@@ -65,7 +64,7 @@ class Spot(models.Model):
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="spots")
     name = models.SlugField(max_length=40)
-    words = models.CharField(_("where it is"), max_length=300, blank=True)
+    words = models.CharField("where it is", max_length=300, blank=True)
     key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     photo = models.CharField(max_length=80, blank=True)  # the name it is stored under
     sha256 = models.CharField(max_length=64, blank=True)

@@ -1,42 +1,37 @@
 """Stays, the visits during them, and what their runways rest on."""
 
 from datetime import date
-from typing import TYPE_CHECKING
 
 from django.db import models
 from django.db.models import F, Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import Member
 
 from .rigs import Rig
 
-if TYPE_CHECKING:
-    from django_stubs_ext import StrOrPromise
-
 
 class TemperatureUnit(models.TextChoices):
-    FAHRENHEIT = "°F", _("°F")
-    CELSIUS = "°C", _("°C")
+    FAHRENHEIT = "°F", "°F"
+    CELSIUS = "°C", "°C"
 
 
 class WaterKept(models.TextChoices):
     """What was done about frost in the water system."""
 
-    NOT_TOLD = "", _("Not told")
-    DRY = "dry", _("Blown out or drained dry")
-    ANTIFREEZE = "antifreeze", _("Filled with antifreeze")
-    HEATED = "heated", _("Kept heated")
-    NOTHING = "nothing", _("Nothing: it holds water")
+    NOT_TOLD = "", "Not told"
+    DRY = "dry", "Blown out or drained dry"
+    ANTIFREEZE = "antifreeze", "Filled with antifreeze"
+    HEATED = "heated", "Kept heated"
+    NOTHING = "nothing", "Nothing: it holds water"
 
 
 class BatteryCare(models.TextChoices):
-    CONNECTED = "connected", _("Connected, nothing charges them")
-    DISCONNECTED = "disconnected", _("Disconnected")
-    CHARGED = "charged", _("Kept charged (shore power or sun)")
+    CONNECTED = "connected", "Connected, nothing charges them"
+    DISCONNECTED = "disconnected", "Disconnected"
+    CHARGED = "charged", "Kept charged (shore power or sun)"
 
 
-def temperature_field(label: "StrOrPromise") -> models.DecimalField:
+def temperature_field(label: str) -> models.DecimalField:
     return models.DecimalField(
         label, max_digits=4, decimal_places=1, null=True, blank=True
     )
@@ -51,21 +46,21 @@ class Stay(models.Model):
     """
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="stays")
-    start = models.DateField(_("from"))
-    planned_until = models.DateField(_("planned until"), null=True, blank=True)
-    ended_on = models.DateField(_("ended on"), null=True, blank=True)
-    place = models.CharField(_("where"), max_length=80, blank=True)
-    winterized = models.BooleanField(_("water system winterized"), default=False)
+    start = models.DateField("from")
+    planned_until = models.DateField("planned until", null=True, blank=True)
+    ended_on = models.DateField("ended on", null=True, blank=True)
+    place = models.CharField("where", max_length=80, blank=True)
+    winterized = models.BooleanField("water system winterized", default=False)
     water = models.CharField(
-        _("against frost, the water system is"),
+        "against frost, the water system is",
         max_length=10,
         choices=WaterKept.choices,
         blank=True,
     )
-    roofed = models.BooleanField(_("under a roof"), default=False)
-    has_power = models.BooleanField(_("shore power there"), default=False)
+    roofed = models.BooleanField("under a roof", default=False)
+    has_power = models.BooleanField("shore power there", default=False)
     batteries = models.CharField(
-        _("batteries are"),
+        "batteries are",
         max_length=12,
         choices=BatteryCare.choices,
         default=BatteryCare.CONNECTED,
@@ -75,14 +70,14 @@ class Stay(models.Model):
         choices=TemperatureUnit.choices,
         default=TemperatureUnit.FAHRENHEIT,
     )
-    lowest = temperature_field(_("lowest temperature there"))
-    usual = temperature_field(_("usual temperature there"))
+    lowest = temperature_field("lowest temperature there")
+    usual = temperature_field("usual temperature there")
     humidity = models.PositiveSmallIntegerField(
-        _("usual humidity of the air (%)"), null=True, blank=True
+        "usual humidity of the air (%)", null=True, blank=True
     )
     rhythm = models.JSONField(default=dict, editable=False)
     woken_without = models.TextField(blank=True, editable=False)
-    notes = models.TextField(_("notes"), blank=True)
+    notes = models.TextField("notes", blank=True)
 
     class Meta:
         ordering = ["-start"]
@@ -113,14 +108,14 @@ class StayVisit(models.Model):
     """
 
     stay = models.ForeignKey(Stay, on_delete=models.CASCADE, related_name="visits")
-    on = models.DateField(_("on"))
-    chassis = models.CharField(_("chassis battery"), max_length=10, blank=True)
-    house = models.CharField(_("house battery"), max_length=10, blank=True)
+    on = models.DateField("on")
+    chassis = models.CharField("chassis battery", max_length=10, blank=True)
+    house = models.CharField("house battery", max_length=10, blank=True)
     damp = models.PositiveSmallIntegerField(
-        _("humidity inside (%)"), null=True, blank=True
+        "humidity inside (%)", null=True, blank=True
     )
     pressures = models.JSONField(default=dict, blank=True)  # place -> "65 psi"
-    note = models.TextField(_("what you saw"), blank=True)
+    note = models.TextField("what you saw", blank=True)
     entered_at = models.DateTimeField(auto_now_add=True)
     entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
 
@@ -132,18 +127,18 @@ class StayVisit(models.Model):
 
 
 class BatteryKind(models.TextChoices):
-    FLOODED = "flooded", _("lead-acid, flooded")
-    AGM = "agm", _("AGM")
-    LIFEPO4 = "lifepo4", _("lithium (LiFePO4)")
+    FLOODED = "flooded", "lead-acid, flooded"
+    AGM = "agm", "AGM"
+    LIFEPO4 = "lifepo4", "lithium (LiFePO4)"
 
 
-def capacity_field(label: "StrOrPromise") -> models.DecimalField:
+def capacity_field(label: str) -> models.DecimalField:
     return models.DecimalField(
         label, max_digits=6, decimal_places=1, null=True, blank=True
     )
 
 
-def drain_field(label: "StrOrPromise") -> models.DecimalField:
+def drain_field(label: str) -> models.DecimalField:
     return models.DecimalField(
         label, max_digits=6, decimal_places=3, null=True, blank=True
     )
@@ -157,32 +152,32 @@ class RunwaySetting(models.Model):
     rig = models.OneToOneField(
         Rig, on_delete=models.CASCADE, related_name="runway_setting"
     )
-    chassis_capacity = capacity_field(_("chassis battery (Ah)"))
+    chassis_capacity = capacity_field("chassis battery (Ah)")
     chassis_kind = models.CharField(
-        _("its kind"), max_length=7, choices=BatteryKind.choices, default="flooded"
+        "its kind", max_length=7, choices=BatteryKind.choices, default="flooded"
     )
-    chassis_since = models.DateField(_("installed on"), null=True, blank=True)
-    chassis_drain = drain_field(_("drain measured at the chassis battery (A)"))
-    house_capacity = capacity_field(_("house batteries together (Ah)"))
+    chassis_since = models.DateField("installed on", null=True, blank=True)
+    chassis_drain = drain_field("drain measured at the chassis battery (A)")
+    house_capacity = capacity_field("house batteries together (Ah)")
     house_kind = models.CharField(
-        _("their kind"), max_length=7, choices=BatteryKind.choices, default="flooded"
+        "their kind", max_length=7, choices=BatteryKind.choices, default="flooded"
     )
-    house_since = models.DateField(_("installed on"), null=True, blank=True)
-    house_drain = drain_field(_("drain measured at the house batteries (A)"))
+    house_since = models.DateField("installed on", null=True, blank=True)
+    house_drain = drain_field("drain measured at the house batteries (A)")
     drains = models.JSONField(default=dict, blank=True)
     seal = models.DecimalField(
-        _("depth of a trap's seal"), max_digits=5, decimal_places=1, default=51
+        "depth of a trap's seal", max_digits=5, decimal_places=1, default=51
     )
     seal_unit = models.CharField(max_length=2, default="mm")
-    traps = models.PositiveSmallIntegerField(_("drain traps"), default=3)
+    traps = models.PositiveSmallIntegerField("drain traps", default=3)
     heater = models.DecimalField(
-        _("water heater (gal)"), max_digits=4, decimal_places=1, default=6
+        "water heater (gal)", max_digits=4, decimal_places=1, default=6
     )
     heater_bypassed = models.BooleanField(
-        _("it has a bypass for winterizing"), default=True
+        "it has a bypass for winterizing", default=True
     )
     propane = models.DecimalField(
-        _("propane aboard (lb)"), max_digits=5, decimal_places=1, null=True, blank=True
+        "propane aboard (lb)", max_digits=5, decimal_places=1, null=True, blank=True
     )
     burns = models.JSONField(default=list, blank=True)
 

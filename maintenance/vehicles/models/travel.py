@@ -2,7 +2,6 @@
 
 from django.db import models
 from django.db.models import F, Q
-from django.utils.translation import gettext_lazy as _
 
 from maintenance.households.models import DistanceUnit, Member
 
@@ -25,7 +24,7 @@ class Trip(models.Model):
         null=True,
         blank=True,
         related_name="tows",
-        verbose_name=_("towed by"),
+        verbose_name="towed by",
     )
     towed_car = models.ForeignKey(
         Rig,
@@ -33,22 +32,22 @@ class Trip(models.Model):
         null=True,
         blank=True,
         related_name="towed_on",
-        verbose_name=_("car towed behind"),
+        verbose_name="car towed behind",
     )
     towed_car_counts = models.BooleanField(
-        _("its odometer counts while it is towed"), default=False
+        "its odometer counts while it is towed", default=False
     )
-    start = models.DateField(_("from"))
-    end = models.DateField(_("to"))
-    distance = value_field(_("distance"), null=True, blank=True)
+    start = models.DateField("from")
+    end = models.DateField("to")
+    distance = value_field("distance", null=True, blank=True)
     unit = models.CharField(
-        _("unit"),
+        "unit",
         max_length=2,
         choices=DistanceUnit.choices,
         default=DistanceUnit.MILES,
     )
-    hitched_at = value_field(_("odometer at the start"), null=True, blank=True)
-    unhitched_at = value_field(_("odometer at the end"), null=True, blank=True)
+    hitched_at = value_field("odometer at the start", null=True, blank=True)
+    unhitched_at = value_field("odometer at the end", null=True, blank=True)
     # What those figures have given the meter; renewed when they change.
     start_reading = models.OneToOneField(
         Reading, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
@@ -56,17 +55,17 @@ class Trip(models.Model):
     end_reading = models.OneToOneField(
         Reading, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
     )
-    origin = models.CharField(_("from where"), max_length=80, blank=True)
-    title = models.CharField(_("where to"), max_length=80, blank=True)
-    people = models.PositiveSmallIntegerField(_("people"), null=True, blank=True)
+    origin = models.CharField("from where", max_length=80, blank=True)
+    title = models.CharField("where to", max_length=80, blank=True)
+    people = models.PositiveSmallIntegerField("people", null=True, blank=True)
     water = models.DecimalField(
-        _("fresh water"), max_digits=6, decimal_places=1, null=True, blank=True
+        "fresh water", max_digits=6, decimal_places=1, null=True, blank=True
     )
     water_unit = models.CharField(
         max_length=3, choices=VolumeUnit.choices, default=VolumeUnit.GALLONS
     )
     cargo = models.DecimalField(
-        _("cargo"), max_digits=7, decimal_places=1, null=True, blank=True
+        "cargo", max_digits=7, decimal_places=1, null=True, blank=True
     )
     cargo_unit = models.CharField(
         max_length=2, choices=WeightUnit.choices, default=WeightUnit.POUNDS
@@ -105,11 +104,11 @@ class Event(models.Model):
     """Something that happened to a rig and that raises follow-ups."""
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="events")
-    kind = models.CharField(_("what happened"), max_length=24)
-    on = models.DateField(_("on"))
+    kind = models.CharField("what happened", max_length=24)
+    on = models.DateField("on")
     values = models.JSONField(default=dict, blank=True)  # meter kind -> "42310.0"
     places = models.JSONField(null=True, blank=True)  # None: all places
-    note = models.CharField(_("note"), max_length=200, blank=True)
+    note = models.CharField("note", max_length=200, blank=True)
     withdrawn = models.BooleanField(default=False, editable=False)
     entered_at = models.DateTimeField(auto_now_add=True)
     entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)

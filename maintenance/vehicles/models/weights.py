@@ -1,21 +1,17 @@
 """What a rig may weigh by its label, and what a scale said."""
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django.db import models
 from django.db.models import Q
-from django.utils.translation import gettext_lazy as _
-
-if TYPE_CHECKING:
-    from django_stubs_ext import StrOrPromise
 
 
 class WeightUnit(models.TextChoices):
-    POUNDS = "lb", _("lb")
-    KILOGRAMS = "kg", _("kg")
+    POUNDS = "lb", "lb"
+    KILOGRAMS = "kg", "kg"
 
 
-def weight_field(label: "StrOrPromise", **kwargs: Any) -> models.DecimalField:
+def weight_field(label: str, **kwargs: Any) -> models.DecimalField:
     """A weight with one decimal; what is plausible is for the services to say."""
     return models.DecimalField(label, max_digits=8, decimal_places=1, **kwargs)
 
@@ -23,11 +19,11 @@ def weight_field(label: "StrOrPromise", **kwargs: Any) -> models.DecimalField:
 class LabelKind(models.TextChoices):
     """“CCC” has had three meanings: the kind goes with the figure."""
 
-    OCCC = "occc", _("OCCC: people and cargo, motorhome, since June 2008")
-    CCC = "ccc", _("CCC: cargo, trailer, since June 2008")
-    CCC_2000 = "ccc_2000", _("CCC: industry label, September 2000 to 2008")
-    NCC = "ncc", _("NCC: industry label, 1996 to 2000")
-    PLACARD = "placard", _("Tow vehicle or car: people and cargo on the door")
+    OCCC = "occc", "OCCC: people and cargo, motorhome, since June 2008"
+    CCC = "ccc", "CCC: cargo, trailer, since June 2008"
+    CCC_2000 = "ccc_2000", "CCC: industry label, September 2000 to 2008"
+    NCC = "ncc", "NCC: industry label, 1996 to 2000"
+    PLACARD = "placard", "Tow vehicle or car: people and cargo on the door"
 
 
 class WeightLabel(models.Model):
@@ -37,21 +33,19 @@ class WeightLabel(models.Model):
     rig = models.OneToOneField(
         "vehicles.Rig", on_delete=models.CASCADE, related_name="weight_label"
     )
-    unit = models.CharField(_("all in"), max_length=2, choices=WeightUnit.choices)
-    gvwr = weight_field(_("GVWR: the most it may weigh"), null=True, blank=True)
-    gcwr = weight_field(_("GCWR: the most with what it tows"), null=True, blank=True)
+    unit = models.CharField("all in", max_length=2, choices=WeightUnit.choices)
+    gvwr = weight_field("GVWR: the most it may weigh", null=True, blank=True)
+    gcwr = weight_field("GCWR: the most with what it tows", null=True, blank=True)
     kind = models.CharField(
-        _("kind of label"), max_length=8, choices=LabelKind.choices, blank=True
+        "kind of label", max_length=8, choices=LabelKind.choices, blank=True
     )
-    capacity = weight_field(_("its figure"), null=True, blank=True)
-    on = models.DateField(_("date of the label"), null=True, blank=True)
-    uvw = weight_field(_("UVW: its weight unloaded"), null=True, blank=True)
-    seats = models.PositiveSmallIntegerField(
-        _("seats with a belt"), null=True, blank=True
-    )
+    capacity = weight_field("its figure", null=True, blank=True)
+    on = models.DateField("date of the label", null=True, blank=True)
+    uvw = weight_field("UVW: its weight unloaded", null=True, blank=True)
+    seats = models.PositiveSmallIntegerField("seats with a belt", null=True, blank=True)
     tires = models.JSONField(default=dict, blank=True)
     passenger_tires = models.BooleanField(
-        _("its tires are passenger-car tires"), default=False
+        "its tires are passenger-car tires", default=False
     )
 
     def __str__(self) -> str:
@@ -71,16 +65,16 @@ class ScaleTicket(models.Model):
         null=True,
         blank=True,
         related_name="coupled_tickets",
-        verbose_name=_("coupled with"),
+        verbose_name="coupled with",
     )
-    on = models.DateField(_("weighed on"))
-    place = models.CharField(_("where"), max_length=80, blank=True)
-    unit = models.CharField(_("all in"), max_length=2, choices=WeightUnit.choices)
-    steer = weight_field(_("steer axle"))
-    drive = weight_field(_("drive axle"))
-    tag = weight_field(_("tag axle"), null=True, blank=True)
-    behind = weight_field(_("axles of the trailer together"), null=True, blank=True)
-    note = models.CharField(_("how it was loaded"), max_length=200, blank=True)
+    on = models.DateField("weighed on")
+    place = models.CharField("where", max_length=80, blank=True)
+    unit = models.CharField("all in", max_length=2, choices=WeightUnit.choices)
+    steer = weight_field("steer axle")
+    drive = weight_field("drive axle")
+    tag = weight_field("tag axle", null=True, blank=True)
+    behind = weight_field("axles of the trailer together", null=True, blank=True)
+    note = models.CharField("how it was loaded", max_length=200, blank=True)
 
     class Meta:
         ordering = ["-on", "-pk"]

@@ -5,9 +5,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
-
 from maintenance.core import facts
 from maintenance.core.rigday import RigDay
 from maintenance.core.trouble import Question
@@ -46,7 +43,7 @@ def _stored_two_weeks(day: RigDay) -> Known | None:
         recent = day.as_of - until <= TWO_WEEKS
         if recent and until - stay.start >= TWO_WEEKS:
             days = (until - stay.start).days
-            words = _("It was stored for %(n)d days from %(start)s on.")
+            words = "It was stored for %(n)d days from %(start)s on."
             return Known("yes", words % {"n": days, "start": day_words(stay.start)})
     return None
 
@@ -62,13 +59,11 @@ def _wheel_off_lately(day: RigDay) -> Known | None:
     known = day.tracks[meter].known if meter else None
     if meter is None or at is None or known is None:
         near = day.as_of - last.on <= LATELY
-        return (
-            Known("yes", _("A wheel was off on %(on)s.") % {"on": on}) if near else None
-        )
+        return Known("yes", f"A wheel was off on {on}.") if near else None
     unit = day.tracks[meter].unit
     driven = max(known - day.tracks[meter].scale.true(at, last.on), Decimal(0))
     near = convert(driven, unit, "mi") <= FAR
-    words = _("A wheel was off on %(on)s, %(far)s before the last reading.")
+    words = "A wheel was off on %(on)s, %(far)s before the last reading."
     return Known("yes" if near else "no", words % {"on": on, "far": show(driven, unit)})
 
 
@@ -76,7 +71,7 @@ def _cylinder_swapped(day: RigDay) -> Known | None:
     for kind in ("cylinder_swapped", "propane_opened"):
         for event in day.events_of(kind):
             if day.as_of - event.on <= TWO_WEEKS:
-                words = _("The log has a swap or work on the gas on %(on)s.")
+                words = "The log has a swap or work on the gas on %(on)s."
                 return Known("yes", words % {"on": day_words(event.on)})
     return _stored_two_weeks(day)
 
@@ -107,7 +102,7 @@ def last_times(rig: Rig, keys: Iterable[str], today: date) -> list[str]:
 def _ago(on: date, today: date) -> str:
     days = (today - on).days
     if days == 0:
-        return _("done today")
+        return "done today"
     if days <= LATELY.days:
-        return ngettext("done yesterday", "done %(n)d days ago", days) % {"n": days}
-    return _("last done on %(on)s") % {"on": day_words(on)}
+        return "done yesterday" if days == 1 else f"done {days} days ago"
+    return f"last done on {day_words(on)}"

@@ -3,8 +3,6 @@
 from collections.abc import Callable
 from decimal import Decimal
 
-from django.utils.translation import gettext as _
-
 from maintenance.core.bench.answers import BenchError
 from maintenance.core.bench.batteries import charge_from_volts
 from maintenance.core.trouble import Measure
@@ -21,10 +19,7 @@ def judged(measure: Measure, value: Decimal) -> str:
 
 def _charge(volts: Decimal) -> str:
     found = charge_from_volts(volts, "flooded")
-    return _("%(formula)s charged, for a flooded 12 V battery. %(source)s") % {
-        "formula": found.formula,
-        "source": found.source,
-    }
+    return f"{found.formula} charged, for a flooded 12 V battery. {found.source}"
 
 
 JUDGES: dict[str, Callable[[Decimal], str]] = {"charge_from_volts": _charge}

@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_POST
 
 from maintenance.core.trouble import Ending, Question, Tree, TroubleError, as_measured
@@ -26,14 +24,14 @@ from .reading import load_trees
 from .services import note_as_finding, outcomes_of, tell_outcome
 
 SURE_WORDS = {
-    "likely": gettext_lazy("Likely"),
-    "possible": gettext_lazy("Possible"),
-    "unclear": gettext_lazy("Not to be told from here"),
+    "likely": "Likely",
+    "possible": "Possible",
+    "unclear": "Not to be told from here",
 }
 WHO_WORDS = {
-    "owner": gettext_lazy("You can do this"),
-    "practiced_owner": gettext_lazy("For a practiced owner, or a shop"),
-    "shop": gettext_lazy("A licensed shop"),
+    "owner": "You can do this",
+    "practiced_owner": "For a practiced owner, or a shop",
+    "shop": "A licensed shop",
 }
 
 
@@ -184,11 +182,11 @@ def tell_cause(request: HouseholdRequest, key: str) -> HttpResponse:
     place = place_in(request, key)
     ending, rig, told = place.walk.now, place.rig, request.POST.get("told")
     if rig is None or not isinstance(ending, Ending):
-        messages.error(request, _("Choose a rig, and go to the end of the guide."))
+        messages.error(request, "Choose a rig, and go to the end of the guide.")
         return redirect(place.url)
     if told == "finding":
         note_as_finding(rig, by=request.member, today=request.today, ending=ending)
-        messages.success(request, _("Noted as not right yet; it stands on Due."))
+        messages.success(request, "Noted as not right yet; it stands on Due.")
         return redirect("rig", rig.pk)
     tell_outcome(
         rig,
@@ -199,7 +197,7 @@ def tell_cause(request: HouseholdRequest, key: str) -> HttpResponse:
         path=",".join(place.path),
         was_it=told == "was_it",
     )
-    messages.success(request, _("Kept: it is said the next time somebody asks."))
+    messages.success(request, "Kept: it is said the next time somebody asks.")
     goes_on = told != "was_it" and place.not_cured_url
     return redirect(goes_on or place.url)
 
@@ -220,9 +218,9 @@ def trouble_sheet(request: HouseholdRequest, key: str) -> HttpResponse:
 
 
 SHEET_FIELDS = {
-    "since": gettext_lazy("Since when"),
-    "weather": gettext_lazy("Weather, load and speed when it happens"),
-    "tried": gettext_lazy("What was tried already"),
+    "since": "Since when",
+    "weather": "Weather, load and speed when it happens",
+    "tried": "What was tried already",
 }
 
 
