@@ -29,14 +29,14 @@ def main() -> int:
 
         return run(sys.argv[2:])
     if command == "stay-on":
-        from rigsite.stay_on import run
+        from rigsite.autostart import run
 
         return run(sys.argv[2:])
     return inside_environment()
 
 
 def inside_environment() -> int:
-    from rigsite.places import environment_python, virtual_environment
+    from rigsite.paths import environment_python, virtual_environment
 
     python = environment_python()
     if Path(sys.prefix).resolve() == virtual_environment().resolve():

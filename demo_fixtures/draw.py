@@ -14,8 +14,8 @@ import numpy as np
 import weasyprint
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
+from maintenance.library.reading import load_library
 from maintenance.pages.demo.story import RigStory, Story, WorkStory, read_story
-from maintenance.plans.procedures import load_library
 
 FOLDER = Path(__file__).parent
 SIZE = (1200, 900)

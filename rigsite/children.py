@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO
 
-from rigsite.places import CHECKOUT
-from rigsite.speech import Stop, say
+from rigsite.console import Stop, say
+from rigsite.paths import CHECKOUT
 
 PR_SET_PDEATHSIG = 1  # <linux/prctl.h>
 LIBC = ctypes.CDLL(None) if sys.platform == "linux" else None

@@ -10,8 +10,8 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from rigsite.places import CHECKOUT, environment_python, virtual_environment
-from rigsite.speech import Stop, say
+from rigsite.console import Stop, say
+from rigsite.paths import CHECKOUT, environment_python, virtual_environment
 
 REQUIREMENTS = CHECKOUT / "requirements.txt"
 MARK = "# --- tests and checks"

@@ -14,7 +14,7 @@ from django.core.management import call_command
 from django.core.management.base import SystemCheckError
 from django.db import DatabaseError, DataError
 
-from rigsite.speech import UPGRADE, complain, say
+from rigsite.console import UPGRADE, complain, say
 
 log = logging.getLogger(__name__)
 

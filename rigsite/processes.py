@@ -12,8 +12,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from rigsite.children import Child
-from rigsite.places import broker_socket, environment_python, private_folder
-from rigsite.speech import Stop
+from rigsite.console import Stop
+from rigsite.paths import broker_socket, environment_python, private_folder
 
 Command = list[str | Path]
 

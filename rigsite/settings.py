@@ -21,7 +21,7 @@ from rigsite.env import (
     sqlite,
     stop,
 )
-from rigsite.places import CHECKOUT, broker_socket, data_folder, stored_secret
+from rigsite.paths import CHECKOUT, broker_socket, data_folder, stored_secret
 
 # --- Paths ----------------------------------------------------------------------------
 BASE_DIR = CHECKOUT
@@ -123,14 +123,18 @@ INSTALLED_APPS = [
     "maintenance.vehicles",
     "maintenance.supplies",
     "maintenance.components",
+    "maintenance.library",
     "maintenance.plans",
     "maintenance.findings",
+    "maintenance.work_sheets",
     "maintenance.service_records",
     "maintenance.walkrounds",
-    "maintenance.bench",
+    "maintenance.troubleshooting",
+    "maintenance.calculators",
     "maintenance.reminders",
     "maintenance.packets",
     "maintenance.exchange",
+    "maintenance.planning",
     "maintenance.pages",
     "django.contrib.auth",
     "django.contrib.contenttypes",

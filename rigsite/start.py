@@ -19,14 +19,14 @@ from typing import IO, NoReturn
 from maintenance.disk import make_folder
 from rigsite import packages, processes, system
 from rigsite.children import Child, Family, spawn
-from rigsite.places import (
+from rigsite.console import UPGRADE, Stop, complain, say
+from rigsite.paths import (
     broker_socket,
     data_folder,
     environment_python,
     log_file,
     private_folder,
 )
-from rigsite.speech import UPGRADE, Stop, complain, say
 
 BIGGEST_LOG = 10_000_000  # bytes
 # Seconds. Who dies before is noticed at once; a busy machine may need most of them.

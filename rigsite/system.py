@@ -8,7 +8,7 @@ import sys
 from collections.abc import Iterable
 from pathlib import Path
 
-from rigsite.speech import Stop, say
+from rigsite.console import Stop, say
 
 # Shared library -> Debian's and Ubuntu's package. Both serve printing: the first sets
 # text, without the second each document costs half a second more.

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from rigsite import packages, system
 from rigsite.children import die_with_parent
-from rigsite.places import CHECKOUT, environment_python
-from rigsite.speech import Stop, complain, say
+from rigsite.console import Stop, complain, say
+from rigsite.paths import CHECKOUT, environment_python
 
 USAGE = """manage.py test [--postgres | --browser] [arguments for pytest]
   nothing      the suite on SQLite

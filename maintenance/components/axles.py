@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from maintenance.core.bench.tires import (
+from maintenance.core.calculators.tires import (
     TireError,
     axle_margin,
     carries,

@@ -6,7 +6,7 @@ from typing import Any
 from django.db import models
 from django.db.models import F, Q
 
-from maintenance.core.bench import extinguishers
+from maintenance.core.calculators import extinguishers
 from maintenance.households.models import Household, Member
 from maintenance.vehicles.models import WHEEL_PLACES, Rig
 

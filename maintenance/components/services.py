@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db import transaction
 
-from maintenance.core.bench.tires import TireError, read_service, read_tin
+from maintenance.core.calculators.tires import TireError, read_service, read_tin
 from maintenance.core.facts import FactError
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import require

@@ -3,4 +3,4 @@
 
 def counted(count: int, one: str, many: str = "") -> str:
     """A count with what is counted ("3 days"); `many` where an s is not enough."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
+    return f"{count:,} {one if count == 1 else many or one + 's'}"

@@ -12,7 +12,7 @@ from maintenance.ui.forms import PageFormHelper
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
 
-from .bringing.layout import Open
+from .imports.layout import Open
 
 FIELD_WORDS: dict[Field, Any] = {
     "on": "The day (needed)",

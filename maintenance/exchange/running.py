@@ -23,8 +23,8 @@ from maintenance.service_records.services import record_many
 from maintenance.service_records.work import Costs, Line, WorkDone
 from maintenance.vehicles.models import Rig
 
-from .bringing.rows import Row
-from .bringing.verdicts import judge
+from .imports.rows import Row
+from .imports.verdicts import judge
 from .models import Bringing, BroughtRow, State
 
 PORTION = 500  # records in one transaction: half a second or so

@@ -19,9 +19,9 @@ from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.services import void_many
 from maintenance.vehicles.models import Rig
 
-from .bringing.files import Source, keep_table, path_of
-from .bringing.layout import open_questions
-from .bringing.verdicts import judge, layout_of
+from .imports.files import Source, keep_table, path_of
+from .imports.layout import open_questions
+from .imports.verdicts import judge, layout_of
 from .models import MAY_START, Bringing, Remembered, State
 
 

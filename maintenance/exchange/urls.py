@@ -1,6 +1,7 @@
 from django.urls import path
 
-from . import taking_views, views
+from . import views
+from .exports import views as taking_views
 
 urlpatterns = [
     path("log/bring-in/", views.bringings, name="bring_in"),

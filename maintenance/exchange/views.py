@@ -21,10 +21,10 @@ from maintenance.plans.models import PlanItem
 from maintenance.vehicles.models import Rig
 
 from . import services
-from .bringing.files import Source, source_of_file, source_of_text
-from .bringing.layout import job_words, open_questions
-from .bringing.verdicts import judge, layout_of
 from .forms import AnswersForm, BeginForm, ColumnsForm, StartForm, VoidAllForm
+from .imports.files import Source, source_of_file, source_of_text
+from .imports.layout import job_words, open_questions
+from .imports.verdicts import judge, layout_of
 from .matching import propose_items
 from .models import Bringing, Remembered, State
 

@@ -3,7 +3,7 @@
 from django.template.loader import render_to_string
 from django.utils.dates import MONTHS_3
 
-from .history import History
+from maintenance.packets.history.model import History
 
 
 def history_page(history: History, *, back_url: str = "") -> str:

@@ -1,9 +1,10 @@
 """Reading all that a history is made of."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from maintenance.core.bench.cost import Fill
+from maintenance.core.calculators.cost import Fill
 from maintenance.core.facts import Rig as RigFacts
 from maintenance.core.meters import Track
 from maintenance.core.rigday import RigDay
@@ -19,8 +20,11 @@ from maintenance.service_records.queries import records_of_rig, with_lines
 from maintenance.vehicles.fuel import fills_of
 from maintenance.vehicles.models import Event, Meter, Rig, Stay
 from maintenance.vehicles.queries import rig_facts
-from maintenance.walkrounds.models import WalkRound
-from maintenance.walkrounds.queries import walkrounds_of
+
+from .history.model import DatedRow
+
+# What else knows of times that a rig was looked over; pages hands it in.
+LOOKS: list[Callable[[Rig], Sequence[DatedRow]]] = []
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +44,7 @@ class Material:
     events: list[Event]
     stays: list[Stay]
     parts: list[LifeRow]
-    walkrounds: list[WalkRound]  # finished ones, newest first
+    looks: list[DatedRow]  # times that somebody looked the rig over, newest first
     fills: list[Fill]
     head: Head | None = None  # of the chain of records
 
@@ -49,7 +53,6 @@ def material_of(rig: Rig, as_of: date) -> Material:
     meters = rig.meters.prefetch_related("readings", "replacements")
     found = Finding.objects.for_household(rig.household).filter(rig=rig)
     tracks = tracks_of(rig, as_of)
-    walkrounds = walkrounds_of(rig.household).filter(rig=rig).select_related("record")
     return Material(
         rig=rig,
         as_of=as_of,
@@ -77,7 +80,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
         events=list(rig.events.filter(withdrawn=False).order_by("-on", "-pk")),
         stays=list(rig.stays.all()),
         parts=life_list(rig, as_of),
-        walkrounds=list(walkrounds.filter(finished_on__isnull=False)),
+        looks=[row for looks_of in LOOKS for row in looks_of(rig)],
         fills=fills_of([rig], {rig.pk: tracks})[rig.pk],
         head=head_of(rig),
     )

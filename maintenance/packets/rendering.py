@@ -14,12 +14,13 @@ from maintenance.disk import make_folder
 from maintenance.households.refusals import Refused
 from maintenance.jobs.lease import Claim, Stopped
 from maintenance.jobs.services import call_waiting
+from maintenance.packets.history.build import build_history
+from maintenance.packets.history.model import History
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.service_records.chain.linking import link_rig
 
 from .files import packet_folder, path_of
-from .history import History, build_history
 from .models import Packet, PacketState
 from .page import history_page
 from .printing import PrintFailed, PrintStopped, PrintTooLong, Progress, print_pdf

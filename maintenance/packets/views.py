@@ -17,6 +17,7 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.jobs.pages import get_job, job_page, stop_from_page
+from maintenance.packets.history.build import build_history
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.vehicles.access import get_rig
@@ -24,7 +25,6 @@ from maintenance.vehicles.models import Rig
 
 from . import services
 from .files import download_name, path_of
-from .history import build_history
 from .models import Packet
 from .page import history_page
 from .proof import listed

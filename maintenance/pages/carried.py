@@ -6,23 +6,23 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from maintenance.plans.doing.judging import judged_outcome
-from maintenance.plans.doing.lugs import is_lug_work, makers_torque, wrenches_for
-from maintenance.plans.doing.measures import (
+from maintenance.library.model import Procedure
+from maintenance.plans.measures import (
     Measured,
     limit_words,
     limits_of,
     maker_of,
     makers_values_of,
 )
-from maintenance.plans.doing.sheet import kept_of
-from maintenance.plans.forms.measuring import MeasuresForm
-from maintenance.plans.forms.work_sheet import step_field
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
-from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedure_of
 from maintenance.supplies.queries import belongings_of
 from maintenance.vehicles.models import Rig
+from maintenance.work_sheets.forms.measuring import MeasuresForm
+from maintenance.work_sheets.forms.work_sheet import step_field
+from maintenance.work_sheets.judging import judged_outcome
+from maintenance.work_sheets.kept import kept_of
+from maintenance.work_sheets.lugs import is_lug_work, makers_torque, wrenches_for
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from maintenance.supplies.models import Supply, Tool
 from maintenance.supplies.stock import stock_words
 from maintenance.supplies.wrenches import range_words
 from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, PageFormHelper
-from maintenance.vehicles.fields import MeasureField, NumberField
+from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
 
 from .invoice_forms import AMOUNTS, SUMMED, amount_field

@@ -9,7 +9,7 @@ from django import forms
 
 from maintenance.service_records.work import Costs, Part, Warranty
 from maintenance.ui.forms import DayInput, PageFormHelper
-from maintenance.vehicles.fields import NumberField
+from maintenance.ui.number_fields import NumberField
 from maintenance.vehicles.models import Meter
 
 AMOUNTS = {

@@ -14,9 +14,7 @@ from django.utils import timezone
 from maintenance.households.access import HouseholdRequest
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
-from maintenance.plans.doing.lugs import FigureOrigin, TorqueUnit, makers_torque
-from maintenance.plans.doing.measures import maker_of
-from maintenance.plans.forms.measuring import MeasuresForm
+from maintenance.plans.measures import maker_of
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
 from maintenance.service_records.models import Attachment, ServiceRecord, Snap
@@ -33,6 +31,8 @@ from maintenance.service_records.work import (
 )
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
+from maintenance.work_sheets.forms.measuring import MeasuresForm
+from maintenance.work_sheets.lugs import FigureOrigin, TorqueUnit, makers_torque
 
 from .asked import asked_line, asked_start, asked_wheels
 from .asking_same import answer_of, ask_same, logged_already

@@ -18,8 +18,8 @@ from maintenance.households.access import (
 )
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
-from maintenance.plans.doing.measures import in_words
 from maintenance.plans.event_words import event_words
+from maintenance.plans.measures import in_words
 from maintenance.plans.models import Outcome
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household

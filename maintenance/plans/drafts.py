@@ -9,12 +9,14 @@ from decimal import Decimal
 
 from maintenance.core.triggers import parse_triggers
 from maintenance.core.words import counted
+from maintenance.library.effort import YearOfUse, follows_events_only, times_a_year
+from maintenance.library.model import Procedure
+from maintenance.library.proposals import left_out, propose
+from maintenance.library.reading import load_library
 from maintenance.vehicles.models import Rig
 
 from .effort import effort_in_words, hours_in_words, year_of
 from .models import PlanItem
-from .procedures import Procedure, left_out, load_library, propose
-from .procedures.effort import YearOfUse, follows_events_only, times_a_year
 from .queries import own_procedures
 from .rule_data import rules_on
 from .rules import rule_in_words

@@ -7,10 +7,9 @@ from maintenance.core import facts
 from maintenance.core.rigday import RigDay
 from maintenance.core.units import convert, show
 from maintenance.core.words import counted
+from maintenance.library.effort import YearOfUse
 from maintenance.vehicles.models import HOUR_METERS, MeterKind, Rig
 from maintenance.vehicles.queries import rig_facts
-
-from .procedures.effort import YearOfUse
 
 LEAST_DAYS = 180  # of service, before the rig's own use says anything of a year
 # Our own assumption where a rig's readings do not tell yet.

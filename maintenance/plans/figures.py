@@ -8,11 +8,11 @@ from decimal import Decimal
 from django.db.models import Q
 
 from maintenance.core.triggers import parse_triggers
+from maintenance.library.model import Measure, Procedure
 from maintenance.vehicles.models import SevereDuty
 
 from .models import MakerFigure, MakerValue, PlanItem, RulesFrom
 from .own_procedures import is_own
-from .procedures import Measure, Procedure
 from .queries import procedure_of
 from .rule_data import rules_on
 from .rules import rules_in_words, severe_in_words, words_of_rules

@@ -15,7 +15,7 @@ from maintenance.components.queries import (
     pasts_of,
     uses_of,
 )
-from maintenance.core.bench.tires import TireError, months_old, read_tin
+from maintenance.core.calculators.tires import TireError, months_old, read_tin
 from maintenance.core.parts import DISTANCE
 from maintenance.core.words import counted
 from maintenance.ui.templatetags.ui import day, measure

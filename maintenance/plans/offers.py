@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from maintenance.library.model import Procedure
+
 from .models import PlanItem, RulesFrom
-from .procedures import Procedure
 from .rule_data import canonical, rules_on
 from .rules import rules_in_words, words_of_rules
 

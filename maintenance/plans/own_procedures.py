@@ -6,8 +6,9 @@ from typing import Any
 
 from django.utils.formats import date_format
 
+from maintenance.library.model import Measure, Procedure, Source
+
 from .models import OWN_KEY, OwnProcedure
-from .procedures import Measure, Procedure, Source
 
 LISTS = ("cautions", "steps", "tools", "supplies", "raises", "renews", "triggers")
 PLAIN = (

@@ -6,11 +6,12 @@ from datetime import date
 from typing import Any
 
 from maintenance.components.models import ALARM_TYPES, TYPES, Component, Mark
-from maintenance.core.bench import alarms, cylinders
+from maintenance.core.calculators import alarms, cylinders
 from maintenance.core.dates import month_end
+from maintenance.library.model import Procedure
+from maintenance.library.reading import load_library
 
 from .models import PlanItem, RulesFrom
-from .procedures import Procedure, load_library
 
 
 def procedures_for(kind: str, type_: str) -> list[Procedure]:

@@ -22,6 +22,9 @@ from maintenance.core import facts
 from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
 from maintenance.core.triggers.kind import kinds_of
 from maintenance.households.models import Household
+from maintenance.library.model import Procedure
+from maintenance.library.proposals import Proposal, propose
+from maintenance.library.reading import load_library
 from maintenance.vehicles.models import Event, Meter, Rig
 from maintenance.vehicles.queries import decimals, place_set, rig_facts
 
@@ -35,7 +38,6 @@ from .models import (
 )
 from .own_procedures import as_procedure, is_own
 from .part_facts import PartPast, pasts_of_parts
-from .procedures import Procedure, Proposal, load_library, propose
 
 Asked = TypeVar("Asked")
 

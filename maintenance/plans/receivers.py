@@ -1,4 +1,5 @@
-"""The only receiver of `inputs_changed`: standings are renewed with every change."""
+"""Standings are renewed with every change: the only receiver of `inputs_changed`, and
+what services from here up call themselves."""
 
 from collections.abc import Collection, Iterator
 from contextlib import contextmanager

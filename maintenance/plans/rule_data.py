@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from maintenance.core.triggers import parse_triggers, trigger_to_data
-
-from .procedures import Procedure, resolve_triggers
+from maintenance.library.model import Procedure
+from maintenance.library.proposals import resolve_triggers
 
 Rules = list[dict[str, Any]]
 

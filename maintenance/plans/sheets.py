@@ -8,6 +8,8 @@ from decimal import Decimal
 
 from maintenance.core.triggers import parse_triggers
 from maintenance.core.words import counted
+from maintenance.library.effort import YearOfUse, times_a_year
+from maintenance.library.model import Procedure
 from maintenance.vehicles.models import Rig
 
 from .asking import asked_of_rig
@@ -15,8 +17,6 @@ from .drafts import WHO, draft_plan, system_title, total_in_words
 from .effort import year_of
 from .models import PlanItem, RulesFrom
 from .offers import Offer, offers
-from .procedures import Procedure
-from .procedures.effort import YearOfUse, times_a_year
 from .queries import procedures_of
 from .rules import rule_in_words, rules_in_words
 

@@ -16,9 +16,9 @@ from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.words import counted
 from maintenance.findings.models import Finding
 from maintenance.households.models import Member
+from maintenance.library.model import Procedure
 from maintenance.plans.figures import place_of, value_in_words
 from maintenance.plans.models import MakerFigure, Standing, StandingName
-from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.ui.words import day_words

@@ -14,7 +14,7 @@ from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
 from maintenance.service_records.work import checks_wheels
 from maintenance.ui.forms import DayInput, PageFormHelper
-from maintenance.vehicles.fields import MeasureField
+from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.models import MeterKind
 
 from .models import CalendarFeed

@@ -17,7 +17,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.plans.doing.measures import from_data
+from maintenance.plans.measures import from_data
 from maintenance.ui.words import day_words
 from maintenance.vehicles.services import refuse_future
 

@@ -13,10 +13,10 @@ from django.utils.timezone import localdate
 
 from maintenance.findings.models import Finding, FindingState
 from maintenance.households.models import Member
-from maintenance.plans.doing.measures import EXPIRES, from_data
-from maintenance.plans.doing.papers import columns_until
+from maintenance.library.model import Procedure
+from maintenance.plans.measures import EXPIRES, from_data
 from maintenance.plans.models import COMPLETING, Completion, Deferral, Outcome, PlanItem
-from maintenance.plans.procedures import Procedure
+from maintenance.plans.papers import columns_until
 from maintenance.plans.queries import procedures_of
 from maintenance.supplies.stock import take_out
 from maintenance.vehicles.models import Event, Reading, Rig

@@ -10,11 +10,11 @@ from django.utils.timezone import localdate
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
 from maintenance.households.row_keys import row_key_field
-from maintenance.plans.doing.lugs import FigureOrigin, TorqueUnit
 from maintenance.plans.models import Completion, Outcome, PlanItem
 from maintenance.supplies.models import Supply
 from maintenance.supplies.stock import amount_words
 from maintenance.vehicles.models import Event, MeterKind, Reading, Rig, value_field
+from maintenance.work_sheets.lugs import FigureOrigin, TorqueUnit
 
 from .chain.models import ChainLink, LinkKind  # noqa: F401 (models here too)
 

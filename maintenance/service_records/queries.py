@@ -8,7 +8,7 @@ from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household
-from maintenance.plans.doing.measures import Measured, from_data
+from maintenance.plans.measures import Measured, from_data
 from maintenance.vehicles.models import Rig
 
 from .chain.models import ChainLink

@@ -14,9 +14,9 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Household, Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.plans.models import SheetEntry
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
+from maintenance.work_sheets.models import SheetEntry
 
 from .chain.linking import changing, may_be_undone, voiding_all
 from .following import WhatFollows, follow_up, standings_before

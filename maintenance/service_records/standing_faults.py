@@ -12,16 +12,16 @@ from datetime import date
 from django.db.models import Q, QuerySet
 
 from maintenance.components.models import ComponentKind, Fitting
-from maintenance.plans.doing.judging import (
+from maintenance.plans.measures import Measured, from_data
+from maintenance.plans.models import Outcome
+from maintenance.vehicles.models import WHEEL_PLACES, Event, Rig
+from maintenance.work_sheets.judging import (
     Judge,
     Judged,
     Outside,
     judges_of,
     outside_words,
 )
-from maintenance.plans.doing.measures import Measured, from_data
-from maintenance.plans.models import Outcome
-from maintenance.vehicles.models import WHEEL_PLACES, Event, Rig
 
 from .models import RecordLine
 

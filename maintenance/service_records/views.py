@@ -9,7 +9,7 @@ from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
 from maintenance.households.access import HouseholdRequest, member_required
-from maintenance.plans.procedures import load_library
+from maintenance.library.reading import load_library
 from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.uploads import file_answer
 

@@ -4,9 +4,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Household
-from maintenance.plans.doing.papers import PAPERS, life_until
 from maintenance.plans.models import (
     WARRANTY_KEY,
     BaselineKind,
@@ -14,6 +12,8 @@ from maintenance.plans.models import (
     RulesFrom,
     StandingName,
 )
+from maintenance.plans.papers import PAPERS, life_until
+from maintenance.plans.receivers import renew_rigs
 
 from .journal import Journal
 from .models import ServiceRecord
@@ -55,12 +55,7 @@ def drop_ended_warranties(household: Household, *, today: date) -> int:
         PlanItem.objects.filter(pk__in=rigs).update(
             dropped_on=today, why_dropped="the warranty has ended"
         )
-        inputs_changed.send(
-            sender=ServiceRecord,
-            household=household,
-            rig_ids=sorted(set(rigs.values())),
-            as_of=today,
-        )
+        renew_rigs(household, sorted(set(rigs.values())), as_of=today)
     return len(rigs)
 
 

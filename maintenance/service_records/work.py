@@ -11,12 +11,12 @@ from itertools import islice
 from maintenance.core.triggers import parse_triggers
 from maintenance.findings.models import Finding
 from maintenance.households.refusals import Refused
-from maintenance.plans.doing.judging import Judged, judged_outcome, judges_of
-from maintenance.plans.doing.measures import Measured
+from maintenance.plans.measures import Measured
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.services import refuse_future
+from maintenance.work_sheets.judging import Judged, judged_outcome, judges_of
 
 from .models import DoneBy, Snap
 from .torque import Wheels, check_torque

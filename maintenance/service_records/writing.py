@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 
 from maintenance.households.models import Member
-from maintenance.plans.doing.measures import to_data
+from maintenance.plans.measures import to_data
 from maintenance.plans.models import COMPLETING, Outcome
 
 from .models import (

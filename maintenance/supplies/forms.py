@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from maintenance.ui.forms import DayInput, PageFormHelper
-from maintenance.vehicles.fields import MeasureField, NumberField
+from maintenance.ui.number_fields import MeasureField, NumberField
 
 from .models import Drive, ScaleUnit, StockUnit, Supply, Tool, ToolKind
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from django.utils.formats import date_format
 
-from maintenance.core.bench.torque import (
+from maintenance.core.calculators.torque import (
     CALIBRATION_CYCLES,
     DRIVES_FOR_LUGS,
     LUG_FLOOR,

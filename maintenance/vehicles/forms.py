@@ -12,8 +12,8 @@ from maintenance.households.climate import expected_between
 from maintenance.households.climate_forms import TemperatureField
 from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.number_fields import MeasureField, NumberField
 
-from .fields import MeasureField, NumberField
 from .models import (
     TRAILERS,
     Meter,

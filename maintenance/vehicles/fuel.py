@@ -2,8 +2,8 @@
 
 from collections.abc import Collection, Mapping, Sequence
 
-from maintenance.core.bench.answers import Answer, BenchError
-from maintenance.core.bench.cost import Fill, fuel_economy
+from maintenance.core.calculators.answers import Answer, BenchError
+from maintenance.core.calculators.cost import Fill, fuel_economy
 from maintenance.core.meters import Track
 from maintenance.core.units import convert
 

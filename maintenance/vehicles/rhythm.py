@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db import transaction
 
-from maintenance.core.bench.answers import BenchError
+from maintenance.core.calculators.answers import BenchError
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed

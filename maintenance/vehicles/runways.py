@@ -12,15 +12,21 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Any
 
-from maintenance.core.bench import antifreeze, drains, propane
-from maintenance.core.bench.answers import Answer, BenchError, limits, num
-from maintenance.core.bench.batteries import (
+from maintenance.core.calculators import antifreeze, drains, propane
+from maintenance.core.calculators.answers import Answer, BenchError, limits, num
+from maintenance.core.calculators.batteries import (
     Kind,
     charge_from_gravity,
     charge_from_volts,
 )
-from maintenance.core.bench.loads import LOADS, NO_DRAIN, Drain, measured, sum_loads
-from maintenance.core.bench.runway import Days, Runway, battery_runway
+from maintenance.core.calculators.loads import (
+    LOADS,
+    NO_DRAIN,
+    Drain,
+    measured,
+    sum_loads,
+)
+from maintenance.core.calculators.runway import Days, Runway, battery_runway
 from maintenance.core.units import UnitError, convert, parse_number
 
 from .models import BatteryCare, RunwaySetting, Stay, StayVisit, WaterKept

@@ -7,8 +7,8 @@ from django import forms
 
 from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.number_fields import MeasureField
 
-from .fields import MeasureField
 from .forms import usual_volume_unit
 from .models import (
     TRAILERS,

@@ -1,7 +1,12 @@
 """What a vehicle identification number tells, in words. Nothing here blocks: a number
 from abroad need not pass, and one from before 1981 has another form."""
 
-from maintenance.core.bench.vin import VinCheck, check_vin, model_year, years_of_code
+from maintenance.core.calculators.vin import (
+    VinCheck,
+    check_vin,
+    model_year,
+    years_of_code,
+)
 
 YEAR_PLACE = 9  # counted from 0
 

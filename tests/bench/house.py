@@ -22,12 +22,12 @@ sys.path.insert(0, str(ROOT))
 
 from tests.bench.walk import rooms_of_a_wheel_service
 
-LIBRARY = ROOT / "maintenance/plans/library"
+LIBRARY = ROOT / "maintenance/library/data"
 MAY_NAME_KEYS = ("maintenance/pages/demo/", "/migrations/")
 
 # Words that are a key and something else besides, each once in its file -> what it is.
 ALSO_A_KEY = {
-    ("maintenance/bench/calculators/tires.py", "tire_pressure"): (
+    ("maintenance/calculators/subjects/tires.py", "tire_pressure"): (
         "the calculator's own key, which stands in addresses and kept figures"
     ),
     ("maintenance/pages/search/words.py", "winterize"): (

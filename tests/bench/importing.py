@@ -28,8 +28,8 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from maintenance.exchange import services
-from maintenance.exchange.bringing.files import source_of_file
-from maintenance.exchange.bringing.verdicts import judge
+from maintenance.exchange.imports.files import source_of_file
+from maintenance.exchange.imports.verdicts import judge
 from maintenance.exchange.running import bring_in
 from maintenance.service_records.work import Line
 from tests import builders

@@ -27,7 +27,7 @@ django.setup()
 from django.core.management import call_command
 from django.utils import timezone
 
-from maintenance.packets.history import build_history
+from maintenance.packets.history.build import build_history
 from maintenance.packets.page import history_page
 from maintenance.packets.printing import print_pdf
 from maintenance.packets.proof import loader

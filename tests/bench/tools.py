@@ -19,9 +19,9 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
-from maintenance.bench.calculators import CALCULATORS
+from maintenance.calculators.subjects import CALCULATORS
 from maintenance.core.trouble import Ending, walk
-from maintenance.walkrounds.trouble.reading import load_trees
+from maintenance.troubleshooting.reading import load_trees
 from tests.bench.due_page import fill
 
 ROUNDS = 5

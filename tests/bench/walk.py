@@ -16,8 +16,9 @@ from types import FrameType
 ROOT = Path(__file__).parents[2] / "maintenance"
 # From the top, as the contract of imports has them.
 FLOORS = [
-    *("pages", "packets", "reminders", "exchange", "bench", "walkrounds"),
-    *("service_records", "findings", "plans", "components", "supplies", "vehicles"),
+    *("pages", "planning", "calculators", "exchange", "packets", "reminders"),
+    *("troubleshooting", "walkrounds", "service_records", "work_sheets", "findings"),
+    *("plans", "library", "components", "supplies", "vehicles"),
     *("jobs", "households", "ui", "core"),
 ]
 

@@ -9,11 +9,11 @@ from django.utils.html import escape
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from maintenance.bench.calculators import CALCULATORS
-from maintenance.bench.models import KeptFigure
-from maintenance.core.bench.answers import BenchError
+from maintenance.calculators.models import KeptFigure
+from maintenance.calculators.subjects import CALCULATORS
+from maintenance.core.calculators.answers import BenchError
 from maintenance.households.models import Role
-from maintenance.plans.procedures import load_library
+from maintenance.library.reading import load_library
 from tests import builders
 
 

@@ -4,16 +4,16 @@ from datetime import date
 
 import pytest
 
-from maintenance.bench.calculators import CALCULATORS
-from maintenance.bench.fields import FigureField, NumberField
-from maintenance.core.bench.answers import BenchError
+from maintenance.calculators.fields import FigureField, CountField
+from maintenance.calculators.subjects import CALCULATORS
+from maintenance.core.calculators.answers import BenchError
 from tests.calculators.examples import EXAMPLES
 
 FIGURES = [
     (key, name)
     for key, one in CALCULATORS.items()
     for name, field in one.form.base_fields.items()
-    if isinstance(field, FigureField | NumberField)
+    if isinstance(field, FigureField | CountField)
 ]
 
 

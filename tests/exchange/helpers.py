@@ -6,9 +6,9 @@ from typing import Any
 import openpyxl
 
 from maintenance.exchange import services
-from maintenance.exchange.bringing.files import source_of_text
-from maintenance.exchange.bringing.layout import job_words
-from maintenance.exchange.bringing.verdicts import layout_of
+from maintenance.exchange.imports.files import source_of_text
+from maintenance.exchange.imports.layout import job_words
+from maintenance.exchange.imports.verdicts import layout_of
 from maintenance.exchange.matching import propose_items
 from maintenance.exchange.models import Bringing
 from maintenance.exchange.running import bring_in

@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from maintenance.core.tables import TableError, day_of
-from maintenance.exchange.bringing.files import source_of_file
-from maintenance.exchange.bringing.workbook import read_workbook
+from maintenance.exchange.imports.files import source_of_file
+from maintenance.exchange.imports.workbook import read_workbook
 
 from .helpers import workbook
 

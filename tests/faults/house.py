@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from rigsite.children import Child, Family
-from rigsite.places import broker_socket, private_folder
+from rigsite.paths import broker_socket, private_folder
 from rigsite.processes import answers, beat, broker, web, worker
 from tests import servers
 from tests.faults.mailbox import Mailbox, mailbox

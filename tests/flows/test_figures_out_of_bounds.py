@@ -15,10 +15,10 @@ import pytest
 from django.urls import reverse
 
 from maintenance.core.tables import propose_fields
+from maintenance.exchange.exports.history import write_history
 from maintenance.exchange.services import void_all
-from maintenance.exchange.taking.history import write_history
 from maintenance.findings.models import Finding
-from maintenance.plans.doing.measures import Measured
+from maintenance.plans.measures import Measured
 from maintenance.plans.models import Outcome
 from maintenance.plans.services import (
     MakersValue,

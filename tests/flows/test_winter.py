@@ -6,7 +6,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from maintenance.pages.storage.work import stay_work
+from maintenance.planning.storage.work import stay_work
 from maintenance.plans.models import Standing
 from maintenance.plans.services import take_on
 from maintenance.plans.standings import renew_household

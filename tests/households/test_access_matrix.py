@@ -158,11 +158,11 @@ POSTS = {
 OPEN = {"first_run", "login", "logout", "no_household", "health"}
 # Whose own tests hold the same rule.
 ELSEWHERE = (
-    "maintenance.bench",
+    "maintenance.calculators",
     "maintenance.exchange",
     "maintenance.reminders",
     "maintenance.packets",
-    "maintenance.walkrounds.trouble",
+    "maintenance.troubleshooting",
 )
 RANK = [Role.VIEWER, Role.CREW, Role.KEEPER]
 

@@ -5,8 +5,8 @@ from datetime import UTC, date, datetime
 
 import pypdf
 
-from maintenance.packets.history import History, build_history
-from maintenance.packets.history.model import Record
+from maintenance.packets.history.build import build_history
+from maintenance.packets.history.model import History, Record
 from maintenance.packets.proof import listed
 from maintenance.packets.queries import material_of
 from maintenance.vehicles.models import Rig

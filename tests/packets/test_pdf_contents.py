@@ -7,8 +7,7 @@ import pypdf
 from weasyprint import HTML
 from weasyprint.formatting_structure.boxes import TextBox
 
-from maintenance.packets.history import History
-from maintenance.packets.history.model import DatedRow, PartRow, Record
+from maintenance.packets.history.model import DatedRow, History, PartRow, Record
 from maintenance.packets.page import history_page
 from maintenance.packets.pdf import DataOnly, write_pdf
 from tests.packets.reading import bookmarks, pdf_text

@@ -8,13 +8,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from maintenance.households.models import Role
-from maintenance.plans.doing.needs import use_supply
-from maintenance.plans.doing.sheet import keep, kept_of
-from maintenance.plans.forms.work_sheet import step_field
-from maintenance.plans.procedures import load_library
+from maintenance.library.reading import load_library
 from maintenance.plans.services import take_on
 from maintenance.service_records.models import ServiceRecord
 from maintenance.supplies.models import Supply, Tool
+from maintenance.work_sheets.forms.work_sheet import step_field
+from maintenance.work_sheets.kept import keep, kept_of
+from maintenance.work_sheets.needs import use_supply
 from tests import builders
 from tests.builders import TODAY
 

@@ -4,9 +4,9 @@ from datetime import date
 
 import pytest
 
-from maintenance.exchange.bringing.files import source_of_file
-from maintenance.exchange.bringing.layout import open_questions
-from maintenance.exchange.bringing.verdicts import judge, layout_of
+from maintenance.exchange.imports.files import source_of_file
+from maintenance.exchange.imports.layout import open_questions
+from maintenance.exchange.imports.verdicts import judge, layout_of
 from maintenance.exchange.services import answer, begin, choose_columns
 from maintenance.pages.demo.providing import fixtures
 from tests import builders

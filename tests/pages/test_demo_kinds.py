@@ -9,7 +9,7 @@ from django.core.management import call_command
 from django.db import transaction
 from django.test import override_settings
 
-from maintenance.bench.models import KeptFigure
+from maintenance.calculators.models import KeptFigure
 from maintenance.components.axles import check_axles
 from maintenance.components.models import Component, Fitting
 from maintenance.findings.models import Finding, FindingState, Severity
@@ -25,6 +25,7 @@ from maintenance.service_records.chain.verifying import verify
 from maintenance.service_records.models import LinkKind, Merge, ServiceRecord, Snap
 from maintenance.service_records.queries import fixed_by
 from maintenance.supplies.models import Supply, Tool
+from maintenance.troubleshooting.models import TroubleOutcome
 from maintenance.vehicles.models import (
     FuelStop,
     Manual,
@@ -33,7 +34,7 @@ from maintenance.vehicles.models import (
     Trip,
     WeightLabel,
 )
-from maintenance.walkrounds.models import TroubleOutcome, WalkRound
+from maintenance.walkrounds.models import WalkRound
 
 pytestmark = pytest.mark.xdist_group("demo_kinds")
 AS_OF = date(2026, 11, 25)

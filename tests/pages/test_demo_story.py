@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from maintenance.core.triggers import EVENT_KINDS
+from maintenance.library.reading import load_library
 from maintenance.pages.demo.providing import fixtures
 from maintenance.pages.demo.story import StoryError, read_story
-from maintenance.plans.procedures import load_library
 
 
 @pytest.fixture(scope="module")

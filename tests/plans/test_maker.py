@@ -8,10 +8,10 @@ import pytest
 from django.urls import reverse
 
 from maintenance.households.refusals import Refused
+from maintenance.library.reading import load_library
 from maintenance.plans import queries
 from maintenance.plans.figures import figures_of
 from maintenance.plans.forms.fields import figure_of
-from maintenance.plans.procedures import load_library
 from maintenance.plans.services import (
     MakersValue,
     keep_rules,

@@ -4,8 +4,8 @@ import pytest
 from django.urls import reverse
 
 from maintenance.households.refusals import Refused
+from maintenance.library.reading import load_library
 from maintenance.plans.forms import RulesForm
-from maintenance.plans.procedures import load_library
 from maintenance.plans.rule_data import canonical, rules_on
 from maintenance.plans.services import (
     change_rules,

@@ -6,8 +6,8 @@ from decimal import Decimal
 import pytest
 
 from maintenance.core.triggers import parse_triggers
+from maintenance.library.effort import YearOfUse, times_a_year
 from maintenance.plans.effort import effort_in_words, hours_in_words, year_of
-from maintenance.plans.procedures.effort import YearOfUse, times_a_year
 from tests import builders
 
 YEAR = YearOfUse(

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from maintenance.plans.procedures import load_library
+from maintenance.library.reading import load_library
 from maintenance.plans.services import write_procedure
 from tests import builders
 

@@ -6,8 +6,9 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from maintenance.households.models import Household, Member
+from maintenance.library.proposals import resolve_triggers
+from maintenance.library.reading import load_library
 from maintenance.plans.models import Completion, PlanItem
-from maintenance.plans.procedures import load_library, resolve_triggers
 from maintenance.plans.standings import renew_household
 from maintenance.reminders.models import Digest, Notice
 from maintenance.reminders.services import make_digest, raise_notices

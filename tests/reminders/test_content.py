@@ -5,8 +5,8 @@ from datetime import timedelta
 
 import pytest
 
+from maintenance.library.reading import load_library
 from maintenance.plans.models import Deferral, MakerFigure
-from maintenance.plans.procedures import load_library
 from maintenance.reminders.content import MOST_STEPS, Written, write
 from maintenance.reminders.models import Notice
 from maintenance.reminders.services import raise_notices

@@ -9,12 +9,13 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
 from PIL import Image
 
-from maintenance.plans.models import Completion, SheetEntry
+from maintenance.plans.models import Completion
 from maintenance.reminders import tasks
 from maintenance.reminders.models import AnsweredLink, Digest, HeldReminder, Notice
 from maintenance.reminders.services import raise_notices, send_waiting, tidy
 from maintenance.service_records.models import Attachment
 from maintenance.service_records.proof import hold, path_of
+from maintenance.work_sheets.models import SheetEntry
 from tests.builders import TODAY
 from tests.reminders.builders import digest_for, done, make_home, noon, overdue_item
 

@@ -10,7 +10,7 @@ from django.db import connection
 from django.utils import timezone
 
 from maintenance.core.chain import BEFORE_FIRST, canonical, digest_of
-from maintenance.plans.doing.measures import Measured
+from maintenance.plans.measures import Measured
 from maintenance.service_records.chain.content import contents_of
 from maintenance.service_records.chain.linking import link_ripe
 from maintenance.service_records.models import (

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from maintenance.findings.models import Finding, FindingState
 from maintenance.findings.services import judge_finding, open_finding, plan_finding
-from maintenance.plans.doing.measures import EXPIRES, Measured, from_data
+from maintenance.plans.measures import EXPIRES, Measured, from_data
 from maintenance.plans.models import Completion, Outcome, PlanItem, Standing
 from maintenance.plans.services import defer, take_on
 from maintenance.plans.standings import recheck, renew_household

@@ -8,10 +8,9 @@ from uuid import uuid4
 import pytest
 
 from maintenance.households.refusals import Refused
-from maintenance.plans.doing import sheet
-from maintenance.plans.doing.measures import Measured
-from maintenance.plans.doing.papers import set_expiry
-from maintenance.plans.doing.past import last_times
+from maintenance.plans.measures import Measured
+from maintenance.plans.papers import set_expiry
+from maintenance.plans.past import last_times
 from maintenance.plans.services import take_on
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import (
@@ -24,6 +23,7 @@ from maintenance.service_records.services import void_record
 from maintenance.service_records.torque import Wheels
 from maintenance.service_records.work import Line, Take
 from maintenance.supplies.models import Supply
+from maintenance.work_sheets import kept as sheet
 from tests import builders
 from tests.builders import TODAY
 

@@ -13,7 +13,7 @@ import termios
 from collections.abc import Iterator
 from pathlib import Path
 
-from rigsite.places import CHECKOUT
+from rigsite.paths import CHECKOUT
 from tests.servers import PATIENCE, free_port, wait_for
 
 

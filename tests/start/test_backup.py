@@ -8,7 +8,7 @@ import zipfile
 
 import pytest
 
-from rigsite.places import CHECKOUT, environment_python
+from rigsite.paths import CHECKOUT, environment_python
 
 pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
 

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from rigsite.places import CHECKOUT
+from rigsite.paths import CHECKOUT
 from rigsite.testrun import for_pytest
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from rigsite.env import SQLITE_OPTIONS, database, public_address
-from rigsite.places import CHECKOUT, environment_python
+from rigsite.paths import CHECKOUT, environment_python
 
 SHOW = "from rigsite import settings as s; print({})"
 

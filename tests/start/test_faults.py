@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from rigsite.places import CHECKOUT
+from rigsite.paths import CHECKOUT
 from tests.servers import PATIENCE
 
 pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]

@@ -10,9 +10,9 @@ import pytest
 
 from rigsite import start
 from rigsite.children import Family
-from rigsite.places import CHECKOUT, broker_socket, environment_python
+from rigsite.console import Stop
+from rigsite.paths import CHECKOUT, broker_socket, environment_python
 from rigsite.processes import talk
-from rigsite.speech import Stop
 from tests.start.program import Program, environment, running
 
 pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from rigsite import packages
-from rigsite.speech import Stop
+from rigsite.console import Stop
 
 TEXT = """# words
 setuptools==1.0  # first

@@ -23,7 +23,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test.client import BOUNDARY, MULTIPART_CONTENT, encode_multipart
 from PIL import Image
 
-from rigsite.places import CHECKOUT, environment_python
+from rigsite.paths import CHECKOUT, environment_python
 from tests.servers import PATIENCE, wait_for
 from tests.start.program import Program, environment, running
 

@@ -3,7 +3,7 @@
 import re
 
 from rigsite.env import env
-from rigsite.places import CHECKOUT
+from rigsite.paths import CHECKOUT
 
 
 def test_readme_lists_every_setting_and_no_other():

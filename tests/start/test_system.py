@@ -7,7 +7,7 @@ import sys
 import pytest
 
 from rigsite import system
-from rigsite.speech import Stop
+from rigsite.console import Stop
 
 
 @pytest.fixture

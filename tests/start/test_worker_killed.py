@@ -11,7 +11,7 @@ import pytest
 
 from rigsite.celery import app
 from rigsite.children import Family
-from rigsite.places import broker_socket, private_folder
+from rigsite.paths import broker_socket, private_folder
 from rigsite.processes import answers, broker, worker
 from tests.servers import PATIENCE, wait_for
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from maintenance.plans.procedures import load_library
+from maintenance.library.reading import load_library
 from maintenance.supplies.matching import (
     asks_for_torque_wrench,
     head_text,

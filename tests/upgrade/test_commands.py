@@ -9,7 +9,7 @@ import tarfile
 import pytest
 
 from rigsite import start
-from rigsite.places import CHECKOUT, environment_python
+from rigsite.paths import CHECKOUT, environment_python
 from tests.upgrade.conftest import FIRST
 
 pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import pytest
 
-from maintenance.core.bench.answers import BenchError
+from maintenance.core.calculators.answers import BenchError
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused

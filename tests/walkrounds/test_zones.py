@@ -3,7 +3,8 @@ from collections.abc import Iterator
 import pytest
 
 from maintenance.findings import zones
-from maintenance.plans.procedures import EVERY_KIND, load_library
+from maintenance.library.model import EVERY_KIND
+from maintenance.library.reading import load_library
 from maintenance.vehicles.models import Rig
 
 

@@ -1,7 +1,7 @@
 """From rows to what the history says; nothing is rendered here."""
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 
@@ -9,11 +9,13 @@ from django.utils.formats import date_format
 from django.utils.timezone import localtime
 
 from maintenance.core.meters import Track
+from maintenance.core.words import counted
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household
 from maintenance.plans.event_words import event_words
 from maintenance.service_records.models import Attachment
 from maintenance.service_records.queries import found_by
+from maintenance.ui.paper import paper_size
 from maintenance.ui.templatetags.ui import day
 from maintenance.vehicles.fuel import economy
 from maintenance.vehicles.models import (
@@ -26,16 +28,17 @@ from maintenance.vehicles.models import (
 )
 
 from ..queries import Material, accepted
-from .looks import fault_rows, look_rows, looks_left_out
+from .faults import fault_rows
 from .meters import distance_by_year, known, meter_sheet
 from .model import Cover, DatedRow, Head, History, Pairs, Proof, YearRow
 from .parts import part_rows
 from .records import LATE_AFTER, RecordSetter, by_year, days_late, sums
 from .standings import StandingSetter, standings
-from .words import RigWords, counted
+from .words import RigWords
 
 # Where paper is cut to Letter; everywhere else it is A4.
-LETTER = {"USD", "CAD", "MXN"}
+
+MOST_LOOKS = 24  # walk-rounds; more of them would tell a reader nothing new
 
 
 def build_history(
@@ -62,7 +65,7 @@ def build_history(
         household=household.name,
         as_of=day(material.as_of),
         made=_made(household, made_by, made_at),
-        paper="letter" if household.currency in LETTER else "a4",
+        paper=paper_size(household.currency),
         cover=_cover(material),
         standings=stand,
         years=by_year(material.records, setter),
@@ -75,8 +78,8 @@ def build_history(
         ),
         events=tuple(_event(each, words, material.tracks) for each in material.events),
         parts=part_rows(material.parts),
-        looks=look_rows(material.walkrounds),
-        looks_left_out=looks_left_out(material.walkrounds),
+        looks=tuple(material.looks[:MOST_LOOKS]),
+        looks_left_out=_looks_left_out(material.looks),
         faults=fault_rows(material.findings),
         fuel=_fuel(material),
         stays=tuple(_stay(each, material.as_of) for each in material.stays),
@@ -206,3 +209,9 @@ def _stay(stay: Stay, as_of: date) -> DatedRow:
         span = f"{day(stay.start)}, still there"
     water = "water system winterized" if stay.winterized else "not winterized"
     return DatedRow(span, stay.place or "Storage", water)
+
+
+def _looks_left_out(looks: Sequence[DatedRow]) -> str:
+    """`And 6 more, the first on 3 May 2021.`"""
+    more = len(looks) - MOST_LOOKS
+    return f"And {more:,} more, the first on {looks[-1].on}." if more > 0 else ""

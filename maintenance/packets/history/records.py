@@ -8,6 +8,7 @@ from itertools import groupby
 
 from django.utils.timezone import localdate
 
+from maintenance.core.words import counted
 from maintenance.findings.models import Finding
 from maintenance.plans.event_words import event_words
 from maintenance.plans.models import Outcome
@@ -26,9 +27,9 @@ from maintenance.ui.templatetags.ui import day, measure
 from maintenance.ui.words import money_words
 from maintenance.vehicles.models import WHEEL_PLACES, Event
 
-from .looks import fate
+from .faults import fate
 from .model import Line, Proof, Record, Year
-from .words import RigWords, counted, span
+from .words import RigWords, span
 
 LATE_AFTER = 30  # days; an entry after more of them says so
 ALL_APART = 3  # lines of a record

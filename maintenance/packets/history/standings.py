@@ -5,6 +5,7 @@ from datetime import date
 from typing import Any
 
 from maintenance.core.triggers import FOLLOW_UPS
+from maintenance.core.words import counted
 from maintenance.findings.models import Finding
 from maintenance.plans.models import BaselineKind, Completion, Standing, StandingName
 from maintenance.plans.rows import row_of
@@ -12,7 +13,7 @@ from maintenance.plans.rules import rules_in_words
 from maintenance.ui.templatetags.ui import day, standing_word
 
 from .model import Open, Standings
-from .words import RigWords, counted, span
+from .words import RigWords, span
 
 NO_RECORD = "no record"
 OPEN = (StandingName.OVERDUE, StandingName.DUE, StandingName.UNKNOWN)

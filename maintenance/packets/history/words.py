@@ -30,10 +30,6 @@ def joined(words: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(first)} {last} {final}" if first else final
 
 
-def counted(number: int, one: str, many: str = "") -> str:
-    return f"{number:,} {one if number == 1 else many or one + 's'}"
-
-
 class RigWords:
     """The meters and wheels of one rig, to say values with their unit, and places."""
 

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from maintenance.core.bench.cost import Job, YearAhead, year_ahead
+from maintenance.core.calculators.cost import Job, YearAhead, year_ahead
 from maintenance.core.dates import add_months
 from maintenance.core.triggers import parse_triggers
+from maintenance.library.effort import DAYS, YearOfUse, times_a_year
 from maintenance.plans.effort import year_of
 from maintenance.plans.models import Standing
-from maintenance.plans.procedures.effort import DAYS, YearOfUse, times_a_year
 from maintenance.plans.queries import standings_of
 from maintenance.vehicles.models import Rig
 

@@ -7,11 +7,8 @@ from decimal import Decimal
 
 from django.db.models import QuerySet
 
-from maintenance.core.bench.answers import Answer, BenchError
-from maintenance.core.bench.cost import (
-    cost_per_distance,
-    cost_per_night,
-)
+from maintenance.core.calculators.answers import Answer, BenchError
+from maintenance.core.calculators.cost import cost_per_distance, cost_per_night
 from maintenance.core.meters.track import Track
 from maintenance.core.rigday import RigDay
 from maintenance.plans.queries import load_rigs

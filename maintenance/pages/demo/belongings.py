@@ -8,15 +8,15 @@ from typing import Any
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.http import QueryDict
 
-from maintenance.bench.calculators import CALCULATORS
-from maintenance.bench.services import keep_figure
+from maintenance.calculators.services import keep_figure
+from maintenance.calculators.subjects import CALCULATORS
 from maintenance.core.trouble import Ending
 from maintenance.service_records.snaps import keep_snaps
 from maintenance.supplies.services import add_supply, add_tool
+from maintenance.troubleshooting.reading import load_trees
+from maintenance.troubleshooting.services import tell_outcome
 from maintenance.vehicles.shelf import add_manual, note_page, tell_spot
 from maintenance.vehicles.weights import keep_label, keep_ticket
-from maintenance.walkrounds.trouble.reading import load_trees
-from maintenance.walkrounds.trouble.services import tell_outcome
 
 from .rows import (
     FigureStory,

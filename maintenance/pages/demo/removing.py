@@ -8,7 +8,7 @@ from django.contrib.auth import get_user_model
 from django.db import transaction
 
 from maintenance.components.models import Component, Fitting
-from maintenance.exchange.bringing.files import path_of as brought_path
+from maintenance.exchange.imports.files import path_of as brought_path
 from maintenance.exchange.models import Bringing, BroughtRow
 from maintenance.findings.models import Finding, Photo
 from maintenance.findings.photos import path_of as photo_path

@@ -4,17 +4,18 @@ from collections.abc import Iterable, Iterator
 
 from django.db.models import QuerySet
 
-from maintenance.bench.calculators import CALCULATORS
+from maintenance.calculators.subjects import CALCULATORS
 from maintenance.core.trouble import Question, Tree
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household
+from maintenance.library.model import Procedure
+from maintenance.library.reading import load_library
 from maintenance.plans.models import PlanItem
-from maintenance.plans.procedures import Procedure, load_library
 from maintenance.plans.queries import procedures_of
 from maintenance.service_records.models import ServiceRecord
+from maintenance.troubleshooting.reading import load_trees
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Manual
-from maintenance.walkrounds.trouble.reading import load_trees
 
 from ..models import SearchKind, SearchText
 

@@ -9,15 +9,15 @@ from django.template.loader import render_to_string
 
 from maintenance.findings.models import Finding
 from maintenance.findings.photos import path_of
-from maintenance.packets.history.build import LETTER
 from maintenance.packets.history.words import RigWords
 from maintenance.packets.proof import small_photo
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import plan_of, procedures_of
 from maintenance.plans.rows import Row, row_of
+from maintenance.troubleshooting.place import Place
+from maintenance.ui.paper import paper_size
 from maintenance.vehicles.models import Reading, Rig
 from maintenance.vehicles.queries import readings_of
-from maintenance.walkrounds.trouble.place import Place
 
 from .earlier import earlier_work
 
@@ -166,6 +166,6 @@ def printed(sheet: ShopSheet) -> str:
         "sheet": sheet,
         "rig": sheet.rig,
         "household": household,
-        "paper": "letter" if household.currency in LETTER else "a4",
+        "paper": paper_size(household.currency),
     }
     return render_to_string("pages/print/shop.html", context)

@@ -10,10 +10,10 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.packets.models import PacketKind
 from maintenance.packets.services import ask_for_sheet
+from maintenance.troubleshooting.place import Place
+from maintenance.troubleshooting.views import SHEET_FIELDS
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
-from maintenance.walkrounds.trouble.place import Place
-from maintenance.walkrounds.trouble.views import SHEET_FIELDS
 
 from .forms import ShopSheetForm
 from .sheet import ShopSheet, offered_findings, offered_jobs, printed, shop_sheet

@@ -17,7 +17,7 @@ from maintenance.plans.models import PlanItem
 from maintenance.plans.services import Answer, check_answer, highest_readings
 from maintenance.plans.when import When, back_to
 from maintenance.ui.forms import PageFormHelper
-from maintenance.vehicles.fields import MeasureField
+from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.models import Rig
 
 LATER = ("", "asked later")

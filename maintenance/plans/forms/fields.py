@@ -7,14 +7,14 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from maintenance.core.units import UnitError, find_unit, parse_number
+from maintenance.library.model import MEASURE_UNITS
 from maintenance.plans.fields import DASH
-from maintenance.plans.procedures.model import MEASURE_UNITS
 from maintenance.plans.services import MakersValue
 
 FIGURE = re.compile(r"(?P<number>-?[0-9][0-9.,]*)\s*(?P<unit>.*)")
 
 
-class FigureField(forms.CharField):
+class MakersFigureField(forms.CharField):
     """A figure with its unit, or a range: `25 ft-lb`, `90-120 ft·lbf`, `12.4 V`.
 
     The value cleaned is a `MakersValue` without its name.

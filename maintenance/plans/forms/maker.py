@@ -5,13 +5,13 @@ from typing import Any
 
 from django import forms
 
+from maintenance.library.model import Procedure
 from maintenance.plans.figures import value_in_words
 from maintenance.plans.models import MakerFigure, PlanItem, RulesFrom
-from maintenance.plans.procedures import Procedure
 from maintenance.plans.rule_data import Rules, canonical
 from maintenance.plans.services import MakersValue
 
-from .fields import FigureField
+from .fields import MakersFigureField
 from .rules import RulesForm
 
 SPARE = 2  # empty lines for further figures
@@ -64,7 +64,7 @@ class MakerForm(RulesForm):
             max_length=60,
             required=False,
         )
-        self.fields[f"figure{number}"] = FigureField(
+        self.fields[f"figure{number}"] = MakersFigureField(
             label=f"Figure {number + 1}, with its unit", required=False
         )
 

@@ -7,11 +7,12 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from maintenance.core.units import UnitError
+from maintenance.library.model import Measure, Procedure
+from maintenance.library.reading import load_library
 from maintenance.plans.event_words import EVENT_WORDS
 from maintenance.plans.figures import limits_in_words, number
 from maintenance.plans.models import OwnProcedure
 from maintenance.plans.own_procedures import as_procedure
-from maintenance.plans.procedures import Measure, Procedure, load_library
 from maintenance.plans.rule_data import rules_on
 from maintenance.plans.services import as_library_rules
 

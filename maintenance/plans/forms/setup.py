@@ -5,11 +5,11 @@ from typing import Any
 
 from django import forms
 
+from maintenance.library.model import Library
 from maintenance.plans.drafts import Draft
 from maintenance.plans.models import PlanItem
-from maintenance.plans.procedures import Library
 from maintenance.ui.forms import DayInput, PageFormHelper
-from maintenance.vehicles.fields import MeasureField
+from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.models import Rig
 
 DUAL_WHEELS = "dual_rear_wheels"  # known from the rig's wheels

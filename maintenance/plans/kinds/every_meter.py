@@ -10,7 +10,7 @@ from maintenance.core.triggers.kinds.every_meter import EveryMeter
 from maintenance.core.units import show
 from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind, plain_number
 from maintenance.plans.wording.values import Shown, interval_sentence
-from maintenance.vehicles.fields import MeasureField
+from maintenance.ui.number_fields import MeasureField
 
 HOURS_OF = {"engine": "engine", "generator": "generator"}
 REPLACING = ("severe", "first")  # what stands in the stead of the usual interval

@@ -10,21 +10,19 @@ from maintenance.core.facts import FactError
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
-from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.library.model import Procedure
 from maintenance.plans.models import PlanItem, RulesFrom
 from maintenance.plans.part_rules import apply_part
-from maintenance.plans.procedures import Procedure
 from maintenance.plans.queries import procedure_of, procedures_of
+from maintenance.plans.receivers import renew_rigs
 from maintenance.plans.rule_data import canonical, rules_on
 from maintenance.vehicles.models import Rig
 
 
 def renew(rig: Rig, today: date) -> None:
-    inputs_changed.send(
-        sender=PlanItem, household=rig.household, rig_ids=[rig.pk], as_of=today
-    )
+    renew_rigs(rig.household, [rig.pk], as_of=today)
 
 
 def meters_of(rig: Rig) -> dict[str, str]:

@@ -11,9 +11,10 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.library import checks
+from maintenance.library.model import Procedure
 from maintenance.plans.models import OwnProcedure, PlanItem, RulesFrom
 from maintenance.plans.own_procedures import as_procedure
-from maintenance.plans.procedures import Procedure, checks
 from maintenance.plans.rule_data import canonical, rules_on
 from maintenance.vehicles.models import Rig
 

@@ -9,12 +9,12 @@ from django.db import transaction
 
 from maintenance.components import services as components
 from maintenance.components.models import Component
-from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import PlanItem
 from maintenance.plans.part_rules import apply_part
 from maintenance.plans.queries import procedures_of
+from maintenance.plans.receivers import renew_rigs
 from maintenance.vehicles.models import HOUR_METERS, MeterKind, Rig
 
 from .items import columns_of, meters_of
@@ -25,12 +25,7 @@ Values = Mapping[str, Decimal]
 def _renew(rigs: Iterable[Rig | None], today: date) -> None:
     kept = {rig for rig in rigs if rig is not None}
     for rig in list(kept)[:1]:
-        inputs_changed.send(
-            sender=Component,
-            household=rig.household,
-            rig_ids=[one.pk for one in kept],
-            as_of=today,
-        )
+        renew_rigs(rig.household, [one.pk for one in kept], as_of=today)
 
 
 @transaction.atomic

@@ -4,9 +4,9 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
 from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.library.reading import load_library
 from maintenance.plans.models import OwnProcedure
 from maintenance.plans.own_procedures import is_own
-from maintenance.plans.procedures import load_library
 from maintenance.plans.queries import procedures_of
 from maintenance.plans.rules import words_of_rules
 from maintenance.plans.sheets import library_groups, source_counts

@@ -10,8 +10,8 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.access import get_item
-from maintenance.plans.doing.papers import is_dated_paper, set_expiry
 from maintenance.plans.forms.papers import PaperForm
+from maintenance.plans.papers import is_dated_paper, set_expiry
 
 
 @member_required(Role.CREW)

@@ -9,10 +9,10 @@ from django.urls import reverse
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
+from maintenance.library.reading import load_library
 from maintenance.plans import services
 from maintenance.plans.drafts import draft_plan
 from maintenance.plans.forms import EquipmentForm, PlanForm
-from maintenance.plans.procedures import load_library
 from maintenance.plans.sheets import plan_sheet
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.services import change_rig

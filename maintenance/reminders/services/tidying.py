@@ -7,9 +7,9 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
-from maintenance.plans.doing.sheet import forget_old_sheets
 from maintenance.plans.models import Completion
 from maintenance.service_records.proof import forget_abandoned
+from maintenance.work_sheets.kept import forget_old_sheets
 
 from ..models import (
     AnsweredLink,

@@ -1,0 +1,318 @@
+"""Water and waste: traps, disinfecting, antifreeze, hardness, waste tanks."""
+
+from typing import Any
+
+from django import forms
+
+from maintenance.core.calculators import (
+    antifreeze,
+    drains,
+    hardness,
+    sanitizing,
+    wastetank,
+)
+from maintenance.core.calculators.answers import BenchError, num
+from maintenance.core.units import convert
+
+from ..fields import CountField, FigureField
+from .base import Calculator, CalculatorForm, Line, figure, line
+
+GROUP = "Water and waste"
+
+
+class TrapForm(CalculatorForm):
+    temperature = FigureField(
+        label="Usual temperature inside",
+        unit="°F",
+        metric="°C",
+        what="The temperature",
+    )
+    humidity = CountField(
+        label="Humidity (%)", initial="50", what="The relative humidity"
+    )
+    seal = FigureField(
+        label="Depth of the water seal",
+        unit="in",
+        metric="mm",
+        initial="2 in",
+        what="The depth of the seal",
+    )
+
+
+def traps(data: dict[str, Any]) -> list[Line]:
+    found = drains.dry_out(
+        convert(data["temperature"], "°F", "°C"),
+        data["humidity"],
+        seal=convert(data["seal"], "in", "mm"),
+    )
+    return [
+        line("Dry at the earliest, after", found.earliest, 0),
+        line("Dry at the latest, after", found.latest, 0),
+        Line(
+            "So fill the traps every",
+            f"{found.flush_every} days while it stands",
+        ),
+        line("Open water loses", found.upper, 2),
+        line("Still air in the pipe lets go", found.lower, 2),
+    ]
+
+
+class DoseForm(CalculatorForm):
+    tank = FigureField(
+        label="Volume of the tank",
+        unit="gal",
+        metric="L",
+        what="The tank",
+    )
+    strength = CountField(
+        label="Strength of the bleach on its label (%)",
+        initial="6",
+        what="The strength of the bleach",
+    )
+    target = CountField(
+        label="Chlorine wanted (ppm)",
+        initial="50",
+        what="The chlorine aimed at",
+    )
+    left = CountField(
+        label="What stays behind after draining (%)",
+        initial="5",
+        what="The part of the water left at each drain",
+        times=100,
+    )
+
+
+def dose(data: dict[str, Any]) -> list[Line]:
+    found = sanitizing.bleach_dose(
+        data["tank"], strength=data["strength"], target=data["target"]
+    )
+    rinses = sanitizing.rinses_needed(data["target"], left=data["left"] / 100)
+    times = int(rinses.value)
+    return [
+        line("Bleach, plain and unscented", found, 2),
+        Line(
+            "Afterwards",
+            "fill and drain once" if times == 1 else f"fill and drain {times} times",
+            rinses.formula,
+            rinses.source,
+            rinses.validity,
+            rinses.cautions,
+        ),
+        *(
+            Line(
+                f"Let it stand, at {num(one.ppm, 0)} ppm",
+                _stand(one),
+                source=one.source,
+            )
+            for one in sanitizing.STAND_TIMES
+        ),
+    ]
+
+
+def _stand(one: sanitizing.StandTime) -> str:
+    if one.most is None:
+        return f"{num(one.least, 0)} hours or more"
+    return f"{num(one.least, 0)} to {num(one.most, 0)} hours"
+
+
+class AntifreezeForm(CalculatorForm):
+    lowest = FigureField(
+        label="Lowest temperature there",
+        unit="°F",
+        metric="°C",
+        what="The lowest temperature",
+    )
+    heater = FigureField(
+        label="Volume of the water heater",
+        unit="gal",
+        metric="L",
+        initial="6 gal",
+        what="The volume",
+    )
+    bypassed = forms.BooleanField(
+        label="The heater is bypassed and drained",
+        required=False,
+        initial=True,
+    )
+    traps = forms.IntegerField(
+        label="Drain traps", min_value=0, max_value=20, initial=4
+    )
+    strength = CountField(
+        label="Strength of the antifreeze you have (% glycol), if known",
+        required=False,
+        what="The strength of the fluid",
+    )
+    water = FigureField(
+        label="Water left in the lines, about",
+        unit="gal",
+        metric="L",
+        initial="0",
+        what="The volume",
+    )
+
+
+def winter(data: dict[str, Any]) -> list[Line]:
+    amount = antifreeze.amount(
+        heater=data["heater"], bypassed=data["bypassed"], traps=data["traps"]
+    )
+    risk = antifreeze.frost_risk(data["lowest"])
+    lines = [
+        Line(
+            "Frost",
+            "expected: drain or protect it" if risk.freezes else "not expected",
+            source=risk.source,
+            cautions=risk.cautions,
+        ),
+        line("Buy at least", amount.least),
+        line("at most", amount.most),
+    ]
+    if data["strength"] is None:
+        return lines
+    mixed = antifreeze.diluted(
+        amount.least.value, strength=data["strength"], water=data["water"]
+    )
+    return [
+        *lines,
+        line("Strength after mixing with that water", mixed),
+        line("Ice begins at about", antifreeze.freeze_point(mixed.value), 0),
+        line("Pipes are safe to about", antifreeze.burst_point(mixed.value), 0),
+    ]
+
+
+class HardnessForm(CalculatorForm):
+    mg_l = CountField(
+        label="Hardness (mg/L or ppm as CaCO3)",
+        required=False,
+        what="The hardness",
+    )
+    grains = CountField(
+        label="or in grains per gallon",
+        required=False,
+        what="The hardness",
+    )
+
+
+CLASSES = {
+    "soft": "soft",
+    "moderately_hard": "moderately hard",
+    "hard": "hard",
+    "very_hard": "very hard",
+}
+
+
+def water_hardness(data: dict[str, Any]) -> list[Line]:
+    lines = []
+    value = data["mg_l"]
+    if value is None and data["grains"] is not None:
+        found = hardness.from_grains(data["grains"])
+        value = found.value
+        lines.append(line("In mg/L", found))
+    if value is None:
+        raise BenchError("Give the hardness in mg/L or in grains.")
+    judged = hardness.hardness(value)
+    days = f"every {judged.aerator_days} days"
+    return [
+        *lines,
+        Line("The water is", CLASSES[judged.name], source=judged.source),
+        Line(
+            "Clean aerators and shower head",
+            days,
+            validity=judged.validity,
+            cautions=judged.cautions,
+        ),
+    ]
+
+
+class TankForm(CalculatorForm):
+    shape = forms.ChoiceField(
+        label="Shape",
+        choices=[
+            ("box", "Box"),
+            ("cylinder", "Lying or standing cylinder"),
+        ],
+    )
+    length = FigureField(label="Length", unit="in", metric="mm", what="The length")
+    width = FigureField(
+        label="Width, or diameter",
+        unit="in",
+        metric="mm",
+        what=("The length", "The diameter"),
+    )
+    height = FigureField(
+        label="Height of a box",
+        unit="in",
+        metric="mm",
+        required=False,
+        what="The length",
+    )
+
+
+def waste(data: dict[str, Any]) -> list[Line]:
+    if data["shape"] == "box":
+        if data["height"] is None:
+            raise BenchError("Give the height of the box.")
+        volume = wastetank.box_volume(data["length"], data["width"], data["height"])
+    else:
+        volume = wastetank.cylinder_volume(data["width"], data["length"])
+    clean = wastetank.cleaning_amounts(volume.value)
+    return [
+        line("Volume", volume),
+        line("Dump at or above", wastetank.dump_level(volume.value)),
+        _span("To clean the probes, fill to", clean.fill, clean),
+        _span("with ice", clean.ice, clean),
+        _span("After dumping put in, of water", clean.start_water, clean),
+    ]
+
+
+def _span(name: str, span: wastetank.Span, clean: wastetank.CleaningAmounts) -> Line:
+    told = f"{figure(span.least, span.unit)} to {figure(span.most, span.unit)}"
+    return Line(name, told, source=clean.source, cautions=clean.cautions)
+
+
+CALCULATORS = (
+    Calculator(
+        "trap_dry_out",
+        "When do the drain traps dry up?",
+        GROUP,
+        "Between an upper and a lower model; both are named.",
+        TrapForm,
+        traps,
+        ("p-trap", "sewer smell", "evaporation"),
+    ),
+    Calculator(
+        "bleach_dose",
+        "How much bleach disinfects the fresh tank",
+        GROUP,
+        "By tank, strength and target, with the rinses.",
+        DoseForm,
+        dose,
+        ("sanitize", "chlorine", "disinfect"),
+    ),
+    Calculator(
+        "antifreeze",
+        "How much antifreeze, and to what cold it protects",
+        GROUP,
+        "Lines, traps and heater; the strength after dilution.",
+        AntifreezeForm,
+        winter,
+        ("winterizing", "pink", "glycol", "freeze"),
+    ),
+    Calculator(
+        "water_hardness",
+        "How hard is the water?",
+        GROUP,
+        "Its class, and how often aerators want cleaning.",
+        HardnessForm,
+        water_hardness,
+        ("scale", "limescale", "grains"),
+    ),
+    Calculator(
+        "waste_tank",
+        "Waste tank: volume, dump level, cleaning",
+        GROUP,
+        "From its inner measures.",
+        TankForm,
+        waste,
+        ("black tank", "gray tank", "ice", "two thirds"),
+    ),
+)

@@ -1,0 +1,290 @@
+"""Weights: the tongue, what may still be loaded, the combination."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from maintenance.core.calculators import cargo, weights
+from maintenance.core.calculators.answers import BenchError, num
+
+from ..fields import CountField, FigureField
+from .base import Calculator, CalculatorForm, Line, figure, line
+
+GROUP = "Weights"
+
+
+def pounds(label, **kwargs) -> FigureField:
+    kwargs.setdefault("what", "The weight")
+    return FigureField(label=label, unit="lb", metric="kg", **kwargs)
+
+
+COUPLED = ("The weight", "The coupled weight")
+
+
+class TongueForm(CalculatorForm):
+    alone_steer = pounds("Tow vehicle alone: front axle")
+    alone_drive = pounds("Tow vehicle alone: rear axle")
+    steer = pounds("Coupled: front axle", what=COUPLED)
+    drive = pounds("Coupled: rear axle", what=COUPLED)
+    trailer = pounds(
+        "Coupled: the trailer's axles",
+        what=("The weight", "The weight of the trailer"),
+    )
+    kind = forms.ChoiceField(
+        label="Hitch",
+        choices=[
+            ("conventional", "Ball hitch"),
+            ("fifth_wheel", "Fifth wheel"),
+        ],
+    )
+
+
+SHARES = {
+    "low": "low: the trailer may sway; move load forward",
+    "ok": "within the usual span",
+    "high": "high: it weighs on hitch and rear axle",
+}
+
+
+def tongue(data: dict[str, Any]) -> list[Line]:
+    alone = weights.Ticket(data["alone_steer"], data["alone_drive"])
+    coupled = weights.Ticket(data["steer"], data["drive"], data["trailer"])
+    found = weights.trailer_weights(alone, coupled)
+    rule = weights.SHARE_RULES[data["kind"]]
+    verdict = weights.share_verdict(found.trailer.value, found.tongue.value, rule)
+    told = f"{SHARES[verdict]}, {rule.low} to {rule.high} %"
+    return [
+        line("Trailer", found.trailer, 0),
+        line("Tongue or pin", found.tongue, 0),
+        line("Its share", found.share),
+        Line("Judged", told, source=rule.source),
+        Line("On the trailer's axles", figure(found.trailer_axles, "lb", 0)),
+    ]
+
+
+class LeverForm(CalculatorForm):
+    reading = pounds("The bathroom scale shows")
+    short_arm = FigureField(
+        label="From the tongue to the plain support",
+        unit="ft",
+        metric="m",
+        what="The length of the arm",
+    )
+    long_arm = FigureField(
+        label="From the tongue to the scale",
+        unit="ft",
+        metric="m",
+        what="The length of the arm",
+    )
+
+
+class CargoForm(CalculatorForm):
+    label = forms.ChoiceField(
+        label="The label says",
+        choices=[
+            ("occc", "OCCC (motorhome, from 2008)"),
+            ("ccc", "CCC (trailer, from 2008)"),
+            ("ccc_2000", "CCC (older label, 2000 to 2008)"),
+            ("ncc", "NCC (label of 1996 to 2000)"),
+        ],
+    )
+    gvwr = pounds("GVWR", what=("The GVWR", "The weight", "The rating"))
+    uvw = pounds(
+        "UVW, unloaded as the label means it",
+        what=("The UVW", "The weight"),
+    )
+    water = pounds("Water of full tanks (older label)", required=False)
+    propane = pounds("Full propane (older label)", required=False)
+    berths = forms.IntegerField(
+        label="Sleeping places (older label)",
+        required=False,
+        min_value=0,
+        max_value=20,
+    )
+
+
+def capacity(data: dict[str, Any]) -> list[Line]:
+    none = Decimal(0)
+    aboard = cargo.Aboard(
+        data["water"] or none, data["propane"] or none, data["berths"] or 0
+    )
+    found = cargo.cargo_capacity(
+        data["label"], gvwr=data["gvwr"], uvw=data["uvw"], aboard=aboard
+    )
+    return [line("May be loaded", found, 0)]
+
+
+def lever(data: dict[str, Any]) -> list[Line]:
+    found = weights.lever_weight(
+        data["reading"], short_arm=data["short_arm"], long_arm=data["long_arm"]
+    )
+    return [line("Tongue", found, 0)]
+
+
+class PeopleForm(CalculatorForm):
+    placard = pounds(
+        "The placard: people and cargo together",
+        what="The cargo on the placard",
+    )
+    people = CountField(label="People aboard", initial="2", what="The number of people")
+    each = pounds(
+        "Each weighs about",
+        initial="150 lb",
+        what="The weight of a person",
+    )
+
+
+def people(data: dict[str, Any]) -> list[Line]:
+    count = int(data["people"])
+    if count != data["people"] or not 0 <= count <= 20:
+        raise BenchError("The number of people", str(data["people"]), "0 to 20")
+    left = cargo.cargo_left(data["placard"], [data["each"]] * count)
+    return [line("Left for cargo", left, 0)]
+
+
+class FluidForm(CalculatorForm):
+    gallons = FigureField(
+        label="Volume of the tank",
+        unit="gal",
+        metric="L",
+        what="The volume",
+    )
+    fluid = forms.ChoiceField(
+        label="Of",
+        choices=[
+            ("water", "Water"),
+            ("propane", "Propane"),
+            ("gasoline", "Gasoline"),
+            ("diesel", "Diesel"),
+        ],
+    )
+    percent = CountField(
+        label="Filled to (%)", initial="100", what="The fill", times=100
+    )
+
+
+def fluid(data: dict[str, Any]) -> list[Line]:
+    found = cargo.fluid_weight(
+        data["gallons"], data["fluid"], fill=data["percent"] / 100
+    )
+    return [line("It weighs", found)]
+
+
+class CombinationForm(CalculatorForm):
+    rating = pounds(
+        "GCWR, the maker's rating of both together",
+        what=("The rating", "The weight"),
+    )
+    tow_vehicle = pounds("Tow vehicle or coach, loaded, everybody aboard")
+    towed = pounds("Trailer or towed vehicle, loaded")
+
+
+def combination(data: dict[str, Any]) -> list[Line]:
+    """Each alone on a scale: no tongue weight is counted twice."""
+    parts = [weights.margin("", data[name], data["rating"]).actual for name in UNITS]
+    found = weights.margin("GCWR", sum(parts, Decimal(0)), data["rating"])
+    told = " - ".join(num(x) for x in (found.limit, *parts))
+    return [
+        Line("Together they weigh", figure(found.actual, "lb", 0)),
+        Line(
+            "Left of the rating" if found.within else "Over the rating by",
+            figure(abs(found.left), "lb", 0),
+            f"{told} = {num(found.left)} lb",
+            "Arithmetic; the rating is the maker's.",
+            "Hitch, axles and tires have ratings of their own: the lowest rules.",
+            weights.SCALE_CAUTIONS,
+        ),
+    ]
+
+
+UNITS = ("tow_vehicle", "towed")
+
+
+class HitchForm(CalculatorForm):
+    trailer = pounds(
+        "Trailer, loaded, up to 10,000 lb (4,536 kg)",
+        what="The weight of the trailer",
+    )
+    distributing = forms.BooleanField(
+        label="With a weight-distributing hitch", required=False
+    )
+    tongue = pounds("Tongue weight, if you want it judged", required=False)
+
+
+def hitch(data: dict[str, Any]) -> list[Line]:
+    most = weights.hitch_class_limit(data["trailer"], distributing=data["distributing"])
+    lines = [line("The tongue may weigh at most", most, 0)]
+    if data["tongue"] is None:
+        return lines
+    found = weights.margin("tongue", data["tongue"], most.value)
+    name = "Left of it" if found.within else "Too heavy by"
+    told = figure(abs(found.left), "lb", 0)
+    formula = f"{num(found.limit)} - {num(found.actual)} = {num(found.left)} lb"
+    return [*lines, Line(name, told, formula, cautions=weights.SCALE_CAUTIONS)]
+
+
+CALCULATORS = (
+    Calculator(
+        "tongue_weight",
+        "Tongue weight from scale tickets",
+        GROUP,
+        "Two passes over a scale, with and without the trailer.",
+        TongueForm,
+        tongue,
+        ("CAT scale", "pin weight", "hitch weight", "sway"),
+    ),
+    Calculator(
+        "tongue_lever",
+        "Tongue weight with a bathroom scale",
+        GROUP,
+        "The tongue rests on a beam, between a plain support and the scale.",
+        LeverForm,
+        lever,
+    ),
+    Calculator(
+        "combined_weight",
+        "Is the combination within its rating?",
+        GROUP,
+        "Tow vehicle and trailer together against the GCWR.",
+        CombinationForm,
+        combination,
+        ("GCWR", "GCVW", "may I tow it", "towing capacity", "gross combined weight"),
+    ),
+    Calculator(
+        "hitch_tongue",
+        "How heavy may the tongue be on a ball hitch?",
+        GROUP,
+        "By the class of the trailer's weight.",
+        HitchForm,
+        hitch,
+        ("hitch class", "J684", "weight distribution", "tongue limit"),
+    ),
+    Calculator(
+        "cargo_capacity",
+        "What may be loaded, by the label's kind",
+        GROUP,
+        "OCCC, CCC and NCC are reckoned differently.",
+        CargoForm,
+        capacity,
+        ("CCC", "OCCC", "NCC", "payload"),
+    ),
+    Calculator(
+        "cargo_people",
+        "What is left for cargo with people aboard",
+        GROUP,
+        "The placard's figure less the people.",
+        PeopleForm,
+        people,
+        ("payload", "passengers"),
+    ),
+    Calculator(
+        "fluid_weight",
+        "What a full tank weighs",
+        GROUP,
+        "Water, fuel or propane by volume.",
+        FluidForm,
+        fluid,
+        ("water weight",),
+    ),
+)

@@ -1,0 +1,1 @@
+"""The procedure library: data files read, checked and matched to a rig."""

@@ -1,0 +1,181 @@
+"""What a library entry must keep to, beyond its form."""
+
+import re
+from collections.abc import Callable, Iterator
+from graphlib import CycleError, TopologicalSorter
+
+from maintenance.core.facts import FactError
+from maintenance.core.triggers import Kind, parse_triggers
+from maintenance.library.errors import LibraryError
+from maintenance.library.model import COMPONENT_DATES, Library, Procedure
+from maintenance.vehicles.runways import FROST
+
+KEY = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
+
+# A meter of the library -> the units it can count in.
+METERS = {"distance": ("mi", "km"), "engine": ("h",), "generator": ("h",)}
+
+# Words of work that can hurt: whoever does it reads cautions first.
+HAZARDS = re.compile(
+    r"\b(ladder|jacks?|torque|bleach|solvent|acid|goggles|fuel|breakers?|burners?"
+    r"|solder|knife|compressed air|roll|drive at)\b",
+    re.IGNORECASE,
+)
+
+# How the `of` of a source speaks of when work is due.
+WHEN = re.compile(
+    r"\b(interval|window|hours?|days?|weeks?|months?|years?|miles?|daily|weekly|monthly"
+    r"|yearly|spring|autumn|season|storage|before|after|each)\b"
+)
+
+
+# Of apps above this one, which add theirs when they are ready: each raises FactError.
+FURTHER_CHECKS: list[Callable[[Procedure], None]] = []
+
+
+def check_procedure(procedure: Procedure) -> None:
+    """Raise FactError for the first thing that is not as it must be."""
+    for field in ("steps", "sources"):
+        if not getattr(procedure, field):
+            raise FactError(field, "must not be empty")
+    _check_cautions(procedure)
+    if procedure.unfit_when_overdue and not procedure.unfit:
+        raise FactError("unfit", "must say what makes the rig unfit to travel")
+    for key in procedure.without:
+        if key in (*procedure.equipment, *procedure.equipment_any):
+            raise FactError("without", f'"{key}" is asked for and ruled out')
+    _check_component(procedure)
+    _check_occasions(procedure)
+    names = [measure.name for measure in procedure.measures]
+    if len(set(names)) < len(names):
+        raise FactError("measures", "has one name twice")
+    for check in FURTHER_CHECKS:
+        check(procedure)
+
+
+def _check_component(procedure: Procedure) -> None:
+    """Dates are those of its kind; what counts a life from them is a rule of a life."""
+    of = procedure.component
+    if of is None:
+        return
+    kind = COMPONENT_DATES[of.dates]
+    if kind not in ("", of.kind):
+        raise FactError("component.dates", f'"{of.dates}" is a date of the kind {kind}')
+    counts_life = of.dates in ("alarm", "collar", "tested")
+    if counts_life and not any("life" in rule for rule in procedure.triggers):
+        raise FactError("component.dates", f'"{of.dates}" needs a trigger "life"')
+
+
+def _check_occasions(procedure: Procedure) -> None:
+    """What a stay or a trip asks of it needs the rule that it bears on."""
+    rules = {kind for rule in procedure.triggers for kind in rule}
+    if procedure.runway not in ("", FROST) and "while_stored" not in rules:
+        raise FactError(
+            "runway", f'"{procedure.runway}" needs a trigger "while_stored"'
+        )
+    if procedure.lap and "before_trip" not in rules:
+        raise FactError("lap", 'needs a trigger "before_trip"')
+    if procedure.on_the_way and not procedure.lap:
+        raise FactError("on_the_way", "needs a place in the lap")
+
+
+def _check_cautions(procedure: Procedure) -> None:
+    """Cautions may be missing only from plain work that an owner does."""
+    if procedure.cautions:
+        return
+    if procedure.who != "owner":
+        raise FactError("cautions", f"needed where the work is for {procedure.who}")
+    if procedure.unfit or procedure.raises:
+        raise FactError("cautions", "needed where safe travel hangs on the work")
+    text = " ".join((procedure.title, *procedure.tools, *procedure.steps))
+    word = HAZARDS.search(text)
+    if word:
+        raise FactError("cautions", f'needed, for the work speaks of "{word.group()}"')
+
+
+def check_triggers(rules: list[object]) -> None:
+    """Raise FactError for a trigger that is malformed, implausible or unmetered."""
+    for number, trigger in enumerate(parse_triggers(rules, "triggers")):
+        problem = strange_meter(trigger) or trigger.implausible()
+        if problem:
+            raise FactError(f"triggers[{number}]", problem)
+
+
+def strange_meter(trigger: Kind) -> str | None:
+    """What is wrong with the meter that a library trigger counts on, if anything."""
+    counted_on = trigger.counted_on()
+    if counted_on is None:
+        return None
+    meter, unit = counted_on
+    units = METERS.get(meter)
+    if units is None:
+        return f'"{meter}" is not a meter; known are {", ".join(METERS)}'
+    if unit not in units:
+        return f'"{unit}" does not fit the meter {meter}'
+    return None
+
+
+def refuse_broken_links(library: Library) -> None:
+    _refuse_shared_places(library)
+    for procedure in library.procedures.values():
+        for field in ("renews", "needs_first"):
+            for key in getattr(procedure, field):
+                if key == procedure.key or key not in library.procedures:
+                    raise _error(procedure, field, f'"{key}" is not another procedure')
+    _refuse_circles(library)
+    for spot in library.spots.values():
+        for key in spot.procedures:
+            if key not in library.procedures:
+                raise LibraryError(
+                    "spots.toml", spot.key, "procedures", f'"{key}" is not a procedure'
+                )
+
+
+def _refuse_shared_places(library: Library) -> None:
+    """Nobody could say which of two comes first."""
+    taken: dict[int, str] = {}
+    for procedure in library.procedures.values():
+        if procedure.lap in taken:
+            raise _error(procedure, "lap", f"{taken[procedure.lap]} has this place")
+        if procedure.lap:
+            taken[procedure.lap] = procedure.key
+
+
+def _refuse_circles(library: Library) -> None:
+    """What must be done first has an end."""
+    needs = {key: one.needs_first for key, one in library.procedures.items()}
+    try:
+        TopologicalSorter(needs).prepare()
+    except CycleError as problem:
+        circle = problem.args[1]
+        first = library.procedures[circle[0]]
+        words = " before ".join(circle)
+        raise _error(first, "needs_first", f"goes in a circle: {words}") from None
+
+
+def refuse_unsourced(library: Library) -> None:
+    for procedure in library.procedures.values():
+        for figure in unsourced(procedure):
+            raise _error(procedure, "sources", f'nothing says where "{figure}" is from')
+
+
+def _error(procedure: Procedure, field: str, problem: str) -> LibraryError:
+    return LibraryError(f"{procedure.system}.toml", procedure.key, field, problem)
+
+
+def unsourced(procedure: Procedure) -> Iterator[str]:
+    """The figures without a source: "interval", and measures that have a limit.
+
+    A source covers the interval when its `of` speaks of a time, a distance or an
+    occasion; a measure when its `of` has the measure's name or one of its limits.
+    """
+    covered = [source.of for source in procedure.sources]
+    if procedure.triggers and not any(map(WHEN.search, covered)):
+        yield "interval"
+    for measure in procedure.measures:
+        limits = [f"{limit}" for limit in (measure.low, measure.high) if limit]
+        figures = re.compile(
+            "|".join([re.escape(measure.name), *(rf"\b{one}\b" for one in limits)])
+        )
+        if limits and not any(map(figures.search, covered)):
+            yield measure.name

@@ -1,0 +1,216 @@
+"""One entry of a library file, from plain data to a checked value."""
+
+from collections.abc import Collection, Iterable
+from decimal import Decimal
+
+from maintenance.components.models import TYPES, ComponentKind
+from maintenance.core.facts import FactError
+from maintenance.core.fields import (
+    Fields,
+    as_choice,
+    as_count,
+    as_flag,
+    as_list,
+    as_number,
+    as_text,
+)
+from maintenance.core.triggers import EVENT_KINDS
+from maintenance.library import checks
+from maintenance.library.model import (
+    COMPONENT_DATES,
+    EVERY_KIND,
+    EVERY_WHO,
+    MEASURE_PLACES,
+    MEASURE_UNITS,
+    SOURCE_KINDS,
+    Equipment,
+    Measure,
+    OfComponent,
+    Procedure,
+    Rule,
+    Source,
+    Spot,
+)
+from maintenance.vehicles.runways import RUNWAYS
+
+MOST_MINUTES = 1440  # a whole day
+MOST_PLACES = 20  # of a lap: nobody walks a longer one
+COMPONENT_KINDS = [kind for kind in ComponentKind.values if kind != ComponentKind.OTHER]
+
+
+def read_equipment(row: object) -> Equipment:
+    fields = Fields(row, "")
+    equipment = Equipment(
+        key=_text(fields, "key"),
+        title=_text(fields, "title"),
+        phrase=_text(fields, "phrase"),
+        group=_text(fields, "group"),
+        usual=_choices(fields, "usual", EVERY_KIND),
+    )
+    fields.finish()
+    return equipment
+
+
+def read_spot(row: object, equipment: Collection[str]) -> Spot:
+    """Which procedures there are is checked when all of them are read."""
+    fields = Fields(row, "")
+    spot = Spot(
+        key=_text(fields, "key"),
+        title=_text(fields, "title"),
+        often=_text(fields, "often"),
+        procedures=_texts(fields, "procedures"),
+        equipment_any=_choices(fields, "equipment_any", equipment),
+    )
+    fields.finish()
+    if not spot.procedures:
+        raise FactError("procedures", "must name at least one procedure")
+    return spot
+
+
+def read_procedure(row: object, system: str, equipment: Collection[str]) -> Procedure:
+    """Raises FactError for the first thing that is not as it must be."""
+    fields = Fields(row, "")
+    procedure = Procedure(
+        key=_text(fields, "key"),
+        system=system,
+        title=_text(fields, "title"),
+        why=_text(fields, "why"),
+        who=_choice(fields, "who", EVERY_WHO),
+        minutes=as_count(fields.take("minutes"), "minutes", 0, MOST_MINUTES, "minutes"),
+        safety=_flag(fields, "safety"),
+        unfit=_text(fields, "unfit", default=""),
+        unfit_when_overdue=_flag(fields, "unfit_when_overdue"),
+        kinds=_choices(fields, "kinds", EVERY_KIND),
+        equipment=_choices(fields, "equipment", equipment),
+        equipment_any=_choices(fields, "equipment_any", equipment),
+        without=_choices(fields, "without", equipment),
+        cautions=_texts(fields, "cautions"),
+        tools=_texts(fields, "tools"),
+        supplies=_texts(fields, "supplies"),
+        steps=_texts(fields, "steps"),
+        triggers=_read_triggers(fields),
+        anchored=_flag(fields, "anchored"),
+        once=_flag(fields, "once"),
+        baseline=_choice(fields, "baseline", ("none", "in_service"), default="none"),
+        raises=_choices(fields, "raises", EVENT_KINDS),
+        renews=_texts(fields, "renews"),
+        needs_first=_texts(fields, "needs_first"),
+        component=_read_component(fields),
+        moves=_choice(fields, "moves", COMPONENT_KINDS, default=""),
+        calculators=_texts(fields, "calculators"),
+        runway=_choice(fields, "runway", RUNWAYS, default=""),
+        lap=_lap(fields),
+        on_the_way=_flag(fields, "on_the_way"),
+        measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
+        sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
+    )
+    fields.finish()
+    checks.check_procedure(procedure)
+    return procedure
+
+
+def _read_triggers(fields: Fields) -> tuple[Rule, ...]:
+    """An empty list says that the work is done when needed; it has to be said."""
+    rules = as_list(fields.take("triggers"), "triggers")
+    checks.check_triggers(rules)
+    return tuple(rule for rule in rules if isinstance(rule, dict))
+
+
+def _lap(fields: Fields) -> int:
+    if not fields.has("lap"):
+        return 0
+    return as_count(fields.get("lap"), "lap", 1, MOST_PLACES, "places")
+
+
+def _read_component(fields: Fields) -> OfComponent | None:
+    if not fields.has("component"):
+        return None
+    inner = Fields(fields.get("component"), "component")
+    kind = _choice(inner, "kind", COMPONENT_KINDS)
+    component = OfComponent(
+        kind=kind,
+        types=_choices(inner, "types", TYPES.get(kind, ())),
+        usual=_flag(inner, "usual"),
+        dates=_choice(inner, "dates", COMPONENT_DATES, default="made"),
+    )
+    inner.finish()
+    return component
+
+
+def _read_measure(fields: Fields) -> Measure:
+    low, high = _number(fields, "low"), _number(fields, "high")
+    measure = Measure(
+        name=_text(fields, "name"),
+        unit=_choice(fields, "unit", MEASURE_UNITS),
+        per=_choice(fields, "per", MEASURE_PLACES, default=""),
+        low=low,
+        high=high,
+    )
+    fields.finish()
+    if low is not None and high is not None and low >= high:
+        raise FactError(fields.at("low"), "must be below high")
+    return measure
+
+
+def _read_source(fields: Fields) -> Source:
+    source = Source(
+        of=_text(fields, "of"),
+        kind=_choice(fields, "kind", SOURCE_KINDS),
+        text=_text(fields, "text", default=""),
+    )
+    fields.finish()
+    if source.kind == "published" and not source.text:
+        raise FactError(fields.at("text"), "must name the published source")
+    return source
+
+
+def _text(fields: Fields, field: str, default: str | None = None) -> str:
+    value = fields.get(field) if default is not None else fields.take(field)
+    if value is None or value == default:
+        return default or ""
+    return as_text(value, fields.at(field))
+
+
+def _choice(
+    fields: Fields, field: str, known: Iterable[str], default: str | None = None
+) -> str:
+    value = fields.get(field) if default is not None else fields.take(field)
+    if value is None and default is not None:
+        return default
+    return as_choice(value, fields.at(field), known)
+
+
+def _flag(fields: Fields, field: str) -> bool:
+    value = fields.get(field)
+    return value is not None and as_flag(value, fields.at(field))
+
+
+def _number(fields: Fields, field: str) -> Decimal | None:
+    value = fields.get(field)
+    return None if value is None else as_number(value, fields.at(field))
+
+
+def _list(fields: Fields, field: str) -> list[object]:
+    value = fields.get(field)
+    return [] if value is None else as_list(value, fields.at(field))
+
+
+def _texts(fields: Fields, field: str) -> tuple[str, ...]:
+    place = fields.at(field)
+    found = tuple(
+        as_text(one, f"{place}[{i}]") for i, one in enumerate(_list(fields, field))
+    )
+    if len(set(found)) < len(found):
+        raise FactError(place, "says the same thing twice")
+    return found
+
+
+def _choices(fields: Fields, field: str, known: Iterable[str]) -> tuple[str, ...]:
+    names = list(known)
+    for i, one in enumerate(_texts(fields, field)):
+        as_choice(one, f"{fields.at(field)}[{i}]", names)
+    return _texts(fields, field)
+
+
+def _inner(fields: Fields, field: str) -> list[Fields]:
+    return [Fields(one, f"{field}[{i}]") for i, one in enumerate(_list(fields, field))]

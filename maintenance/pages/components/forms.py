@@ -1,0 +1,267 @@
+"""Forms about parts: what is known of one, where it goes, tires, axles."""
+
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from crispy_forms.layout import Fieldset, Layout
+from django import forms
+
+from maintenance.components.axles import Axle
+from maintenance.components.models import (
+    SPARE,
+    TIRE_PLACES,
+    TYPES,
+    Component,
+    ComponentKind,
+    Mark,
+    MassUnit,
+)
+from maintenance.core.calculators.tires import PLIES
+from maintenance.plans.fields import WhenField
+from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.number_fields import MeasureField
+from maintenance.vehicles.models import Meter, MeterKind, Rig
+
+COMMON = ("name", "maker", "serial", "made", "label_years")
+TIRE = ("serial", "service", "load_range", "passenger", "maker")
+BY_KIND: dict[str, tuple[str, ...]] = {
+    ComponentKind.TIRE: TIRE,
+    ComponentKind.BATTERY: ("type", "maker", "serial", "made", "label_years"),
+    ComponentKind.CYLINDER: ("type", "serial", "made", "mark", "tested"),
+    ComponentKind.EXTINGUISHER: (
+        "type",
+        "maker",
+        "serial",
+        "made",
+        "tested",
+        "recharged",
+    ),
+    ComponentKind.ALARM: ("type", "maker", "made", "label_years"),
+}
+MONTH_HELP = "As stamped: a month such as 2019-05 or 05/2019, or a day."
+
+
+class PartForm(forms.Form):
+    """What is known of a part of one kind."""
+
+    type = forms.ChoiceField(label="Type")
+    name = forms.CharField(label="What it is", max_length=60, required=False)
+    maker = forms.CharField(label="Maker and model", max_length=80, required=False)
+    serial = forms.CharField(label="Serial number", max_length=40, required=False)
+    made = WhenField(label="Made", required=False, help_text=MONTH_HELP)
+    label_years = forms.IntegerField(
+        label="Life by its label, in years",
+        min_value=1,
+        max_value=40,
+        required=False,
+        help_text="Leave empty if the label says nothing: the usual life counts.",
+    )
+    mark = forms.ChoiceField(
+        label="Last requalification mark on the collar", choices=Mark.choices
+    )
+    tested = WhenField(label="Month of that mark", required=False, help_text=MONTH_HELP)
+    recharged = WhenField(
+        label="Last emptied or recharged", required=False, help_text=MONTH_HELP
+    )
+    service = forms.CharField(
+        label="Load index and speed symbol",
+        max_length=12,
+        required=False,
+        help_text="As on the sidewall, such as 121/118S.",
+    )
+    load_range = forms.ChoiceField(
+        label="Load range",
+        required=False,
+        choices=[("", "not given"), *[(name, name) for name in PLIES]],
+    )
+    passenger = forms.BooleanField(
+        label="A passenger-car tire (P-metric)",
+        required=False,
+        help_text=(
+            "On a motorhome, truck or trailer its load is divided by 1.10 "
+            "(49 CFR 571.110)."
+        ),
+    )
+    notes = forms.CharField(
+        label="Notes", required=False, widget=forms.Textarea(attrs={"rows": 2})
+    )
+
+    def __init__(self, *args: Any, kind: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        wanted = (*BY_KIND.get(kind, COMMON), "notes")
+        for name in set(self.fields) - set(wanted):
+            del self.fields[name]
+        self.order_fields(wanted)
+        if "type" in self.fields:
+            self.fields["type"].choices = list(TYPES[kind].items())
+        if kind == ComponentKind.TIRE:
+            self._name_tin()
+        if kind == ComponentKind.EXTINGUISHER:
+            self.fields["tested"].label = "Last pressure test"
+        if kind == ComponentKind.OTHER:
+            self.fields["name"].required = True
+        self.known = list(wanted)
+        self.helper = PageFormHelper()
+        self.helper.layout = Layout(Fieldset("The part", *wanted))
+
+    def _name_tin(self) -> None:
+        field = self.fields["serial"]
+        field.label = "Its number after DOT (TIN)"
+        field.help_text = (
+            "All of it, from the side that has it whole. The last four digits alone "
+            "are enough to know its age."
+        )
+
+    def part(self) -> dict[str, Any]:
+        data = {name: self.cleaned_data[name] for name in self.known}
+        for name in ("made", "tested", "recharged"):
+            if name in data:
+                data[name] = data[name].start if data[name] else ""
+        return data
+
+
+def add_meters(form: forms.Form, meters: Iterable[Meter], prefix: str = "") -> None:
+    """A field for what each meter of a rig showed."""
+    for meter in meters:
+        if meter.kind == MeterKind.TOWED:
+            continue
+        form.fields[f"{prefix}meter_{meter.kind}"] = MeasureField(
+            label=f"{meter} of {meter.rig} showed ({meter.unit})",
+            unit=meter.unit,
+            required=False,
+            help_text="Leave empty if you do not know: the readings tell about it.",
+        )
+
+
+def values_of(data: Mapping[str, Any], prefix: str = "") -> dict[str, Decimal]:
+    lead = f"{prefix}meter_"
+    return {
+        name.removeprefix(lead): value
+        for name, value in data.items()
+        if name.startswith(lead) and value is not None
+    }
+
+
+def place_field(kind: str, rig: Rig) -> forms.Field:
+    if kind != ComponentKind.TIRE:
+        return forms.CharField(label="Where on the rig", max_length=40, required=False)
+    places = (*rig.places, SPARE)
+    return forms.ChoiceField(
+        label="At which wheel", choices=[(p, TIRE_PLACES[p]) for p in places]
+    )
+
+
+class NewPartForm(PartForm):
+    """With where and since when, and the library's items that go with it."""
+
+    def __init__(
+        self,
+        *args: Any,
+        kind: str,
+        rig: Rig,
+        items: list[tuple[str, str]],
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(*args, kind=kind, **kwargs)
+        self.fields["place"] = place_field(kind, rig)
+        self.fields["on"] = forms.DateField(label="On the rig since", widget=DayInput)
+        add_meters(self, rig.meters.select_related("rig"))
+        meters = [name for name in self.fields if name.startswith("meter_")]
+        self.fields["keys"] = forms.MultipleChoiceField(
+            label="Put on the plan for it",
+            required=False,
+            choices=items,
+            widget=forms.CheckboxSelectMultiple,
+            help_text=(
+                "Only those that go with its type are taken. An item that the rig's "
+                "plan has already becomes this part's, with its history."
+            ),
+        )
+        self.helper.layout.append(Fieldset("Where it is", "place", "on", *meters))
+        if items:
+            self.helper.layout.append(Fieldset("Its upkeep", "keys"))
+
+
+class MoveForm(forms.Form):
+    """To a place on a rig; `left_meter_…` are those of the rig that it leaves."""
+
+    def __init__(self, *args: Any, component: Component, rig: Rig, **kwargs: Any):
+        super().__init__(*args, **kwargs)
+        self.fields["place"] = place_field(component.kind, rig)
+        self.fields["on"] = forms.DateField(label="Moved on", widget=DayInput)
+        if component.rig is not None and component.rig != rig:
+            meters = component.rig.meters.select_related("rig")
+            add_meters(self, meters, prefix="left_")
+        add_meters(self, rig.meters.select_related("rig"))
+        self.helper = PageFormHelper()
+
+
+class AsideForm(forms.Form):
+    on = forms.DateField(label="Taken off on", widget=DayInput)
+    scrap = forms.BooleanField(
+        label="It is scrapped: it will not be fitted again", required=False
+    )
+    why = forms.CharField(
+        label="Why",
+        max_length=200,
+        required=False,
+        help_text="Needed for what is scrapped.",
+    )
+
+    def __init__(self, *args: Any, rig: Rig | None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if rig is not None:
+            add_meters(self, rig.meters.select_related("rig"))
+        self.helper = PageFormHelper()
+
+
+class RotationForm(forms.Form):
+    """For each tire its new place, and when."""
+
+    on = forms.DateField(label="Done on", widget=DayInput)
+
+    def __init__(
+        self, *args: Any, rig: Rig, tires: Iterable[Component], **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.tires = list(tires)
+        places = [(p, TIRE_PLACES[p]) for p in (*rig.places, SPARE)]
+        self.names = [f"tire_{one.pk}" for one in self.tires]
+        for one, name in zip(self.tires, self.names, strict=True):
+            self.fields[name] = forms.ChoiceField(
+                label=f"From {one.place_words} to",
+                choices=places,
+                initial=one.place,
+            )
+        add_meters(self, rig.meters.select_related("rig"))
+        self.helper = PageFormHelper()
+        when = ["on", *[n for n in self.fields if n.startswith("meter_")]]
+        self.helper.layout = Layout(
+            Fieldset("Where each goes", *self.names), Fieldset("When", *when)
+        )
+
+    def places(self) -> dict[Component, str]:
+        pairs = zip(self.tires, self.names, strict=True)
+        return {one: self.cleaned_data[name] for one, name in pairs}
+
+
+class AxlesForm(forms.Form):
+    unit = forms.ChoiceField(label="In", choices=MassUnit.choices)
+
+    def __init__(self, *args: Any, axles: list[Axle], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.axles = axles
+        unit = self.data.get("unit") or self.initial.get("unit") or "lb"
+        for axle in axles:
+            places = ", ".join(TIRE_PLACES[p] for p in axle.places)
+            self.fields[f"axle_{axle.number}"] = MeasureField(
+                label=f"Axle {axle.number}: {places}",
+                unit=unit,
+                least="1",
+                required=False,
+            )
+        self.helper = PageFormHelper()
+
+    def ratings(self) -> dict[int, Decimal | None]:
+        return {a.number: self.cleaned_data[f"axle_{a.number}"] for a in self.axles}

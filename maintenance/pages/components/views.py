@@ -1,0 +1,271 @@
+"""A rig's parts, one part, its tires on the wheel plan, and its axles."""
+
+from functools import partial
+from typing import Any
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from maintenance.components.access import get_component
+from maintenance.components.axles import axles_of, check_axles, service_words
+from maintenance.components.models import TYPES, Component, ComponentKind
+from maintenance.components.queries import components_on, fittings_of, pasts_of
+from maintenance.components.services import rate_axles, usual_mass_unit
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page, saved
+from maintenance.households.models import Role
+from maintenance.library.reading import load_library
+from maintenance.plans import services
+from maintenance.plans.life_list import life_row, limits_of
+from maintenance.plans.models import PlanItem
+from maintenance.plans.part_rules import is_usual, procedures_for, procedures_of_kind
+from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import rigs_of
+
+from .drawing import wheel_plan
+from .forms import (
+    AsideForm,
+    AxlesForm,
+    MoveForm,
+    NewPartForm,
+    PartForm,
+    RotationForm,
+    values_of,
+)
+from .page import parts_page
+
+
+@member_required()
+def parts(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    context = {
+        "rig": rig,
+        "page": parts_page(rig, request.today),
+        "kinds": ComponentKind.choices,
+    }
+    return render(request, "pages/parts/parts.html", context)
+
+
+@member_required()
+def part(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_component(request, pk)
+    fittings = fittings_of([pk])
+    past = pasts_of(fittings, found.household, request.today).get(pk)
+    context = {
+        "part": found,
+        "row": life_row(found, past, limits_of(found, request.today), request.today),
+        "fittings": list(
+            found.fittings.select_related("rig").order_by("-start", "-pk")
+        ),
+        "type": TYPES.get(found.kind, {}).get(found.type, ""),
+        "carries": service_words(found.service) if found.service else "",
+        "rigs": rigs_of(found.household),
+    }
+    return render(request, "pages/parts/part.html", context)
+
+
+@member_required(Role.CREW)
+def add_part(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
+    rig = get_rig(request, pk)
+    if kind not in ComponentKind.values:
+        raise Http404
+    offered = procedures_of_kind(kind)
+    form = NewPartForm(
+        request.POST or None,
+        kind=kind,
+        rig=rig,
+        items=[(one.key, one.title) for one in offered],
+        initial={
+            "on": request.today,
+            "keys": [one.key for one in offered if is_usual(one)],
+        },
+    )
+
+    def save(**data: Any) -> Component:
+        fitting = {one.key for one in procedures_for(kind, data.get("type", ""))}
+        keys = [key for key in data["keys"] if key in fitting]
+        return services.add_part(
+            rig,
+            by=request.member,
+            today=request.today,
+            kind=kind,
+            keys=keys,
+            place=data["place"],
+            on=data["on"],
+            values=values_of(data),
+            **form.part(),
+        )
+
+    label = str(ComponentKind(kind).label).lower()
+    return form_page(
+        request,
+        form,
+        heading=f"Add to {rig}: {label}",
+        back=reverse("parts", args=[pk]),
+        save=save,
+        done=lambda made: f"Kept: {made}.",
+        go_on=lambda made: reverse("part", args=[made.pk]),
+    )
+
+
+@member_required(Role.CREW)
+def change_part(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_component(request, pk)
+    names = [field.name for field in Component._meta.fields]
+    initial = {name: getattr(found, name) for name in names}
+    form = PartForm(request.POST or None, kind=found.kind, initial=initial)
+    return form_page(
+        request,
+        form,
+        heading=f"Change: {found}",
+        back=reverse("part", args=[pk]),
+        save=lambda **_data: services.change_part(
+            found, by=request.member, today=request.today, **form.part()
+        ),
+    )
+
+
+@member_required(Role.CREW)
+def move_part(request: HouseholdRequest, pk: int, rig_pk: int) -> HttpResponse:
+    found, rig = get_component(request, pk), get_rig(request, rig_pk)
+    form = MoveForm(
+        request.POST or None, component=found, rig=rig, initial={"on": request.today}
+    )
+    return form_page(
+        request,
+        form,
+        heading=f"Fit to {rig}: {found}",
+        intro="Its upkeep goes along, and what it has had behind it counts there.",
+        back=reverse("part", args=[pk]),
+        save=lambda place, on, **data: services.move_part(
+            found,
+            by=request.member,
+            today=request.today,
+            rig=rig,
+            place=place,
+            on=on,
+            left_values=values_of(data, "left_"),
+            values=values_of(data),
+        ),
+    )
+
+
+@member_required(Role.CREW)
+def put_part_aside(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_component(request, pk)
+    form = AsideForm(request.POST or None, rig=found.rig, initial={"on": request.today})
+    return form_page(
+        request,
+        form,
+        heading=f"Take off: {found}",
+        intro="Put aside, it is silent until it is fitted again.",
+        back=reverse("part", args=[pk]),
+        save=lambda on, scrap, why, **data: services.put_part_aside(
+            found,
+            by=request.member,
+            today=request.today,
+            on=on,
+            scrap=scrap,
+            why=why,
+            values=values_of(data),
+        ),
+    )
+
+
+# --- tires ----------------------------------------------------------------------------
+
+
+def _tires(rig: Rig) -> list[Component]:
+    """In the order of the rig's places, the spare last."""
+    order = {place: n for n, place in enumerate(rig.places)}
+    found = components_on(rig).filter(kind=ComponentKind.TIRE)
+    return sorted(found, key=lambda one: order.get(one.place, len(order)))
+
+
+@member_required()
+def tires(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    found = _tires(rig)
+    context = {
+        "rig": rig,
+        "plan": wheel_plan(rig, found, request.today),
+        "checks": check_axles(rig, found),
+    }
+    return render(request, "pages/parts/tires.html", context)
+
+
+@member_required(Role.CREW)
+def rotate_tires(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """Tires to new places in one action; the wheels that were off are then recorded,
+    which raises the re-check of their nuts."""
+    rig = get_rig(request, pk)
+    found = _tires(rig)
+    form = RotationForm(
+        request.POST or None, rig=rig, tires=found, initial={"on": request.today}
+    )
+    if form.is_valid():
+        touched = saved(
+            form,
+            services.rotate_tires,
+            rig,
+            by=request.member,
+            today=request.today,
+            on=form.cleaned_data["on"],
+            places=form.places(),
+            values=values_of(form.cleaned_data),
+        )
+        if touched:
+            messages.success(
+                request,
+                (
+                    "Kept. Now record the work: its wheels are ticked, and the "
+                    "re-check of their nuts follows from that."
+                ),
+            )
+            return redirect(_record_url(rig, touched, form.cleaned_data))
+    context = {
+        "form": form,
+        "rig": rig,
+        "plan": wheel_plan(rig, found, request.today),
+        "cancel_url": reverse("tires", args=[pk]),
+    }
+    return render(request, "pages/parts/rotate.html", context)
+
+
+def _record_url(rig: Rig, touched: Any, data: dict[str, Any]) -> str:
+    """The record form, with the wheels that were off and the day filled in."""
+    places = touched if isinstance(touched, list) else []
+    item = PlanItem.objects.active().filter(rig=rig, key__in=_rotating()).first()
+    given = {"off": ",".join(places), "on": data["on"].isoformat()}
+    given |= {"item": str(item.pk)} if item else {"title": "Tires rotated"}
+    given |= {f"meter_{kind}": str(v) for kind, v in values_of(data).items()}
+    return f"{reverse('record_work', args=[rig.pk])}?{urlencode(given)}"
+
+
+def _rotating() -> list[str]:
+    every = load_library().procedures.values()
+    return [one.key for one in every if one.moves == ComponentKind.TIRE]
+
+
+@member_required(Role.KEEPER)
+def axle_ratings(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    rows = list(rig.axle_ratings.all())
+    initial: dict[str, Any] = {f"axle_{row.axle}": row.rating for row in rows}
+    unit = rows[0].unit if rows else usual_mass_unit(rig.household)
+    form = AxlesForm(
+        request.POST or None, axles=axles_of(rig), initial=initial | {"unit": unit}
+    )
+    rate = partial(rate_axles, rig, by=request.member)
+    return form_page(
+        request,
+        form,
+        heading=f"What the axles of {rig} may carry",
+        intro="From the maker's plate: gross axle weight rating (GAWR), each axle.",
+        back=reverse("tires", args=[pk]),
+        save=lambda unit, **_rest: rate(unit=unit, ratings=form.ratings()),
+    )

@@ -1,0 +1,229 @@
+"""The runways of a stay in words: a date, a range, what it rests on, a picture."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from maintenance.core.calculators.answers import Answer, num
+from maintenance.core.calculators.runway import Days
+from maintenance.ui.charts import Span, SpanChart
+from maintenance.ui.words import day_words
+from maintenance.vehicles.models import BatteryCare, Stay
+from maintenance.vehicles.runways import (
+    BatteryRunway,
+    StayRunways,
+    amps_words,
+    runways_of,
+)
+
+FAR = 3650  # days; what lies farther is “not within ten years”
+NAMES = {
+    "chassis": "Chassis battery",
+    "house": "House battery",
+}
+
+
+@dataclass(frozen=True)
+class Line:
+    """`what` in words, and when: the likely day and the range, or why there is none."""
+
+    what: str
+    when: str
+    formula: str = ""
+
+
+@dataclass(frozen=True)
+class RunwayCard:
+    """One thing that lasts so long."""
+
+    key: str
+    title: str
+    about: str
+    lines: list[Line]
+    rests_on: list[str]
+    cautions: tuple[str, ...] = ()
+    chart: SpanChart | None = None
+
+    @property
+    def sources(self) -> str:
+        """As one sentence; some of them come with a stop of their own."""
+        return "; ".join(text.rstrip(".") for text in self.rests_on)
+
+
+def cards_of(stay: Stay, today: date) -> list[RunwayCard]:
+    ways = runways_of(stay)
+    return [*_batteries(ways, today), *_traps(ways, today), *_frost(ways), *_gas(ways)]
+
+
+def _batteries(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
+    for battery in ways.batteries:
+        spans = _spans(battery)
+        yield RunwayCard(
+            key=battery.which,
+            title=NAMES[battery.which],
+            about=_about(battery),
+            lines=[*_lines(battery), *_gained(battery)],
+            rests_on=_rests_on(battery),
+            cautions=battery.connected.cautions,
+            chart=SpanChart("Days on which it is reached", spans, today)
+            if spans
+            else None,
+        )
+
+
+def _about(battery: BatteryRunway) -> str:
+    if battery.care == BatteryCare.CHARGED:
+        return "It is kept charged: look that the charger works."
+    if battery.read:
+        return (
+            f"Read as {battery.read} on {day_words(battery.start)}, and counted from "
+            "then."
+        )
+    return (
+        f"Taken as full on {day_words(battery.start)}. A reading at rest is worth more."
+    )
+
+
+def _marks(battery: BatteryRunway) -> Iterator[tuple[str, Days]]:
+    runway = battery.now
+    if runway is None:
+        return
+    lithium = battery.kind == "lifepo4"
+    yield (
+        ("Recharge, at half" if lithium else "Recharge, at 12.4 V"),
+        runway.recharge,
+    )
+    if not lithium:
+        yield "Half empty", runway.half
+    yield "Empty", runway.empty
+    if runway.freezing is not None:
+        yield "It could freeze there", runway.freezing
+
+
+def _lines(battery: BatteryRunway) -> list[Line]:
+    return [
+        Line(name, _when(battery, days), days.likely.formula if days.likely else "")
+        for name, days in _marks(battery)
+    ]
+
+
+def _when(battery: BatteryRunway, days: Days) -> str:
+    likely = battery.day(days.likely)
+    if likely is None:
+        return "not within ten years by these figures"
+    early, late = battery.day(days.early), battery.day(days.late)
+    span = f"likely {day_words(likely)}, from {day_words(early or likely)} on"
+    if late is None:
+        return span
+    return (
+        f"likely {day_words(likely)}, from {day_words(early or likely)} to "
+        f"{day_words(late)}"
+    )
+
+
+def _gained(battery: BatteryRunway) -> list[Line]:
+    """What disconnecting would give, while it is connected."""
+    if battery.care != BatteryCare.CONNECTED:
+        return []
+    return [
+        Line(
+            "Disconnected instead, recharge",
+            _when(battery, battery.disconnected.recharge),
+        )
+    ]
+
+
+def _spans(battery: BatteryRunway) -> list[Span]:
+    made = []
+    for name, days in _marks(battery):
+        likely = battery.day(days.likely)
+        if likely is not None:
+            early = battery.day(days.early) or likely
+            late = battery.day(days.late) or likely + (likely - early)
+            made.append(Span(name, early, likely, late))
+    return made
+
+
+def _rests_on(battery: BatteryRunway) -> list[str]:
+    drain = "nothing draws on it"
+    if battery.care == BatteryCare.CONNECTED:
+        drain = f"{amps_words(battery.drain)} draw on it"
+    own = battery.connected.self_discharge
+    return [
+        f"{num(battery.capacity, 0)} Ah, {num(battery.charge, 0)} % at the start",
+        *_age(battery),
+        drain,
+        (
+            f"it loses {num(own.low, 1)} to {num(own.high, 1)} % a month by itself at "
+            "that temperature"
+        ),
+    ]
+
+
+def _age(battery: BatteryRunway) -> Iterator[str]:
+    """Said, not reckoned with: no source gives a figure for it."""
+    if battery.since is not None:
+        yield f"installed {day_words(battery.since)}, as if it still held all of that"
+
+
+def _traps(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
+    found = ways.traps
+    if found is None:
+        return
+    start = ways.stay.start
+    early, late = _after(start, found.earliest), _after(start, found.latest)
+    yield RunwayCard(
+        key="traps",
+        title="Drain traps",
+        about=f"Fill them every {found.flush_every} days in this stay.",
+        lines=[
+            Line("Dry at the earliest", day_words(early), found.earliest.formula),
+            Line("Dry at the latest", day_words(late), found.latest.formula),
+        ],
+        rests_on=[found.upper.source, found.lower.source],
+        chart=SpanChart(
+            "Between an upper and a lower model",
+            [Span("Dry", early, early + (late - early) / 2, late)],
+            today,
+        ),
+    )
+
+
+def _after(start: date, days: Answer) -> date:
+    return start + timedelta(days=min(int(days.value), FAR))
+
+
+def _frost(ways: StayRunways) -> Iterator[RunwayCard]:
+    risk, amount = ways.frost, ways.antifreeze
+    if risk is None:
+        return
+    about = "It freezes there: water has to be out, replaced, or kept warm."
+    if not risk.freezes:
+        about = "No frost is expected there."
+    lines = []
+    if amount is not None:
+        told = f"{num(amount.least.value, 1)} to {num(amount.most.value, 1)} gal"
+        lines.append(Line("Antifreeze to buy", told, amount.least.formula))
+    yield RunwayCard(
+        key="frost",
+        title="Water and frost",
+        about=about,
+        lines=lines,
+        rests_on=[risk.source],
+        cautions=risk.cautions if risk.freezes else (),
+    )
+
+
+def _gas(ways: StayRunways) -> Iterator[RunwayCard]:
+    hours = ways.propane
+    if hours is None:
+        return
+    told = f"{num(hours.value, 0)} hours, {num(hours.value / 24, 1)} days"
+    yield RunwayCard(
+        key="propane",
+        title="Propane",
+        about="With the appliances that are listed burning.",
+        lines=[Line("It lasts", told, hours.formula)],
+        rests_on=[hours.source],
+        cautions=hours.cautions,
+    )

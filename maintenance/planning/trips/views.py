@@ -1,0 +1,119 @@
+"""Trips: the list, planning one, telling how it went."""
+
+from functools import partial
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.households.refusals import Refused
+from maintenance.vehicles import trips as services
+from maintenance.vehicles.access import get_rig, get_trip
+from maintenance.vehicles.models import Trip
+from maintenance.vehicles.queries import rigs_of
+from maintenance.vehicles.trip_forms import TripForm, TripToldForm, first_guess
+
+from .listing import trip_lists
+from .sheet import trip_sheet
+
+
+@member_required()
+def trips(request: HouseholdRequest) -> HttpResponse:
+    household = request.member.household
+    context = {
+        "lists": trip_lists(household, request.today),
+        "rigs": rigs_of(household),
+        "today": request.today,
+    }
+    return render(request, "planning/trips.html", context)
+
+
+def _keep(request: HttpRequest, save: Any, **data: Any) -> Trip:
+    """Save, and say where one vehicle would be on two trips at once."""
+    trip = save(**data)
+    for words in services.overlap_words(trip):
+        messages.warning(request, words)
+    return trip
+
+
+def _trip_url(trip: Trip) -> str:
+    return reverse("trip", args=[trip.pk])
+
+
+@member_required()
+def trip(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The sheet of one trip, which prints as it stands."""
+    found = get_trip(request, pk)
+    context = {
+        "trip": found,
+        "sheet": trip_sheet(found, request.today),
+        "overlaps": list(services.overlap_words(found)),
+        "ask": services.nobody_told(found, request.today),
+        "today": request.today,
+    }
+    return render(request, "planning/trip.html", context)
+
+
+@member_required(Role.CREW)
+def plan_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    initial = {"unit": rig.household.distance_unit}
+    save = partial(services.plan_trip, rig, by=request.member, today=request.today)
+    return form_page(
+        request,
+        TripForm(request.POST or None, rig=rig, initial=initial),
+        heading=f"Trip of {rig}",
+        back=reverse("trips"),
+        save=partial(_keep, request, save),
+        done="Kept. This is its sheet; what is due before it stands on Due, too.",
+        go_on=_trip_url,
+    )
+
+
+@member_required(Role.CREW)
+def change_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
+    trip = get_trip(request, pk)
+    # The form writes into its own copy: the service must see what was before.
+    form = TripForm(request.POST or None, instance=get_trip(request, pk), rig=trip.rig)
+    save = partial(services.change_trip, trip, by=request.member, today=request.today)
+    return form_page(
+        request,
+        form,
+        heading=f"Trip of {trip.rig}",
+        back=_trip_url(trip),
+        save=partial(_keep, request, save),
+    )
+
+
+@member_required(Role.CREW)
+def tell_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
+    trip = get_trip(request, pk)
+    save = partial(services.tell_trip, trip, by=request.member, today=request.today)
+    return form_page(
+        request,
+        TripToldForm(request.POST or None, trip=trip, initial=first_guess(trip)),
+        heading=f"How did “{trip}” go?",
+        back=_trip_url(trip),
+        save=partial(_keep, request, save),
+        done="Kept. The meters of every rig that was on the way count it.",
+    )
+
+
+@require_POST
+@member_required(Role.CREW)
+def cancel_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
+    try:
+        services.cancel_trip(
+            get_trip(request, pk), by=request.member, today=request.today
+        )
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+    else:
+        messages.success(request, "The trip is off.")
+    return redirect("trips")

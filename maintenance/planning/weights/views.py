@@ -1,0 +1,99 @@
+"""A rig's labels, its scale tickets, and what they leave."""
+
+from functools import partial
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from maintenance.components.axles import axles_of
+from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import form_page
+from maintenance.households.models import Role
+from maintenance.vehicles import weights as services
+from maintenance.vehicles.access import get_rig, get_ticket
+from maintenance.vehicles.models import Rig, WeightLabel
+from maintenance.vehicles.trip_forms import usual_weight_unit
+
+from .forms import LabelForm, TicketForm
+from .page import weights_page
+
+
+@member_required()
+def weights(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    return render(
+        request, "planning/weights.html", {"rig": rig, "page": weights_page(rig)}
+    )
+
+
+def _url(rig: Rig) -> str:
+    return reverse("weights", args=[rig.pk])
+
+
+@member_required(Role.KEEPER)
+def weight_label(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    label = WeightLabel.objects.filter(rig=rig).first() or WeightLabel(
+        rig=rig, unit=usual_weight_unit(rig.household)
+    )
+    return form_page(
+        request,
+        LabelForm(request.POST or None, instance=label, axles=axles_of(rig)),
+        heading=f"Labels of {rig}",
+        intro="Copy them from the maker's labels. What you do not have stays empty.",
+        back=_url(rig),
+        save=partial(services.keep_label, rig, by=request.member),
+    )
+
+
+@member_required(Role.CREW)
+def add_ticket(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    initial: dict[str, Any] = {
+        "on": request.today,
+        "unit": usual_weight_unit(rig.household),
+        "trailer" if rig.is_trailer else "rig": rig.pk,
+    }
+    return form_page(
+        request,
+        TicketForm(request.POST or None, initial=initial, rig=rig),
+        heading="Scale ticket",
+        intro=(
+            "One ticket of the vehicle alone and one with the trailer coupled give the "
+            "weight on the hitch. Loaded alike, on one day if you can."
+        ),
+        back=_url(rig),
+        save=partial(
+            services.keep_ticket, None, by=request.member, today=request.today
+        ),
+    )
+
+
+@member_required(Role.CREW)
+def change_ticket(request: HouseholdRequest, pk: int) -> HttpResponse:
+    ticket = get_ticket(request, pk)
+    form = TicketForm(
+        request.POST or None, instance=get_ticket(request, pk), rig=ticket.rig
+    )
+    return form_page(
+        request,
+        form,
+        heading="Scale ticket",
+        back=_url(ticket.rig),
+        save=partial(
+            services.keep_ticket, ticket, by=request.member, today=request.today
+        ),
+    )
+
+
+@require_POST
+@member_required(Role.CREW)
+def remove_ticket(request: HouseholdRequest, pk: int) -> HttpResponse:
+    ticket = get_ticket(request, pk)
+    services.remove_ticket(ticket, by=request.member)
+    messages.success(request, "Removed.")
+    return redirect("weights", ticket.rig_id)

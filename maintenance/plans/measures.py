@@ -1,0 +1,166 @@
+"""What is measured at work: limits, the word about a value, and values as data."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.utils.formats import date_format
+
+from maintenance.core.units import UNITS, UnitError, convert, show
+from maintenance.library.model import Measure
+from maintenance.plans.figures import number
+from maintenance.plans.models import MakerFigure, MakerValue, PlanItem
+
+DATE = "date"  # the unit of a measured day, such as the one printed on a paper
+EXPIRES = "expires on"
+PLACES = 3  # a voltmeter and a pin gauge show no more
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A value as it was measured; `place` is a wheel, or words for another place."""
+
+    name: str
+    value: Decimal | date
+    unit: str
+    place: str = ""
+
+    @property
+    def words(self) -> str:
+        if isinstance(self.value, date):
+            return date_format(self.value, "j M Y")
+        return figure_words(self.value, self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Included; None where there is none. `by_maker`: the maker's book gives them."""
+
+    low: Decimal | None
+    high: Decimal | None
+    unit: str
+    by_maker: bool = False
+
+
+def figure_words(value: Decimal, unit: str) -> str:
+    """“12.4 V”, “5/32 in”, “3 ppm”."""
+    if unit in UNITS:
+        return show(value, unit, places=PLACES)
+    return f"{number(value)} {unit}".strip()
+
+
+def makers_values_of(item: PlanItem) -> dict[str, MakerValue]:
+    """What the maker's book says of each thing measured, by its name."""
+    return by_name(maker_of(item))
+
+
+def maker_of(item: PlanItem) -> MakerFigure | None:
+    return MakerFigure.objects.filter(item=item).prefetch_related("values").first()
+
+
+def by_name(maker: MakerFigure | None) -> dict[str, MakerValue]:
+    return {one.name.casefold(): one for one in maker.values.all()} if maker else {}
+
+
+def limits_of(measure: Measure, maker: MakerValue | None) -> Limits:
+    """The maker's figure wins. A single one is a limit where the library has just one,
+    and takes its side."""
+    ours = Limits(measure.low, measure.high, measure.unit)
+    if maker is None:
+        return ours
+    low: Decimal | None = maker.value
+    high = maker.up_to
+    if high is None and ours.low is None and ours.high is not None:
+        low, high = None, maker.value
+    elif high is None and (ours.low is None or ours.high is not None):
+        return ours
+    try:
+        return Limits(
+            _in_unit(low, maker.unit, measure.unit),
+            _in_unit(high, maker.unit, measure.unit),
+            measure.unit,
+            by_maker=True,
+        )
+    except UnitError:  # of another kind: nothing to judge by
+        return ours
+
+
+def _in_unit(value: Decimal | None, unit: str, wanted: str) -> Decimal | None:
+    return None if value is None else in_unit(value, unit, wanted)
+
+
+def in_unit(value: Decimal, unit: str, wanted: str) -> Decimal:
+    """`UnitError` where the one unit has no counterpart in the other."""
+    return value if unit == wanted else convert(value, unit, wanted)
+
+
+def limit_words(limits: Limits) -> str:
+    """“at least 12.4 V”, “34 to 40 °F”; empty without a limit."""
+    low, high, unit = limits.low, limits.high, limits.unit
+    if low is not None and high is not None:
+        words = f"{number(low)} to {figure_words(high, unit)}"
+    elif low is not None:
+        words = f"at least {figure_words(low, unit)}"
+    elif high is not None:
+        words = f"at most {figure_words(high, unit)}"
+    else:
+        return ""
+    return f"{words} by the maker's book" if (limits.by_maker) else words
+
+
+def is_outside(value: Decimal, limits: Limits) -> bool:
+    low, high = limits.low, limits.high
+    return (low is not None and value < low) or (high is not None and value > high)
+
+
+def verdict_words(value: Decimal, limits: Limits) -> str:
+    """“below the 12.4 V limit”, “within the limit”; empty where there is none."""
+    if limits.low is not None and value < limits.low:
+        return f"below the {figure_words(limits.low, limits.unit)} limit"
+    if limits.high is not None and value > limits.high:
+        return f"above the {figure_words(limits.high, limits.unit)} limit"
+    if limits.low is None and limits.high is None:
+        return ""
+    return "within the limit"
+
+
+# --- as data of a record line ---------------------------------------------------------
+
+
+def to_data(measured: Iterable[Measured]) -> list[dict[str, str]]:
+    return [
+        {
+            "name": one.name,
+            "value": one.value.isoformat()
+            if isinstance(one.value, date)
+            else number(one.value),
+            "unit": one.unit,
+            **({"place": one.place} if one.place else {}),
+        }
+        for one in measured
+    ]
+
+
+def from_data(rows: Iterable[Mapping[str, Any]]) -> list[Measured]:
+    return [
+        Measured(
+            name=row["name"],
+            value=date.fromisoformat(row["value"])
+            if row["unit"] == DATE
+            else Decimal(row["value"]),
+            unit=row["unit"],
+            place=row.get("place", ""),
+        )
+        for row in rows
+    ]
+
+
+def in_words(measured: Iterable[Measured]) -> list[str]:
+    """One sentence for each thing measured: “tread: LF 6/32 in, RF 5/32 in”."""
+    found: dict[str, list[str]] = {}
+    for one in measured:
+        words = f"{one.place} {one.words}" if one.place else one.words
+        found.setdefault(one.name, []).append(words)
+    return [f"{name}: {', '.join(values)}" for name, values in found.items()]

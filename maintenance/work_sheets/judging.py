@@ -1,0 +1,120 @@
+"""What the figures of a job say of it, against the limits of its procedure.
+
+Every record is judged here, through whatever door it comes: a figure out of bounds is a
+fault, whatever the outcome was called.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from maintenance.core.units import UnitError
+from maintenance.library.model import Procedure
+from maintenance.plans.measures import (
+    Limits,
+    Measured,
+    by_name,
+    in_unit,
+    is_outside,
+    limits_of,
+    verdict_words,
+)
+from maintenance.plans.models import MakerFigure, Outcome, PlanItem
+from maintenance.plans.queries import procedures_of
+
+
+@dataclass(frozen=True, slots=True)
+class Outside:
+    """A figure out of bounds, and the word on it."""
+
+    figure: Measured
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """`unfit`: with what is outside, the procedure says, the rig is not to travel."""
+
+    outcome: str
+    outside: tuple[Outside, ...] = ()
+    unfit: bool = False
+
+    @property
+    def words(self) -> str:
+        return outside_words(self.outside)
+
+
+@dataclass(frozen=True, slots=True)
+class Judge:
+    """The procedure of one item, with the limits by the name of the measure."""
+
+    procedure: Procedure | None = None
+    limits: Mapping[str, Limits] = field(default_factory=dict)
+
+    def judge(self, outcome: str, measures: Iterable[Measured]) -> Judged:
+        """A limit itself is still good."""
+        found = tuple(
+            Outside(figure, verdict)
+            for figure in measures
+            if (verdict := self._verdict(figure))
+        )
+        if not found:
+            return Judged(outcome)
+        unfit = self.procedure is not None and bool(self.procedure.unfit)
+        return Judged(Outcome.FAULT_FOUND, found, unfit)
+
+    def _verdict(self, figure: Measured) -> str:
+        """Empty for what is within its limit, or has none."""
+        limits = self.limits.get(figure.name.casefold())
+        if limits is None or not isinstance(figure.value, Decimal):
+            return ""
+        try:
+            value = in_unit(figure.value, figure.unit, limits.unit)
+        except UnitError:  # of another kind: nothing to judge by
+            return ""
+        return verdict_words(value, limits) if is_outside(value, limits) else ""
+
+
+def judged_outcome(
+    item: PlanItem, outcome: str, measures: Sequence[Measured]
+) -> Judged:
+    """How it went with one job. Of many, `judges_of` loads the limits at once."""
+    if not measures:
+        return Judged(outcome)
+    return judges_of([item])[item.pk].judge(outcome, measures)
+
+
+def judges_of(items: Iterable[PlanItem]) -> dict[int, Judge]:
+    """Item id -> its judge, for items of one household; as many queries for many items
+    as for one."""
+    items = list(items)
+    if not items:
+        return {}
+    known = procedures_of(items[0].rig.household)
+    rows = MakerFigure.objects.filter(item__in=items).prefetch_related("values")
+    makers = {row.item_id: row for row in rows}
+    return {item.pk: _judge(known.get(item.key), makers.get(item.pk)) for item in items}
+
+
+def _judge(procedure: Procedure | None, maker: MakerFigure | None) -> Judge:
+    if procedure is None:
+        return Judge()
+    values = by_name(maker)
+    limits = {
+        one.name.casefold(): limits_of(one, values.get(one.name.casefold()))
+        for one in procedure.measures
+    }
+    return Judge(procedure, limits)
+
+
+def outside_words(outside: Iterable[Outside]) -> str:
+    """“tread LF 1/32 in, RF 0/32 in: below the 2/32 in limit”; empty for nothing."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for one in outside:
+        figure = one.figure
+        words = f"{figure.place} {figure.words}".strip()
+        found.setdefault((figure.name, one.verdict), []).append(words)
+    return "; ".join(
+        f"{name} {', '.join(words)}: {verdict}"
+        for (name, verdict), words in found.items()
+    )

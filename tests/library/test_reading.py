@@ -1,0 +1,273 @@
+"""Library files that are wrong are refused with file, key and field."""
+
+from pathlib import Path
+
+import pytest
+
+from maintenance.library.errors import LibraryError
+from maintenance.library.reading import read_library
+
+LIBRARY = """
+version = "2026-01-31"
+[[change]]
+on = 2026-01-31
+text = "First."
+"""
+EQUIPMENT = """
+[[equipment]]
+key = "generator"
+title = "Generator"
+phrase = "a generator"
+group = "Electricity"
+usual = ["motorhome"]
+"""
+PROCEDURE = {
+    "key": '"engine_oil"',
+    "title": '"Change the oil"',
+    "why": '"Old oil wears the engine."',
+    "who": '"practiced_owner"',
+    "minutes": "60",
+    "cautions": '["Hot oil burns."]',
+    "steps": '["Drain it."]',
+    "triggers": "[{ every = { distance = 5000, unit = 'mi', meter = 'distance' } }]",
+    "sources": '[{ of = "interval", kind = "common practice" }]',
+}
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "library.toml").write_text(LIBRARY)
+    (tmp_path / "equipment.toml").write_text(EQUIPMENT)
+    (tmp_path / "spots.toml").write_text("spot = []\n")
+    return tmp_path
+
+
+def write_system(
+    folder: Path, *procedures: dict[str, str], system: str = "engine"
+) -> None:
+    lines = [f'system = "{system}"', 'title = "Engine"']
+    for procedure in procedures:
+        lines += ["[[procedure]]", *(f"{k} = {v}" for k, v in procedure.items())]
+    (folder / f"{system}.toml").write_text("\n".join(lines), encoding="utf-8")
+
+
+def refusal(folder: Path) -> LibraryError:
+    with pytest.raises(LibraryError) as caught:
+        read_library(folder)
+    return caught.value
+
+
+def test_a_good_file_is_read_whole(folder: Path) -> None:
+    write_system(folder, PROCEDURE)
+    library = read_library(folder)
+    assert library.version == "2026-01-31"
+    assert library.systems["engine"].title == "Engine"
+    assert library.procedures["engine_oil"].cautions == ("Hot oil burns.",)
+    assert library.equipment["generator"].usual == ("motorhome",)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "words"),
+    [
+        ("stpes", '["x"]', 'unknown key "stpes"; did you mean "steps"?'),
+        ("who", '"mechanic"', 'who: "mechanic" is not known'),
+        ("minutes", "-5", "minutes: -5 is not plausible"),
+        ("minutes", '"long"', 'minutes: must be a number, not "long"'),
+        ("safety", '"yes"', 'safety: must be true or false, not "yes"'),
+        ("cautions", "[]", "cautions: needed where the work is for practiced_owner"),
+        ("kinds", '["boat"]', 'kinds[0]: "boat" is not known'),
+        ("equipment", '["generatr"]', 'did you mean "generator"?'),
+        ("raises", '["wheel_of"]', 'raises[0]: "wheel_of" is not known'),
+        ("renews", '["coolant"]', 'renews: "coolant" is not another procedure'),
+        ("renews", '["engine_oil"]', 'renews: "engine_oil" is not another procedure'),
+        ("needs_first", '["cool"]', 'needs_first: "cool" is not another procedure'),
+        ("calculators", '"tire_date"', "calculators: must be a list"),
+        (
+            "calculators",
+            '["tire_date", "tire_lode"]',
+            'calculators[1]: "tire_lode" is not known; did you mean "tire_load"?',
+        ),
+        ("runway", '"trap"', 'runway: "trap" is not known; did you mean "traps"?'),
+        ("runway", '"traps"', 'runway: "traps" needs a trigger "while_stored"'),
+        ("lap", "0", "lap: 0 is not plausible"),
+        ("lap", "1", 'lap: needs a trigger "before_trip"'),
+        ("on_the_way", "true", "on_the_way: needs a place in the lap"),
+        ("moves", '"wheel"', 'moves: "wheel" is not known'),
+        ("component", '"tire"', 'component: must be an object with keys, not "tire"'),
+        ("component", "{ usual = true }", 'component: needs "kind"'),
+        ("component", '{ kind = "tyre" }', 'component.kind: "tyre" is not known'),
+        (
+            "component",
+            '{ kind = "alarm", types = ["smoke", "fire"] }',
+            'component.types[1]: "fire" is not known',
+        ),
+        (
+            "component",
+            '{ kind = "tire", types = ["spare"] }',
+            'component.types[0]: "spare" is not known',
+        ),
+        (
+            "component",
+            '{ kind = "tire", dates = "collar" }',
+            'component.dates: "collar" is a date of the kind cylinder',
+        ),
+        (
+            "component",
+            '{ kind = "alarm", dates = "alarm" }',
+            'component.dates: "alarm" needs a trigger "life"',
+        ),
+        (
+            "component",
+            '{ kind = "tire", type = "spare" }',
+            'component: unknown key "type"; did you mean "types"?',
+        ),
+        ("baseline", '"purchase"', 'baseline: "purchase" is not known'),
+        ("unfit_when_overdue", "true", "unfit: must say what makes the rig unfit"),
+        ("steps", "[]", "steps: must not be empty"),
+        ("steps", '["Drain it.", "Drain it."]', "steps: says the same thing twice"),
+        ("tools", '["Pan", ""]', "tools[1]: must be a text"),
+        ("sources", "[]", "sources: must not be empty"),
+    ],
+)
+def test_a_wrong_field_is_refused_with_file_key_and_field(
+    folder: Path, field: str, value: str, words: str
+) -> None:
+    write_system(folder, PROCEDURE | {field: value})
+    text = str(refusal(folder))
+    assert text.startswith("engine.toml: engine_oil: ")
+    assert words in text
+
+
+def test_needs_that_go_in_a_circle_are_refused(folder: Path) -> None:
+    write_system(folder, PROCEDURE | {"needs_first": '["filter"]'})
+    more = PROCEDURE | {"key": '"filter"', "needs_first": '["engine_oil"]'}
+    write_system(folder, more, system="zinc")
+    error = refusal(folder)
+    assert error.field == "needs_first"
+    assert "goes in a circle: " in error.problem
+    assert "filter before engine_oil" in error.problem
+
+
+def test_two_at_one_place_of_the_lap_are_refused(folder: Path) -> None:
+    first = PROCEDURE | {"triggers": "[{ before_trip = { lead = 0 } }]", "lap": "1"}
+    write_system(folder, first, first | {"key": '"filter"'})
+    assert str(refusal(folder)) == (
+        "engine.toml: filter: lap: engine_oil has this place"
+    )
+
+
+@pytest.mark.parametrize(
+    ("triggers", "words"),
+    [
+        ("{ evry = { months = 1 } }", 'triggers[0]: unknown key "evry"'),
+        ("{ every = { months = 0 } }", "triggers[0].every.months: 0 is not plausible"),
+        ("{ every = { days = -3 } }", "-3 is not plausible"),
+        ("{ every = { months = 600 } }", "600 months is longer than any part lives"),
+        ("{ every = { days = 1001 } }", "give it in months or years"),
+        ("{ life = { years = 21 } }", "252 months is longer than any part lives"),
+        (
+            "{ every = { distance = 500000, unit = 'mi', meter = 'distance' } }",
+            "every 500,000 mi is not plausible; plausible is 100 to 150,000 mi",
+        ),
+        (
+            "{ every = { distance = 900, unit = 'mi', meter = 'distance' },"
+            " severe = { distance = 5 } }",
+            "every 5 mi is not plausible",
+        ),
+        (
+            "{ every = { distance = 900, unit = 'mi', meter = 'odometer' } }",
+            '"odometer" is not a meter; known are distance, engine, generator',
+        ),
+        (
+            "{ every = { hours = 20, meter = 'distance' } }",
+            '"h" does not fit the meter distance',
+        ),
+        (
+            "{ after = { event = 'dust', days = [1, 400] } }",
+            "a follow-up comes within 365 days",
+        ),
+        (
+            "{ after = { event = 'weel_off', days = [0, 7] } }",
+            'after.event: "weel_off" is not known; did you mean "wheel_off"?',
+        ),
+    ],
+)
+def test_a_wrong_trigger_is_refused_with_the_reason(
+    folder: Path, triggers: str, words: str
+) -> None:
+    write_system(folder, PROCEDURE | {"triggers": f"[{triggers}]"})
+    error = refusal(folder)
+    assert (error.file, error.key) == ("engine.toml", "engine_oil")
+    assert error.field.startswith("triggers[0]")
+    assert words in str(error)
+
+
+@pytest.mark.parametrize(
+    ("measure", "words"),
+    [
+        ("{ name = 'a', unit = 'lbs' }", 'measures[0].unit: "lbs" is not known'),
+        ("{ name = 'a', unit = 'V', per = 'axle' }", 'per: "axle" is not known'),
+        ("{ name = 'a', unit = 'V', low = 3, high = 2 }", "low: must be below high"),
+        ("{ name = 'a', unit = 'V' }, { name = 'a', unit = 'V' }", "one name twice"),
+    ],
+)
+def test_a_wrong_measure_is_refused(folder: Path, measure: str, words: str) -> None:
+    write_system(folder, PROCEDURE | {"measures": f"[{measure}]"})
+    assert words in str(refusal(folder))
+
+
+def test_a_published_source_must_be_named(folder: Path) -> None:
+    source = "[{ of = 'interval', kind = 'published' }]"
+    write_system(folder, PROCEDURE | {"sources": source})
+    error = refusal(folder)
+    assert error.field == "sources[0].text"
+    assert error.problem == "must name the published source"
+
+
+@pytest.mark.parametrize("field", ["why", "who", "minutes", "triggers"])
+def test_a_missing_field_is_named(folder: Path, field: str) -> None:
+    procedure = {key: value for key, value in PROCEDURE.items() if key != field}
+    write_system(folder, procedure)
+    assert f'engine_oil: needs "{field}"' in str(refusal(folder))
+
+
+def test_plain_work_of_an_owner_needs_no_caution_but_hazards_do(folder: Path) -> None:
+    plain = PROCEDURE | {"who": '"owner"', "cautions": "[]"}
+    write_system(folder, plain)
+    assert read_library(folder).procedures["engine_oil"].cautions == ()
+    write_system(folder, plain | {"tools": '["Ladder"]'})
+    assert 'speaks of "Ladder"' in refusal(folder).problem
+    write_system(folder, plain | {"raises": '["wheel_off"]'})
+    assert "safe travel hangs on" in refusal(folder).problem
+
+
+def test_a_key_in_two_files_is_refused(folder: Path) -> None:
+    write_system(folder, PROCEDURE)
+    write_system(folder, PROCEDURE, system="zinc")
+    assert str(refusal(folder)) == (
+        'zinc.toml: procedure[1].key: "engine_oil" is taken already'
+    )
+
+
+@pytest.mark.parametrize(
+    ("file", "text", "words"),
+    [
+        ("engine.toml", 'system = "motor"\ntitle = "x"\nprocedure = []', "engine"),
+        ("engine.toml", "system = ", "is not valid TOML"),
+        ("engine.toml", 'system = "engine"\ntitle = "x"', 'needs "procedure"'),
+        ("library.toml", LIBRARY.replace("2026-01-31", "2026-01-30", 1), "version"),
+        ("library.toml", LIBRARY.replace("2026-01-31\nt", '"soon"\nt'), "change[0].on"),
+        ("equipment.toml", EQUIPMENT.replace("phrase", "phrse"), "generator"),
+        ("equipment.toml", EQUIPMENT.replace('"generator"', '"Gen Set"'), "[1].key"),
+    ],
+)
+def test_a_wrong_file_is_named(folder: Path, file: str, text: str, words: str) -> None:
+    write_system(folder, PROCEDURE)
+    (folder / file).write_text(text)
+    error = str(refusal(folder))
+    assert error.startswith(f"{file}: ")
+    assert words in error
+
+
+def test_a_missing_file_is_named(tmp_path: Path) -> None:
+    assert str(refusal(tmp_path)) == "library.toml: No such file or directory"

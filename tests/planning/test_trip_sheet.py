@@ -1,0 +1,227 @@
+"""The trip sheet: stops, jobs with where and when, what to carry, the lap."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from maintenance.findings.models import Finding
+from maintenance.library.reading import load_library
+from maintenance.planning.trips.sheet import trip_sheet
+from maintenance.plans.models import Completion, ItemSupply
+from maintenance.plans.standings import renew_standings
+from maintenance.supplies.models import Supply, Tool
+from maintenance.vehicles.models import Event, Trip, WeightLabel
+from tests import builders
+from tests.builders import TODAY
+
+LAP = [{"before_trip": {"lead": 0}}]
+OIL = [{"every": {"distance": 950, "unit": "mi", "meter": "odometer"}}]
+
+
+@pytest.fixture
+def keeper(db):
+    return builders.make_member()
+
+
+@pytest.fixture
+def client(client_as, keeper, clock):
+    clock("2026-05-04")
+    return client_as(keeper)
+
+
+@pytest.fixture
+def coach(keeper):
+    rig = builders.make_rig(keeper.household, name="Coach")
+    builders.make_reading(rig, TODAY, 40000)
+    return rig
+
+
+@pytest.fixture
+def trip(coach):
+    """1,800 mi in 18 days: 100 mi a day."""
+    return Trip.objects.create(
+        rig=coach,
+        start=date(2026, 5, 10),
+        end=date(2026, 5, 27),
+        distance=1800,
+        title="Coast",
+    )
+
+
+def done(item, on="2026-05-04", at=40000):
+    values = {"odometer": str(at)}
+    Completion.objects.create(
+        item=item, on=date.fromisoformat(on), values=values, outcome="done"
+    )
+
+
+def test_job_on_the_road_says_mile_day_and_how_often_again(trip, coach):
+    done(builders.make_item(coach, "under_hood_levels", triggers=OIL))
+
+    (line,) = trip_sheet(trip, TODAY).road
+
+    assert line.when == (
+        "between 860 mi and 950 mi, about day 10 (19 May 2026)"  # 855 rounds up
+    )
+    assert line.again == ""
+
+
+def test_job_that_runs_out_on_the_way_is_for_before(trip, coach):
+    done(builders.make_item(coach, "under_hood_levels", triggers=OIL), at=39100)
+
+    (line,) = trip_sheet(trip, TODAY).before
+
+    assert line.when == "by 9 May 2026"
+    assert "at about 50 mi, day 1 (10 May 2026)" in line.about
+    assert line.again.startswith("1 more time on the way (every 950 mi")
+
+
+def test_shop_job_on_the_way_is_done_before_and_the_shop_is_called(trip, coach):
+    library = load_library().procedures.values()
+    key = next(one.key for one in library if one.who == "shop")
+    done(builders.make_item(coach, key, triggers=OIL))
+
+    sheet = trip_sheet(trip, TODAY)
+
+    (line,) = sheet.before
+    assert line.when == "by 9 May 2026; call a shop today"
+    assert "A shop does it" in line.about
+
+
+def test_follow_up_of_a_wheel_keeps_its_miles(trip, coach):
+    after = {"event": "wheel_off", "distance": [50, 100], "unit": "mi"}
+    builders.make_item(
+        coach,
+        "lug_recheck",
+        triggers=[{"after": {**after, "meter": "odometer"}}],
+        safety=True,
+    )
+    Event.objects.create(
+        rig=coach, kind="wheel_off", on=TODAY, values={"odometer": "40000"}
+    )
+
+    sheet = trip_sheet(trip, TODAY)
+
+    (line,) = sheet.before + sheet.road
+    assert "100 mi" in line.when + line.about
+
+
+def test_unfit_item_and_finding_stop_the_sheet_in_words(client, trip, coach):
+    item = builders.make_item(
+        coach, triggers=[{"every": {"months": 12}}], unfit=True, title="Brake fluid"
+    )
+    done(item, on="2024-01-01")
+    Finding.objects.create(rig=coach, what="Cracked hub", found_on=TODAY, unfit=True)
+    Finding.objects.create(rig=coach, what="Torn screen", found_on=TODAY)
+    renew_standings([coach], as_of=TODAY)
+
+    text = client.get(reverse("trip", args=[trip.pk])).text
+
+    stop = text[text.index("Do not leave") : text.index("no leave to go")]
+    assert "Brake fluid" in stop
+    assert "Cracked hub" in stop
+    assert "Unfit to travel" in stop
+    assert "Torn screen" not in text
+
+
+def test_sheet_without_a_stop_has_no_such_word(client, trip):
+    assert "Do not leave" not in client.get(reverse("trip", args=[trip.pk])).text
+
+
+def test_findings_of_the_towed_car_stop_the_sheet_too(trip, coach):
+    car = builders.make_rig(coach.household, name="Bug", kind="towed_car")
+    trip.towed_car = car
+    trip.save()
+    Finding.objects.create(rig=car, what="No lights", found_on=TODAY, unfit=True)
+
+    (stop,) = trip_sheet(trip, TODAY).stops
+
+    assert (stop.rig, stop.what) == (car, "No lights")
+
+
+def test_supplies_of_the_way_are_added_up_against_the_stock(trip, coach):
+    oil = Supply.objects.create(
+        household=coach.household, name="Oil", unit="qt", stock=1
+    )
+    rules = [{"every": {"distance": 500, "unit": "mi", "meter": "odometer"}}]
+    item = builders.make_item(coach, "under_hood_levels", triggers=rules)
+    ItemSupply.objects.create(item=item, supply=oil, amount=Decimal("0.5"))
+    done(item)
+
+    carry = trip_sheet(trip, TODAY).carry
+
+    thing = next(one for one in carry.supplies if one.name == "Oil")
+    assert thing.words == "1.5\N{NO-BREAK SPACE}qt; 1\N{NO-BREAK SPACE}qt in stock"
+    assert thing.missing  # at 500, 1,000 and 1,500 mi
+
+
+def test_tools_name_what_the_household_has(trip, coach):
+    Tool.objects.create(
+        household=coach.household, kind="other", name="Infrared thermometer"
+    )
+    builders.make_item(
+        coach, "walk_first_stop", triggers=[{"before_trip": {"lead": 0}}]
+    )
+
+    carry = trip_sheet(trip, TODAY).carry
+
+    assert [(t.name, t.words) for t in carry.tools] == [
+        ("Infrared thermometer", "Infrared thermometer")
+    ]
+
+
+def test_lap_stands_on_the_sheet_also_when_it_is_not_on_the_plan(trip, coach):
+    lap = builders.make_item(coach, "walk_departure", triggers=LAP)
+
+    sheet = trip_sheet(trip, TODAY)
+
+    assert [one.item for one in sheet.departure] == [None, None, lap]
+    assert sheet.departure[-1].steps[0].startswith("Start at the driver's door")
+    assert [one.title for one in sheet.first_stop] == [
+        "Stop after the first 25 to 50 miles and look"
+    ]
+
+
+def test_load_is_added_up_with_its_parts(trip):
+    trip.people, trip.water, trip.cargo = 2, Decimal(50), Decimal(900)
+
+    load = trip_sheet(trip, TODAY).load
+
+    assert load.total == 300 + 415 + 900  # 50 gal at 8.3 lb: road.md, checks 4
+    assert load.shown == "1,615 lb"
+    assert load.parts[1] == ("Fresh water", "50 gal = 415 lb")
+
+
+@pytest.mark.parametrize(
+    ("kind", "capacity", "words", "over"),
+    [
+        ("occc", 2000, "385 lb left of the label's 2,000 lb for people", False),
+        ("occc", 1500, "115 lb over the label's 1,500 lb for people", True),
+        ("ccc", 1500, "185 lb left of the label's 1,500 lb for cargo", False),
+    ],
+)
+def test_load_stands_against_the_label_by_its_kind(trip, kind, capacity, words, over):
+    trip.people, trip.water, trip.cargo = 2, Decimal(50), Decimal(900)
+    WeightLabel.objects.create(rig=trip.rig, unit="lb", kind=kind, capacity=capacity)
+
+    load = trip_sheet(trip, TODAY).load
+
+    assert words in load.label
+    assert load.over is over
+
+
+def test_sheet_asks_the_same_of_the_database_for_many_items(
+    client, trip, coach, django_assert_num_queries, django_assert_max_num_queries
+):
+    def make(n, start=0):
+        for i in range(start, start + n):
+            done(builders.make_item(coach, f"thing_{i}", triggers=OIL))
+
+    make(2)
+    with django_assert_max_num_queries(45) as few:
+        client.get(reverse("trip", args=[trip.pk]))
+    make(30, start=2)
+    with django_assert_num_queries(len(few)):
+        client.get(reverse("trip", args=[trip.pk]))
