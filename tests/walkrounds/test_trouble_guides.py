@@ -35,7 +35,9 @@ BLOCKING = re.compile(r"\b(block|cover|plug|seal|tape|close)\w*\b[^.]*\bvent", r
 
 
 GUIDES = [
+    "ac_weak",
     "brakes_pull",
+    "breaker_trips",
     "chassis_battery_flat",
     "fridge_on_gas",
     "furnace_cycles",
@@ -318,10 +320,13 @@ def test_alarm_or_headache_is_an_emergency_and_soot_on_a_pan_is_not():
 # --- figures and where they are from --------------------------------------------------
 
 PUBLISHED = [
+    ("breaker_trips", "pedestal_power", "114 to 126 V", "ANSI C84.1, Range A"),
+    ("ac_weak", "volts", "114 to 126 V", "ANSI C84.1, Range A"),
     ("wheel_vibration", "tread", "2/32 in", "49 CFR 393.75(b) and (c)"),
     ("wheel_vibration", "tire_low", "a fifth", "29 CFR 1910.177(f)(4)"),
     ("brakes_pull", "faded", "140 °C", "FMVSS 116 S5.1"),
     ("house_battery_flat", "rested", "12.6 V", "Battery Council International"),
+    ("breaker_trips", "gfci_shop", "GFCI", "US Consumer Product Safety Commission"),
 ]
 
 
@@ -348,6 +353,16 @@ def test_every_source_that_is_published_is_in_the_table_above():
         for step in tree.steps.values():
             if "published" in step.source:
                 assert any(source in step.source for source in known), step.key
+
+
+def test_pedestal_limits_are_those_of_the_how_to():
+    """ANSI C84.1 Range A, and plus or minus 10 % of 120 V."""
+    said = " ".join(load_library().procedures["pedestal_test"].steps)
+    for tree, key in (("breaker_trips", "pedestal_power"), ("ac_weak", "volts")):
+        look = TREES[tree].step(key).look
+        for limit in ("114 to 126 V", "below 108 V"):
+            assert limit in look
+            assert limit in said
 
 
 def test_low_tire_is_one_saying_in_guides_and_how_to():
@@ -385,6 +400,11 @@ SAID = [
     ("furnace won't light", "furnace_cycles"),
     ("brakes pull", "brakes_pull"),
     ("brakes grind", "brakes_pull"),
+    ("breaker trips", "breaker_trips"),
+    ("GFCI will not reset", "breaker_trips"),
+    ("tingle", "breaker_trips"),
+    ("air conditioner freezes", "ac_weak"),
+    ("AC not cooling", "ac_weak"),
     ("battery won't charge", "house_battery_flat"),
     ("engine does not crank", "chassis_battery_flat"),
     ("no hot water", "water_heater"),
