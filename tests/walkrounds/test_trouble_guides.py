@@ -36,12 +36,14 @@ BLOCKING = re.compile(r"\b(block|cover|plug|seal|tape|close)\w*\b[^.]*\bvent", r
 
 GUIDES = [
     "ac_weak",
+    "alarm_sounds",
     "brakes_pull",
     "breaker_trips",
     "chassis_battery_flat",
     "fridge_on_gas",
     "furnace_cycles",
     "gas_flame",
+    "generator_stops",
     "house_battery_flat",
     "leak_stain",
     "low_water_flow",
@@ -276,6 +278,8 @@ def test_gas_guide_asks_for_the_smell_before_anything_else():
         ("fridge_on_gas", ["gas"]),
         ("furnace_cycles", ["gas"]),
         ("sewer_odor", ["gas"]),
+        ("alarm_sounds", ["gas"]),
+        ("generator_stops", ["fuel"]),
         ("tank_gauge", ["gas"]),
     ],
 )
@@ -291,7 +295,10 @@ def test_smell_of_gas_means_leave_then_911_from_outside(tree, answers):
 @pytest.mark.parametrize(
     ("tree", "answer"),
     [
+        ("alarm_sounds", "ill"),
+        ("alarm_sounds", "unknown"),
         ("furnace_cycles", "yes"),
+        ("generator_stops", "ill"),
         ("sewer_odor", "yes"),
     ],
 )
@@ -320,11 +327,14 @@ def test_alarm_or_headache_is_an_emergency_and_soot_on_a_pan_is_not():
 # --- figures and where they are from --------------------------------------------------
 
 PUBLISHED = [
+    ("alarm_sounds", "danger", "three beeps", "NFPA, Fire Prevention Week 2021"),
+    ("alarm_sounds", "which_chirps", "10 years", "NFPA 72"),
     ("breaker_trips", "pedestal_power", "114 to 126 V", "ANSI C84.1, Range A"),
     ("ac_weak", "volts", "114 to 126 V", "ANSI C84.1, Range A"),
     ("wheel_vibration", "tread", "2/32 in", "49 CFR 393.75(b) and (c)"),
     ("wheel_vibration", "tire_low", "a fifth", "29 CFR 1910.177(f)(4)"),
     ("brakes_pull", "faded", "140 °C", "FMVSS 116 S5.1"),
+    ("generator_stops", "overload", "3.5 %", "generator set manual"),
     ("house_battery_flat", "rested", "12.6 V", "Battery Council International"),
     ("breaker_trips", "gfci_shop", "GFCI", "US Consumer Product Safety Commission"),
 ]
@@ -398,11 +408,14 @@ def test_chassis_battery_is_judged_by_the_limit_of_its_how_to():
 SAID = [
     ("furnace will not light", "furnace_cycles"),
     ("furnace won't light", "furnace_cycles"),
+    ("generator will not start", "generator_stops"),
     ("brakes pull", "brakes_pull"),
     ("brakes grind", "brakes_pull"),
     ("breaker trips", "breaker_trips"),
     ("GFCI will not reset", "breaker_trips"),
     ("tingle", "breaker_trips"),
+    ("alarm chirps", "alarm_sounds"),
+    ("carbon monoxide alarm", "alarm_sounds"),
     ("air conditioner freezes", "ac_weak"),
     ("AC not cooling", "ac_weak"),
     ("battery won't charge", "house_battery_flat"),
