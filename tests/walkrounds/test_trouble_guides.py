@@ -43,6 +43,7 @@ GUIDES = [
     "chassis_battery_flat",
     "engine_hot",
     "fridge_on_gas",
+    "frozen_lines",
     "furnace_cycles",
     "gas_flame",
     "generator_stops",
@@ -51,6 +52,7 @@ GUIDES = [
     "low_water_flow",
     "pump_cycles",
     "sewer_odor",
+    "slide_stuck",
     "tank_gauge",
     "water_heater",
     "wheel_vibration",
@@ -207,7 +209,7 @@ def test_not_knowing_about_danger_is_danger_or_the_next_look(tree):
     next. The three about water ask on: nothing was seen wet."""
     first = TREES[tree].step("")
 
-    if tree in {"low_water_flow", "pump_cycles"}:
+    if tree in {"low_water_flow", "pump_cycles", "frozen_lines"}:
         assert first.unknown.step in {"supply", "water_seen", "where"}
     else:
         assert asks_on_about_danger(first.unknown)
@@ -283,6 +285,7 @@ def test_gas_guide_asks_for_the_smell_before_anything_else():
         ("alarm_sounds", ["gas"]),
         ("generator_stops", ["fuel"]),
         ("burning_smell", ["gas"]),
+        ("frozen_lines", ["gas"]),
         ("tank_gauge", ["gas"]),
     ],
 )
@@ -420,10 +423,13 @@ SAID = [
     ("tingle", "breaker_trips"),
     ("alarm chirps", "alarm_sounds"),
     ("carbon monoxide alarm", "alarm_sounds"),
+    ("slide stuck", "slide_stuck"),
+    ("jack will not come up", "slide_stuck"),
     ("air conditioner freezes", "ac_weak"),
     ("AC not cooling", "ac_weak"),
     ("engine overheating", "engine_hot"),
     ("check engine light", "engine_hot"),
+    ("frozen pipes", "frozen_lines"),
     ("burning smell", "burning_smell"),
     ("battery won't charge", "house_battery_flat"),
     ("engine does not crank", "chassis_battery_flat"),
