@@ -3,19 +3,23 @@
 A tree asks one question at a time; each answer leads to another question, to a cause or
 into another tree. What a rig does not have takes answers away, and a question with one
 answer left is not asked. A path is the list of answers given, so that it can be written
-down, shared and taken up again.
+down, shared and taken up again. Each question says what it costs to answer, so that an
+order can be chosen; `trouble_checks` holds what every tree must keep to.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
-from itertools import pairwise
 from typing import Literal
-
-from maintenance.core.facts import FactError
 
 Who = Literal["owner", "practiced_owner", "shop"]
 Sure = Literal["likely", "possible", "unclear"]
+# What an answer takes, cheapest first: eyes, ears, nose and memory; something to hold,
+# open or run; a measuring instrument.
+Cost = Literal["look", "tool", "meter"]
+# "leave": everybody out, then 911 from outside. "stop": leave it alone or stay parked,
+# and a shop.
+Danger = Literal["", "stop", "leave"]
 
 NOT_KNOWN = "unknown"  # the answer “I don't know”
 NOT_CURED = "not_cured"  # the answer to a cause that was put right in vain
@@ -75,22 +79,25 @@ class Measure:
 @dataclass(frozen=True, slots=True)
 class Question:
     """`fact` names what a rig's own records can answer; `items` are procedures whose
-    last time is worth saying here."""
+    last time is worth saying here; `source` says where its figures come from."""
 
     key: str
     ask: str
     answers: tuple[Answer, ...]
+    cost: Cost = "look"
     look: str = ""
     unknown: Lead | None = None
     measure: Measure | None = None
     fact: str = ""
     items: tuple[str, ...] = ()
     danger: bool = False
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Ending:
-    """A cause: what to do, and by whom. `stop` is danger: nothing else is offered."""
+    """A cause, named once in its tree: what to do, and by whom. Where it is a danger,
+    nothing else is offered."""
 
     key: str
     cause: str
@@ -102,7 +109,11 @@ class Ending:
     not_cured: Lead | None = None
     items: tuple[str, ...] = ()
     unfit: bool = False
-    stop: bool = False
+    danger: Danger = ""
+
+    @property
+    def stop(self) -> bool:
+        return bool(self.danger)
 
 
 Step = Question | Ending
@@ -239,28 +250,6 @@ def as_measured(text: str, measure: Measure) -> Decimal:
     return value
 
 
-# --- checks of the trees themselves --------------------------------------------------
-
-
-def check_trees(trees: Mapping[str, Tree]) -> None:
-    """FactError at the first place where a tree is broken.
-
-    Every lead exists; every step can be reached; danger is asked about first; every
-    band names an answer and together they hold every value; and without the ways back
-    that are marked, no path comes round: so each one ends.
-    """
-    for tree in trees.values():
-        for step in tree.steps.values():
-            _check_step(trees, tree, step)
-        _check_reach(trees, tree)
-        _check_danger(tree)
-    _check_ends(trees)
-
-
-def _place(tree: Tree, step: Step) -> str:
-    return f"{tree.key}.{step.key}"
-
-
 def leads_of(step: Step) -> Iterator[Lead]:
     if isinstance(step, Question):
         yield from (answer.lead for answer in step.answers)
@@ -268,89 +257,3 @@ def leads_of(step: Step) -> Iterator[Lead]:
             yield step.unknown
     elif step.not_cured is not None:
         yield step.not_cured
-
-
-def _is_there(trees: Mapping[str, Tree], lead: Lead) -> bool:
-    tree = trees.get(lead.tree)
-    return tree is not None and (lead.step or tree.first) in tree.steps
-
-
-def _check_step(trees: Mapping[str, Tree], tree: Tree, step: Step) -> None:
-    for lead in leads_of(step):
-        if not _is_there(trees, lead):
-            where = f"{lead.tree}:{lead.step}"
-            raise FactError(
-                _place(tree, step), f'leads to "{where}", which is not there'
-            )
-    if isinstance(step, Question):
-        _check_question(tree, step)
-
-
-def _check_question(tree: Tree, question: Question) -> None:
-    place = _place(tree, question)
-    keys = [answer.key for answer in question.answers]
-    if len(set(keys)) != len(keys) or len(keys) < 2:
-        raise FactError(place, "needs two answers or more, each with a key of its own")
-    if question.measure is None:
-        return
-    bands = question.measure.bands
-    if strange := {band.answer for band in bands} - set(keys):
-        raise FactError(place, f"a band names no answer: {', '.join(sorted(strange))}")
-    ends = [(band.low, band.high) for band in bands]
-    joined = all(a[1] == b[0] for a, b in pairwise(ends))
-    if not ends or not joined or ends[0][0] is not None or ends[-1][1] is not None:
-        raise FactError(
-            place, "the bands must join from the lowest value to the highest"
-        )
-
-
-def _check_reach(trees: Mapping[str, Tree], tree: Tree) -> None:
-    """From the tree's own first question, or from another tree."""
-    entries = {tree.first} | {
-        lead.step or tree.first
-        for other in trees.values()
-        if other.key != tree.key
-        for step in other.steps.values()
-        for lead in leads_of(step)
-        if lead.tree == tree.key
-    }
-    seen: set[str] = set()
-    waiting = list(entries)
-    while waiting:
-        key = waiting.pop()
-        if key in seen:
-            continue
-        seen.add(key)
-        own = (x for x in leads_of(tree.steps[key]) if x.tree == tree.key)
-        waiting += [lead.step or tree.first for lead in own]
-    if lost := sorted(tree.steps.keys() - seen):
-        raise FactError(tree.key, f"nothing leads to {', '.join(lost)}")
-
-
-def _check_danger(tree: Tree) -> None:
-    first = tree.steps[tree.first]
-    asks = isinstance(first, Question) and first.danger
-    stops = any(isinstance(x, Ending) and x.stop for x in tree.steps.values())
-    if stops and not asks:
-        raise FactError(
-            _place(tree, first), "the question about danger must come first"
-        )
-
-
-def _check_ends(trees: Mapping[str, Tree]) -> None:
-    done: set[tuple[str, str]] = set()
-
-    def visit(at: tuple[str, str], above: tuple[tuple[str, str], ...]) -> None:
-        if at in above:
-            raise FactError(f"{at[0]}.{at[1]}", "a path comes back here unmarked")
-        if at in done:
-            return
-        for lead in leads_of(trees[at[0]].step(at[1])):
-            if not lead.again:
-                to = trees[lead.tree]
-                visit((to.key, lead.step or to.first), (*above, at))
-        done.add(at)
-
-    for tree in trees.values():
-        for key in tree.steps:
-            visit((tree.key, key), ())

@@ -112,6 +112,14 @@ class Place:
         return self.after(NOT_CURED).url if goes_on else ""
 
 
+class StalePathError(Http404):
+    """The answers in an address do not fit the guide as it is today."""
+
+    def __init__(self, begin: Place) -> None:
+        super().__init__()
+        self.begin = begin
+
+
 def place_in(request: HouseholdRequest, key: str) -> Place:
     """The place that an address names; 404 for what was never an address of ours."""
     asked = request.GET.get("path", "")
@@ -121,5 +129,5 @@ def place_in(request: HouseholdRequest, key: str) -> Place:
     try:
         _ = place.walk
     except TroubleError:
-        raise Http404 from None
+        raise StalePathError(place.back_to(0)) from None
     return place

@@ -2,7 +2,7 @@
 
 import functools
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 
@@ -24,8 +24,8 @@ from maintenance.core.trouble import (
     Question,
     Step,
     Tree,
-    check_trees,
 )
+from maintenance.core.trouble_checks import check_trees
 from maintenance.library.errors import LibraryError, naming
 from maintenance.library.model import Library
 from maintenance.library.reading import load_library
@@ -34,8 +34,11 @@ from .facts import FACTS
 from .judging import JUDGES
 
 FOLDER = Path(__file__).parent / "guides"
+DANGERS = Path(__file__).parent / "dangers.toml"
 WHO = ("owner", "practiced_owner", "shop")
 SURE = ("likely", "possible", "unclear")
+COSTS = ("look", "tool", "meter")
+DANGER = ("stop", "leave")
 
 
 @functools.cache
@@ -47,9 +50,15 @@ def load_trees() -> dict[str, Tree]:
 def read_trees(folder: Path, library: Library) -> dict[str, Tree]:
     """Raises LibraryError, naming file and place, for the first that cannot be used."""
     trees = {}
+    with naming(DANGERS.name):
+        fields = _load(DANGERS)
+        found = _Reader("", library).endings(fields)
+        dangers = {ending.key: ending for ending in found}
+        fields.finish()
     for path in sorted(folder.glob("*.toml")):
         with naming(path.name):
-            trees[path.stem] = _Reader(path.stem, library).tree(_load(path))
+            reader = _Reader(path.stem, library, dangers)
+            trees[path.stem] = reader.tree(_load(path))
     with naming(folder.name):
         check_trees(trees)
     return trees
@@ -64,10 +73,16 @@ def _load(path: Path) -> Fields:
 
 
 class _Reader:
-    """Reads one tree; equipment and procedures that it names are the library's."""
+    """Reads one tree; equipment and procedures that it names are the library's.
 
-    def __init__(self, key: str, library: Library) -> None:
-        self.key, self.library = key, library
+    `dangers` are endings that several trees lead to: what hurts people is said in one
+    way. A tree names those it takes.
+    """
+
+    def __init__(
+        self, key: str, library: Library, dangers: Mapping[str, Ending] | None = None
+    ) -> None:
+        self.key, self.library, self.dangers = key, library, dangers or {}
 
     def tree(self, fields: Fields) -> Tree:
         title = as_text(fields.take("title"), "title")
@@ -93,6 +108,11 @@ class _Reader:
     def _steps(self, fields: Fields) -> Iterator[Step]:
         for n, row in enumerate(as_list(fields.take("question"), "question"), start=1):
             yield self._question(Fields(row, f"question[{n}]"))
+        yield from self.endings(fields)
+        for name in _texts(fields, "dangers"):
+            yield self.dangers[as_choice(name, "dangers", self.dangers)]
+
+    def endings(self, fields: Fields) -> Iterator[Ending]:
         for n, row in enumerate(as_list(fields.take("ending"), "ending"), start=1):
             yield self._ending(Fields(row, f"ending[{n}]"))
 
@@ -111,6 +131,8 @@ class _Reader:
             fact=_choice(fields, "fact", FACTS),
             items=self._items(fields),
             danger=_flag(fields, "danger"),
+            cost=as_choice(fields.take("cost"), fields.at("cost"), COSTS),  # type: ignore[arg-type]
+            source=_text(fields, "source"),
         )
         fields.finish()
         return question
@@ -140,7 +162,7 @@ class _Reader:
             not_cured=self._lead(fields, "not_cured"),
             items=self._items(fields),
             unfit=_flag(fields, "unfit"),
-            stop=_flag(fields, "stop"),
+            danger=_choice(fields, "danger", DANGER),  # type: ignore[arg-type]
         )
         fields.finish()
         if not (ending.do and ending.who and ending.sure):

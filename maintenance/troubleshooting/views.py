@@ -7,7 +7,14 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from maintenance.core.trouble import Ending, Question, Tree, TroubleError, as_measured
+from maintenance.core.trouble import (
+    Ending,
+    Question,
+    Step,
+    Tree,
+    TroubleError,
+    as_measured,
+)
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.library.model import Procedure
@@ -19,8 +26,9 @@ from maintenance.vehicles.models import Reading, Rig
 from maintenance.vehicles.queries import readings_of, rigs_of
 
 from .facts import known_of, last_times
+from .finding import fits
 from .judging import judged
-from .place import Place, place_in
+from .place import Place, StalePathError, place_in
 from .reading import load_trees
 from .services import note_as_finding, outcomes_of, tell_outcome
 
@@ -49,7 +57,7 @@ def trouble(request: HouseholdRequest) -> HttpResponse:
     rigs = list(rigs_of(request.member.household))
     rig = _chosen(request, rigs)
     words = request.GET.get("q", "").strip()
-    rows = [_row(tree, rig) for tree in load_trees().values() if _fits(tree, words)]
+    rows = [_row(tree, rig) for tree in load_trees().values() if fits(tree, words)]
     rows.sort(key=lambda row: (row.lacks, row.tree.title))
     context = {"rows": rows, "rigs": rigs, "rig": rig, "words": words}
     return render(request, "troubleshooting/guides.html", context)
@@ -68,15 +76,14 @@ def _row(tree: Tree, rig: Rig | None) -> GuideRow:
     return GuideRow(tree, place.url, have is not None and not tree.needs <= set(have))
 
 
-def _fits(tree: Tree, words: str) -> bool:
-    texts = " ".join((tree.title, *tree.also_called)).casefold()
-    return all(word in texts for word in words.casefold().split())
-
-
 @member_required()
 def guide(request: HouseholdRequest, key: str) -> HttpResponse:
     """The question or the cause at this place. It changes nothing."""
-    place = place_in(request, key)
+    try:
+        place = place_in(request, key)
+    except StalePathError as stale:
+        messages.info(request, "This guide has changed since that link. Start here.")
+        return redirect(stale.begin.url)
     if isinstance(place.walk.now, Ending):
         return _cause(request, place, place.walk.now)
     return _question(request, place, place.walk.now)
@@ -169,11 +176,12 @@ def _earlier(place: Place) -> list[Earlier]:
         return []
     steps = load_trees()[place.walk.tree.key].steps
     rows = outcomes_of(place.rig, place.walk.tree.key).select_related("told_by")[:5]
-    return [
-        Earlier(row, step.cause)
-        for row in rows
-        if isinstance(step := steps.get(row.cause), Ending)
-    ]
+    return [Earlier(row, _cause_of(steps.get(row.cause))) for row in rows]
+
+
+def _cause_of(step: Step | None) -> str:
+    """What was told stays told, also when the guide has changed since."""
+    return step.cause if isinstance(step, Ending) else "A cause this guide had before"
 
 
 @require_POST

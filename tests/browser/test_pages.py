@@ -40,7 +40,7 @@ PAGES = (
     "/costs/?rig=1",
     "/trouble/",
     "/trouble/house_battery_flat/?rig=1&path=sound,yes",
-    "/trouble/low_water_flow/?rig=1&path=pump,yes,rattles",
+    "/trouble/low_water_flow/?rig=1&path=none,pump,yes,rattles",
     "/trouble/gas_flame/sheet/?rig=1&path=smell",
     "/bench/",
     "/bench/bleach_dose/?tank=50&strength=6&target=50&left=5",

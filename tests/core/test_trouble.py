@@ -15,9 +15,9 @@ from maintenance.core.trouble import (
     Question,
     Tree,
     TroubleError,
-    check_trees,
     walk,
 )
+from maintenance.core.trouble_checks import check_trees
 
 
 def lead(step, tree="pump", again=False):
@@ -33,7 +33,8 @@ def ask(key, *answers, **more):
 
 
 def end(key, **more):
-    return Ending(key, key, ("Do it.",), "owner", "likely", "common practice", **more)
+    base = {"cause": key, "do": ("Do it.",), "who": "owner", "sure": "likely"}
+    return Ending(key, **base | {"source": "common practice"} | more)
 
 
 VOLTS = Measure(
@@ -139,8 +140,27 @@ def test_tree_that_is_not_there_is_refused(trees):
         walk(trees, "engine", [])
 
 
-def test_whole_trees_pass(trees):
-    check_trees(trees)
+# --- what every tree keeps to ---------------------------------------------------------
+
+HURT = end("hurt", danger="leave", do=("Leave.", "Call 911 from outside."))
+VOLTS_KNOWN = {"measure": VOLTS, "cost": "meter", "source": "common practice"}
+
+
+def guarded(*steps):
+    """The steps behind a question about danger, as every tree begins."""
+    danger = ask("danger", ("yes", "hurt"), ("no", steps[0].key), danger=True)
+    return {"pump": tree(danger, HURT, *steps)}
+
+
+def test_whole_tree_passes():
+    check_trees(
+        guarded(
+            ask("a", ("yes", "b"), ("no", "c"), unknown=lead("c")),
+            ask("c", ("yes", "b"), ("no", "d"), **VOLTS_KNOWN),
+            end("b", not_cured=lead("c", again=True)),
+            end("d", sure="unclear"),
+        )
+    )
 
 
 BROKEN = {
@@ -152,13 +172,8 @@ BROKEN = {
         end("b", not_cured=lead("a")),
         end("c"),
     ],
-    "danger must come first": [
-        ask("a", ("yes", "b"), ("no", "c")),
-        end("b", stop=True),
-        end("c"),
-    ],
     "names no answer": [
-        ask("a", ("up", "b"), ("down", "b"), measure=VOLTS),
+        ask("a", ("up", "b"), ("down", "b"), **VOLTS_KNOWN),
         end("b"),
     ],
     "must join": [
@@ -166,9 +181,52 @@ BROKEN = {
             "a",
             ("no", "b"),
             ("yes", "b"),
-            measure=replace(VOLTS, bands=VOLTS.bands[:1]),
+            **VOLTS_KNOWN | {"measure": replace(VOLTS, bands=VOLTS.bands[:1])},
         ),
         end("b"),
+    ],
+    "costs a tool or a meter": [
+        ask("a", ("no", "b"), ("yes", "b"), **VOLTS_KNOWN | {"cost": "look"}),
+        end("b"),
+    ],
+    "has a figure": [
+        ask("a", ("no", "b"), ("yes", "b"), look="About 12 V is good."),
+        end("b"),
+    ],
+    "its source must say": [
+        ask("a", ("no", "b"), ("yes", "b")),
+        end("b", source="a friend"),
+    ],
+    "named twice": [
+        ask("a", ("no", "b"), ("yes", "c")),
+        end("b", cause="worn"),
+        end("c", cause="worn"),
+    ],
+    "must say to call 911": [
+        ask("a", ("no", "b"), ("yes", "c")),
+        end("b", danger="leave"),
+        end("c"),
+    ],
+    "nothing leads on": [
+        ask("a", ("no", "b"), ("yes", "c")),
+        end("b", danger="stop", not_cured=lead("c")),
+        end("c"),
+    ],
+    "not known comes to b": [
+        ask("a", ("no", "b"), ("yes", "c"), unknown=lead("b")),
+        end("b"),
+        end("c"),
+    ],
+    "not known comes to c": [  # by what did not cure
+        ask("a", ("no", "b"), ("yes", "c"), unknown=lead("b")),
+        end("b", sure="possible", not_cured=lead("c")),
+        end("c"),
+    ],
+    "not known comes to d": [  # past a question that a rig without gas is not asked
+        ask("a", ("no", "b"), ("yes", "c"), unknown=lead("b")),
+        ask("b", ("gas", "c", "propane"), ("rest", "d")),
+        end("c"),
+        end("d"),
     ],
 }
 
@@ -176,4 +234,19 @@ BROKEN = {
 @pytest.mark.parametrize("problem", BROKEN)
 def test_broken_tree_is_refused_with_its_place(problem):
     with pytest.raises(FactError, match=problem):
-        check_trees({"pump": tree(*BROKEN[problem])})
+        check_trees(guarded(*BROKEN[problem]))
+
+
+@pytest.mark.parametrize(
+    ("problem", "steps"),
+    [
+        ("danger must come first", [ask("a", ("y", "b"), ("n", "b")), end("b")]),
+        (
+            "no answer to it leads to a danger",
+            [ask("a", ("y", "b"), ("n", "b"), danger=True), end("b")],
+        ),
+    ],
+)
+def test_tree_that_does_not_begin_with_its_danger_is_refused(problem, steps):
+    with pytest.raises(FactError, match=problem):
+        check_trees({"pump": tree(*steps)})

@@ -33,10 +33,12 @@ def test_tread_limits_are_those_of_49_cfr_393_75() -> None:
     assert "393.75(b) and (c)" in cited("tire_condition", "tread")
 
 
-def test_pressure_a_quarter_low_is_unfit_fmvss_138_s4_2_a() -> None:
-    """The lamp of a pressure monitor comes on at 25 % under the maker's figure."""
-    assert "a quarter or more below its figure" in get("tire_pressure").unfit
-    assert "FMVSS 138 S4.2(a)" in cited("tire_pressure", "quarter")
+def test_pressure_a_fifth_low_is_unfit_before_a_monitor_warns() -> None:
+    """29 CFR 1910.177(f)(4): a tire with more than 80 % may be filled on the vehicle.
+    The lamp of a pressure monitor comes on later, at 25 % (FMVSS 138 S4.2(a))."""
+    assert "a fifth or more below its figure" in get("tire_pressure").unfit
+    assert "1910.177(f)(4)" in cited("tire_pressure", "fifth")
+    assert "FMVSS 138 S4.2(a)" in cited("tire_pressure", "fifth")
 
 
 def test_rotation_lies_in_nhtsa_s_5000_to_8000_miles_and_pressure_is_monthly() -> None:

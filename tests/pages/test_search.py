@@ -20,9 +20,12 @@ from maintenance.service_records.chain.linking import changing
 from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import Manual
 from maintenance.vehicles.services import record_reading
+from maintenance.troubleshooting.reading import load_trees
 from tests import builders
+from tests.walkrounds.test_trouble_guides import SAID
 
 TODAY = date(2026, 5, 4)
+TREES = load_trees()
 
 
 @pytest.fixture
@@ -74,6 +77,16 @@ def test_what_an_owner_types_is_found(find, typed, kind, title):
     found = find(typed)
 
     assert any(title.casefold() in one.casefold() for one in found[kind])
+
+
+def test_each_guide_is_found_by_what_an_owner_says(find):
+    missed = [
+        (typed, guide)
+        for typed, guide in SAID
+        if TREES[guide].title not in find(typed).get("guide", [])
+    ]
+
+    assert missed == []
 
 
 def test_every_word_is_needed(find):

@@ -67,10 +67,10 @@ def test_words_that_fit_no_guide_lead_back_to_all(get):
 
 
 def test_question_gives_its_answers_as_links(get, rig):
-    page = words(get("guide", "pump_cycles", rig=rig.pk))
+    page = words(get("guide", "pump_cycles", rig=rig.pk, path="none"))
 
-    assert "Is water to be seen inside" in page
-    assert f"?rig={rig.pk}&amp;path=yes" in page
+    assert "Do you see water inside" in page
+    assert f"?rig={rig.pk}&amp;path=none,yes" in page
 
 
 def test_measured_value_goes_on_by_its_band_and_is_judged(get):
@@ -92,8 +92,23 @@ def test_measured_value_that_cannot_be_keeps_what_was_typed(get):
 
 
 @pytest.mark.parametrize("path", ["maybe", "yes,yes,yes,yes,yes", "x" * 500])
-def test_path_that_does_not_fit_is_not_found(get, path):
-    assert get("guide", "pump_cycles", path=path).status_code == 404
+def test_path_that_does_not_fit_begins_again_and_says_why(get, rig, path):
+    """A link that was kept from before a guide was changed."""
+    answer = get("guide", "pump_cycles", rig=rig.pk, path=path)
+
+    assert answer.url == f"{reverse('guide', args=['pump_cycles'])}?rig={rig.pk}"
+
+
+def test_who_follows_an_older_link_is_told_why_it_begins_again(client_as, keeper):
+    url = reverse("guide", args=["pump_cycles"])
+    page = words(client_as(keeper).get(url, {"path": "maybe"}, follow=True))
+
+    assert "This guide has changed since that link." in page
+    assert "near anything electric" in page
+
+
+def test_sheet_of_a_path_that_does_not_fit_is_not_found(get):
+    assert get("trouble_sheet", "pump_cycles", path="maybe").status_code == 404
 
 
 def test_guide_that_is_not_there_is_not_found(get):
@@ -130,7 +145,7 @@ def test_what_was_done_lately_is_said(get, rig):
     item = builders.make_item(rig, key="pump_strainer", title="Clean the strainer")
     item.completions.create(on=date(2026, 4, 27), outcome="done")
 
-    page = words(get("guide", "low_water_flow", rig=rig.pk))
+    page = words(get("guide", "low_water_flow", rig=rig.pk, path="none"))
 
     assert "Clean the strainer: done 7 days ago" in page
 
@@ -148,7 +163,9 @@ def test_rig_without_propane_is_not_asked_about_gas(get, rig):
 def test_cause_shows_cautions_before_steps_and_leads_to_the_record(get, rig):
     item = builders.make_item(rig, key="pump_strainer", title="Clean the strainer")
 
-    page = words(get("guide", "low_water_flow", rig=rig.pk, path="pump,yes,rattles"))
+    page = words(
+        get("guide", "low_water_flow", rig=rig.pk, path="none,pump,yes,rattles")
+    )
 
     assert page.index("Take care") < page.index("What to do")
     assert f"{reverse('record_work', args=[rig.pk])}?item={item.pk}" in page
@@ -157,12 +174,12 @@ def test_cause_shows_cautions_before_steps_and_leads_to_the_record(get, rig):
 def test_danger_offers_nothing_to_try(get, rig):
     page = words(get("guide", "gas_flame", rig=rig.pk, path="smell"))
 
-    assert "Stop here." in page
+    assert "Leave now, then call 911 from outside." in page
     assert "That was not it" not in page
     assert "did not cure" not in page
 
 
-def tell(client_as, member, rig, told, path="pump,yes,rattles"):
+def tell(client_as, member, rig, told, path="none,pump,yes,rattles"):
     url = reverse("tell_cause", args=["low_water_flow"])
     query = f"?rig={rig.pk}&path={path}"
     return client_as(member).post(url + query, {"told": told})
@@ -179,6 +196,16 @@ def test_what_came_of_it_is_said_the_next_time_on_this_rig_alone(
     assert "That was it" not in words(get("guide", "low_water_flow", rig=other.pk))
 
 
+def test_what_was_told_of_a_cause_that_is_gone_from_the_guide_is_still_said(get, rig):
+    rig.outcomes.create(
+        guide="low_water_flow", cause="gone", on=TODAY, was_it=True, path="pump"
+    )
+
+    page = words(get("guide", "low_water_flow", rig=rig.pk))
+
+    assert "A cause this guide had before" in page
+
+
 def test_told_twice_it_is_one_row_and_the_later_word_holds(rig, keeper, client_as):
     tell(client_as, keeper, rig, "was_it")
     tell(client_as, keeper, rig, "not_it")
@@ -189,7 +216,7 @@ def test_told_twice_it_is_one_row_and_the_later_word_holds(rig, keeper, client_a
 def test_that_was_not_it_goes_on_where_the_guide_does(rig, keeper, client_as):
     answer = tell(client_as, keeper, rig, "not_it")
 
-    assert answer.url.endswith("path=pump,yes,rattles,not_cured")
+    assert answer.url.endswith("path=none,pump,yes,rattles,not_cured")
 
 
 def test_danger_noted_makes_the_rig_unfit(rig, keeper, client_as):
@@ -232,12 +259,12 @@ def test_sheet_for_the_shop_has_rig_path_values_and_words(get, rig):
     assert "Since Sunday" in page
 
 
-@pytest.mark.parametrize("depth", [1, 3])
+@pytest.mark.parametrize("depth", [1, 4])
 def test_question_asks_the_database_little(
     client_as, keeper, rig, django_assert_max_num_queries, depth
 ):
     client = client_as(keeper)
-    path = ",".join(["pump", "yes", "steady"][:depth])
+    path = ",".join(["none", "pump", "yes", "steady"][:depth])
     with django_assert_max_num_queries(8):
         url = reverse("guide", args=["low_water_flow"])
         client.get(url, {"rig": rig.pk, "path": path})
