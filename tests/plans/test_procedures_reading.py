@@ -121,7 +121,12 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
             'component: unknown key "type"; did you mean "types"?',
         ),
         ("baseline", '"purchase"', 'baseline: "purchase" is not known'),
-        ("unfit_when_overdue", "true", "unfit: must say what makes the rig unfit"),
+        ("unfit", '"A leak."', "unfit_when: must say when: overdue, event, measured"),
+        ("unfit_when", '["overdue"]', "unfit: must say what makes the rig unfit"),
+        ("unfit_when", '["late"]', 'unfit_when[0]: "late" is not known'),
+        ("unfit_years", "0", "unfit_years: 0 is not plausible"),
+        ("unfit_years", "10", 'unfit_years: needs "age" in unfit_when'),
+        ("not_legal", "true", "not_legal: must say in unfit what is not legal"),
         ("steps", "[]", "steps: must not be empty"),
         ("steps", '["Drain it.", "Drain it."]', "steps: says the same thing twice"),
         ("tools", '["Pan", ""]', "tools[1]: must be a text"),
@@ -135,6 +140,31 @@ def test_a_wrong_field_is_refused_with_file_key_and_field(
     text = str(refusal(folder))
     assert text.startswith("engine.toml: engine_oil: ")
     assert words in text
+
+
+@pytest.mark.parametrize(
+    ("when", "needed"),
+    [
+        ("event", 'a trigger "after"'),
+        ("measured", "a measure"),
+        ("age", 'a trigger "life"'),
+    ],
+)
+def test_what_can_never_make_a_rig_unfit_is_refused(
+    folder: Path, when: str, needed: str
+) -> None:
+    unfit = PROCEDURE | {"unfit": '"A leak."', "unfit_when": f'["finding", "{when}"]'}
+    write_system(folder, unfit)
+
+    assert refusal(folder).field == "unfit_when"
+    assert refusal(folder).problem == f'"{when}" needs {needed}'
+
+
+def test_work_without_a_rule_is_never_overdue(folder: Path) -> None:
+    unfit = PROCEDURE | {"unfit": '"A leak."', "unfit_when": '["overdue"]'}
+    write_system(folder, unfit | {"triggers": "[]"})
+
+    assert refusal(folder).problem == '"overdue" needs a trigger'
 
 
 def test_needs_that_go_in_a_circle_are_refused(folder: Path) -> None:

@@ -17,6 +17,9 @@ EVERY_KIND = {
 }
 EVERY_WHO = ("owner", "practiced_owner", "shop")
 SOURCE_KINDS = ("published", "common practice", "from memory")
+# When what `unfit` names makes the rig unfit to travel; what each means stands at
+# `Procedure`.
+UNFIT_WHEN = ("overdue", "event", "measured", "age", "finding")
 MEASURE_PLACES = ("wheel", "place")
 MEASURE_UNITS = (
     "ft·lbf",
@@ -112,8 +115,13 @@ class Equipment:
 class Procedure:
     """How one piece of upkeep is done, for which rigs, and what makes it due.
 
-    `unfit` says what, when it is found, makes the rig unfit to travel;
-    `unfit_when_overdue` that leaving the work undone does so too. `renews` is one
+    `unfit` says what makes the rig unfit to travel, `unfit_when` by what that is known,
+    each until it is put right: the work is left undone past its window (`overdue`); one
+    of the events that the work follows, from that minute until it is done (`event`); a
+    value past its limit, the library's or the maker's (`measured`); a part past its
+    life (`age`; past `unfit_years` of it where that is later); what the work finds and
+    a person says (`finding`). `not_legal`: it is a paper, without which the rig is not
+    legal to drive, though sound. `renews` is one
     step: what a renewed procedure renews in turn is not followed. `needs_first` is what
     must be done before it in the same run of work. `component` is the part that an item
     of it goes with; `moves` the kind of component that changes its place by the work.
@@ -140,7 +148,9 @@ class Procedure:
     supplies: tuple[str, ...] = ()
     safety: bool = False
     unfit: str = ""
-    unfit_when_overdue: bool = False
+    unfit_when: tuple[str, ...] = ()
+    unfit_years: int = 0
+    not_legal: bool = False
     kinds: tuple[str, ...] = ()
     equipment: tuple[str, ...] = ()
     equipment_any: tuple[str, ...] = ()
@@ -158,6 +168,10 @@ class Procedure:
     lap: int = 0
     on_the_way: bool = False
     measures: tuple[Measure, ...] = ()
+
+    @property
+    def unfit_when_overdue(self) -> bool:
+        return "overdue" in self.unfit_when
 
 
 @dataclass(frozen=True, slots=True)
