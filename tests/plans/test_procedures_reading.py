@@ -74,6 +74,7 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
         ("minutes", '"long"', 'minutes: must be a number, not "long"'),
         ("safety", '"yes"', 'safety: must be true or false, not "yes"'),
         ("cautions", "[]", "cautions: needed where the work is for practiced_owner"),
+        ("not_kinds", '["boat"]', 'not_kinds[0]: "boat" is not known'),
         ("kinds", '["boat"]', 'kinds[0]: "boat" is not known'),
         ("equipment", '["generatr"]', 'did you mean "generator"?'),
         ("raises", '["wheel_of"]', 'raises[0]: "wheel_of" is not known'),
@@ -183,6 +184,34 @@ def test_two_at_one_place_of_the_lap_are_refused(folder: Path) -> None:
     assert str(refusal(folder)) == (
         "engine.toml: filter: lap: engine_oil has this place"
     )
+
+
+def test_kinds_are_named_one_way(folder: Path) -> None:
+    kinds = {"kinds": '["motorhome"]', "not_kinds": '["campervan"]'}
+    write_system(folder, PROCEDURE | kinds)
+    assert refusal(folder).field == "not_kinds"
+
+
+@pytest.mark.parametrize(
+    ("years", "words"),
+    [
+        ("usual_from = 18", "usual_from: 18 is not plausible"),
+        ("usual_to = 2018.5", "usual_to: must be a whole number of years"),
+    ],
+)
+def test_wrong_years_of_equipment_are_refused(
+    folder: Path, years: str, words: str
+) -> None:
+    write_system(folder, PROCEDURE)
+    (folder / "equipment.toml").write_text(f"{EQUIPMENT}{years}\n")
+    assert words in str(refusal(folder))
+
+
+def test_years_without_kinds_of_rig_are_refused(folder: Path) -> None:
+    write_system(folder, PROCEDURE)
+    text = EQUIPMENT.replace('usual = ["motorhome"]', "usual_from = 2018")
+    (folder / "equipment.toml").write_text(text)
+    assert refusal(folder).field == "usual"
 
 
 @pytest.mark.parametrize(

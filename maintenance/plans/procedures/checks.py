@@ -49,6 +49,8 @@ def check_procedure(procedure: Procedure) -> None:
     for key in procedure.without:
         if key in (*procedure.equipment, *procedure.equipment_any):
             raise FactError("without", f'"{key}" is asked for and ruled out')
+    if procedure.kinds and procedure.not_kinds:
+        raise FactError("not_kinds", "is for procedures of every other kind of rig")
     _check_component(procedure)
     _check_occasions(procedure)
     names = [measure.name for measure in procedure.measures]

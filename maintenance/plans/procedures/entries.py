@@ -48,8 +48,12 @@ def read_equipment(row: object) -> Equipment:
         phrase=_text(fields, "phrase"),
         group=_text(fields, "group"),
         usual=_choices(fields, "usual", EVERY_KIND),
+        usual_from=_year(fields, "usual_from"),
+        usual_to=_year(fields, "usual_to"),
     )
     fields.finish()
+    if (equipment.usual_from or equipment.usual_to) and not equipment.usual:
+        raise FactError("usual", "must name the kinds of rig of these years")
     return equipment
 
 
@@ -85,6 +89,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         unfit_years=_count(fields, "unfit_years", MOST_YEARS, "years"),
         not_legal=_flag(fields, "not_legal"),
         kinds=_choices(fields, "kinds", EVERY_KIND),
+        not_kinds=_choices(fields, "not_kinds", EVERY_KIND),
         equipment=_choices(fields, "equipment", equipment),
         equipment_any=_choices(fields, "equipment_any", equipment),
         without=_choices(fields, "without", equipment),
@@ -119,6 +124,13 @@ def _read_triggers(fields: Fields) -> tuple[Rule, ...]:
     rules = as_list(fields.take("triggers"), "triggers")
     checks.check_triggers(rules)
     return tuple(rule for rule in rules if isinstance(rule, dict))
+
+
+def _year(fields: Fields, field: str) -> int:
+    """A model year; 0 where nothing is said."""
+    if not fields.has(field):
+        return 0
+    return as_count(fields.get(field), fields.at(field), 1950, 2100, "years")
 
 
 def _count(fields: Fields, field: str, most: int, unit: str) -> int:
