@@ -1,6 +1,7 @@
 """When each procedure makes a rig unfit to travel: each was judged, and stands here.
 
-What is not named makes it so by a finding alone: somebody looked, and says what is wrong.
+What is not named makes it so by a finding alone: somebody looked, and says what is
+wrong.
 """
 
 from datetime import date
