@@ -13,6 +13,7 @@ from maintenance.vehicles.fields import MeasureField
 from maintenance.vehicles.models import (
     TRAILERS,
     Rig,
+    RigKind,
     ScaleTicket,
     WeightLabel,
     WeightUnit,
@@ -152,7 +153,10 @@ class TicketForm(forms.ModelForm):
         fields: dict[str, Any] = self.fields
         kept = Rig.objects.for_household(rig.household).kept()
         fields["rig"].queryset = kept.exclude(kind__in=TRAILERS)
-        fields["trailer"].queryset = kept.filter(kind__in=TRAILERS)
+        # A camper rides on the truck: both stand on the scale as one.
+        fields["trailer"].queryset = kept.filter(
+            kind__in=TRAILERS - {RigKind.TRUCK_CAMPER}
+        )
         fields["trailer"].empty_label = _("nothing: alone")
         unit = self.data.get("unit") or self.initial.get("unit") or "lb"
         for name in ("steer", "drive", "tag", "behind"):
