@@ -7,7 +7,12 @@ from graphlib import CycleError, TopologicalSorter
 from maintenance.core.facts import FactError
 from maintenance.core.triggers import Kind, parse_triggers
 from maintenance.library.errors import LibraryError
-from maintenance.library.model import COMPONENT_DATES, Library, Procedure
+from maintenance.library.model import (
+    COMPONENT_DATES,
+    UNFIT_WHEN,
+    Library,
+    Procedure,
+)
 from maintenance.vehicles.runways import FROST
 
 KEY = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
@@ -39,11 +44,13 @@ def check_procedure(procedure: Procedure) -> None:
         if not getattr(procedure, field):
             raise FactError(field, "must not be empty")
     _check_cautions(procedure)
-    if procedure.unfit_when_overdue and not procedure.unfit:
+    if procedure.unfit_when and not procedure.unfit:
         raise FactError("unfit", "must say what makes the rig unfit to travel")
     for key in procedure.without:
         if key in (*procedure.equipment, *procedure.equipment_any):
             raise FactError("without", f'"{key}" is asked for and ruled out')
+    if procedure.kinds and procedure.not_kinds:
+        raise FactError("not_kinds", "is for procedures of every other kind of rig")
     _check_component(procedure)
     _check_occasions(procedure)
     names = [measure.name for measure in procedure.measures]
@@ -51,6 +58,27 @@ def check_procedure(procedure: Procedure) -> None:
         raise FactError("measures", "has one name twice")
     for check in FURTHER_CHECKS:
         check(procedure)
+
+
+def check_unfit(procedure: Procedure) -> None:
+    """Raise FactError unless what makes a rig unfit says when, and can come about."""
+    if procedure.unfit and not procedure.unfit_when:
+        raise FactError("unfit_when", f"must say when: {', '.join(UNFIT_WHEN)}")
+    rules = {kind for rule in procedure.triggers for kind in rule}
+    can = {
+        "overdue": (bool(rules), "a trigger"),
+        "event": ("after" in rules, 'a trigger "after"'),
+        "measured": (bool(procedure.measures), "a measure"),
+        "age": ("life" in rules, 'a trigger "life"'),
+    }
+    if procedure.unfit_years and "age" not in procedure.unfit_when:
+        raise FactError("unfit_years", 'needs "age" in unfit_when')
+    if procedure.not_legal and not procedure.unfit:
+        raise FactError("not_legal", "must say in unfit what is not legal")
+    for when in procedure.unfit_when:
+        there, needed = can.get(when, (True, ""))
+        if not there:
+            raise FactError("unfit_when", f'"{when}" needs {needed}')
 
 
 def _check_component(procedure: Procedure) -> None:

@@ -23,6 +23,7 @@ from maintenance.library.model import (
     MEASURE_PLACES,
     MEASURE_UNITS,
     SOURCE_KINDS,
+    UNFIT_WHEN,
     Equipment,
     Measure,
     OfComponent,
@@ -35,6 +36,7 @@ from maintenance.vehicles.runways import RUNWAYS
 
 MOST_MINUTES = 1440  # a whole day
 MOST_PLACES = 20  # of a lap: nobody walks a longer one
+MOST_YEARS = 20  # no part lives longer
 COMPONENT_KINDS = [kind for kind in ComponentKind.values if kind != ComponentKind.OTHER]
 
 
@@ -46,8 +48,12 @@ def read_equipment(row: object) -> Equipment:
         phrase=_text(fields, "phrase"),
         group=_text(fields, "group"),
         usual=_choices(fields, "usual", EVERY_KIND),
+        usual_from=_year(fields, "usual_from"),
+        usual_to=_year(fields, "usual_to"),
     )
     fields.finish()
+    if (equipment.usual_from or equipment.usual_to) and not equipment.usual:
+        raise FactError("usual", "must name the kinds of rig of these years")
     return equipment
 
 
@@ -79,8 +85,11 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         minutes=as_count(fields.take("minutes"), "minutes", 0, MOST_MINUTES, "minutes"),
         safety=_flag(fields, "safety"),
         unfit=_text(fields, "unfit", default=""),
-        unfit_when_overdue=_flag(fields, "unfit_when_overdue"),
+        unfit_when=_choices(fields, "unfit_when", UNFIT_WHEN),
+        unfit_years=_count(fields, "unfit_years", MOST_YEARS, "years"),
+        not_legal=_flag(fields, "not_legal"),
         kinds=_choices(fields, "kinds", EVERY_KIND),
+        not_kinds=_choices(fields, "not_kinds", EVERY_KIND),
         equipment=_choices(fields, "equipment", equipment),
         equipment_any=_choices(fields, "equipment_any", equipment),
         without=_choices(fields, "without", equipment),
@@ -99,13 +108,14 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         moves=_choice(fields, "moves", COMPONENT_KINDS, default=""),
         calculators=_texts(fields, "calculators"),
         runway=_choice(fields, "runway", RUNWAYS, default=""),
-        lap=_lap(fields),
+        lap=_count(fields, "lap", MOST_PLACES, "places"),
         on_the_way=_flag(fields, "on_the_way"),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
     )
     fields.finish()
     checks.check_procedure(procedure)
+    checks.check_unfit(procedure)
     return procedure
 
 
@@ -116,10 +126,18 @@ def _read_triggers(fields: Fields) -> tuple[Rule, ...]:
     return tuple(rule for rule in rules if isinstance(rule, dict))
 
 
-def _lap(fields: Fields) -> int:
-    if not fields.has("lap"):
+def _year(fields: Fields, field: str) -> int:
+    """A model year; 0 where nothing is said."""
+    if not fields.has(field):
         return 0
-    return as_count(fields.get("lap"), "lap", 1, MOST_PLACES, "places")
+    return as_count(fields.get(field), fields.at(field), 1950, 2100, "years")
+
+
+def _count(fields: Fields, field: str, most: int, unit: str) -> int:
+    """At least 1; 0 where nothing is said."""
+    if not fields.has(field):
+        return 0
+    return as_count(fields.get(field), fields.at(field), 1, most, unit)
 
 
 def _read_component(fields: Fields) -> OfComponent | None:

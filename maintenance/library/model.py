@@ -14,9 +14,16 @@ EVERY_KIND = {
     "fifth_wheel": "a fifth wheel",
     "tow_vehicle": "a tow vehicle",
     "towed_car": "a towed car",
+    "toy_hauler": "a toy hauler",
+    "folding_trailer": "a folding trailer",
+    "truck_camper": "a truck camper",
+    "tow_dolly": "a tow dolly",
 }
 EVERY_WHO = ("owner", "practiced_owner", "shop")
 SOURCE_KINDS = ("published", "common practice", "from memory")
+# When what `unfit` names makes the rig unfit to travel; what each means stands at
+# `Procedure`.
+UNFIT_WHEN = ("overdue", "event", "measured", "age", "finding")
 MEASURE_PLACES = ("wheel", "place")
 MEASURE_UNITS = (
     "ft·lbf",
@@ -99,29 +106,48 @@ class OfComponent:
 
 @dataclass(frozen=True, slots=True)
 class Equipment:
-    """What a rig can have; `phrase` is how a sentence calls it ("a generator")."""
+    """What a rig can have; `phrase` is how a sentence calls it ("a generator").
+
+    `usual`: the kinds of rig that have it unless the owner says otherwise; where it
+    came or went with the years, those of the model years `usual_from` to `usual_to`.
+    """
 
     key: str
     title: str
     phrase: str
     group: str
     usual: tuple[str, ...] = ()
+    usual_from: int = 0
+    usual_to: int = 0
+
+    def is_usual(self, kind: str, year: int | None) -> bool:
+        """A rig of unknown year counts as new."""
+        if kind not in self.usual:
+            return False
+        if year is None:
+            return not self.usual_to
+        return year >= self.usual_from and year <= (self.usual_to or year)
 
 
 @dataclass(frozen=True, slots=True)
 class Procedure:
     """How one piece of upkeep is done, for which rigs, and what makes it due.
 
-    `unfit` says what, when it is found, makes the rig unfit to travel;
-    `unfit_when_overdue` that leaving the work undone does so too. `renews` is one
-    step: what a renewed procedure renews in turn is not followed. `needs_first` is what
-    must be done before it in the same run of work. `component` is the part that an item
-    of it goes with; `moves` the kind of component that changes its place by the work.
-    `calculators` are those of the bench whose figure the work needs. `runway` is what
-    calls for it in a stay: one that runs out makes it due sooner, frost before the stay
-    begins. `lap` is its place in the lap of a departure, whose steps stand on the trip
-    sheet (0: none); `on_the_way`: done at the first stop. Empty `kinds` means every
-    kind of rig. `triggers` are rules whose meter is `distance`, `engine` or `generator`
+    `unfit` says what makes the rig unfit to travel, `unfit_when` by what that is known,
+    each until it is put right: the work is left undone past its window (`overdue`); one
+    of the events that the work follows, from that minute until it is done (`event`); a
+    value past its limit, the library's or the maker's (`measured`); a part past its
+    life (`age`; past `unfit_years` of it where that is later); what the work finds and
+    a person says (`finding`). `not_legal`: it is a paper, without which the rig is not
+    legal to drive, though sound. `renews` is one step: what a renewed procedure renews
+    in turn is not followed. `needs_first` is what must be done before it in the same
+    run of work. `component` is the part that an item of it goes with; `moves` the kind
+    of component that changes its place by the work. `calculators` are those of the
+    bench whose figure the work needs. `runway` is what calls for it in a stay: one that
+    runs out makes it due sooner, frost before the stay begins. `lap` is its place in
+    the lap of a departure, whose steps stand on the trip sheet (0: none); `on_the_way`:
+    done at the first stop. Empty `kinds` means every kind of rig but `not_kinds`.
+    `triggers` are rules whose meter is `distance`, `engine` or `generator`
     (`resolve_triggers` gives them those of a rig); none means that the work is done
     when needed.
     """
@@ -140,8 +166,11 @@ class Procedure:
     supplies: tuple[str, ...] = ()
     safety: bool = False
     unfit: str = ""
-    unfit_when_overdue: bool = False
+    unfit_when: tuple[str, ...] = ()
+    unfit_years: int = 0
+    not_legal: bool = False
     kinds: tuple[str, ...] = ()
+    not_kinds: tuple[str, ...] = ()
     equipment: tuple[str, ...] = ()
     equipment_any: tuple[str, ...] = ()
     without: tuple[str, ...] = ()
@@ -158,6 +187,14 @@ class Procedure:
     lap: int = 0
     on_the_way: bool = False
     measures: tuple[Measure, ...] = ()
+
+    def suits(self, kind: str) -> bool:
+        """Whether it is for this kind of rig."""
+        return kind not in self.not_kinds and (not self.kinds or kind in self.kinds)
+
+    @property
+    def unfit_when_overdue(self) -> bool:
+        return "overdue" in self.unfit_when
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,7 +104,7 @@ def _why_out(
     meters: Collection[str],
 ) -> str:
     """Why the procedure does not fit; empty if it does."""
-    if procedure.kinds and kind not in procedure.kinds:
+    if not procedure.suits(kind):
         return f"it is not for {EVERY_KIND[kind]}"
     for key in procedure.equipment:
         if key not in equipment:

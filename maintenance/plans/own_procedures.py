@@ -20,7 +20,6 @@ PLAIN = (
     "minutes",
     "safety",
     "unfit",
-    "unfit_when_overdue",
     "anchored",
     "once",
 )
@@ -33,9 +32,21 @@ def as_procedure(own: OwnProcedure) -> Procedure:
     return Procedure(
         **plain,
         **lists,
+        unfit_when=_unfit_when(own),
         measures=tuple(_measure(row) for row in own.measures),
         sources=(Source("all of it", "your own", _written(own)),),
     )
+
+
+def _unfit_when(own: OwnProcedure) -> tuple[str, ...]:
+    """What its owner wrote may be found or measured at any time; overdue only where
+    that is said."""
+    found = {
+        "overdue": own.unfit_when_overdue,
+        "measured": own.unfit and own.measures,
+        "finding": own.unfit,
+    }
+    return tuple(when for when, so in found.items() if so)
 
 
 def is_own(key: str) -> bool:

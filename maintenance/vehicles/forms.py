@@ -20,6 +20,7 @@ from .models import (
     MeterKind,
     MeterUnit,
     Rig,
+    RigKind,
     Stay,
     VolumeUnit,
     WheelLayout,
@@ -37,6 +38,15 @@ TRAILER_LAYOUTS = {
     WheelLayout.TRAILER_TWO,
     WheelLayout.TRAILER_THREE,
 }
+CARRIED_LAYOUTS = {WheelLayout.NONE}
+DRIVEN_LAYOUTS = set(WheelLayout) - TRAILER_LAYOUTS - CARRIED_LAYOUTS
+
+
+def layouts_of(kind: str) -> set[WheelLayout]:
+    """The wheels that a kind of rig can stand on."""
+    if kind == RigKind.TRUCK_CAMPER:
+        return CARRIED_LAYOUTS
+    return TRAILER_LAYOUTS if kind in TRAILERS else DRIVEN_LAYOUTS
 
 
 class RigForm(forms.ModelForm):
@@ -72,7 +82,7 @@ class RigForm(forms.ModelForm):
     def clean(self):
         data = super().clean()
         kind, wheels = data.get("kind"), data.get("wheels")
-        if kind and wheels and (kind in TRAILERS) != (wheels in TRAILER_LAYOUTS):
+        if kind and wheels and wheels not in layouts_of(kind):
             self.add_error("wheels", "These wheels do not go with this kind of rig.")
         return data
 

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from maintenance.calculators.fields import FigureField, CountField
+from maintenance.calculators.fields import CountField, FigureField
 from maintenance.calculators.subjects import CALCULATORS
 from maintenance.core.calculators.answers import BenchError
 from tests.calculators.examples import EXAMPLES

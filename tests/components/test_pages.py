@@ -192,7 +192,8 @@ def test_axles_warn_where_tires_carry_less(browser, keeper, coach):
 
 
 def test_a_passenger_tire_on_a_trailer_counts_divided(browser, keeper):
-    """LI 97 is 730 kg, 663.6 kg after the division by 1.10: four carry 2,654.5 kg."""
+    """LI 97 is 730 kg, 663.6 kg after the division by 1.10 (49 CFR 571.110 S4.2.2, as
+    NHTSA quotes it): four carry 2,654.5 kg."""
     trailer = builders.make_rig(
         keeper.household, kind="travel_trailer", wheels="trailer_two", meter=None
     )

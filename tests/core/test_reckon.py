@@ -70,7 +70,11 @@ def hundred_hours(done_at: float, *, anchored: bool) -> Item:
         # 14 CFR 91.409(b): an overrun of up to 10 h counts against the next interval.
         (1107, True, 1200),
         # Same rule: the test is the preceding 100 h, so early work restarts the count.
+        # It does so only without `anchored`: the two halves of that rule are two
+        # settings here.
         (1095, False, 1195),
+        # A rule of our own, for papers: done inside its window, it keeps its date.
+        (1095, True, 1200),
         # EASA AMC1 ML.A.302(d): the next interval runs from when the work was done.
         (1107, False, 1207),
     ],
@@ -95,12 +99,12 @@ def test_twelve_months_from_a_day() -> None:
 @pytest.mark.parametrize(
     ("tested", "years", "good_to"),
     [
-        # 49 CFR 180.209: a cylinder tested in a month is good to the end of the month
-        # that the period leads to (12 years by volumetric expansion, then 5 by look).
+        # The years are those of 49 CFR 180.209 (12 by volumetric expansion, then 5 by
+        # look); that a month is good to its end is common practice.
         ("2015-04", 12, "2027-04-30"),
         ("2021-02", 5, "2026-02-28"),
-        # US practice for annual inspection, published example: inspected 2006-06-06,
-        # good through 2007-06-30.
+        # Common practice for annual inspections in the US, as trade pages tell it:
+        # inspected 2006-06-06, good through 2007-06-30.
         ("2006-06", 1, "2007-06-30"),
     ],
 )

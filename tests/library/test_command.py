@@ -57,8 +57,8 @@ def test_counts_are_those_of_the_folder(folder: Path) -> None:
     change(folder, 'renews = ["radiator_look"]\n', "")
     code, out, _err = check(folder)
     assert code == 0
-    assert "3 procedures" in out
-    assert "   3 Body and doors" in out
+    assert "5 procedures" in out
+    assert "   5 Body and doors" in out
 
 
 def test_a_figure_without_source_is_listed_and_ends_with_2(folder: Path) -> None:

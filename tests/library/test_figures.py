@@ -33,12 +33,15 @@ def test_tread_limits_are_those_of_49_cfr_393_75() -> None:
     assert "393.75(b) and (c)" in cited("tire_condition", "tread")
 
 
-def test_pressure_a_fifth_low_is_unfit_before_a_monitor_warns() -> None:
+def test_one_figure_says_from_where_on_a_tire_is_too_low() -> None:
     """29 CFR 1910.177(f)(4): a tire with more than 80 % may be filled on the vehicle.
     The lamp of a pressure monitor comes on later, at 25 % (FMVSS 138 S4.2(a))."""
-    assert "a fifth or more below its figure" in get("tire_pressure").unfit
+    one = get("tire_pressure")
+    assert "A tire a fifth or more below its figure" in one.unfit
+    assert "driven a fifth or more below its figure" in one.cautions[0]
+    assert "quarter" not in " ".join((one.unfit, *one.cautions))
     assert "1910.177(f)(4)" in cited("tire_pressure", "fifth")
-    assert "FMVSS 138 S4.2(a)" in cited("tire_pressure", "fifth")
+    assert "FMVSS 138 S4.2(a)" in cited("tire_pressure", "quarter")
 
 
 def test_rotation_lies_in_nhtsa_s_5000_to_8000_miles_and_pressure_is_monthly() -> None:
@@ -127,7 +130,7 @@ def test_bleach_for_ten_gallons_is_the_dilution_of_50_ppm() -> None:
         assert abs(ounces - exact) <= Decimal("0.05"), percent
 
 
-# --- overruns: 14 CFR 91.409(b) -------------------------------------------------------
+# --- overruns -------------------------------------------------------------------------
 
 
 def test_only_papers_keep_their_date_when_done_late() -> None:
@@ -145,7 +148,8 @@ def test_only_papers_keep_their_date_when_done_late() -> None:
     "key", ["registration_renewal", "insurance_renewal", "official_inspection"]
 )
 def test_late_renewal_is_charged_to_the_next_year(key: str) -> None:
-    """The rule of 14 CFR 91.409(b): an overrun counts against the next interval."""
+    """Common practice for papers: they run out on their own date. 14 CFR 91.409(b)
+    charges an overrun to the next interval in the same way."""
     late = {"baseline": {"on": "2025-03-31"}, "done": done("2026-04-20")}
     rules = get(key).triggers
 

@@ -17,6 +17,7 @@ from maintenance.core.triggers.kinds.storage_entry import StorageEntry
 from maintenance.core.triggers.kinds.while_stored import WhileStored
 from maintenance.library.model import Procedure
 from maintenance.library.reading import load_library
+from maintenance.vehicles.models import TRAILERS, RigKind
 
 SYSTEMS = {
     "wheels-tires",
@@ -80,6 +81,7 @@ def test_lug_recheck_is_due_50_to_100_miles_after_a_wheel_was_off() -> None:
     assert procedure.safety
     assert procedure.unfit_when_overdue
     assert (procedure.kinds, procedure.equipment, procedure.without) == ((), (), ())
+    assert procedure.not_kinds == ("truck_camper",)  # it has no wheels of its own
     assert after("wheel_off", (50, 100)) in triggers("lug_recheck")
     assert after("new_wheel", (50, 100)) in triggers("lug_recheck")
 
@@ -104,7 +106,8 @@ def test_dual_wheels_and_trailers_have_their_own_further_checks() -> None:
     assert get("lug_recheck_dual").equipment == ("dual_rear_wheels",)
     steps = after("wheel_off", (5, 10), (20, 25), (40, 50))
     assert steps in triggers("lug_steps_trailer")
-    assert get("lug_steps_trailer").kinds == ("travel_trailer", "fifth_wheel")
+    trailers = TRAILERS - {RigKind.TRUCK_CAMPER}  # it has no wheels of its own
+    assert set(get("lug_steps_trailer").kinds) == trailers
 
 
 def test_work_that_takes_wheels_off_raises_the_lug_recheck() -> None:

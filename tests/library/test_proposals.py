@@ -6,9 +6,10 @@ import pytest
 
 from maintenance.core.facts import Unit
 from maintenance.core.triggers import parse_triggers
-from maintenance.library.model import EVERY_KIND
+from maintenance.library.model import EVERY_KIND, Equipment
 from maintenance.library.proposals import left_out, propose, resolve_triggers
 from maintenance.library.reading import load_library
+from maintenance.vehicles.models import RigKind
 
 METERS: dict[str, Unit] = {
     "odometer": "mi",
@@ -20,7 +21,7 @@ METERS: dict[str, Unit] = {
 
 def usual(kind: str) -> set[str]:
     equipment = load_library().equipment.values()
-    return {one.key for one in equipment if kind in one.usual}
+    return {one.key for one in equipment if one.is_usual(kind, None)}
 
 
 def reasons(
@@ -80,7 +81,38 @@ def test_each_procedure_is_either_proposed_or_left_out(kind: str) -> None:
     )
     assert inside | outside == set(library.procedures)
     assert not inside & outside
-    assert "lug_recheck" in inside
+    assert ("lug_recheck" in inside) == (kind != "truck_camper")
+
+
+@pytest.mark.parametrize(
+    ("year", "has"), [(2004, False), (2015, True), (2018, True), (2019, False)]
+)
+def test_equipment_is_usual_in_rigs_of_its_years(year: int, has: bool) -> None:
+    kinds = ("campervan",)
+    one = Equipment("x", "X", "an x", "Body", kinds, usual_from=2015, usual_to=2018)
+
+    assert one.is_usual("campervan", year) == has
+    assert not one.is_usual("motorhome", year)
+
+
+@pytest.mark.parametrize(
+    ("usual_from", "usual_to", "has"),
+    [(0, 0, True), (2015, 0, True), (0, 2018, False), (2015, 2018, False)],
+)
+def test_rig_of_unknown_year_counts_as_new(
+    usual_from: int, usual_to: int, has: bool
+) -> None:
+    one = Equipment("x", "X", "an x", "Body", ("campervan",), usual_from, usual_to)
+
+    assert one.is_usual("campervan", None) == has
+
+
+def test_library_knows_the_kinds_that_a_rig_can_be() -> None:
+    assert set(EVERY_KIND) == set(RigKind.values)
+
+
+def test_each_kind_of_rig_has_equipment_that_is_usual() -> None:
+    assert all(usual(kind) for kind in EVERY_KIND)
 
 
 def test_distance_becomes_the_odometer_or_the_towed_distance() -> None:

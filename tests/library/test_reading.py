@@ -75,6 +75,7 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
         ("minutes", '"long"', 'minutes: must be a number, not "long"'),
         ("safety", '"yes"', 'safety: must be true or false, not "yes"'),
         ("cautions", "[]", "cautions: needed where the work is for practiced_owner"),
+        ("not_kinds", '["boat"]', 'not_kinds[0]: "boat" is not known'),
         ("kinds", '["boat"]', 'kinds[0]: "boat" is not known'),
         ("equipment", '["generatr"]', 'did you mean "generator"?'),
         ("raises", '["wheel_of"]', 'raises[0]: "wheel_of" is not known'),
@@ -122,7 +123,12 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
             'component: unknown key "type"; did you mean "types"?',
         ),
         ("baseline", '"purchase"', 'baseline: "purchase" is not known'),
-        ("unfit_when_overdue", "true", "unfit: must say what makes the rig unfit"),
+        ("unfit", '"A leak."', "unfit_when: must say when: overdue, event, measured"),
+        ("unfit_when", '["overdue"]', "unfit: must say what makes the rig unfit"),
+        ("unfit_when", '["late"]', 'unfit_when[0]: "late" is not known'),
+        ("unfit_years", "0", "unfit_years: 0 is not plausible"),
+        ("unfit_years", "10", 'unfit_years: needs "age" in unfit_when'),
+        ("not_legal", "true", "not_legal: must say in unfit what is not legal"),
         ("steps", "[]", "steps: must not be empty"),
         ("steps", '["Drain it.", "Drain it."]', "steps: says the same thing twice"),
         ("tools", '["Pan", ""]', "tools[1]: must be a text"),
@@ -136,6 +142,31 @@ def test_a_wrong_field_is_refused_with_file_key_and_field(
     text = str(refusal(folder))
     assert text.startswith("engine.toml: engine_oil: ")
     assert words in text
+
+
+@pytest.mark.parametrize(
+    ("when", "needed"),
+    [
+        ("event", 'a trigger "after"'),
+        ("measured", "a measure"),
+        ("age", 'a trigger "life"'),
+    ],
+)
+def test_what_can_never_make_a_rig_unfit_is_refused(
+    folder: Path, when: str, needed: str
+) -> None:
+    unfit = PROCEDURE | {"unfit": '"A leak."', "unfit_when": f'["finding", "{when}"]'}
+    write_system(folder, unfit)
+
+    assert refusal(folder).field == "unfit_when"
+    assert refusal(folder).problem == f'"{when}" needs {needed}'
+
+
+def test_work_without_a_rule_is_never_overdue(folder: Path) -> None:
+    unfit = PROCEDURE | {"unfit": '"A leak."', "unfit_when": '["overdue"]'}
+    write_system(folder, unfit | {"triggers": "[]"})
+
+    assert refusal(folder).problem == '"overdue" needs a trigger'
 
 
 def test_needs_that_go_in_a_circle_are_refused(folder: Path) -> None:
@@ -154,6 +185,34 @@ def test_two_at_one_place_of_the_lap_are_refused(folder: Path) -> None:
     assert str(refusal(folder)) == (
         "engine.toml: filter: lap: engine_oil has this place"
     )
+
+
+def test_kinds_are_named_one_way(folder: Path) -> None:
+    kinds = {"kinds": '["motorhome"]', "not_kinds": '["campervan"]'}
+    write_system(folder, PROCEDURE | kinds)
+    assert refusal(folder).field == "not_kinds"
+
+
+@pytest.mark.parametrize(
+    ("years", "words"),
+    [
+        ("usual_from = 18", "usual_from: 18 is not plausible"),
+        ("usual_to = 2018.5", "usual_to: must be a whole number of years"),
+    ],
+)
+def test_wrong_years_of_equipment_are_refused(
+    folder: Path, years: str, words: str
+) -> None:
+    write_system(folder, PROCEDURE)
+    (folder / "equipment.toml").write_text(f"{EQUIPMENT}{years}\n")
+    assert words in str(refusal(folder))
+
+
+def test_years_without_kinds_of_rig_are_refused(folder: Path) -> None:
+    write_system(folder, PROCEDURE)
+    text = EQUIPMENT.replace('usual = ["motorhome"]', "usual_from = 2018")
+    (folder / "equipment.toml").write_text(text)
+    assert refusal(folder).field == "usual"
 
 
 @pytest.mark.parametrize(

@@ -35,6 +35,8 @@ FLAMES = {
     "diesel_heater_run",
     "water_heater_anode",
     "water_heater_flush",
+    "combination_heater_run",
+    "hydronic_run",
     # a leak test itself, which lights one burner at its end
     "propane_joint_check",
 }
@@ -51,7 +53,13 @@ STARTS_ENGINE = {
     "probe_cleaning_two_stage",
     "exit_shakedown",
 }
-HEATS_WATER = {"exit_lighting", "exit_shakedown", "water_heater_flush"}
+HEATS_WATER = {
+    "exit_lighting",
+    "exit_shakedown",
+    "water_heater_flush",
+    "combination_heater_run",
+    "hydronic_run",
+}
 APPLIANCES = {
     *FLAMES,
     *STARTS_ENGINE,

@@ -225,6 +225,8 @@ def test_whoever_burns_something_tests_the_carbon_monoxide_alarm_first() -> None
         "exit_fridge_lighting",
         "furnace_autumn",
         "diesel_heater_run",
+        "combination_heater_run",
+        "hydronic_run",
         "generator_exercise",
         "exhaust_look",
     ):
@@ -253,6 +255,7 @@ CHARGED_BY_OWNERS = {
     "chassis_battery_off",
     "exit_battery",
     "house_battery_off",
+    "lithium_in_use",
     "lithium_store",
     "slide_run",
     "standing_draw",

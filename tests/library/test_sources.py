@@ -1,6 +1,7 @@
 """The lives of cylinders, alarms and extinguishers against the published ones.
 
-Rows D and E are worked examples: a part, the date on it, and the month it is due.
+Rows D and E are worked examples: a part, the date on it, and the month it is due. The
+years are published; that a month is good to its end is common practice.
 """
 
 import re
@@ -51,6 +52,7 @@ def test_cylinder_is_due_by_its_latest_mark(start: str, letter: str, due: str) -
 
 
 def test_cylinder_is_overdue_only_when_its_month_is_over() -> None:
+    """Common practice: a stamp names a month, and is good to the end of it."""
     rules = life_of("cylinder_requalification", "2019-05")  # D1
 
     assert reckoned(rules, "2031-05-31")["standing"] == "due"

@@ -18,11 +18,11 @@ from maintenance.pages.tasks import refresh_search
 from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.chain.linking import changing
 from maintenance.service_records.models import ServiceRecord
+from maintenance.troubleshooting.reading import load_trees
 from maintenance.vehicles.models import Manual
 from maintenance.vehicles.services import record_reading
-from maintenance.troubleshooting.reading import load_trees
 from tests import builders
-from tests.walkrounds.test_trouble_guides import SAID
+from tests.troubleshooting.test_guides import SAID
 
 TODAY = date(2026, 5, 4)
 TREES = load_trees()

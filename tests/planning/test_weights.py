@@ -112,6 +112,38 @@ def test_fifth_wheel_goes_by_its_own_rules(mule, fern):
     assert [line.verdict for line in page.shares] == ["within", "low"]
 
 
+@pytest.mark.parametrize(
+    ("kind", "equipment", "name", "rules"),
+    [
+        ("toy_hauler", ["ball_hitch"], "Tongue weight", 3),
+        ("toy_hauler", ["fifth_wheel_hitch"], "Pin weight", 2),
+        ("folding_trailer", ["ball_hitch"], "Tongue weight", 3),
+        ("tow_dolly", ["ball_hitch"], "Tongue weight", 0),
+    ],
+)
+def test_toy_hauler_bears_on_its_hitch_as_its_hitch_does(
+    mule, fern, kind, equipment, name, rules
+):
+    fern.kind, fern.equipment = kind, equipment
+    fern.save()
+    ticket(mule, 3000, 2000)
+    ticket(mule, 3000, 2800, 5200, fern)
+
+    page = weights_page(fern)
+
+    assert page.tongue[1][0] == name
+    assert len(page.shares) == rules
+
+
+def test_camper_on_the_truck_is_no_trailer_on_a_ticket(client, mule, fern):
+    fern.kind, fern.wheels = "truck_camper", "none"
+    fern.save()
+
+    page = client.get(reverse("add_ticket", args=[mule.pk]))
+
+    assert list(page.context["form"].fields["trailer"].queryset) == []
+
+
 def test_tongue_of_600_lb_from_5600_coupled_and_5000_alone(mule, fern):
     """Published in a newspaper's towing guide."""
     ticket(mule, 2500, 2500)
@@ -185,7 +217,7 @@ def test_whole_and_combination_against_gvwr_and_gcwr(keeper, fern):
 
 
 def test_passenger_tires_on_a_trailer_bear_a_tenth_less(mule, fern):
-    """FMVSS 120 S5.1.2: the rating divided by 1.10."""
+    """FMVSS 120 S5.1.2, as NHTSA quotes it (nht76-1.47): the rating divided by 1.10."""
     tires = {str(n): {"load": "2200", "pressure": ""} for n in (1, 2)}
     WeightLabel.objects.create(rig=fern, unit="lb", tires=tires, passenger_tires=True)
     ticket(mule, 3100, 3720, 6480, fern)

@@ -15,8 +15,8 @@ from maintenance.core.trouble import (
     leads_of,
     walk,
 )
-from maintenance.library.reading import load_library
 from maintenance.library.errors import LibraryError
+from maintenance.library.reading import load_library
 from maintenance.troubleshooting.finding import fits
 from maintenance.troubleshooting.reading import FOLDER, load_trees, read_trees
 

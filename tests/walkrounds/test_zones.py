@@ -26,11 +26,15 @@ def every_words() -> Iterator[zones.Words]:
         yield from (*entry.cautions, *entry.look)
 
 
+# What a kind of rig does not have.
+LACKING = {"truck_camper": {"wheels"}, "tow_dolly": {"roof", "inside"}}
+
+
 @pytest.mark.parametrize("kind", EVERY_KIND)
 def test_every_kind_has_the_zones_that_any_rig_has(kind):
     common = {"front", "left", "rear", "right", "roof", "wheels", "underside", "inside"}
 
-    assert common <= set(keys(kind))
+    assert common - set(keys(kind)) == LACKING.get(kind, set())
     assert all(zone.look for zone in zones.zones_of(rig(kind)))
 
 
@@ -68,7 +72,8 @@ def test_radiator_is_looked_for_where_there_is_one():
 
 @pytest.mark.parametrize("kind", EVERY_KIND)
 def test_roof_and_underside_say_what_kills(kind):
-    assert "not made to be walked on" in texts(kind, "roof")
+    if "roof" not in LACKING.get(kind, ()):
+        assert "not made to be walked on" in texts(kind, "roof")
     assert "Never under a rig that stands on a jack alone" in texts(kind, "underside")
 
 

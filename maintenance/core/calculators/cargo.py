@@ -34,7 +34,7 @@ LABEL_SOURCES: Mapping[Label, str] = {
     "ccc": "FMVSS 110 S9.3 and 120 S10.3, in force 2 June 2008: cargo, water is "
     "cargo; UVW with full propane (clause from memory).",
     "ccc_2000": "RVIA label, September 2000: GVWR - UVW - full water - full propane "
-    "- 154 lb for each sleeping place.",
+    "- 154 lb for each sleeping place (as trade pages tell it: common practice).",
     "ncc": "RVIA label 1996 to 2000: GVWR - UVW.",
 }
 _WEIGHT = limits("The weight", "0", "100000", "lb")

@@ -43,7 +43,8 @@ class Week:
 class DateCode:
     """A date code and the weeks it can mean.
 
-    `warn`: week 53 of a year that has 52; a maker abroad may count ISO weeks.
+    `warn`: week 53 of a year that has 52; a maker abroad may count ISO weeks (from
+    memory).
     `ambiguous`: three digits, used before July 2000, do not tell the decade.
     """
 
@@ -245,7 +246,8 @@ def carries(
     """What a tire may carry in kg; None on a dual wheel if it names no load for that.
 
     `passenger`: a passenger-car tire on a truck, an MPV or a trailer, whose rating is
-    divided by 1.10 before it is compared (49 CFR 571.110 S4.2.2, 571.120 S5.1.2).
+    divided by 1.10 before it is compared (49 CFR 571.110 S4.2.2, 571.120 S5.1.2, as an
+    interpretation of NHTSA quotes them, nht76-1.47).
     """
     index = service.dual if dual_wheel else service.single
     if index is None:

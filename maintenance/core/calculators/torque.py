@@ -69,11 +69,12 @@ class LugFit:
 
 
 def wrench_fit(wrench: Wrench, target: Decimal, unit: str) -> WrenchFit:
-    """Whether `wrench` may be used for `target` (in `unit`), by both published rules.
+    """Whether `wrench` may be used for `target` (in `unit`), by two rules.
 
     Older rule: accuracy is claimed from 20 to 100 % of full scale, best from 30 to 80 %
     (US Army TM 1-1500-204-23-9, table 8-1 and para 8-3; ISO 6789:2003 tests 20, 60 and
-    100 %). Newer rule: from the lowest mark on (ISO 6789-1:2017). A figure on a limit
+    100 %). Newer rule: from the lowest mark on (ISO 6789-1:2017, as a maker of wrenches
+    tells it: common practice), never below it. A figure on a limit
     is inside. Verdict `low_end`: on the scale, but below 20 % of it.
     `TorqueError`: a figure or scale that is not above zero.
     """

@@ -249,7 +249,8 @@ def tire_margin(
     """What the tires of an axle have left, from the load each carries at its pressure.
 
     A passenger tire on a truck, multipurpose vehicle or trailer bears its rating
-    divided by 1.10 (FMVSS 120 S5.1.2, FMVSS 110 S4.2.2). Take the heavier side of an
+    divided by 1.10 (FMVSS 120 S5.1.2, FMVSS 110 S4.2.2, as an interpretation of NHTSA
+    quotes them, nht76-1.47). Take the heavier side of an
     axle doubled where the ends were weighed.
     """
     each = _RATING.check(tire_rating)

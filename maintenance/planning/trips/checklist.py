@@ -84,7 +84,7 @@ def _offered(rig: Rig, procedure: Procedure) -> Check:
 
 
 def _fits(procedure: Procedure, rig: Rig) -> bool:
-    return not procedure.kinds or rig.kind in procedure.kinds
+    return procedure.suits(rig.kind)
 
 
 def _order(check: Check) -> tuple[int, date, str]:

@@ -24,8 +24,9 @@ class Load:
 
 
 def load_of(trip: Trip) -> Load | None:
-    """None where nothing was said of it. People weigh 150 lb each (49 CFR 567.4),
-    water 8.3 lb a gallon (the label rule of FMVSS 110 and 120)."""
+    """None where nothing was said of it. People are taken as 150 lb each: common
+    practice, from the seat of 49 CFR 567.4(g)(3), which is about ratings and not about
+    who rides. Water is 8.3 lb a gallon (the label rule of FMVSS 110 and 120)."""
     unit = trip.cargo_unit
     found: list[tuple[str, str, Decimal]] = []
     if trip.people:

@@ -12,6 +12,7 @@ from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.models import (
     TRAILERS,
     Rig,
+    RigKind,
     ScaleTicket,
     WeightLabel,
     WeightUnit,
@@ -151,7 +152,10 @@ class TicketForm(forms.ModelForm):
         fields: dict[str, Any] = self.fields
         kept = Rig.objects.for_household(rig.household).kept()
         fields["rig"].queryset = kept.exclude(kind__in=TRAILERS)
-        fields["trailer"].queryset = kept.filter(kind__in=TRAILERS)
+        # A camper rides on the truck: both stand on the scale as one.
+        fields["trailer"].queryset = kept.filter(
+            kind__in=TRAILERS - {RigKind.TRUCK_CAMPER}
+        )
         fields["trailer"].empty_label = "nothing: alone"
         unit = self.data.get("unit") or self.initial.get("unit") or "lb"
         for name in ("steer", "drive", "tag", "behind"):

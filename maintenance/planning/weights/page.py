@@ -37,6 +37,7 @@ RULES = {
     RigKind.TRAVEL_TRAILER: ("conventional", "narrow", "uk_caravan"),
     RigKind.FIFTH_WHEEL: ("fifth_wheel", "fifth_wheel_narrow"),
 }
+FIFTH_WHEEL_HITCH = "fifth_wheel_hitch"  # of the library's equipment
 VERDICTS = {
     "low": "low",
     "ok": "within",
@@ -108,6 +109,15 @@ def weights_page(rig: Rig) -> WeightsPage:
     )
 
 
+def _pulled_as(rig: Rig) -> RigKind:
+    """The kind by whose rules it bears on its hitch: a toy hauler has either hitch."""
+    if rig.kind == RigKind.TOY_HAULER and FIFTH_WHEEL_HITCH in rig.equipment:
+        return RigKind.FIFTH_WHEEL
+    if rig.kind in (RigKind.TOY_HAULER, RigKind.FOLDING_TRAILER):
+        return RigKind.TRAVEL_TRAILER
+    return RigKind(rig.kind)
+
+
 class _Reckoned:
     """The figures of one page, in lb inside, shown in the ticket's own unit."""
 
@@ -171,7 +181,8 @@ class _Reckoned:
         self._whole(found.trailer.value)
 
     def _hitch(self, found: TrailerWeights) -> None:
-        fifth = self.rig.kind == RigKind.FIFTH_WHEEL
+        kind = _pulled_as(self.rig)
+        fifth = kind == RigKind.FIFTH_WHEEL
         name = "Pin weight" if fifth else "Tongue weight"
         percent = f"{show_number(found.share.value)} %"
         self.tongue = [
@@ -179,7 +190,7 @@ class _Reckoned:
             (name, self._show(found.tongue.value), found.tongue.formula),
             ("Share of the trailer", percent, found.share.formula),
         ]
-        for key in RULES.get(RigKind(self.rig.kind), ()):
+        for key in RULES.get(kind, ()):
             rule = SHARE_RULES[key]
             verdict = share_verdict(found.trailer.value, found.tongue.value, rule)
             span = f"{rule.low} to {rule.high} %"

@@ -39,10 +39,11 @@ class EquipmentForm(forms.Form):
 
 
 def _equipment(rig: Rig, library: Library) -> list[str]:
-    """What the rig has; what is usual for its kind until that was asked once."""
+    """What the rig has; until that was asked once what is usual for its kind."""
     if rig.equipment or rig.plan_items.exists():
         return rig.equipment
-    usual = [e.key for e in library.equipment.values() if rig.kind in e.usual]
+    every = library.equipment.values()
+    usual = [one.key for one in every if one.is_usual(rig.kind, rig.year)]
     return [*usual, DUAL_WHEELS] if rig.has_dual_wheels else usual
 
 

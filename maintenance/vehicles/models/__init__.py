@@ -14,6 +14,7 @@ from .meters import (
 )
 from .rigs import (
     LAYOUT_PLACES,
+    NEAREST_DRAWING,
     TRAILERS,
     WHEEL_PLACES,
     Rig,
@@ -52,6 +53,7 @@ from .weights import (
 __all__ = [
     "HOUR_METERS",
     "LAYOUT_PLACES",
+    "NEAREST_DRAWING",
     "TRAILERS",
     "WHEEL_PLACES",
     "BatteryCare",

@@ -13,9 +13,28 @@ class RigKind(models.TextChoices):
     FIFTH_WHEEL = "fifth_wheel", "Fifth wheel"
     TOW_VEHICLE = "tow_vehicle", "Tow vehicle"
     TOWED_CAR = "towed_car", "Towed car"
+    TOY_HAULER = "toy_hauler", "Toy hauler"
+    FOLDING_TRAILER = "folding_trailer", "Folding trailer"
+    TRUCK_CAMPER = "truck_camper", "Truck camper"
+    TOW_DOLLY = "tow_dolly", "Tow dolly"
 
 
-TRAILERS = {RigKind.TRAVEL_TRAILER, RigKind.FIFTH_WHEEL}
+# What another vehicle moves: its distance is what that one drove with it.
+TRAILERS = {
+    RigKind.TRAVEL_TRAILER,
+    RigKind.FIFTH_WHEEL,
+    RigKind.TOY_HAULER,
+    RigKind.FOLDING_TRAILER,
+    RigKind.TRUCK_CAMPER,
+    RigKind.TOW_DOLLY,
+}
+# Kinds that nobody has drawn yet -> the kind whose drawing comes nearest.
+NEAREST_DRAWING = {
+    RigKind.TOY_HAULER: RigKind.TRAVEL_TRAILER,
+    RigKind.FOLDING_TRAILER: RigKind.TRAVEL_TRAILER,
+    RigKind.TRUCK_CAMPER: RigKind.CAMPERVAN,
+    RigKind.TOW_DOLLY: RigKind.TOWED_CAR,
+}
 
 
 class WheelLayout(models.TextChoices):
@@ -25,6 +44,7 @@ class WheelLayout(models.TextChoices):
     TRAILER_ONE = "trailer_one", "Trailer, one axle"
     TRAILER_TWO = "trailer_two", "Trailer, two axles"
     TRAILER_THREE = "trailer_three", "Trailer, three axles"
+    NONE = "none", "No wheels of its own"
 
 
 # Place -> words. L and R as seen by somebody who sits in the rig and looks ahead.
@@ -55,6 +75,7 @@ LAYOUT_PLACES = {
     WheelLayout.TRAILER_ONE: ("L1", "R1"),
     WheelLayout.TRAILER_TWO: ("L1", "R1", "L2", "R2"),
     WheelLayout.TRAILER_THREE: ("L1", "R1", "L2", "R2", "L3", "R3"),
+    WheelLayout.NONE: (),
 }
 
 
@@ -73,7 +94,7 @@ class Rig(models.Model):
         Household, on_delete=models.CASCADE, related_name="rigs"
     )
     name = models.CharField("name", max_length=60)
-    kind = models.CharField("kind", max_length=14, choices=RigKind.choices)
+    kind = models.CharField("kind", max_length=15, choices=RigKind.choices)
     wheels = models.CharField("wheels", max_length=13, choices=WheelLayout.choices)
     equipment = models.JSONField("what it has", default=list, blank=True)
     in_service_on = models.DateField("in service since")
@@ -99,6 +120,12 @@ class Rig(models.Model):
     @property
     def is_trailer(self) -> bool:
         return self.kind in TRAILERS
+
+    @property
+    def drawn_as(self) -> RigKind:
+        """The kind whose drawing shows it."""
+        kind = RigKind(self.kind)
+        return NEAREST_DRAWING.get(kind, kind)
 
     @property
     def places(self) -> tuple[str, ...]:

@@ -37,7 +37,8 @@ def test_date_code_reads_as_the_vector_says(row):
 
 
 def test_years_with_53_weeks_are_those_of_the_rule():
-    """Computed from 49 CFR 574.5(b)(3): Sunday weeks, the first full one is 01."""
+    """Computed from 49 CFR 574.5(b)(3), not printed anywhere: Sunday weeks, the first
+    full one is 01."""
     found = [year for year in range(2000, 2036) if tires.week_of(53, year)]
     assert found == [2000, 2006, 2012, 2017, 2023, 2028, 2034]
 

@@ -140,7 +140,8 @@ def test_wrench_fit_older_rule_starts_at_a_fifth_of_full_scale(
     [
         ("30", "25", "below_scale", False),
         ("30", "30", "fits", True),
-        ("10", "25", "low_end", True),  # ISO 6789-1:2017: from the lowest mark
+        # ISO 6789-1:2017, as a maker tells it (common practice): from the lowest mark
+        ("10", "25", "low_end", True),
         ("10", "10", "low_end", True),
         ("10", "9.9", "below_scale", False),
         ("10", "150", "fits", True),

@@ -48,7 +48,8 @@ def test_a_tolerance_is_a_band() -> None:
 
 
 def test_lowest_usable_by_the_older_and_the_newer_rule() -> None:
-    # TM 1-1500-204-23-9: 20 % of 150 is 30; ISO 6789-1:2017: the lowest mark
+    # TM 1-1500-204-23-9: 20 % of 150 is 30; the lowest mark is common practice
+    # (ISO 6789-1:2017, as a maker tells it)
     assert lowest_usable(Wrench(D(150), "ft·lbf"), 90, "ft·lbf").value == 30
     marked = lowest_usable(Wrench(D(150), "ft·lbf", D(10)), 90, "ft·lbf")
     assert marked.value == 10
