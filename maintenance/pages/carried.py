@@ -12,10 +12,9 @@ from maintenance.plans.doing.judging import judged_outcome
 from maintenance.plans.doing.lugs import is_lug_work, makers_torque, wrenches_for
 from maintenance.plans.doing.measures import (
     Measured,
+    bounds_of,
     limit_words,
-    limits_of,
     maker_of,
-    makers_values_of,
 )
 from maintenance.plans.doing.sheet import kept_of
 from maintenance.plans.forms.measuring import MeasuresForm
@@ -55,9 +54,9 @@ class Carried:
             procedure=self.procedure,
             without_torque=True,  # the wheels have a form of their own
         )
-        makers = makers_values_of(self.item)
+        bounds = bounds_of(self.item, self.procedure, maker_of(self.item))
         for one in form.asked:
-            limits = limits_of(one.measure, makers.get(one.measure.name.casefold()))
+            limits = bounds.at(one.measure, one.place)
             form.fields[one.field].help_text = limit_words(limits)
         return form
 

@@ -8,7 +8,7 @@ import pytest
 from maintenance.core.facts import Span
 from maintenance.core.triggers.kinds.every_meter import EveryMeter
 from maintenance.core.triggers.kinds.every_time import EveryTime
-from maintenance.plans.procedures import load_library, resolve_triggers
+from maintenance.plans.procedures import PlaceLimit, load_library, resolve_triggers
 from tests.plans.library_facts import (
     AS_OF,
     cited,
@@ -30,6 +30,19 @@ def test_tread_limits_are_those_of_49_cfr_393_75() -> None:
     for key in ("tire_condition", "tire_rotate", "tire_wear_pattern"):
         assert {one.low for one in get(key).measures} == {Decimal(2)}, key
     assert "393.75(b) and (c)" in cited("tire_condition", "tread")
+
+
+def test_steer_tires_of_heavy_motor_vehicles_have_4_32_in_by_49_cfr_393_75_b() -> None:
+    """It binds carriers alone: for a household's rig it is common practice."""
+    for key in ("tire_condition", "tire_rotate", "tire_wear_pattern"):
+        procedure = get(key)
+        for measure in procedure.measures:
+            steer = PlaceLimit(("LF", "RF"), Decimal(4), heavy=True)
+            assert measure.limits_by_place == (steer,), key
+        source = next(x for x in procedure.sources if x.of == "tread of steer tires")
+        assert source.kind == "common practice"
+        assert "393.75(b)" in source.text
+        assert "over 10,000 lb GVWR" in source.text
 
 
 def test_pressure_a_quarter_low_is_unfit_fmvss_138_s4_2_a() -> None:

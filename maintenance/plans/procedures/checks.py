@@ -7,7 +7,12 @@ from graphlib import CycleError, TopologicalSorter
 from maintenance.core.facts import FactError
 from maintenance.core.triggers import Kind, parse_triggers
 from maintenance.plans.procedures.errors import LibraryError
-from maintenance.plans.procedures.model import COMPONENT_DATES, Library, Procedure
+from maintenance.plans.procedures.model import (
+    COMPONENT_DATES,
+    Library,
+    Measure,
+    Procedure,
+)
 from maintenance.vehicles.runways import FROST
 
 KEY = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
@@ -77,6 +82,20 @@ def _check_occasions(procedure: Procedure) -> None:
         raise FactError("lap", 'needs a trigger "before_trip"')
     if procedure.on_the_way and not procedure.lap:
         raise FactError("on_the_way", "needs a place in the lap")
+
+
+def check_place_limits(measure: Measure, field: str) -> None:
+    """A limit of a place is stricter than elsewhere, and one place has one."""
+    named = [place for one in measure.limits_by_place for place in one.places]
+    if measure.limits_by_place and measure.per != "wheel":
+        raise FactError(field, 'needs per = "wheel"')
+    if len(set(named)) < len(named):
+        raise FactError(field, "names a place twice")
+    for number, one in enumerate(measure.limits_by_place):
+        if not one.places:
+            raise FactError(f"{field}[{number}].places", "must name a wheel")
+        if measure.low is None or one.low <= measure.low:
+            raise FactError(f"{field}[{number}].low", "must be above that elsewhere")
 
 
 def _check_cautions(procedure: Procedure) -> None:
@@ -173,7 +192,9 @@ def unsourced(procedure: Procedure) -> Iterator[str]:
     if procedure.triggers and not any(map(WHEN.search, covered)):
         yield "interval"
     for measure in procedure.measures:
-        limits = [f"{limit}" for limit in (measure.low, measure.high) if limit]
+        stricter = [one.low for one in measure.limits_by_place]
+        figured = (measure.low, measure.high, *stricter)
+        limits = [f"{limit}" for limit in figured if limit]
         figures = re.compile(
             "|".join([re.escape(measure.name), *(rf"\b{one}\b" for one in limits)])
         )

@@ -57,6 +57,15 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
+class PlaceLimit:
+    """A stricter lower limit at some wheels; `heavy`: on heavy motor vehicles alone."""
+
+    places: tuple[str, ...]
+    low: Decimal
+    heavy: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Measure:
     """A value to be measured; `per` wheel or place, else once. Limits are included."""
 
@@ -65,6 +74,7 @@ class Measure:
     per: str = ""
     low: Decimal | None = None
     high: Decimal | None = None
+    limits_by_place: tuple[PlaceLimit, ...] = ()
 
 
 # Which of a component's dates a rule may count from -> the kind of component that has

@@ -13,7 +13,7 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.plans.access import get_item
 from maintenance.plans.doing import page, sheet, sheet_view
-from maintenance.plans.doing.measures import makers_values_of
+from maintenance.plans.doing.measures import bounds_of, maker_of
 from maintenance.plans.forms.work_sheet import WorkSheetForm
 from maintenance.plans.models import PlanItem
 from maintenance.plans.queries import procedure_of
@@ -86,5 +86,5 @@ def _cell(form: WorkSheetForm, name: str, found: PlanItem) -> sheet_view.Cell | 
     asked = next((one for one in form.asked if one.field == name), None)
     if asked is None:
         return None
-    values = makers_values_of(found)
-    return sheet_view.cell_of(form, asked, values.get(asked.measure.name.casefold()))
+    bounds = bounds_of(found, form.procedure, maker_of(found))
+    return sheet_view.cell_of(form, asked, bounds)
