@@ -8,11 +8,14 @@ from datetime import date
 import pytest
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
+from django.urls import reverse
 from django.utils import timezone
 
+from maintenance.households.models import Member
 from maintenance.plans.models import Standing
 from maintenance.reminders.models import Digest, Notice
 from maintenance.reminders.services import make_digests, raise_everywhere
+from maintenance.vehicles.models import Rig
 from rigsite.upgrade import UpgradeError, upgrade
 from tests.upgrade.conftest import (
     OF_THE_PROGRAM,
@@ -75,6 +78,25 @@ def test_reading_of_a_hub_meter_when_opened_then_it_still_counts_over_trips(old,
     # Wheels were off at 9,495 as the hub meter showed; no trip was told.
     assert check.standing == "waiting"
     assert check.result["window"]["closes"] == {"meter": "towed", "value": 9595}
+
+
+def test_trailer_with_such_readings_when_opened_then_its_keeper_is_asked_once(
+    old, later, client_as
+):
+    later(nothing)
+    upgrade()
+    wren = Rig.objects.get(name="Wren")
+    keeper = Member.objects.get(household=wren.household, role="keeper")
+    browser, before = client_as(keeper), standings()
+    page, asked = reverse("rig", args=[wren.pk]), "hub have a distance meter?"
+
+    first = browser.get(page).content.decode()
+    answered = browser.post(reverse("confirm_hub_meter", args=[wren.pk]), follow=True)
+
+    assert f"Does Wren's {asked}" in first
+    assert asked not in answered.content.decode()
+    assert asked not in browser.get(page).content.decode()
+    assert standings() == before
 
 
 def test_old_data_when_opened_then_kept_as_it_was_and_said_so(old, later):
