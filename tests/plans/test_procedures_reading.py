@@ -57,6 +57,11 @@ def refusal(folder: Path) -> LibraryError:
     return caught.value
 
 
+def test_a_job_split_from_one_that_is_not_there_is_refused(folder: Path) -> None:
+    write_system(folder, PROCEDURE | {"split_from": '"engine_wash"'})
+    assert '"engine_wash" is not another procedure' in str(refusal(folder))
+
+
 def by_place(limits: str, per: str = "wheel", low: int = 2) -> str:
     of = f"name = 'tread', unit = '1/32 in', low = {low}"
     of = f"{of}, per = '{per}'" if per else of

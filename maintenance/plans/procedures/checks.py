@@ -137,8 +137,13 @@ def strange_meter(trigger: Kind) -> str | None:
 def refuse_broken_links(library: Library) -> None:
     _refuse_shared_places(library)
     for procedure in library.procedures.values():
-        for field in ("renews", "needs_first"):
-            for key in getattr(procedure, field):
+        named = {
+            "renews": procedure.renews,
+            "needs_first": procedure.needs_first,
+            "split_from": (procedure.split_from,) if procedure.split_from else (),
+        }
+        for field, keys in named.items():
+            for key in keys:
                 if key == procedure.key or key not in library.procedures:
                     raise _error(procedure, field, f'"{key}" is not another procedure')
     _refuse_circles(library)

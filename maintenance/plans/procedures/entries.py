@@ -97,6 +97,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         raises=_choices(fields, "raises", EVENT_KINDS),
         renews=_texts(fields, "renews"),
         needs_first=_texts(fields, "needs_first"),
+        split_from=_text(fields, "split_from", default=""),
         component=_read_component(fields),
         moves=_choice(fields, "moves", COMPONENT_KINDS, default=""),
         calculators=_texts(fields, "calculators"),

@@ -125,8 +125,9 @@ class Procedure:
     `unfit` says what, when it is found, makes the rig unfit to travel;
     `unfit_when_overdue` that leaving the work undone does so too. `renews` is one
     step: what a renewed procedure renews in turn is not followed. `needs_first` is what
-    must be done before it in the same run of work. `component` is the part that an item
-    of it goes with; `moves` the kind of component that changes its place by the work.
+    must be done before it in the same run of work. `split_from` is what it was
+    a part of in an older library. `component` is the part that an item of it goes with;
+    `moves` the kind of component that changes its place by the work.
     `calculators` are those of the bench whose figure the work needs. `runway` is what
     calls for it in a stay: one that runs out makes it due sooner, frost before the stay
     begins. `lap` is its place in the lap of a departure, whose steps stand on the trip
@@ -161,6 +162,7 @@ class Procedure:
     raises: tuple[str, ...] = ()
     renews: tuple[str, ...] = ()
     needs_first: tuple[str, ...] = ()
+    split_from: str = ""
     component: OfComponent | None = None
     moves: str = ""
     calculators: tuple[str, ...] = ()
