@@ -90,8 +90,8 @@ def write_line(row: RecordLine, position: int, line: Line, wheels: Wheels) -> No
 
 def outcome_of(line: Line, wheels: Wheels) -> str:
     """What the record says of a check of wheels is what its wheels say."""
-    checks = line.item is not None and checks_wheels(line.item)
-    if checks and wheels.moved and line.outcome in COMPLETING:
+    may_have = wheels.moved and line.item is not None and line.outcome in COMPLETING
+    if may_have and checks_wheels(line.item):
         return Outcome.MOVED
     return line.outcome
 
