@@ -13,6 +13,15 @@ from maintenance.plans.procedures import Procedure, load_library, propose
 from .items import columns_of, meters_of
 
 NAMED = 3  # rigs, in a sentence
+# What was answered of the whole.
+SAME = (
+    "dropped_on",
+    "why_dropped",
+    "baseline",
+    "baseline_on",
+    "baseline_values",
+    "baseline_asked_on",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +78,8 @@ def take_on_split_off(found: Sequence[SplitOff], now: datetime) -> list[str]:
 def _take_on(one: SplitOff, now: datetime) -> PlanItem:
     """It answers for nothing before today: the whole did."""
     whole = one.whole
-    same = ("dropped_on", "why_dropped", "baseline_on", "baseline_values")
-    same = (*same, "baseline", "baseline_asked_on")
     columns = columns_of(one.procedure, meters_of(whole.rig))
-    columns |= {name: getattr(whole, name) for name in same}
+    columns |= {name: getattr(whole, name) for name in SAME}
     today = whole.rig.household.today(now)
     return PlanItem.objects.create(rig=whole.rig, taken_on=today, **columns)
 
