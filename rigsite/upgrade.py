@@ -1,5 +1,6 @@
 """Bringing a database up to this version of the program: SQLite is copied first, then
-migrated, then reckoned anew. A newer version's database is refused."""
+migrated, then plans get what the library split off, then all is reckoned anew. A newer
+version's database is refused."""
 
 import contextlib
 import logging
@@ -19,6 +20,7 @@ from django.utils import timezone
 
 from maintenance.core.facts import FactError
 from maintenance.households.models import Household
+from maintenance.plans.services.splits import split_off, take_on_split_off
 from maintenance.plans.standings import renew_household
 from maintenance.reminders.services import raise_notices
 from rigsite.backup.making import copy_database
@@ -37,7 +39,8 @@ class UpgradeError(Exception):
 
 
 def upgrade() -> list[str]:
-    """Migrate the database; what a person is to know of it, a sentence each.
+    """Migrate the database and take on what the library split off; what a person is to
+    know of it, a sentence each.
 
     UpgradeError when it is newer than the program, when there is no room to copy it, or
     when a migration fails; SQLite is then as it was before.
@@ -49,6 +52,9 @@ def upgrade() -> list[str]:
         said = _with_a_copy() if connection.vendor == "sqlite" else _with_a_dump()
     else:
         call_command("migrate", interactive=False, verbosity=0)
+    if lacking := split_off():
+        begin()
+        said += take_on_split_off(lacking, timezone.now())
     if _begun().exists():
         settle()
         _begun().unlink()

@@ -11,6 +11,7 @@ from maintenance.library.model import (
     COMPONENT_DATES,
     UNFIT_WHEN,
     Library,
+    Measure,
     Procedure,
 )
 from maintenance.vehicles.runways import FROST
@@ -107,6 +108,20 @@ def _check_occasions(procedure: Procedure) -> None:
         raise FactError("on_the_way", "needs a place in the lap")
 
 
+def check_place_limits(measure: Measure, field: str) -> None:
+    """A limit of a place is stricter than elsewhere, and one place has one."""
+    named = [place for one in measure.limits_by_place for place in one.places]
+    if measure.limits_by_place and measure.per != "wheel":
+        raise FactError(field, 'needs per = "wheel"')
+    if len(set(named)) < len(named):
+        raise FactError(field, "names a place twice")
+    for number, one in enumerate(measure.limits_by_place):
+        if not one.places:
+            raise FactError(f"{field}[{number}].places", "must name a wheel")
+        if measure.low is None or one.low <= measure.low:
+            raise FactError(f"{field}[{number}].low", "must be above that elsewhere")
+
+
 def _check_cautions(procedure: Procedure) -> None:
     """Cautions may be missing only from plain work that an owner does."""
     if procedure.cautions:
@@ -146,8 +161,13 @@ def strange_meter(trigger: Kind) -> str | None:
 def refuse_broken_links(library: Library) -> None:
     _refuse_shared_places(library)
     for procedure in library.procedures.values():
-        for field in ("renews", "needs_first"):
-            for key in getattr(procedure, field):
+        named = {
+            "renews": procedure.renews,
+            "needs_first": procedure.needs_first,
+            "split_from": (procedure.split_from,) if procedure.split_from else (),
+        }
+        for field, keys in named.items():
+            for key in keys:
                 if key == procedure.key or key not in library.procedures:
                     raise _error(procedure, field, f'"{key}" is not another procedure')
     _refuse_circles(library)
@@ -201,7 +221,9 @@ def unsourced(procedure: Procedure) -> Iterator[str]:
     if procedure.triggers and not any(map(WHEN.search, covered)):
         yield "interval"
     for measure in procedure.measures:
-        limits = [f"{limit}" for limit in (measure.low, measure.high) if limit]
+        stricter = [one.low for one in measure.limits_by_place]
+        figured = (measure.low, measure.high, *stricter)
+        limits = [f"{limit}" for limit in figured if limit]
         figures = re.compile(
             "|".join([re.escape(measure.name), *(rf"\b{one}\b" for one in limits)])
         )

@@ -27,11 +27,13 @@ from maintenance.library.model import (
     Equipment,
     Measure,
     OfComponent,
+    PlaceLimit,
     Procedure,
     Rule,
     Source,
     Spot,
 )
+from maintenance.vehicles.models import WHEEL_PLACES
 from maintenance.vehicles.runways import RUNWAYS
 
 MOST_MINUTES = 1440  # a whole day
@@ -104,6 +106,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         raises=_choices(fields, "raises", EVENT_KINDS),
         renews=_texts(fields, "renews"),
         needs_first=_texts(fields, "needs_first"),
+        split_from=_text(fields, "split_from", default=""),
         component=_read_component(fields),
         moves=_choice(fields, "moves", COMPONENT_KINDS, default=""),
         calculators=_texts(fields, "calculators"),
@@ -163,11 +166,25 @@ def _read_measure(fields: Fields) -> Measure:
         per=_choice(fields, "per", MEASURE_PLACES, default=""),
         low=low,
         high=high,
+        limits_by_place=tuple(
+            _read_place_limit(one) for one in _inner(fields, "limits_by_place")
+        ),
     )
     fields.finish()
     if low is not None and high is not None and low >= high:
         raise FactError(fields.at("low"), "must be below high")
+    checks.check_place_limits(measure, fields.at("limits_by_place"))
     return measure
+
+
+def _read_place_limit(fields: Fields) -> PlaceLimit:
+    limit = PlaceLimit(
+        places=_choices(fields, "places", WHEEL_PLACES),
+        low=as_number(fields.take("low"), fields.at("low")),
+        heavy=_flag(fields, "heavy"),
+    )
+    fields.finish()
+    return limit
 
 
 def _read_source(fields: Fields) -> Source:
@@ -231,4 +248,5 @@ def _choices(fields: Fields, field: str, known: Iterable[str]) -> tuple[str, ...
 
 
 def _inner(fields: Fields, field: str) -> list[Fields]:
-    return [Fields(one, f"{field}[{i}]") for i, one in enumerate(_list(fields, field))]
+    place = fields.at(field)
+    return [Fields(one, f"{place}[{i}]") for i, one in enumerate(_list(fields, field))]

@@ -64,6 +64,15 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
+class PlaceLimit:
+    """A stricter lower limit at some wheels; `heavy`: on heavy motor vehicles alone."""
+
+    places: tuple[str, ...]
+    low: Decimal
+    heavy: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Measure:
     """A value to be measured; `per` wheel or place, else once. Limits are included."""
 
@@ -72,6 +81,7 @@ class Measure:
     per: str = ""
     low: Decimal | None = None
     high: Decimal | None = None
+    limits_by_place: tuple[PlaceLimit, ...] = ()
 
 
 # Which of a component's dates a rule may count from -> the kind of component that has
@@ -141,8 +151,9 @@ class Procedure:
     a person says (`finding`). `not_legal`: it is a paper, without which the rig is not
     legal to drive, though sound. `renews` is one step: what a renewed procedure renews
     in turn is not followed. `needs_first` is what must be done before it in the same
-    run of work. `component` is the part that an item of it goes with; `moves` the kind
-    of component that changes its place by the work. `calculators` are those of the
+    run of work. `split_from` is what it was a part of in an older library. `component`
+    is the part that an item of it goes with; `moves` the kind of component that changes
+    its place by the work. `calculators` are those of the
     bench whose figure the work needs. `runway` is what calls for it in a stay: one that
     runs out makes it due sooner, frost before the stay begins. `lap` is its place in
     the lap of a departure, whose steps stand on the trip sheet (0: none); `on_the_way`:
@@ -180,6 +191,7 @@ class Procedure:
     raises: tuple[str, ...] = ()
     renews: tuple[str, ...] = ()
     needs_first: tuple[str, ...] = ()
+    split_from: str = ""
     component: OfComponent | None = None
     moves: str = ""
     calculators: tuple[str, ...] = ()

@@ -9,10 +9,9 @@ from typing import Any
 from maintenance.library.model import Procedure
 from maintenance.plans.measures import (
     Measured,
+    bounds_of,
     limit_words,
-    limits_of,
     maker_of,
-    makers_values_of,
 )
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
@@ -53,9 +52,9 @@ class Carried:
             procedure=self.procedure,
             without_torque=True,  # the wheels have a form of their own
         )
-        makers = makers_values_of(self.item)
+        bounds = bounds_of(self.item, self.procedure, maker_of(self.item))
         for one in form.asked:
-            limits = limits_of(one.measure, makers.get(one.measure.name.casefold()))
+            limits = bounds.at(one.measure, one.place)
             form.fields[one.field].help_text = limit_words(limits)
         return form
 

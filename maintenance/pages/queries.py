@@ -16,7 +16,7 @@ from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
-from maintenance.vehicles.models import Meter, Reading, Rig, Stay
+from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig, Stay
 from maintenance.vehicles.queries import open_stay, readings_of, rigs_of
 
 # Key, heading, and the ranks of Due under it: safety without a record is due now.
@@ -102,6 +102,13 @@ class MeterLine:
 
     meter: Meter
     last: Reading | None
+
+    @property
+    def asks_hub(self) -> bool:
+        """Readings of towed distance count as a hub meter's, and nobody said that the
+        rig has one."""
+        is_towed = self.meter.kind == MeterKind.TOWED
+        return is_towed and self.last is not None and not self.meter.hub_confirmed_on
 
 
 @dataclass(frozen=True)

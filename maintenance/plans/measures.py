@@ -1,7 +1,7 @@
 """What is measured at work: limits, the word about a value, and values as data."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -9,9 +9,10 @@ from typing import Any
 from django.utils.formats import date_format
 
 from maintenance.core.units import UNITS, UnitError, convert, show
-from maintenance.library.model import Measure
+from maintenance.library.model import Measure, PlaceLimit, Procedure
 from maintenance.plans.figures import number
 from maintenance.plans.models import MakerFigure, MakerValue, PlanItem
+from maintenance.vehicles.weights import heavy_rigs
 
 DATE = "date"  # the unit of a measured day, such as the one printed on a paper
 EXPIRES = "expires on"
@@ -51,11 +52,6 @@ def figure_words(value: Decimal, unit: str) -> str:
     return f"{number(value)} {unit}".strip()
 
 
-def makers_values_of(item: PlanItem) -> dict[str, MakerValue]:
-    """What the maker's book says of each thing measured, by its name."""
-    return by_name(maker_of(item))
-
-
 def maker_of(item: PlanItem) -> MakerFigure | None:
     return MakerFigure.objects.filter(item=item).prefetch_related("values").first()
 
@@ -85,6 +81,53 @@ def limits_of(measure: Measure, maker: MakerValue | None) -> Limits:
         )
     except UnitError:  # of another kind: nothing to judge by
         return ours
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """What limits the figures of one item: its maker's values, and whether its rig is a
+    heavy motor vehicle."""
+
+    makers: Mapping[str, MakerValue] = field(default_factory=dict)
+    heavy: bool = False
+
+    def usual(self, measure: Measure) -> Limits:
+        return limits_of(measure, self.makers.get(measure.name.casefold()))
+
+    def at(self, measure: Measure, place: str) -> Limits:
+        """A limit of the place is a law's: the maker's can only be stricter."""
+        usual = self.usual(measure)
+        for one in self.by_place(measure):
+            if place in one.places and (usual.low is None or usual.low < one.low):
+                return Limits(one.low, usual.high, measure.unit)
+        return usual
+
+    def by_place(self, measure: Measure) -> list[PlaceLimit]:
+        """Those that count on this rig."""
+        return [x for x in measure.limits_by_place if self.heavy or not x.heavy]
+
+    def words(self, measure: Measure) -> str:
+        """“at least 2/32 in; LF, RF at least 4/32 in”; empty without a limit."""
+        usual = self.usual(measure)
+        found = [limit_words(usual)] if limit_words(usual) else []
+        for one in self.by_place(measure):
+            limits = self.at(measure, one.places[0])
+            if limits != usual:
+                found.append(f"{', '.join(one.places)} {limit_words(limits)}")
+        return "; ".join(found)
+
+
+def bounds_of(
+    item: PlanItem, procedure: Procedure | None, maker: MakerFigure | None
+) -> Bounds:
+    heavy = asks_heavy(procedure) and bool(heavy_rigs([item.rig]))
+    return Bounds(by_name(maker), heavy)
+
+
+def asks_heavy(procedure: Procedure | None) -> bool:
+    """Whether a limit hangs on the rig being a heavy one."""
+    measures = procedure.measures if procedure else ()
+    return any(limit.heavy for one in measures for limit in one.limits_by_place)
 
 
 def _in_unit(value: Decimal | None, unit: str, wanted: str) -> Decimal | None:

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from uuid import NAMESPACE_OID, UUID, uuid5
 
-from django.db.models import Model, Q, QuerySet
+from django.db.models import Model, Prefetch, Q, QuerySet
 from django.utils.timezone import localdate
 
 from maintenance.findings.models import Finding, FindingState
@@ -19,11 +19,17 @@ from maintenance.plans.models import COMPLETING, Completion, Deferral, Outcome, 
 from maintenance.plans.papers import columns_until
 from maintenance.plans.queries import procedures_of
 from maintenance.supplies.stock import take_out
-from maintenance.vehicles.models import Event, Reading, Rig
+from maintenance.vehicles.models import Event, Meter, Reading, Rig
 from maintenance.vehicles.services import check_places
 
 from .journal import Journal
-from .models import FoundOrFixed, LineFinding, RecordLine, ServiceRecord
+from .models import (
+    FoundOrFixed,
+    LineFinding,
+    RecordLine,
+    ServiceRecord,
+    SupplyUsed,
+)
 from .standing_faults import Fault, standing_faults
 from .torque import differing_figures
 from .warranty import give_warranty
@@ -83,8 +89,8 @@ def give(
     if findings:
         _open_findings(giving, loaded, standing_faults(loaded[0].rig, _faulty(loaded)))
     _fix_findings(giving, loaded)
+    _take_supplies(giving, loaded)
     for record in loaded:
-        _take_supplies(giving, record)
         _renew_papers(giving, record)
         give_warranty(record, today=today, journal=giving.journal)
     giving.journal.write()
@@ -102,17 +108,25 @@ def _forget_taken_back(records: Sequence[ServiceRecord]) -> None:
 
 def _loaded(records: Collection[ServiceRecord]) -> list[ServiceRecord]:
     ids = [record.pk for record in records]
+    lines = RecordLine.objects.prefetch_related("item__rig__household")
+    # The rig by a query of its own: joined, each record would have another copy of it.
     rows = ServiceRecord.objects.select_related(
-        "rig__household", "torque", "merged_into", "warranty_item"
+        "torque", "merged_into", "warranty_item"
     ).prefetch_related(
+        "rig__household",
         "rig__meters",
         "torque__places",
-        "lines__item__rig__household",
-        "lines__finding_links__finding",
-        "supplies__supply",
+        # As a list: of thousands of records the managers cost more than the rows.
+        Prefetch("lines", lines, to_attr="its_lines"),
     )
     found = rows.in_bulk(ids)
     return [found[pk] for pk in ids]
+
+
+def _lines_of(record: ServiceRecord) -> list[RecordLine]:
+    """Of a record that was loaded here, in their order."""
+    lines: list[RecordLine] = record.its_lines  # type: ignore[attr-defined]
+    return lines
 
 
 # --- rows that a record points to -----------------------------------------------------
@@ -207,17 +221,23 @@ def _taken_back(kind: _Kind, owners: Sequence[int]) -> dict[int, list[Model]]:
 
 def _give_readings(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
     """A figure of a span belongs to none of its days and is no reading."""
+    rigs = {record.rig_id: record.rig for record in records}
+    meters = {
+        pk: {meter.kind: meter for meter in rig.meters.all()}
+        for pk, rig in rigs.items()
+    }
     wanted = (
         (record, record.pk, reading)
         for record in records
         if record.until is None
-        for reading in _readings(giving, record)
+        for reading in _readings(giving, record, meters[record.rig_id])
     )
     _give_rows(giving, READINGS, [record.pk for record in records], wanted)
 
 
-def _readings(giving: _Giving, record: ServiceRecord) -> Iterator[Reading]:
-    meters = {meter.kind: meter for meter in record.rig.meters.all()}
+def _readings(
+    giving: _Giving, record: ServiceRecord, meters: Mapping[str, Meter]
+) -> Iterator[Reading]:
     for kind, value in record.values.items():
         if kind in meters:
             yield Reading(
@@ -243,14 +263,14 @@ def _give_completions(giving: _Giving, records: Sequence[ServiceRecord]) -> None
 
 
 def _line_ids(records: Sequence[ServiceRecord]) -> list[int]:
-    return [line.pk for record in records for line in record.lines.all()]
+    return [line.pk for record in records for line in _lines_of(record)]
 
 
 def _completions(
     giving: _Giving, record: ServiceRecord
 ) -> Iterator[tuple[RecordLine, Completion]]:
     """Each line's own item and, at the same places, what that also renews."""
-    for line in record.lines.all():
+    for line in _lines_of(record):
         item = line.item
         if item is None or line.outcome not in COMPLETING:
             continue
@@ -278,7 +298,7 @@ def _parts_of(
     """How it went, and where. A check of wheels after they were off completes wheel by
     wheel: those where a nut had moved raise their own next check."""
     checked, moved = wheels_checked(record)
-    if not (checks_wheels(item) and checked):
+    if not (checked and checks_wheels(item)):
         return [(line.outcome, None)]
     parts = [(Outcome.HELD, checked - moved), (Outcome.MOVED, moved)]
     return [
@@ -347,7 +367,7 @@ def _give_events(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
 def _events(giving: _Giving, record: ServiceRecord) -> Iterator[Event]:
     """Those that the lines' procedures raise, and wheels that were off. Without wheels
     named, work that takes wheels off means all of them."""
-    lines = list(record.lines.all())
+    lines = _lines_of(record)
     kinds = raised_kinds(lines, giving.procedures)
     if record.wheels_off:
         kinds.setdefault(WHEEL_OFF, lines[0].title)
@@ -457,9 +477,8 @@ def _wrong(record: ServiceRecord, faults: Iterable[Fault]) -> Iterator[_Wrong]:
             token = _token("fault", line)
             yield _Wrong(line, fault.what[:WHAT], fault.unfit, token)
     words = differing_figures(getattr(record, "torque", None))
-    first = record.lines.first()
-    if words and first is not None:
-        yield _Wrong(first, words[:WHAT], True, _token("torque", record))
+    if words and (lines := _lines_of(record)):
+        yield _Wrong(lines[0], words[:WHAT], True, _token("torque", record))
 
 
 def _items_found_by(record: int | None) -> set[int]:
@@ -495,18 +514,27 @@ def _fix_findings(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
     planned: dict[int, list[Finding]] = defaultdict(list)
     for finding in rows:
         planned[finding.item_id].append(finding)  # type: ignore[index]
+    links = LineFinding.objects.filter(
+        line__record__in=records, how=FoundOrFixed.FIXED, finding__withdrawn=False
+    )
+    named: dict[int, list[Finding]] = defaultdict(list)
+    for link in links.prefetch_related("finding"):
+        named[link.line_id].append(link.finding)
     for record in records:
-        for line in record.lines.all():
-            if line.outcome in COMPLETING:
-                _fix(giving, record, line, planned.get(line.item_id or 0, ()))
+        for line in _lines_of(record):
+            by_item = planned.get(line.item_id or 0, ())
+            if line.outcome in COMPLETING and (by_item or line.pk in named):
+                _fix(giving, record, line, named[line.pk], by_item)
 
 
 def _fix(
-    giving: _Giving, record: ServiceRecord, line: RecordLine, planned: Iterable[Finding]
+    giving: _Giving,
+    record: ServiceRecord,
+    line: RecordLine,
+    named: Iterable[Finding],
+    planned: Iterable[Finding],
 ) -> None:
-    links = [one for one in line.finding_links.all() if one.how == FoundOrFixed.FIXED]
     last = record.until or record.on
-    named = [one.finding for one in links if not one.finding.withdrawn]
     by_item = [one for one in planned if one.found_on <= last]
     for finding in {one.pk: one for one in (*named, *by_item)}.values():
         if finding.is_open:
@@ -519,12 +547,22 @@ def _fix(
 # --- supplies and papers --------------------------------------------------------------
 
 
-def _take_supplies(giving: _Giving, record: ServiceRecord) -> None:
+def _take_supplies(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
+    used: dict[int, list[SupplyUsed]] = defaultdict(list)
+    rows = SupplyUsed.objects.filter(record__in=records, supply__isnull=False)
+    for row in rows.prefetch_related("supply"):
+        used[row.record_id].append(row)
+    for record in records:
+        if record.pk in used:
+            _take(giving, record, used[record.pk])
+
+
+def _take(giving: _Giving, record: ServiceRecord, taken: Iterable[SupplyUsed]) -> None:
     """Out of stock; what the record that this one is part of took, was taken once."""
     theirs = set()
     if record.merged_into is not None:
         theirs = set(record.merged_into.supplies.values_list("supply", flat=True))
-    for used in record.supplies.all():
+    for used in taken:
         supply = used.supply
         if supply is None or supply.pk in theirs or supply.stock is None:
             continue
@@ -536,7 +574,7 @@ def _take_supplies(giving: _Giving, record: ServiceRecord) -> None:
 
 def _renew_papers(giving: _Giving, record: ServiceRecord) -> None:
     """A paper that was renewed is good until the date on the new one."""
-    for line in record.lines.all():
+    for line in _lines_of(record):
         if line.item is None or line.outcome not in COMPLETING:
             continue
         for one in from_data(line.measures):

@@ -114,9 +114,10 @@ def check_work(work: WorkDone, today: date) -> None:
     """Refused for work that cannot have been so."""
     refuse_future(work.last_day, today, "until" if work.until else "on")
     check_lines(work.rig, work.on, work.until, work.lines)
-    check_torque(work.rig, work.wheels, held=says_held(work.lines))
+    held = bool(work.wheels.short) and says_held(work.lines)
+    check_torque(work.rig, work.wheels, held=held)
     says_moved = any(
-        line.item and checks_wheels(line.item) and line.outcome == Outcome.MOVED
+        line.outcome == Outcome.MOVED and line.item and checks_wheels(line.item)
         for line in work.lines
     )
     if says_moved and work.wheels.checked and not work.wheels.moved:

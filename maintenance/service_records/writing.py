@@ -90,10 +90,8 @@ def write_line(row: RecordLine, position: int, line: Line, wheels: Wheels) -> No
 
 def outcome_of(line: Line, wheels: Wheels) -> str:
     """What the record says of a check of wheels is what its wheels say."""
-    checks = line.item is not None and checks_wheels(line.item)
-    if checks and wheels.moved and line.outcome in COMPLETING:
-        return Outcome.MOVED
-    return line.outcome
+    item = line.item if wheels.moved and line.outcome in COMPLETING else None
+    return Outcome.MOVED if item and checks_wheels(item) else line.outcome
 
 
 def _fixes(

@@ -74,6 +74,8 @@ def fit_meter(
         raise Refused("The rig has this meter already.", field="kind")
     meter = add_meter(rig, kind=kind, unit=unit)
     store_reading(meter, by=by, on=today, value=value)
+    if kind == MeterKind.TOWED:  # it has no other meter
+        Meter.objects.filter(pk=meter.pk).update(hub_confirmed_on=today)
     note_activity(by, "added meter", f"{rig}: {meter}")
     _renew(rig, today)
     return meter
@@ -214,6 +216,15 @@ def withdraw_reading(reading: Reading, *, by: Member, today: date) -> None:
     Reading.objects.filter(pk=reading.pk).update(withdrawn=True)
     note_activity(by, "withdrew reading", str(reading))
     _renew(reading.meter.rig, today)
+
+
+@transaction.atomic
+def confirm_hub_meter(rig: Rig, *, by: Member, today: date) -> None:
+    """The readings of its towed distance are those of a meter on the hub."""
+    require(by, Role.KEEPER)
+    meters = Meter.objects.filter(rig=rig, kind=MeterKind.TOWED)
+    if meters.filter(hub_confirmed_on=None).update(hub_confirmed_on=today):
+        note_activity(by, "confirmed hub meter", rig.name)
 
 
 @transaction.atomic

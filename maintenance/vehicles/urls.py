@@ -10,6 +10,7 @@ urlpatterns = [
     path("rigs/<int:pk>/reading/", views.give_reading, name="give_reading"),
     path("rigs/<int:pk>/meter/", views.replace_meter, name="replace_meter"),
     path("rigs/<int:pk>/meters/add/", views.add_meter, name="add_meter"),
+    path("rigs/<int:pk>/hub/", views.confirm_hub_meter, name="confirm_hub_meter"),
     path("rigs/<int:pk>/severe-duty/", views.severe_duty, name="severe_duty"),
     path("rigs/<int:pk>/stay/", views.start_stay, name="start_stay"),
     path("readings/<int:pk>/settle/", views.settle_reading, name="settle_reading"),

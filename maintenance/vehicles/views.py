@@ -164,6 +164,15 @@ def add_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
     )
 
 
+@require_POST
+@member_required(Role.KEEPER)
+def confirm_hub_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    services.confirm_hub_meter(rig, by=request.member, today=request.today)
+    messages.success(request, "Saved. You won't be asked again.")
+    return redirect("rig", pk)
+
+
 @member_required(Role.KEEPER)
 def severe_duty(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)

@@ -1,6 +1,6 @@
 """Keeping what labels say and what a scale said."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -13,12 +13,29 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 
-from .models import Rig, ScaleTicket, WeightLabel
+from .models import Rig, RigKind, ScaleTicket, WeightLabel
 from .services import refuse_future
 
 MOST = {"gvwr": 80000, "gcwr": 120000, "capacity": 20000, "uvw": 80000}  # lb
 LEAST = 100  # lb; less than that nothing on wheels weighs
 MOST_ON_AXLE = 40000  # lb
+# lb of GVWR: above it a vehicle is a commercial one by its weight (49 CFR 390.5).
+HEAVY = 10000
+
+
+def heavy_rigs(rigs: Iterable[Rig]) -> set[int]:
+    """The ids of those that are heavy motor vehicles, by one query. Without a GVWR on
+    record a motorhome counts as one, a campervan or a tow vehicle does not."""
+    motor = {rig.pk: rig for rig in rigs if not rig.is_trailer}
+    if not motor:
+        return set()
+    labels = WeightLabel.objects.filter(rig__in=motor, gvwr__isnull=False)
+    pounds = {one.rig_id: convert(one.gvwr, one.unit, "lb") for one in labels}
+    return {
+        pk
+        for pk, rig in motor.items()
+        if (pounds[pk] > HEAVY if pk in pounds else rig.kind == RigKind.MOTORHOME)
+    }
 
 
 @transaction.atomic

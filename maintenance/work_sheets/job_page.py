@@ -19,6 +19,7 @@ from maintenance.work_sheets.forms.work_sheet import WorkSheetForm
 
 from .kept import entries_of
 from .lugs import makers_torque, wrenches_for
+from .measures import bounds_of
 from .needs import Needs, needs_of
 from .sheet_view import SheetView, figure_in, sheet_view
 from .spots import SpotLine, spots_for
@@ -49,6 +50,7 @@ def doing_page(
     figures = figures_of(item, today)
     entries = entries_of(item, now)
     form = form or blank_sheet(item, procedure, figures, entries_as_start(entries))
+    bounds = bounds_of(item, procedure, figures.maker)
     has = belongings_of(item.rig.household)
     return DoingPage(
         item=item,
@@ -58,7 +60,7 @@ def doing_page(
         needs=needs_of(item, procedure, has),
         spots=spots_for(item),
         pages=pages_of(item),
-        sheet=sheet_view(form, entries, figures.maker, _places_asked(standing)),
+        sheet=sheet_view(form, entries, bounds, _places_asked(standing)),
         wrenches=wrenches_of(form, has, today),
         times=last_times(item),
         paper=paper_of(item, standing, today),

@@ -11,16 +11,18 @@ from decimal import Decimal
 from maintenance.core.units import UnitError
 from maintenance.library.model import Procedure
 from maintenance.plans.measures import (
+    Bounds,
     Limits,
     Measured,
+    asks_heavy,
     by_name,
     in_unit,
     is_outside,
-    limits_of,
     verdict_words,
 )
 from maintenance.plans.models import MakerFigure, Outcome, PlanItem
 from maintenance.plans.queries import procedures_of
+from maintenance.vehicles.weights import heavy_rigs
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +48,12 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Judge:
-    """The procedure of one item, with the limits by the name of the measure."""
+    """The procedure of one item, with the limits by the name of the measure; `at`: by
+    its name and a place that has its own."""
 
     procedure: Procedure | None = None
     limits: Mapping[str, Limits] = field(default_factory=dict)
+    at: Mapping[tuple[str, str], Limits] = field(default_factory=dict)
 
     def judge(self, outcome: str, measures: Iterable[Measured]) -> Judged:
         """A limit itself is still good."""
@@ -65,7 +69,8 @@ class Judge:
 
     def _verdict(self, figure: Measured) -> str:
         """Empty for what is within its limit, or has none."""
-        limits = self.limits.get(figure.name.casefold())
+        name = figure.name.casefold()
+        limits = self.at.get((name, figure.place), self.limits.get(name))
         if limits is None or not isinstance(figure.value, Decimal):
             return ""
         try:
@@ -92,19 +97,28 @@ def judges_of(items: Iterable[PlanItem]) -> dict[int, Judge]:
         return {}
     known = procedures_of(items[0].rig.household)
     rows = MakerFigure.objects.filter(item__in=items).prefetch_related("values")
-    makers = {row.item_id: row for row in rows}
-    return {item.pk: _judge(known.get(item.key), makers.get(item.pk)) for item in items}
+    makers = {row.item_id: by_name(row) for row in rows}
+    asking = [item.rig for item in items if asks_heavy(known.get(item.key))]
+    heavy = heavy_rigs(asking)
+    return {
+        item.pk: _judge(
+            known.get(item.key), Bounds(makers.get(item.pk, {}), item.rig_id in heavy)
+        )
+        for item in items
+    }
 
 
-def _judge(procedure: Procedure | None, maker: MakerFigure | None) -> Judge:
+def _judge(procedure: Procedure | None, bounds: Bounds) -> Judge:
     if procedure is None:
         return Judge()
-    values = by_name(maker)
-    limits = {
-        one.name.casefold(): limits_of(one, values.get(one.name.casefold()))
+    limits = {one.name.casefold(): bounds.usual(one) for one in procedure.measures}
+    at = {
+        (one.name.casefold(), place): bounds.at(one, place)
         for one in procedure.measures
+        for limit in bounds.by_place(one)
+        for place in limit.places
     }
-    return Judge(procedure, limits)
+    return Judge(procedure, limits, at)
 
 
 def outside_words(outside: Iterable[Outside]) -> str:

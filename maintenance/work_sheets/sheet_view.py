@@ -10,15 +10,12 @@ from django.utils.timezone import localtime
 
 from maintenance.library.model import Measure, Procedure
 from maintenance.plans.measures import (
+    Bounds,
     Limits,
-    by_name,
     figure_words,
     is_outside,
-    limit_words,
-    limits_of,
     verdict_words,
 )
-from maintenance.plans.models import MakerFigure, MakerValue
 from maintenance.vehicles.models import WHEEL_PLACES
 from maintenance.work_sheets.forms.measuring import Asked
 from maintenance.work_sheets.forms.work_sheet import TICK, WorkSheetForm
@@ -89,12 +86,11 @@ class SheetView:
 def sheet_view(
     form: WorkSheetForm,
     entries: Sequence[SheetEntry],
-    maker: MakerFigure | None,
+    bounds: Bounds,
     places_asked: Iterable[str],
 ) -> SheetView:
-    values = by_name(maker)
     once = [one for one in form.asked if not one.measure.per]
-    rows = _rows(form, values)
+    rows = _rows(form, bounds)
     wanted = set(places_asked) & {row.place for row in rows} or _first_places(rows)
     return SheetView(
         form=form,
@@ -105,8 +101,8 @@ def sheet_view(
         ],
         progress=progress_words(form, entries),
         kept=kept_words(entries),
-        lines=[_line(form, one, values) for one in once],
-        columns=_columns(form, values),
+        lines=[_line(form, one, bounds) for one in once],
+        columns=_columns(form, bounds),
         rows=[row for row in rows if row.place in wanted],
         rest=[row for row in rows if row.place not in wanted],
         shown=[row.field for row in entries],
@@ -132,8 +128,8 @@ def kept_words(entries: Iterable[SheetEntry]) -> str:
     return f"kept {at}" + by
 
 
-def cell_of(form: WorkSheetForm, asked: Asked, maker: MakerValue | None) -> Cell:
-    limits = _limits(form, asked.measure, maker)
+def cell_of(form: WorkSheetForm, asked: Asked, bounds: Bounds) -> Cell:
+    limits = _limits(form, asked, bounds)
     value = _value(form, asked.field)
     outside = value is not None and is_outside(value, limits)
     said = "" if value is None else _said(value, limits, asked.measure)
@@ -152,11 +148,11 @@ def _said(value: Decimal, limits: Limits, measure: Measure) -> str:
     return f"below the specified {figure}"
 
 
-def _limits(form: WorkSheetForm, measure: Measure, maker: MakerValue | None) -> Limits:
-    if is_lug_torque(measure):
+def _limits(form: WorkSheetForm, asked: Asked, bounds: Bounds) -> Limits:
+    if is_lug_torque(asked.measure):
         figure, unit = figure_in(form)
         return Limits(figure, None, unit)
-    return limits_of(measure, maker)
+    return bounds.at(asked.measure, asked.place)
 
 
 def figure_in(form: WorkSheetForm) -> tuple[Decimal | None, str]:
@@ -177,26 +173,23 @@ def _value(form: WorkSheetForm, name: str) -> Decimal | None:
         return None
 
 
-def _line(
-    form: WorkSheetForm, asked: Asked, values: dict[str, MakerValue]
-) -> ValueLine:
+def _line(form: WorkSheetForm, asked: Asked, bounds: Bounds) -> ValueLine:
     measure = asked.measure
-    maker = values.get(measure.name.casefold())
     return ValueLine(
         name=measure.name,
-        limits=limit_words(limits_of(measure, maker)),
+        limits=bounds.words(measure),
         source=source_words(form.procedure, measure),
-        cell=cell_of(form, asked, maker),
+        cell=cell_of(form, asked, bounds),
     )
 
 
-def _columns(form: WorkSheetForm, values: dict[str, MakerValue]) -> list[Column]:
+def _columns(form: WorkSheetForm, bounds: Bounds) -> list[Column]:
     found: dict[tuple[str, ...], list[str]] = {}
     for one in dict.fromkeys(one.measure for one in form.asked if one.measure.per):
-        unit = _limits(form, one, None).unit
-        limits = limit_words(limits_of(one, values.get(one.name.casefold())))
+        unit = figure_in(form)[1] if is_lug_torque(one) else one.unit
         source = source_words(form.procedure, one)
-        found.setdefault((one.per, unit, limits, source), []).append(one.name)
+        key = (one.per, unit, bounds.words(one), source)
+        found.setdefault(key, []).append(one.name)
     return [Column(tuple(names), *rest) for rest, names in found.items()]
 
 
@@ -209,7 +202,7 @@ def _first_places(rows: Sequence[PlaceRow]) -> set[str]:
     }
 
 
-def _rows(form: WorkSheetForm, values: dict[str, MakerValue]) -> list[PlaceRow]:
+def _rows(form: WorkSheetForm, bounds: Bounds) -> list[PlaceRow]:
     by_place: dict[str, list[Asked]] = {}
     for one in form.asked:
         if one.measure.per:
@@ -219,10 +212,7 @@ def _rows(form: WorkSheetForm, values: dict[str, MakerValue]) -> list[PlaceRow]:
             place=place,
             words=WHEEL_PLACES.get(place, ""),
             at=form[asked[0].at] if asked[0].at else None,
-            cells=[
-                cell_of(form, one, values.get(one.measure.name.casefold()))
-                for one in asked
-            ],
+            cells=[cell_of(form, one, bounds) for one in asked],
             moved=form[f"moved_{place}"] if f"moved_{place}" in form.fields else None,
         )
         for place, asked in by_place.items()

@@ -1,7 +1,8 @@
 """A figure out of bounds is a fault found, through whatever door it is entered.
 
-The limits: tread 2/32 in, 49 CFR 393.75(c); regulator 10.5 to 11.5 in w.c. and standing
-draw 0.5 A, common practice; rested lead-acid 12.4 V, common practice.
+The limits: tread 4/32 in on the steer tires of a heavy motorhome, else 2/32 in, 49 CFR
+393.75(b) and (c); regulator 10.5 to 11.5 in w.c. and standing draw 0.5 A, common
+practice; rested lead-acid 12.4 V, common practice.
 """
 
 import csv
@@ -69,9 +70,14 @@ REGULATOR = Case(
     "10.5 to 11.5 in w.c.", unfit=True,
 )  # fmt: skip
 TREAD = Case(
+    "tire_condition", "tread", "1/32 in", "3", "4",
+    "tread LF 3/32 in: below the 4/32 in limit",
+    "at least 4/32 in", unfit=True, place="LF",
+)  # fmt: skip
+REAR = Case(
     "tire_condition", "tread", "1/32 in", "1", "2",
-    "tread LF 1/32 in: below the 2/32 in limit",
-    "at least 2/32 in", unfit=True, place="LF",
+    "tread LR 1/32 in: below the 2/32 in limit",
+    "at least 2/32 in", unfit=True, place="LR",
 )  # fmt: skip
 DRAW = Case(
     "standing_draw", "standing draw", "A", "1.9", "0.5",
@@ -83,7 +89,7 @@ RESTED = Case(
     "rested voltage 11.7 V: below the 12.4 V limit",
     "12.4 to 13.2 V", unfit=False,
 )  # fmt: skip
-CASES = pytest.mark.parametrize("case", [REGULATOR, TREAD, DRAW, RESTED])
+CASES = pytest.mark.parametrize("case", [REGULATOR, TREAD, REAR, DRAW, RESTED])
 LAST_YEAR = date(2025, 5, 4)
 COLUMNS = {0: "on", 1: "what", 2: "measured", 3: "outcome", 4: "notes"}
 
@@ -221,7 +227,7 @@ def test_makers_figure_wins_over_the_library(client, rig, keeper):
 
 def test_figure_in_another_unit_then_it_is_converted_first(client, rig):
     """0.05 in is 1.6/32 in: below 2/32 in."""
-    post(client, rig, TREAD, "0.05 in")
+    post(client, rig, REAR, "0.05 in")
 
     assert RecordLine.objects.get().outcome == "fault_found"
 
@@ -416,7 +422,7 @@ def test_table_of_years_then_the_newest_figure_alone_opens_a_finding(rig, keeper
     assert [x == "fault_found" for x in outcomes] == [True, True, False, True, False]
     assert sorted(what.split(": ", 1)[1] for what, _unfit in found()) == [
         "regulator pressure 14 in w.c.: above the 11.5 in w.c. limit",
-        "tread RF 1/32 in: below the 2/32 in limit",
+        "tread RF 1/32 in: below the 4/32 in limit",
     ]
 
 

@@ -123,6 +123,7 @@ PAGES = {
 POSTS = {
     "undo_record",
     "settle_reading",
+    "confirm_hub_meter",
     "cancel_trip",
     "remove_ticket",
     "print_trip",

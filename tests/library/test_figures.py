@@ -8,6 +8,7 @@ import pytest
 from maintenance.core.facts import Span
 from maintenance.core.triggers.kinds.every_meter import EveryMeter
 from maintenance.core.triggers.kinds.every_time import EveryTime
+from maintenance.library.model import PlaceLimit
 from maintenance.library.proposals import resolve_triggers
 from maintenance.library.reading import load_library
 from tests.library.library_facts import (
@@ -31,6 +32,19 @@ def test_tread_limits_are_those_of_49_cfr_393_75() -> None:
     for key in ("tire_condition", "tire_rotate", "tire_wear_pattern"):
         assert {one.low for one in get(key).measures} == {Decimal(2)}, key
     assert "393.75(b) and (c)" in cited("tire_condition", "tread")
+
+
+def test_steer_tires_of_heavy_motor_vehicles_have_4_32_in_by_49_cfr_393_75_b() -> None:
+    """It binds carriers alone: for a household's rig it is common practice."""
+    for key in ("tire_condition", "tire_rotate", "tire_wear_pattern"):
+        procedure = get(key)
+        for measure in procedure.measures:
+            steer = PlaceLimit(("LF", "RF"), Decimal(4), heavy=True)
+            assert measure.limits_by_place == (steer,), key
+        source = next(x for x in procedure.sources if x.of == "tread of steer tires")
+        assert source.kind == "common practice"
+        assert "393.75(b)" in source.text
+        assert "over 10,000 lb GVWR" in source.text
 
 
 def test_one_figure_says_from_where_on_a_tire_is_too_low() -> None:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from maintenance.library.checks import refuse_unsourced
 from maintenance.library.errors import LibraryError
 from maintenance.library.reading import read_library
 
@@ -55,6 +56,24 @@ def refusal(folder: Path) -> LibraryError:
     with pytest.raises(LibraryError) as caught:
         read_library(folder)
     return caught.value
+
+
+def test_a_job_split_from_one_that_is_not_there_is_refused(folder: Path) -> None:
+    write_system(folder, PROCEDURE | {"split_from": '"engine_wash"'})
+    assert '"engine_wash" is not another procedure' in str(refusal(folder))
+
+
+def by_place(limits: str, per: str = "wheel", low: int = 2) -> str:
+    of = f"name = 'tread', unit = '1/32 in', low = {low}"
+    of = f"{of}, per = '{per}'" if per else of
+    return f"{{ {of}, limits_by_place = [{limits}] }}"
+
+
+def test_a_limit_by_place_needs_its_source(folder: Path) -> None:
+    measure = by_place("{ places = ['LF'], low = 4 }", low=0)
+    write_system(folder, PROCEDURE | {"measures": f"[{measure}]"})
+    with pytest.raises(LibraryError, match='nothing says where "tread" is from'):
+        refuse_unsourced(read_library(folder))
 
 
 def test_a_good_file_is_read_whole(folder: Path) -> None:
@@ -268,6 +287,21 @@ def test_a_wrong_trigger_is_refused_with_the_reason(
         ("{ name = 'a', unit = 'V', per = 'axle' }", 'per: "axle" is not known'),
         ("{ name = 'a', unit = 'V', low = 3, high = 2 }", "low: must be below high"),
         ("{ name = 'a', unit = 'V' }, { name = 'a', unit = 'V' }", "one name twice"),
+        (by_place("{ places = ['LF'], low = 4 }", per=""), 'needs per = "wheel"'),
+        (
+            by_place("{ places = ['XF'], low = 4 }"),
+            'limits_by_place[0].places[0]: "XF"',
+        ),
+        (by_place("{ places = [], low = 4 }"), "places: must name a wheel"),
+        (by_place("{ low = 4 }"), "places: must name a wheel"),
+        (by_place("{ places = ['LF'] }"), 'limits_by_place[0]: needs "low"'),
+        (by_place("{ places = ['LF'], low = 2 }"), "low: must be above that elsewhere"),
+        (
+            by_place("{ places = ['LF'], low = 4 }, { places = ['LF'], low = 5 }"),
+            "names a place twice",
+        ),
+        (by_place("{ places = ['LF'], low = 4, heavy = 1 }"), "heavy: "),
+        (by_place("{ places = ['LF'], low = 4, light = true }"), "light"),
     ],
 )
 def test_a_wrong_measure_is_refused(folder: Path, measure: str, words: str) -> None:

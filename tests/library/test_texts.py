@@ -4,9 +4,9 @@ came with newer rigs. Common practice, but for what names its source."""
 import re
 
 import pytest
-from tests.plans.library_facts import get, proposed, told
 
 from maintenance.library.reading import load_library
+from tests.library.library_facts import get, proposed, told
 
 NEWER = {
     "air_leveling",

@@ -7,7 +7,6 @@ wrong.
 from datetime import date
 
 import pytest
-from tests.plans.library_facts import get, triggers
 
 from maintenance.core.facts import Span
 from maintenance.core.triggers.kinds.life import Life
@@ -15,6 +14,7 @@ from maintenance.library.model import UNFIT_WHEN
 from maintenance.library.reading import load_library
 from maintenance.plans.models import OwnProcedure
 from maintenance.plans.own_procedures import as_procedure
+from tests.library.library_facts import get, triggers
 
 # Common practice but for what is noted.
 BY = {

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from celery import current_app
 from django.core.management import call_command
 from django.utils import timezone
 from kombu.exceptions import OperationalError
@@ -95,7 +96,7 @@ def test_make_digest_when_the_broker_is_gone_then_the_row_stays(
     def gone(*_args, **_kwargs):
         raise OperationalError
 
-    monkeypatch.setattr(queue.current_app, "send_task", gone)
+    monkeypatch.setattr(current_app, "send_task", gone)
     tasks.raise_notices()
 
     with django_capture_on_commit_callbacks(execute=True):

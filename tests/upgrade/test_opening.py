@@ -8,15 +8,19 @@ from datetime import date
 import pytest
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
+from django.urls import reverse
 from django.utils import timezone
 
-from maintenance.plans.models import Standing
+from maintenance.households.models import Member
+from maintenance.plans.models import PlanItem, Standing
 from maintenance.reminders.models import Digest, Notice
 from maintenance.reminders.services import make_digests, raise_everywhere
+from maintenance.vehicles.models import Rig
 from rigsite.upgrade import UpgradeError, upgrade
 from tests.upgrade.conftest import (
     OF_THE_PROGRAM,
     ON_SQLITE,
+    SPLIT_OFF,
     rows_by_table,
     said,
     same_rows,
@@ -25,6 +29,12 @@ from tests.upgrade.conftest import (
 
 def nothing(apps, schema):
     """A migration that changes nothing."""
+
+
+def drops_the_leak_test(apps, schema):
+    items = apps.get_model("plans", "PlanItem").objects.filter(rig__name="Wren")
+    whole = items.filter(key="exit_propane_test")
+    whole.update(dropped_on=date(2026, 11, 24), why_dropped="a shop does it")
 
 
 def break_off(apps, schema):
@@ -60,8 +70,9 @@ def test_old_data_when_opened_then_rows_standings_and_chain_are_as_they_were(
 
     upgrade()
 
-    assert same_rows(old.rows, rows_by_table())
-    assert standings() == before
+    assert same_rows(old.rows, rows_by_table(), SPLIT_OFF)
+    now = standings()
+    assert {item: now[item] for item in before} == before
     assert "as reckoned from scratch" in said("recheck")
     assert said("verify_chain").count(": hold; head ") == 4
 
@@ -75,6 +86,80 @@ def test_reading_of_a_hub_meter_when_opened_then_it_still_counts_over_trips(old,
     # Wheels were off at 9,495 as the hub meter showed; no trip was told.
     assert check.standing == "waiting"
     assert check.result["window"]["closes"] == {"meter": "towed", "value": 9595}
+
+
+def test_job_that_was_split_when_opened_then_its_part_is_on_the_plan_and_said(
+    old, later
+):
+    later(nothing)
+
+    told = " ".join(upgrade())
+
+    first = PlanItem.objects.get(rig__name="Wren", key="exit_lighting")
+    whole = PlanItem.objects.get(rig__name="Wren", key="exit_propane_test")
+    assert first.safety
+    assert first.dropped_on is None
+    assert first.taken_on == date(2026, 11, 25)
+    assert first.baseline_asked_on == whole.baseline_asked_on
+    assert first.standing.standing
+    assert f"Wren: {first.title}. Another job included it before." in told
+    assert upgrade() == []
+
+
+def test_job_that_was_dropped_before_it_was_split_then_its_part_stays_off(old, later):
+    later(drops_the_leak_test)
+
+    told = " ".join(upgrade())
+
+    part = PlanItem.objects.get(rig__name="Wren", key="exit_lighting")
+    assert (part.dropped_on, part.why_dropped) == (date(2026, 11, 24), "a shop does it")
+    assert not Standing.objects.filter(item=part).exists()
+    assert "Wren" not in told
+
+
+def test_part_that_was_left_out_then_it_is_not_taken_on_again(old, later):
+    later(nothing)
+    upgrade()
+    part = PlanItem.objects.get(rig__name="Wren", key="exit_lighting")
+    PlanItem.objects.filter(pk=part.pk).update(dropped_on=date(2026, 11, 25))
+
+    assert upgrade() == []
+
+    part.refresh_from_db()
+    assert part.dropped_on == date(2026, 11, 25)
+
+
+def test_upgrade_when_ended_after_a_part_was_taken_on_then_it_is_reckoned_all_the_same(
+    old, later, monkeypatch
+):
+    later(nothing)
+    with monkeypatch.context() as patched:
+        patched.setattr("rigsite.upgrade.settle", end_the_program)
+        with pytest.raises(KeyboardInterrupt):
+            upgrade()
+
+    upgrade()
+
+    assert "as reckoned from scratch" in said("recheck")
+
+
+def test_trailer_with_such_readings_when_opened_then_its_keeper_is_asked_once(
+    old, later, client_as
+):
+    later(nothing)
+    upgrade()
+    wren = Rig.objects.get(name="Wren")
+    keeper = Member.objects.get(household=wren.household, role="keeper")
+    browser, before = client_as(keeper), standings()
+    page, asked = reverse("rig", args=[wren.pk]), "hub have a distance meter?"
+
+    first = browser.get(page).content.decode()
+    answered = browser.post(reverse("confirm_hub_meter", args=[wren.pk]), follow=True)
+
+    assert f"Does Wren's {asked}" in first
+    assert asked not in answered.content.decode()
+    assert asked not in browser.get(page).content.decode()
+    assert standings() == before
 
 
 def test_old_data_when_opened_then_kept_as_it_was_and_said_so(old, later):
@@ -196,7 +281,7 @@ def test_new_rules_when_they_make_safety_work_due_then_one_mail_a_person(
     people = set(new.values_list("member", flat=True))
     assert len(people) == 2
     items = set(new.values_list("item", flat=True))
-    assert len(items) == 5
+    assert len(items) == 6  # those five, and the job that was split off
     for at in ("2026-11-25 16:40", "2026-11-25 20:00", "2026-11-26 04:00"):
         clock(at)
         raise_everywhere(timezone.now())

@@ -1,11 +1,14 @@
 """A figure against the limit of its procedure: the limit itself is good."""
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
 
 from maintenance.plans.measures import Limits, Measured
-from maintenance.work_sheets.judging import Judge, judged_outcome
+from maintenance.plans.models import MakerFigure
+from maintenance.vehicles.models import WeightLabel
+from maintenance.work_sheets.judging import Judge, judged_outcome, judges_of
 from tests import builders
 
 
@@ -51,6 +54,71 @@ def test_job_without_a_procedure_then_as_told(db):
     item = builders.make_item(builders.make_rig(), key="no_such")
 
     assert judged_outcome(item, "held", of(("99", "psi"))).outcome == "held"
+
+
+# --- tread by place: 49 CFR 393.75(b) and (c) ----------------------------------------
+
+
+def tread(*, kind="motorhome", gvwr=None, unit="lb", place="LF", maker=None, key=None):
+    """How 3/32 in at a front wheel is judged."""
+    wheels = "trailer_two" if kind == "travel_trailer" else "four"
+    rig = builders.make_rig(kind=kind, wheels=wheels)
+    if gvwr is not None:
+        WeightLabel.objects.create(rig=rig, unit=unit, gvwr=gvwr)
+    item = builders.make_item(rig, key=key or "tire_condition")
+    if maker:
+        figure = MakerFigure.objects.create(
+            item=item, document="Book", entered_on=date(2026, 5, 4)
+        )
+        figure.values.create(name="tread", value=maker, unit="1/32 in")
+    name = "outer groove" if key else "tread"
+    return judged_outcome(item, "done", [Measured(name, Decimal(3), "1/32 in", place)])
+
+
+@pytest.mark.parametrize(
+    ("rig", "outside"),
+    [
+        # 49 CFR 390.5: a commercial vehicle by its weight has 10,001 lb or more
+        ({"gvwr": 10001}, True),
+        ({"gvwr": 10000}, False),
+        ({"gvwr": 4537, "unit": "kg"}, True),  # 10,002.4 lb
+        ({"gvwr": 4535, "unit": "kg"}, False),  # 9,998.0 lb
+        ({"kind": "tow_vehicle", "gvwr": 14000}, True),
+        ({"kind": "campervan", "gvwr": 11030}, True),
+        # without a GVWR on record a motorhome counts as heavy
+        ({}, True),
+        ({"kind": "campervan"}, False),
+        ({"kind": "tow_vehicle"}, False),
+        ({"kind": "towed_car"}, False),
+        ({"kind": "travel_trailer", "gvwr": 14000, "place": "L1"}, False),
+        # (c): wheels that do not steer
+        ({"gvwr": 14000, "place": "LR"}, False),
+        ({"gvwr": 14000, "place": ""}, False),
+        ({"gvwr": 14000, "key": "tire_wear_pattern"}, True),
+        # the maker's figure can be stricter, not laxer
+        ({"gvwr": 14000, "maker": 3}, True),
+        ({"gvwr": 9000, "maker": 5}, True),
+        ({"gvwr": 14000, "maker": 3, "place": "LR"}, False),
+    ],
+)
+def test_tread_of_3_32_by_place_and_weight(db, rig, outside):
+    judged = tread(**rig)
+
+    assert (judged.outcome == "fault_found", judged.unfit) == (outside, outside)
+    if outside:
+        limit = rig["maker"] if rig.get("maker", 0) > 4 else 4
+        assert judged.words.endswith(f"below the {limit}/32 in limit")
+
+
+def test_tread_of_many_rigs_then_one_query_for_their_weights(
+    db, django_assert_max_num_queries
+):
+    household = builders.make_household()
+    rigs = [builders.make_rig(household) for _ in range(5)]
+    items = [builders.make_item(rig, key="tire_condition") for rig in rigs]
+
+    with django_assert_max_num_queries(4):
+        judges_of(items)
 
 
 def test_several_places_outside_then_said_once():

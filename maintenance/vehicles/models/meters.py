@@ -37,6 +37,8 @@ class Meter(models.Model):
     kind = models.CharField("meter", max_length=9, choices=MeterKind.choices)
     unit = models.CharField("unit", max_length=2, choices=MeterUnit.choices)
     in_service_value = value_field("value when in service", null=True, blank=True)
+    # Of towed distance: when a keeper said that a meter on the hub shows its readings.
+    hub_confirmed_on = models.DateField(null=True, editable=False)
 
     class Meta:
         ordering = ["pk"]

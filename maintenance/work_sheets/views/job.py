@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.plans.access import get_item
-from maintenance.plans.measures import makers_values_of
+from maintenance.plans.measures import bounds_of, maker_of
 from maintenance.plans.models import PlanItem
 from maintenance.plans.queries import procedure_of
 from maintenance.supplies.queries import belongings_of
@@ -87,5 +87,5 @@ def _cell(form: WorkSheetForm, name: str, found: PlanItem) -> sheet_view.Cell | 
     asked = next((one for one in form.asked if one.field == name), None)
     if asked is None:
         return None
-    values = makers_values_of(found)
-    return sheet_view.cell_of(form, asked, values.get(asked.measure.name.casefold()))
+    bounds = bounds_of(found, form.procedure, maker_of(found))
+    return sheet_view.cell_of(form, asked, bounds)
