@@ -49,6 +49,7 @@ ON_A_SERVER = {"django_db_setup", "broker", "empty"}
 NEEDS_NONE = pytest.StashKey[int]()
 
 
+@pytest.hookimpl(trylast=True)  # of those that the marks asked for let through
 def pytest_collection_modifyitems(
     config: pytest.Config, items: list[pytest.Item]
 ) -> None:
