@@ -101,15 +101,7 @@ def postgresql(folder: Path) -> Iterator[str]:
     user = _unprivileged_user(home, folder)
     _run("initdb", "-D", home, "-U", "rigsite", "--auth=trust", "-E", "UTF8", user=user)
     # What must survive a crash of the machine does not matter for a test.
-    options = [
-        "-F",
-        "-c",
-        "full_page_writes=off",
-        "-c",
-        "synchronous_commit=off",
-        "-c",
-        "jit=off",
-    ]
+    options = ["-F", "-c", "full_page_writes=off", "-c", "synchronous_commit=off"]
     where = ["-D", str(home), "-p", port, "-h", "127.0.0.1", "-k", str(home)]
     process = spawn(
         [_found("postgres"), *where, *options],
