@@ -46,6 +46,8 @@ def _run(mode: str, arguments: list[str]) -> int:
         folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="rig-")))
         packages.provide(Path(tempfile.gettempdir(), "rigsite-install.log"), tests=True)
         env = os.environ | {"RIGSITE_DATA": str(folder / "data")}
+        # Some hundred processes start from the same files: compiled once is enough.
+        env.pop("PYTHONDONTWRITEBYTECODE", None)
         if mode == "--postgres":
             env |= stack.enter_context(_servers(folder))
         if mode == "--browser":
@@ -60,11 +62,9 @@ def _run(mode: str, arguments: list[str]) -> int:
 
 
 def for_pytest(mode: str, arguments: list[str]) -> list[str]:
-    chosen = []
-    if mode == "--browser":
-        chosen = ["tests/browser", "-n", "0"]
-    elif not any(each.startswith(("-n", "--numprocesses")) for each in arguments):
-        chosen = ["-n", "2", "--dist", "loadgroup"]
+    chosen = ["tests/browser"] if mode == "--browser" else []
+    if not any(each.startswith(("-n", "--numprocesses")) for each in arguments):
+        chosen += ["-n", "2", "--dist", "loadgroup"]
     if mode == "--postgres":
         # Those start the whole program, which brings its own database and broker.
         chosen += ["-m", "not whole_program"]

@@ -1,6 +1,7 @@
 """What every test may use: a fixed clock, the mail box, real servers; no network."""
 
 import datetime as dt
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -9,11 +10,13 @@ from zoneinfo import ZoneInfo
 import pytest
 import time_machine
 from django.conf import settings as django_settings
-from django.db import transaction
+from django.db import connection, transaction
 from django.test import Client
 from hypothesis import HealthCheck, settings
 from kombu import pools
 
+from maintenance.disk import make_folder
+from rigsite.backup.making import copy_database
 from rigsite.celery import app
 from tests import mail_server, servers
 
@@ -39,8 +42,49 @@ def pytest_configure(config: pytest.Config) -> None:
         app.conf.broker_url = "memory://"
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """What could not be tested here is said, each with its reason."""
+# What a test that needs the database of the run asks for, by a mark or a fixture;
+# without one of these pytest-django lets it reach none. `broker` is run on both as
+# well: what is sent depends on whose broker it is. `empty` is a database of its own.
+ON_A_SERVER = {"django_db_setup", "broker", "empty"}
+NEEDS_NONE = pytest.StashKey[int]()
+
+
+@pytest.hookimpl(trylast=True)  # of those that the marks asked for let through
+def pytest_collection_modifyitems(
+    config: pytest.Config, items: list[pytest.Item]
+) -> None:
+    """On PostgreSQL only what needs a database: the others would prove again what the
+    run on SQLite proves."""
+    if django_settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+        return
+    without = [each for each in items if not _needs_a_database(each)]
+    items[:] = [each for each in items if _needs_a_database(each)]
+    config.hook.pytest_deselected(items=without)
+    config.stash[NEEDS_NONE] = len(without)
+    if hasattr(config, "workeroutput"):  # a process of xdist's: it tells the first one
+        config.workeroutput["needs_none"] = len(without)
+
+
+def _needs_a_database(item: pytest.Item) -> bool:
+    fixtures = set(getattr(item, "fixturenames", ()))
+    return bool(item.get_closest_marker("django_db") or fixtures & ON_A_SERVER)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    output = getattr(node, "workeroutput", {})
+    if "needs_none" in output:
+        node.config.stash[NEEDS_NONE] = output["needs_none"]
+
+
+def pytest_terminal_summary(
+    terminalreporter: pytest.TerminalReporter, config: pytest.Config
+) -> None:
+    """What was not tested here is said, each with its reason."""
+    if NEEDS_NONE in config.stash:
+        count = config.stash[NEEDS_NONE]
+        words = f"{count} tests need no database: they are run on SQLite alone."
+        terminalreporter.write_line(words)
     for report in terminalreporter.getreports("skipped"):
         reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else ""
         terminalreporter.write_line(f"NOT RUN: {report.nodeid}: {reason}")
@@ -60,6 +104,37 @@ def django_db_modify_db_settings(
         command = database["OPTIONS"]["init_command"]
         options = {"init_command": command.replace("=FULL", "=OFF")}
         database["OPTIONS"] = database["OPTIONS"] | options
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    django_db_setup: None,
+    django_db_blocker: Any,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    """The plugin's own; and of SQLite a copy, as migrated, before a test writes to it
+    (`migrated`)."""
+    if connection.vendor == "sqlite":
+        with django_db_blocker.unblock():
+            copy_database(tmp_path_factory.getbasetemp() / "migrated.db")
+
+
+@pytest.fixture(scope="session")
+def migrated(
+    django_db_setup: None, tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[Path], Path]:
+    """migrated(folder): a data folder with an empty SQLite database of this version, as
+    an earlier start leaves it. A migration from nothing takes ten seconds; this is for
+    whatever is not about the first start."""
+
+    def make(folder: Path) -> Path:
+        make_folder(folder)
+        database = folder / "rigsite.db"
+        shutil.copy(tmp_path_factory.getbasetemp() / "migrated.db", database)
+        database.chmod(0o600)
+        return folder
+
+    return make
 
 
 @pytest.fixture(autouse=True)

@@ -4,6 +4,7 @@ test. Standard library only: `manage.py test --postgres` uses them too."""
 import contextlib
 import os
 import pwd
+import random
 import shutil
 import signal
 import socket
@@ -26,10 +27,18 @@ class Broker:
     process: "subprocess.Popen[bytes]"
 
 
+# Below those that the kernel hands to whoever asks for none, connections on their way
+# out among them: such a port may be gone before the server it is for has started.
+PORTS = range(20000, 32000)
+_CHANCE = random.SystemRandom()  # not the one that every process of a run seeds alike
+
+
 def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+    for port in _CHANCE.sample(PORTS, 100):
+        with contextlib.suppress(OSError), socket.socket() as probe:
+            probe.bind(("127.0.0.1", port))
+            return port
+    raise RuntimeError(f"no port is free from {PORTS.start} to {PORTS.stop}")
 
 
 # Seconds until a test gives up on what never comes. A busy machine may need most of

@@ -8,6 +8,7 @@ from django.urls import reverse
 from maintenance.library.model import Procedure
 from maintenance.plans.drafts import WHO
 from maintenance.plans.figures import Figures, figures_of
+from maintenance.plans.measures import bounds_of
 from maintenance.plans.models import ItemPage, PlanItem
 from maintenance.plans.papers import Paper, paper_of
 from maintenance.plans.past import Time, last_times
@@ -19,7 +20,6 @@ from maintenance.work_sheets.forms.work_sheet import WorkSheetForm
 
 from .kept import entries_of
 from .lugs import makers_torque, wrenches_for
-from .measures import bounds_of
 from .needs import Needs, needs_of
 from .sheet_view import SheetView, figure_in, sheet_view
 from .spots import SpotLine, spots_for

@@ -1,7 +1,7 @@
 """A browser, and the whole program running as a household starts it."""
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -68,9 +68,11 @@ def empty_program(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]
 
 
 @pytest.fixture(scope="module")
-def demo_program(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
+def demo_program(
+    migrated: Callable[[Path], Path], tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Program]:
     """Started with the demo household."""
-    folder: Path = tmp_path_factory.mktemp("rig")
+    folder = migrated(tmp_path_factory.mktemp("rig"))
     with running(folder, "--demo") as program:
         yield program
 

@@ -12,7 +12,8 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser.conftest import LAPTOP, PHONE, arrive, log_in
 from tests.start.program import Program
 
-pytestmark = pytest.mark.whole_program
+# One worker runs them all: the demo is loaded once for this file.
+pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("demo")]
 
 PAGES = (
     "/",

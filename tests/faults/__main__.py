@@ -7,6 +7,7 @@ be. `tests/start/test_faults.py` runs it on SQLite.
 import argparse
 import sys
 import time
+from pathlib import Path
 
 from tests.faults.house import house
 
@@ -14,9 +15,10 @@ from tests.faults.house import house
 def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.faults")
     parser.add_argument("--postgres", action="store_true")
+    parser.add_argument("--database", type=Path, help="SQLite, migrated already")
     parser.add_argument("--only", default="")
     options = parser.parse_args()
-    with house(postgres=options.postgres) as made:
+    with house(postgres=options.postgres, database=options.database) as made:
         import django  # noqa: PLC0415  (its settings are read from the environment)
 
         django.setup()

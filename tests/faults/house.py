@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import shutil
 import signal
 import tempfile
 from collections.abc import Iterator
@@ -66,11 +67,14 @@ class House:
 
 
 @contextlib.contextmanager
-def house(*, postgres: bool) -> Iterator[House]:
+def house(*, postgres: bool, database: Path | None = None) -> Iterator[House]:
     """With SQLite and a Valkey of its own, or PostgreSQL and Redis. Sets the
-    environment, so that Django in this process uses the same."""
+    environment, so that Django in this process uses the same. `database`: an SQLite
+    file to begin with, migrated already."""
     with contextlib.ExitStack() as stack:
         folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="rig-")))
+        if database:
+            shutil.copy(database, folder / "rigsite.db")
         box = stack.enter_context(mailbox())
         own = {
             "DJANGO_SETTINGS_MODULE": "rigsite.settings",

@@ -48,8 +48,9 @@ def main() -> int:
     parser.add_argument("--days", type=int, default=28)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--postgres", action="store_true")
+    parser.add_argument("--database", type=Path, help="SQLite, migrated already")
     options = parser.parse_args()
-    with house(postgres=options.postgres) as made:
+    with house(postgres=options.postgres, database=options.database) as made:
         import django  # noqa: PLC0415  (its settings are read from the environment)
 
         django.setup()

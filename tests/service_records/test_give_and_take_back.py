@@ -1,6 +1,7 @@
 """What a record gives is taken back whole, whatever kind of work it is and whatever
 other people did in between."""
 
+import copy
 import uuid
 from collections import Counter
 from datetime import date, timedelta
@@ -203,15 +204,22 @@ EXAMPLES = settings(
 )
 
 
+@pytest.fixture
+def world(clock):
+    clock("2026-05-04")
+    return World()
+
+
 class _Back(Exception):
     pass
 
 
-def in_a_world(try_it):
-    """Run in a world of its own, of which nothing remains."""
+def in_its_own(world, try_it):
+    """Run in a world as it was made, of which nothing remains: neither in the database
+    nor in the rows at hand."""
     try:
         with transaction.atomic():
-            try_it(World())
+            try_it(copy.deepcopy(world))
             raise _Back
     except _Back:
         pass
@@ -219,9 +227,7 @@ def in_a_world(try_it):
 
 @EXAMPLES
 @given(given=WORK)
-def test_undone_then_every_table_is_as_it_was(given, clock):
-    clock("2026-05-04")
-
+def test_undone_then_every_table_is_as_it_was(given, world):
     def try_it(world):
         before = everything()
         record = record_work(work_of(world, given), by=world.keeper, today=TODAY).record
@@ -232,14 +238,12 @@ def test_undone_then_every_table_is_as_it_was(given, clock):
         assert everything() == before
         assert follows.kept == ()
 
-    in_a_world(try_it)
+    in_its_own(world, try_it)
 
 
 @EXAMPLES
 @given(given=WORK)
-def test_voided_then_what_counts_is_as_it_was(given, clock):
-    clock("2026-05-04")
-
+def test_voided_then_what_counts_is_as_it_was(given, world):
     def try_it(world):
         before = what_counts(world.rig)
         record = record_work(work_of(world, given), by=world.keeper, today=TODAY).record
@@ -252,14 +256,12 @@ def test_voided_then_what_counts_is_as_it_was(given, clock):
         assert record.voided_at is not None
         assert record.lines.count() == len(given["kinds"])
 
-    in_a_world(try_it)
+    in_its_own(world, try_it)
 
 
 @EXAMPLES
 @given(given=WORK)
-def test_corrected_and_corrected_back_then_it_gives_the_same(given, clock):
-    clock("2026-05-04")
-
+def test_corrected_and_corrected_back_then_it_gives_the_same(given, world):
     def try_it(world):
         record = record_work(work_of(world, given), by=world.keeper, today=TODAY).record
         before = what_counts(world.rig)
@@ -280,14 +282,12 @@ def test_corrected_and_corrected_back_then_it_gives_the_same(given, clock):
             )  # fmt: skip
             assert what_counts(world.rig) == before
 
-    in_a_world(try_it)
+    in_its_own(world, try_it)
 
 
 @EXAMPLES
 @given(given=WORK)
-def test_merged_and_separated_then_both_are_as_they_were(given, clock):
-    clock("2026-05-04")
-
+def test_merged_and_separated_then_both_are_as_they_were(given, world):
     def try_it(world):
         first, second = (
             record_work(work_of(world, given), by=world.keeper, today=TODAY).record
@@ -302,7 +302,7 @@ def test_merged_and_separated_then_both_are_as_they_were(given, clock):
 
         assert what_counts(world.rig) == before
 
-    in_a_world(try_it)
+    in_its_own(world, try_it)
 
 
 # --- with other people at it ----------------------------------------------------------
@@ -333,8 +333,7 @@ def works(world, _record):
     given=WORK,
     edits=st.lists(st.sampled_from([buys, reads, finds, works]), unique=True),
 )
-def test_taken_back_after_others_then_only_their_facts_remain(given, edits, clock):
-    clock("2026-05-04")
+def test_taken_back_after_others_then_only_their_facts_remain(given, edits, world):
     results = []
 
     def only_theirs(world):
@@ -349,16 +348,10 @@ def test_taken_back_after_others_then_only_their_facts_remain(given, edits, cloc
         void_record(record, by=world.keeper, today=TODAY, why="other rig")
         results.append(what_counts(world.rig))
 
-    in_a_world(only_theirs)
-    in_a_world(with_work)
+    in_its_own(world, only_theirs)
+    in_its_own(world, with_work)
 
     assert results[0] == results[1]
-
-
-@pytest.fixture
-def world(clock):
-    clock("2026-05-04")
-    return World()
 
 
 def wheel_work(world):

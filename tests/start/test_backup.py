@@ -40,10 +40,9 @@ def fill(data, name):
 
 
 @pytest.fixture(scope="module")
-def lived_in(tmp_path_factory):
+def lived_in(migrated, tmp_path_factory):
     """A data folder with one household."""
-    data = tmp_path_factory.mktemp("lived")
-    assert manage(data, "migrate", "-v0").returncode == 0
+    data = migrated(tmp_path_factory.mktemp("lived"))
     fill(data, "Alder Lane")
     return data
 
@@ -85,9 +84,11 @@ make_chain(make_member())
 
 
 @pytest.mark.parametrize("options", [[], ["--portable"]])
-def test_backup_when_restored_then_the_chain_of_records_holds(tmp_path, options):
+def test_backup_when_restored_then_the_chain_of_records_holds(
+    migrated, tmp_path, options
+):
     """To the microsecond: so its moments are chained."""
-    assert manage(tmp_path, "migrate", "-v0").returncode == 0
+    migrated(tmp_path)
     done = manage(tmp_path, "shell", "-v0", "-c", CHAINED)
     assert done.returncode == 0, done.stderr
     made = backup_of(tmp_path, tmp_path / "to", *options)

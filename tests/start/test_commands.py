@@ -1,5 +1,6 @@
 """manage.py itself: what it hands over to pytest, what it says when it cannot."""
 
+import os
 import shutil
 import subprocess
 import sys
@@ -17,11 +18,32 @@ from rigsite.testrun import for_pytest
         ("", ["-k", "oil"], ["-n", "2", "--dist", "loadgroup", "-k", "oil"]),
         ("", ["-n0", "tests/core"], ["-n0", "tests/core"]),
         ("--postgres", ["-n", "1"], ["-m", "not whole_program", "-n", "1"]),
-        ("--browser", ["-x"], ["tests/browser", "-n", "0", "-x"]),
+        ("--browser", ["-n0", "-x"], ["tests/browser", "-n0", "-x"]),
     ],
 )
 def test_test_command_when_given_arguments_then_they_go_to_pytest(mode, given, handed):
     assert for_pytest(mode, given) == handed
+
+
+def test_tests_when_run_on_postgresql_then_those_that_need_no_database_are_left_out():
+    """Without a server: what is only collected reaches none."""
+    address = "postgres://nobody@127.0.0.1:1/none"
+    options = ["--collect-only", "-q", "-n0"]
+    files = ["tests/start/test_middleware.py", "tests/upgrade/test_opening.py"]
+
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", *options, *files],
+        cwd=CHECKOUT,
+        env=os.environ | {"DATABASE_URL": address},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+    assert "test_request_when_from_a_member" in done.stdout  # by its mark
+    assert "test_old_data_when_opened" in done.stdout  # by a fixture
+    assert "test_request_when_from_nobody" not in done.stdout
+    assert "3 tests need no database: they are run on SQLite alone." in done.stdout
 
 
 def manage(folder, *arguments):

@@ -14,6 +14,11 @@ from tests.servers import PATIENCE
 pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
 
 
+@pytest.fixture
+def database(migrated, tmp_path) -> str:
+    return str(migrated(tmp_path) / "rigsite.db")
+
+
 def run(*arguments: str) -> "subprocess.CompletedProcess[str]":
     return subprocess.run(
         [sys.executable, "-m", *arguments],
@@ -26,16 +31,17 @@ def run(*arguments: str) -> "subprocess.CompletedProcess[str]":
     )
 
 
-def test_faults_when_each_strikes_then_nothing_is_lost_or_doubled():
-    done = run("tests.faults")
+def test_faults_when_each_strikes_then_nothing_is_lost_or_doubled(database):
+    done = run("tests.faults", "--database", database)
 
     rows = [line for line in done.stdout.splitlines() if line[:4] in ("ok  ", "BAD ")]
     assert [row for row in rows if row.startswith("BAD")] == []
     assert (done.returncode, len(rows)) == (0, 13), done.stdout + done.stderr
 
 
-def test_month_when_killed_at_random_then_each_day_has_its_one_digest():
-    done = run("tests.faults.month", "--runs", "10", "--days", "4")
+def test_month_when_killed_at_random_then_each_day_has_its_one_digest(database):
+    options = ["--runs", "10", "--days", "4", "--database", database]
+    done = run("tests.faults.month", *options)
 
     assert done.returncode == 0, done.stdout + done.stderr
     found = dict(re.findall(r"^(.*?)\s+(\d+)$", done.stdout, re.MULTILINE))

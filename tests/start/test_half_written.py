@@ -33,7 +33,10 @@ def style_sheet(program: Program) -> tuple[int, str]:
     return program.get(next(each for each in addresses if "/site." in each))
 
 
-def test_start_when_static_and_broker_files_are_half_written_then_it_runs(tmp_path):
+def test_start_when_static_and_broker_files_are_half_written_then_it_runs(
+    migrated, tmp_path
+):
+    migrated(tmp_path)
     subprocess.run(
         [environment_python(), "-m", "rigsite.prepare"],
         env=environment(tmp_path),

@@ -145,8 +145,9 @@ def on_disk(data: Path, names: dict[str, str]) -> dict[str, str]:
     }
 
 
-def test_photos_when_the_power_goes_after_the_answer_then_all_are_there(disk):
-    data = disk.folder / "data"
+def test_photos_when_the_power_goes_after_the_answer_then_all_are_there(disk, migrated):
+    data = migrated(disk.folder / "data")
+    os.sync()  # what was there before is on the disk
     photos = [photo(number) for number in range(PHOTOS)]
     with running(data) as program:
         session = login(data)

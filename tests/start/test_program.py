@@ -140,8 +140,8 @@ def kill(program: Program) -> None:
 @pytest.mark.parametrize(
     "end", [press_ctrl_c, press_ctrl_c_twice, close_terminal, terminate, kill]
 )
-def test_program_when_ended_then_no_process_is_left(end, tmp_path: Path):
-    with running(tmp_path) as program:
+def test_program_when_ended_then_no_process_is_left(end, migrated, tmp_path: Path):
+    with running(migrated(tmp_path)) as program:
         assert len(program.left_behind()) > 6
 
         end(program)
@@ -162,8 +162,8 @@ def test_start_when_interrupted_while_starting_then_no_process_is_left(tmp_path)
         program.end()
 
 
-def test_start_when_the_last_one_was_killed_then_runs_again(tmp_path):
-    with running(tmp_path) as killed:
+def test_start_when_the_last_one_was_killed_then_runs_again(migrated, tmp_path):
+    with running(migrated(tmp_path)) as killed:
         killed.process.kill()
         killed.process.wait()
 

@@ -4,6 +4,7 @@ its folder with SQLite, or its dump loaded into a database of its own on Postgre
 import gzip
 import io
 import os
+import shutil
 import subprocess
 import tarfile
 from collections.abc import Callable, Iterator, Mapping
@@ -19,8 +20,10 @@ from django.db import connection
 from django.db.migrations import Migration, RunPython
 from django.db.migrations.loader import MigrationLoader
 
+from rigsite.backup.making import copy_database
 from rigsite.backup.scratch import database_in_use
 from rigsite.env import sqlite
+from rigsite.upgrade import upgrade
 from tests import servers
 
 FIRST = Path(__file__).parent / "6ecae83"
@@ -44,6 +47,46 @@ def old(empty: Path) -> Old:
     if not ON_SQLITE:
         _load_dump(connection.settings_dict)
     return Old(empty, rows_by_table())
+
+
+@pytest.fixture
+def recent(old: Old, tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Old:
+    """The same, brought up to this version before: for what is not about how old the
+    data is. It is brought up once and copied from then on."""
+    made = tmp_path_factory.getbasetemp() / "recent.db"
+    if not made.exists():
+        upgrade()
+        shutil.rmtree(old.data / "before-upgrade", ignore_errors=True)
+        _keep(made, worker_id)
+    else:
+        _put_in_place(made, worker_id)
+    return Old(old.data, rows_by_table())
+
+
+def _keep(made: Path, worker_id: str) -> None:
+    if ON_SQLITE:
+        copy_database(made)
+    else:
+        connection.close()
+        _copy_on_server(f"old_{worker_id}", f"recent_{worker_id}")
+        made.touch()
+
+
+def _put_in_place(made: Path, worker_id: str) -> None:
+    connection.close()
+    if ON_SQLITE:
+        database = Path(connection.settings_dict["NAME"])
+        for end in ("-wal", "-shm"):
+            database.with_name(database.name + end).unlink(missing_ok=True)
+        shutil.copy(made, database)
+    else:
+        _copy_on_server(f"recent_{worker_id}", f"old_{worker_id}")
+
+
+def _copy_on_server(name: str, copy: str) -> None:
+    with psycopg.connect(os.environ["DATABASE_URL"], autocommit=True) as server:
+        server.execute(f"DROP DATABASE IF EXISTS {copy} WITH (FORCE)")
+        server.execute(f"CREATE DATABASE {copy} TEMPLATE {name}")
 
 
 @pytest.fixture

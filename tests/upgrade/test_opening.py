@@ -183,7 +183,7 @@ def test_old_data_when_opened_then_kept_as_it_was_and_said_so(old, later):
         assert kept.execute("PRAGMA integrity_check").fetchone() == ("ok",)
 
 
-def test_migration_when_it_fails_then_the_old_state_and_what_to_do(old, later):
+def test_migration_when_it_fails_then_the_old_state_and_what_to_do(recent, later):
     step = later(break_off)
 
     with pytest.raises(UpgradeError) as refused:
@@ -193,18 +193,18 @@ def test_migration_when_it_fails_then_the_old_state_and_what_to_do(old, later):
     assert "start the version you had" in str(refused.value).replace("S", "s")
     assert names() == ["Alder Lane", "Two Gate Lane"]
     if connection.vendor == "sqlite":
-        assert rows_by_table() == old.rows
+        assert rows_by_table() == recent.rows
     else:  # each migration is a change of its own there: those before it stay
         kept = rows_by_table()
-        rows = {t: n for t, n in old.rows.items() if t not in OF_THE_PROGRAM}
+        rows = {t: n for t, n in recent.rows.items() if t not in OF_THE_PROGRAM}
         assert rows.items() <= kept.items()
     if ON_SQLITE:
         assert "Your data is as it was before" in str(refused.value)
-        assert copies(old) == []
+        assert copies(recent) == []
 
 
 def test_migrations_when_a_later_one_fails_then_the_earlier_ones_are_undone(
-    old, later, tmp_path
+    recent, later, tmp_path
 ):
     later(break_off)
     recorder = MigrationRecorder(connection)
@@ -223,7 +223,9 @@ def test_migrations_when_a_later_one_fails_then_the_earlier_ones_are_undone(
         assert "Restore the dump" in str(refused.value)
 
 
-def test_copies_when_there_are_many_then_the_newest_three_are_kept(old, later, clock):
+def test_copies_when_there_are_many_then_the_newest_three_are_kept(
+    recent, later, clock
+):
     later(nothing)
     for day in ("2026-12-01", "2026-12-02", "2026-12-03", "2026-12-04"):
         clock(day)
@@ -231,7 +233,7 @@ def test_copies_when_there_are_many_then_the_newest_three_are_kept(old, later, c
         upgrade()
 
     wanted = ["20261202", "20261203", "20261204"] if ON_SQLITE else []
-    assert [copy.name[8:16] for copy in copies(old)] == wanted
+    assert [copy.name[8:16] for copy in copies(recent)] == wanted
 
 
 def test_disk_when_too_full_for_a_copy_then_nothing_is_touched(old, later, monkeypatch):
@@ -270,7 +272,7 @@ def asks_for_more(apps, schema):
 
 
 def test_new_rules_when_they_make_safety_work_due_then_one_mail_a_person(
-    old, later, clock
+    recent, later, clock
 ):
     later(asks_for_more)
     had = set(Digest.objects.values_list("pk", flat=True))
@@ -293,7 +295,7 @@ def test_new_rules_when_they_make_safety_work_due_then_one_mail_a_person(
 
 
 def test_upgrade_when_ended_before_all_was_reckoned_then_the_next_start_does_it(
-    old, later, monkeypatch
+    recent, later, monkeypatch
 ):
     later(asks_for_more)
     with monkeypatch.context() as patched:

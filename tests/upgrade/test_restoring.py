@@ -12,7 +12,6 @@ from maintenance.service_records.models import ServiceRecord
 from rigsite.backup.making import make_backup
 from rigsite.backup.restoring import BackupError, restore, try_backup
 from rigsite.backup.scratch import mend_moments
-from rigsite.upgrade import upgrade
 from tests.upgrade.conftest import (
     FIRST,
     ON_SQLITE,
@@ -61,8 +60,9 @@ def test_old_backup_when_restored_then_all_is_as_it_was(path, empty):
     assert same_rows(rows_of(PLAIN), rows_by_table(), SPLIT_OFF)
 
 
-def test_portable_backup_of_today_when_restored_then_moments_are_whole(old, tmp_path):
-    upgrade()
+def test_portable_backup_of_today_when_restored_then_moments_are_whole(
+    recent, tmp_path
+):
     made = make_backup(tmp_path / "to", now=timezone.now(), portable=True)
     with zipfile.ZipFile(made) as packed:
         assert json.loads(packed.read("manifest.json"))["moments"] == "whole"
@@ -76,8 +76,7 @@ def test_portable_backup_of_today_when_restored_then_moments_are_whole(old, tmp_
     assert said("verify_chain").count(": hold; head ") == 4
 
 
-def test_moments_when_cut_to_milliseconds_then_mended_but_for_what_was_changed(old):
-    upgrade()
+def test_moments_when_cut_to_milliseconds_then_mended_but_for_what_was_changed(recent):
     whole = dict(ServiceRecord.objects.values_list("pk", "entered_at"))
     for record in ServiceRecord.objects.all():
         at = record.entered_at
