@@ -100,7 +100,7 @@ class Child:
         self.process.wait()
 
 
-class Family:
+class Supervisor:
     """All children, in the order in which they start."""
 
     def __init__(self, log: Path) -> None:

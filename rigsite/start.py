@@ -18,7 +18,7 @@ from typing import IO, NoReturn
 
 from maintenance.disk import make_folder
 from rigsite import packages, processes, system
-from rigsite.children import Child, Family, spawn
+from rigsite.children import Child, Supervisor, spawn
 from rigsite.console import UPGRADE, Stop, complain, say
 from rigsite.paths import (
     broker_socket,
@@ -90,12 +90,12 @@ def start(options: argparse.Namespace) -> None:
         system.install(system.missing_packages())
         packages.provide(data / "install.log", tests=False)
         env = _environment(options, data)
-        with _family(log_file(data)) as family:
-            prepare(env, family.output)
-            bring_up(family, env, options)
-            wait_until_healthy(family, options.port)
+        with _family(log_file(data)) as supervisor:
+            prepare(env, supervisor.output)
+            bring_up(supervisor, env, options)
+            wait_until_healthy(supervisor, options.port)
             _welcome(options, data, address)
-            watch(family)
+            watch(supervisor)
 
 
 def usable(data: Path) -> Path:
@@ -156,18 +156,18 @@ def _environment(options: argparse.Namespace, data: Path) -> dict[str, str]:
 
 
 @contextlib.contextmanager
-def _family(log: Path) -> Iterator[Family]:
-    family = Family(log)
+def _family(log: Path) -> Iterator[Supervisor]:
+    supervisor = Supervisor(log)
     try:
-        yield family
+        yield supervisor
     except Interrupted:
         say("Stopping (once more to stop at once) ...")
         raise
     finally:
         try:
-            family.stop()
+            supervisor.stop()
         except Interrupted:
-            family.kill()
+            supervisor.kill()
 
 
 def prepare(env: dict[str, str], log: IO[bytes]) -> None:
@@ -197,35 +197,37 @@ def _run_task(arguments: list[str | Path], env: dict[str, str], log: IO[bytes]) 
     return words
 
 
-def bring_up(family: Family, env: dict[str, str], options: argparse.Namespace) -> None:
+def bring_up(
+    supervisor: Supervisor, env: dict[str, str], options: argparse.Namespace
+) -> None:
     if not (env.get("REDIS_URL") or env.get("REDIS_URL_FILE")):
-        _bring_up_broker(family, env)
+        _bring_up_broker(supervisor, env)
     if options.demo:
         say("Adding the demo household.")
-        say(_run_task(["manage.py", "load_demo"], env, family.output))
-    family.start(processes.worker(env))
-    family.start(processes.beat(env))
+        say(_run_task(["manage.py", "load_demo"], env, supervisor.output))
+    supervisor.start(processes.worker(env))
+    supervisor.start(processes.beat(env))
     bind = f"{_interface(lan=options.lan)}:{options.port}"
-    family.start(processes.web(env, bind))
+    supervisor.start(processes.web(env, bind))
 
 
-def _bring_up_broker(family: Family, env: dict[str, str]) -> None:
+def _bring_up_broker(supervisor: Supervisor, env: dict[str, str]) -> None:
     data = Path(env["RIGSITE_DATA"])
     path = broker_socket(data)
     private_folder(path.parent)
     processes.end_leftover_broker(path)
     broker = processes.broker(env, data)
-    family.start(broker)
+    supervisor.start(broker)
     if _is_up(broker, path):
         return
     if broker.dead and (aside := processes.set_broker_files_aside(data)):
         words = "The broker does not start on its files. It begins anew; they are in"
         words = f"{words} {aside}"
         say(words)
-        family.output.write(f"{words}\n".encode())
-        broker.start(family.output)
+        supervisor.output.write(f"{words}\n".encode())
+        broker.start(supervisor.output)
     if not _is_up(broker, path):
-        raise Stop(f"The broker does not answer. The reason is in {family.log}")
+        raise Stop(f"The broker does not answer. The reason is in {supervisor.log}")
 
 
 def _is_up(broker: Child, path: Path) -> bool:
@@ -236,16 +238,16 @@ def _is_up(broker: Child, path: Path) -> bool:
     return not broker.dead and processes.answers(path)
 
 
-def wait_until_healthy(family: Family, port: int) -> None:
+def wait_until_healthy(supervisor: Supervisor, port: int) -> None:
     until = time.monotonic() + READY_WITHIN
     words = ""
     while time.monotonic() < until:
-        family.look_after()
+        supervisor.look_after()
         status, words = health(port)
         if status == 200:
             return
         time.sleep(0.5)
-    raise Stop(f"It did not get ready: {words} The reason is in {family.log}")
+    raise Stop(f"It did not get ready: {words} The reason is in {supervisor.log}")
 
 
 def health(port: int) -> tuple[int, str]:
@@ -267,8 +269,8 @@ def _welcome(options: argparse.Namespace, data: Path, address: str) -> None:
     say(f"Data: {data}   Log: {log_file(data)}   Stop with Ctrl-C")
 
 
-def watch(family: Family) -> NoReturn:
+def watch(supervisor: Supervisor) -> NoReturn:
     while True:
         time.sleep(0.5)
-        family.look_after()
-        family.shorten_log(BIGGEST_LOG)
+        supervisor.look_after()
+        supervisor.shorten_log(BIGGEST_LOG)

@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.households.access import (
     HouseholdRequest,
     get_or_404,
@@ -114,7 +114,7 @@ def _reckon(
         return Result(())
     try:
         return Result(found.reckon(form.cleaned_data | {"today": request.today}))
-    except BenchError as error:
+    except CalculatorError as error:
         form.refuse(error)
         return Result(())
 

@@ -9,14 +9,8 @@ from decimal import Decimal
 from django.db.models import QuerySet
 
 from maintenance.core import facts
-from maintenance.core.parts import (
-    DISTANCE,
-    Fitted,
-    carry,
-    present_run,
-    used,
-)
-from maintenance.core.rigday import RigDay
+from maintenance.core.components import DISTANCE, Fitted, carry, present_run, used
+from maintenance.core.timeline import RigTimeline
 from maintenance.households.models import Household
 from maintenance.vehicles.models import HOUR_METERS, Rig
 from maintenance.vehicles.queries import decimals, rig_facts
@@ -83,10 +77,10 @@ def pasts_of(
 
 def rig_days(
     rigs: Iterable[Rig], household: Household, as_of: date
-) -> dict[int, RigDay]:
+) -> dict[int, RigTimeline]:
     known = rig_facts(rigs, as_of)
     return {
-        pk: RigDay(
+        pk: RigTimeline(
             facts.Rig(meters=rig.meters, items=(), stays=rig.stays, trips=rig.trips),
             household.calendar,
             as_of,
@@ -95,7 +89,7 @@ def rig_days(
     }
 
 
-def _fitted(row: Fitting, day: RigDay) -> Fitted:
+def _fitted(row: Fitting, day: RigTimeline) -> Fitted:
     return Fitted(
         start=row.start,
         end=row.end,

@@ -15,9 +15,9 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Household, Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.vehicles.manuals import lock_rig
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.services import refuse_future
-from maintenance.vehicles.shelf import lock_rig
 
 from .models import SPARE, AxleRating, Component, ComponentKind, Fitting, Mark
 

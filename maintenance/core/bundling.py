@@ -27,7 +27,7 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
-class Sitting:
+class WorkSession:
     """Jobs to be done on one day: any day from `opens` to `closes` lies in the windows
     of them all, but of those that are `late` already."""
 
@@ -44,7 +44,7 @@ class Sitting:
 
 def bundle(
     jobs: Iterable[Job], *, today: date, shop_wait: timedelta = timedelta(0)
-) -> tuple[Sitting, ...]:
+) -> tuple[WorkSession, ...]:
     """The fewest sittings that do every job in its window, by their first day.
 
     Own work and shop work never share a sitting. A shop gives no day before
@@ -58,10 +58,10 @@ def bundle(
             raise ValueError(f"{job.key}: closes {job.closes} before {job.opens}")
         (shops if job.shop else own).append(job)
     made = _arrange(own, today) + _arrange(shops, today + shop_wait)
-    return tuple(sorted(made, key=lambda sitting: (sitting.opens, sitting.shop)))
+    return tuple(sorted(made, key=lambda session: (session.opens, session.shop)))
 
 
-def _arrange(jobs: Sequence[Job], first: date) -> list[Sitting]:
+def _arrange(jobs: Sequence[Job], first: date) -> list[WorkSession]:
     """Sittings of one kind, none before the day `first`."""
     spans = {i: _span(job, first) for i, job in enumerate(jobs)}
     points = _stab(spans.values())
@@ -107,8 +107,8 @@ def _sitting(
     chosen: Sequence[int],
     spans: dict[int, tuple[date, date]],
     first: date,
-) -> Sitting:
-    return Sitting(
+) -> WorkSession:
+    return WorkSession(
         opens=max(spans[i][0] for i in chosen),
         closes=min(spans[i][1] for i in chosen),
         shop=jobs[chosen[0]].shop,

@@ -6,16 +6,23 @@ from datetime import date, timedelta
 from maintenance.core.dates import DAY
 from maintenance.core.facts import Item
 from maintenance.core.meters import is_towed
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import kinds_of
-from maintenance.core.triggers.windows import DayWindow, Lack, OpenWindow, ValueWindow
+from maintenance.core.triggers.windows import (
+    DayWindow,
+    MissingInput,
+    OpenWindow,
+    ValueWindow,
+)
 
 # What a forecast moves from one day to the next when nothing is entered.
 _STEADY_DAYS = 2
 _STEADY_SHARE = 16
 
 
-def changes_on(day: RigDay, item: Item, found: Iterable[OpenWindow | Lack]) -> date:
+def changes_on(
+    day: RigTimeline, item: Item, found: Iterable[OpenWindow | MissingInput]
+) -> date:
     """The first day after `day.as_of` on which the standing of an item may be another,
     if nothing is entered; `date.max`: never.
 
@@ -31,7 +38,9 @@ def changes_on(day: RigDay, item: Item, found: Iterable[OpenWindow | Lack]) -> d
     return min((one for one in days if one > day.as_of), default=date.max)
 
 
-def _of_window(day: RigDay, item: Item, one: OpenWindow | Lack) -> Iterator[date]:
+def _of_window(
+    day: RigTimeline, item: Item, one: OpenWindow | MissingInput
+) -> Iterator[date]:
     if isinstance(one, DayWindow):
         ahead = day.calendar.horizon_days
         if one.interval_days is not None:
@@ -45,7 +54,7 @@ def _of_window(day: RigDay, item: Item, one: OpenWindow | Lack) -> Iterator[date
         yield one.since + DAY
 
 
-def _of_values(day: RigDay, item: Item, window: ValueWindow) -> Iterator[date]:
+def _of_values(day: RigTimeline, item: Item, window: ValueWindow) -> Iterator[date]:
     track = day.tracks[window.meter]
     if item.safety:  # a safety check may come to be expected the day after
         yield max(window.since, track.known_on or window.since) + DAY
@@ -59,7 +68,7 @@ def _of_values(day: RigDay, item: Item, window: ValueWindow) -> Iterator[date]:
         yield _look_again(day, window.meter, opens.early)
 
 
-def _look_again(day: RigDay, meter: str, edge: date) -> date:
+def _look_again(day: RigTimeline, meter: str, edge: date) -> date:
     """When to look again for an edge that is only likely.
 
     The estimate moves while nothing is entered: by rounding, and where the rig stays in

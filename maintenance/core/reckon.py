@@ -6,8 +6,8 @@ from datetime import date
 from maintenance.core.checks import check_rig
 from maintenance.core.facts import Calendar, KeptHabit, Reckoning, Rig
 from maintenance.core.output import reckoning_to_data, standing_to_data
-from maintenance.core.rigday import RigDay
 from maintenance.core.standing import stand
+from maintenance.core.timeline import RigTimeline
 
 __all__ = ["reckon", "reckoning_to_data", "standing_to_data"]
 
@@ -29,6 +29,6 @@ def reckon(
     section 4.
     """
     check_rig(rig, as_of)
-    day = RigDay(rig, calendar, as_of, kept)
+    day = RigTimeline(rig, calendar, as_of, kept)
     items = tuple(stand(day, item) for item in rig.items)
     return Reckoning(as_of, day.meter_states(), items, day.habits())

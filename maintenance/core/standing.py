@@ -17,16 +17,16 @@ from maintenance.core.facts import (
     Window,
     WindowDates,
 )
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import kinds_of
 from maintenance.core.triggers.kinds import FOLLOW_UPS
 from maintenance.core.triggers.windows import (
     DayWindow,
-    Found,
     History,
-    Lack,
+    MissingInput,
     OpenWindow,
     ValueWindow,
+    WindowResult,
 )
 from maintenance.core.why import by_days, by_value, last_reading, plan_passed, reached
 
@@ -49,7 +49,7 @@ class Judged:
     expected: bool = False
 
 
-def stand(day: RigDay, item: Item) -> Standing:
+def stand(day: RigTimeline, item: Item) -> Standing:
     """The standing of one item: the most urgent of its windows, or why it has none."""
     history = History(day, item)
     if item.once and history.done:
@@ -82,8 +82,8 @@ def stand(day: RigDay, item: Item) -> Standing:
     )
 
 
-def _all_windows(found: Iterable[Found]) -> list[OpenWindow | Lack]:
-    return [one for each in found for one in (*each.windows, *each.lacks)]
+def _all_windows(found: Iterable[WindowResult]) -> list[OpenWindow | MissingInput]:
+    return [one for each in found for one in (*each.windows, *each.missing)]
 
 
 def _closing_first(judged: Sequence[Judged]) -> list[Judged]:
@@ -101,11 +101,11 @@ def _closing_first(judged: Sequence[Judged]) -> list[Judged]:
 
 
 def _without_window(
-    item: Item, found: Sequence[Found], lacks: Sequence[Judged | Lack]
+    item: Item, found: Sequence[WindowResult], missing: Sequence[Judged | MissingInput]
 ) -> Standing:
-    missing = [fact for one in lacks for fact in one.why]
-    if missing:
-        return Standing(item.key, "unknown", why=tuple(missing))
+    asked = tuple(fact for one in missing for fact in one.why)
+    if asked:
+        return Standing(item.key, "unknown", why=asked)
     idle = tuple(fact for one in found for fact in one.idle)
     return Standing(item.key, "waiting", why=idle)
 
@@ -113,15 +113,19 @@ def _without_window(
 # --- one window ----------------------------------------------------------------------
 
 
-def _judge(day: RigDay, item: Item, found: OpenWindow | Lack) -> Judged | Lack:
-    if isinstance(found, Lack):
+def _judge(
+    day: RigTimeline, item: Item, found: OpenWindow | MissingInput
+) -> Judged | MissingInput:
+    if isinstance(found, MissingInput):
         return _judge_lack(day, item, found)
     if isinstance(found, DayWindow):
         return _judge_days(day, found)
     return _judge_values(day, item, found)
 
 
-def _judge_lack(day: RigDay, item: Item, lack: Lack) -> Judged | Lack:
+def _judge_lack(
+    day: RigTimeline, item: Item, lack: MissingInput
+) -> Judged | MissingInput:
     """An event without a figure: its window is not known, but a safety check is due."""
     if item.safety and lack.since is not None and day.as_of > lack.since:
         why = (*lack.why, Fact("expected_no_use", {"since": lack.since}))
@@ -129,7 +133,7 @@ def _judge_lack(day: RigDay, item: Item, lack: Lack) -> Judged | Lack:
     return lack
 
 
-def _judge_days(day: RigDay, window: DayWindow) -> Judged:
+def _judge_days(day: RigTimeline, window: DayWindow) -> Judged:
     opens, closes = window.opens, window.closes
     standing: StandingName = "later"
     if day.as_of > closes:
@@ -142,7 +146,7 @@ def _judge_days(day: RigDay, window: DayWindow) -> Judged:
     return Judged(window.kind, standing, why, window, likely=closes)
 
 
-def _in_view(day: RigDay, opens: date | None, interval_days: int | None) -> bool:
+def _in_view(day: RigTimeline, opens: date | None, interval_days: int | None) -> bool:
     """Whether opens lies within the horizon, or within a third of a short interval."""
     if opens is None:
         return False
@@ -152,13 +156,15 @@ def _in_view(day: RigDay, opens: date | None, interval_days: int | None) -> bool
     return ahead <= day.calendar.horizon_days
 
 
-def _judge_values(day: RigDay, item: Item, window: ValueWindow) -> Judged | Lack:
+def _judge_values(
+    day: RigTimeline, item: Item, window: ValueWindow
+) -> Judged | MissingInput:
     known = day.tracks[window.meter].known
     expected = _expected(day, window) if item.safety else None
     if known is None:
         why = (*window.why, Fact("no_reading", {"meter": window.meter}))
         if expected is None:
-            return Lack(window.kind, why)
+            return MissingInput(window.kind, why)
         return Judged(window.kind, "due", (*why, expected), window, expected=True)
     use = day.use(window.meter)
     dates = WindowDates(use.reach(window.opens), use.reach(window.closes))
@@ -183,7 +189,7 @@ def _judge_values(day: RigDay, item: Item, window: ValueWindow) -> Judged | Lack
     )
 
 
-def _expected(day: RigDay, window: ValueWindow) -> Fact | None:
+def _expected(day: RigTimeline, window: ValueWindow) -> Fact | None:
     """Safety by expectation: from the early date of opens on, or, with no use to go by,
     from the day after its event or last reading. What was read or done on a day says
     otherwise for that day."""
@@ -207,7 +213,7 @@ def _expected(day: RigDay, window: ValueWindow) -> Fact | None:
     return Fact("expected_no_use", {"since": since}) if days > 0 else None
 
 
-def _parked(day: RigDay, judged: Sequence[Judged]) -> bool:
+def _parked(day: RigTimeline, judged: Sequence[Judged]) -> bool:
     """Whether an open stay keeps every window from coming on."""
     return day.open_stay is not None and all(
         isinstance(one.window, ValueWindow) and day.tracks[one.window.meter].unit != "h"
@@ -218,7 +224,7 @@ def _parked(day: RigDay, judged: Sequence[Judged]) -> bool:
 # --- what comes out ------------------------------------------------------------------
 
 
-def _shown(day: RigDay, window: OpenWindow | None) -> Window | None:
+def _shown(day: RigTimeline, window: OpenWindow | None) -> Window | None:
     if isinstance(window, ValueWindow):
         scale, meter = day.tracks[window.meter].scale, window.meter
         return Window(
@@ -228,7 +234,7 @@ def _shown(day: RigDay, window: OpenWindow | None) -> Window | None:
     return None if window is None else Window(window.opens, window.closes)
 
 
-def _pending(day: RigDay, judged: Sequence[Judged]) -> tuple[Pending, ...]:
+def _pending(day: RigTimeline, judged: Sequence[Judged]) -> tuple[Pending, ...]:
     found = []
     for one in judged:
         shown = _shown(day, one.window)
@@ -238,7 +244,7 @@ def _pending(day: RigDay, judged: Sequence[Judged]) -> tuple[Pending, ...]:
 
 
 def _why_values(
-    day: RigDay, window: ValueWindow, dates: WindowDates, expected: Fact | None
+    day: RigTimeline, window: ValueWindow, dates: WindowDates, expected: Fact | None
 ) -> tuple[Fact, ...]:
     opens, closes, meter = window.opens, window.closes, window.meter
     distance = by_value(day, meter, opens, closes)
@@ -250,7 +256,7 @@ def _why_values(
 
 
 def _why(
-    day: RigDay,
+    day: RigTimeline,
     standing: StandingName,
     governing: Judged,
     judged: Sequence[Judged],
@@ -266,7 +272,7 @@ def _why(
     return tuple(facts)
 
 
-def _also(day: RigDay, window: OpenWindow) -> Fact:
+def _also(day: RigTimeline, window: OpenWindow) -> Fact:
     """Another window of the item, in short."""
     if isinstance(window, DayWindow):
         return Fact("also_by_day", {"closes": window.closes})

@@ -25,8 +25,8 @@ from maintenance.core.facts import (
     TriggerKind,
     Trip,
 )
-from maintenance.core.rigday import RigDay
 from maintenance.core.standing import stand
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import kinds_of
 from maintenance.core.triggers.kinds import FOLLOW_UPS
 from maintenance.core.triggers.kinds.before_trip import BeforeTrip
@@ -97,7 +97,7 @@ def look_ahead(
     Days in the household's time zone. A trip under way is looked at from `as_of` on.
     `kept` as in `reckon`.
     """
-    ahead = _Ahead(RigDay(rig, calendar, as_of, kept), trip)
+    ahead = _Ahead(RigTimeline(rig, calendar, as_of, kept), trip)
     jobs, checks, unfit, no_record = [], [], [], 0
     for item in rig.items:
         found = stand(ahead.day, item)
@@ -130,7 +130,7 @@ def _check(item: Item, trip: Trip) -> TripCheck | None:
 class _Ahead:
     """One rig on one trip."""
 
-    def __init__(self, day: RigDay, trip: Trip) -> None:
+    def __init__(self, day: RigTimeline, trip: Trip) -> None:
         self.day = day
         self.trip = trip
         self.start = max(trip.start, day.as_of)

@@ -9,12 +9,12 @@ from datetime import date
 from decimal import Decimal
 
 from maintenance.core.facts import Dates, Fact, FactValue, Values
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 
 
 def happened(
     key: str,
-    day: RigDay,
+    day: RigTimeline,
     *,
     on: date,
     values: Values,
@@ -53,7 +53,7 @@ def window_of_days(opens: date, closes: date, key: str = "window_days") -> Fact:
 
 
 def window_of_values(
-    day: RigDay,
+    day: RigTimeline,
     meter: str,
     opens: Decimal,
     closes: Decimal,
@@ -71,7 +71,7 @@ def window_of_values(
     )
 
 
-def last_reading(day: RigDay, meter: str) -> Fact:
+def last_reading(day: RigTimeline, meter: str) -> Fact:
     state = day.tracks[meter].state()
     if state.known is None:
         return Fact("no_reading", {"meter": meter})
@@ -87,7 +87,9 @@ def last_reading(day: RigDay, meter: str) -> Fact:
     )
 
 
-def by_value(day: RigDay, meter: str, opens: Decimal, closes: Decimal) -> Fact | None:
+def by_value(
+    day: RigTimeline, meter: str, opens: Decimal, closes: Decimal
+) -> Fact | None:
     """How far the known value is past closes or short of opens."""
     track = day.tracks[meter]
     if track.known is None:
@@ -102,7 +104,7 @@ def by_value(day: RigDay, meter: str, opens: Decimal, closes: Decimal) -> Fact |
     return Fact("opens_in_value", {"value": opens - track.known, "unit": track.unit})
 
 
-def plan_passed(day: RigDay) -> tuple[Fact, ...]:
+def plan_passed(day: RigTimeline) -> tuple[Fact, ...]:
     """The question to the user when the open stay's planned end has passed."""
     if day.void_plan is None:
         return ()

@@ -24,7 +24,7 @@ MAY_START = (State.ASKING, State.STOPPED, State.FAILED)
 HAS_ROWS = (State.STOPPED, State.DONE, State.FAILED)
 
 
-class Bringing(LongJob):
+class ImportJob(LongJob):
     """One file, or pasted text, that is to become records of a rig.
 
     The table itself lies in a file below the data, named by `key`.
@@ -59,6 +59,7 @@ class Bringing(LongJob):
     why_voided = models.CharField(max_length=200, blank=True)
 
     class Meta:
+        db_table = "exchange_bringing"
         ordering = ["-begun_at"]
 
     def __str__(self) -> str:
@@ -78,12 +79,12 @@ class Bringing(LongJob):
         return self.state in HAS_ROWS and self.added > 0
 
 
-class BroughtRow(models.Model):
+class ImportedRow(models.Model):
     """Where a record comes from. `digest` tells what the row says, so that a row comes
     in once, from whichever file; withdrawn with its whole file it may come again."""
 
     bringing = models.ForeignKey(
-        Bringing, on_delete=models.PROTECT, related_name="rows"
+        ImportJob, on_delete=models.PROTECT, related_name="rows"
     )
     rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="+")
     record = models.ForeignKey(
@@ -94,6 +95,7 @@ class BroughtRow(models.Model):
     withdrawn = models.BooleanField(default=False)
 
     class Meta:
+        db_table = "exchange_broughtrow"
         ordering = ["number"]
         constraints = [
             models.UniqueConstraint(
@@ -107,7 +109,7 @@ class BroughtRow(models.Model):
         return f"{self.bringing}, row {self.number}"
 
 
-class Remembered(models.Model):
+class RememberedAnswer(models.Model):
     """What a household chose before: the field of a column, the procedure of a job.
     Empty: it is to be left out, or stays in free words."""
 
@@ -123,6 +125,7 @@ class Remembered(models.Model):
     means = models.CharField(max_length=60, blank=True)
 
     class Meta:
+        db_table = "exchange_remembered"
         verbose_name_plural = "remembered choices"
         constraints = [
             models.UniqueConstraint(

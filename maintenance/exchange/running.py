@@ -25,12 +25,12 @@ from maintenance.vehicles.models import Rig
 
 from .imports.rows import Row
 from .imports.verdicts import judge
-from .models import Bringing, BroughtRow, State
+from .models import ImportedRow, ImportJob, State
 
 PORTION = 500  # records in one transaction: half a second or so
 
 
-def bring_in(bringing: Bringing, *, today: date) -> None:
+def bring_in(bringing: ImportJob, *, today: date) -> None:
     """Bring in what is not in yet, unless somebody else does or nobody wants it."""
     claim = Claim.take(bringing)
     if claim is None:
@@ -43,7 +43,7 @@ def bring_in(bringing: Bringing, *, today: date) -> None:
         follow_up(bringing.rig, today=today)
 
 
-def _bring(claim: Claim[Bringing], today: date) -> None:
+def _bring(claim: Claim[ImportJob], today: date) -> None:
     bringing = claim.job
     by = bringing.begun_by
     if by is None:
@@ -60,7 +60,7 @@ def _bring(claim: Claim[Bringing], today: date) -> None:
         _open_findings(bringing, by)
 
 
-def _open_findings(bringing: Bringing, by: Member) -> None:
+def _open_findings(bringing: ImportJob, by: Member) -> None:
     """After all rows, since a later one can tell that a fault of an earlier one was put
     right. What a worker that died left out the next one makes up for."""
     records = ServiceRecord.objects.filter(brought_rows__bringing=bringing)
@@ -68,7 +68,7 @@ def _open_findings(bringing: Bringing, by: Member) -> None:
 
 
 def _bring_portion(
-    claim: Claim[Bringing], by: Member, today: date, groups: Sequence[Sequence[Row]]
+    claim: Claim[ImportJob], by: Member, today: date, groups: Sequence[Sequence[Row]]
 ) -> None:
     with transaction.atomic():
         # First, so that a stop waits for this portion or keeps it from beginning.
@@ -77,17 +77,17 @@ def _bring_portion(
         rig = claim.job.rig
         works = [_work(rig, group) for group in groups]
         records = record_many(rig, works, by=by, today=today)
-        BroughtRow.objects.bulk_create(_provenance(claim.job, records, groups))
+        ImportedRow.objects.bulk_create(_provenance(claim.job, records, groups))
 
 
 def _provenance(
-    bringing: Bringing,
+    bringing: ImportJob,
     records: Iterable[ServiceRecord],
     groups: Iterable[Sequence[Row]],
-) -> Iterator[BroughtRow]:
+) -> Iterator[ImportedRow]:
     for record, group in zip(records, groups, strict=True):
         for row in group:
-            yield BroughtRow(
+            yield ImportedRow(
                 bringing=bringing,
                 rig=bringing.rig,
                 record=record,

@@ -22,14 +22,14 @@ from maintenance.vehicles.models import Rig
 from .imports.files import Source, keep_table, path_of
 from .imports.layout import open_questions
 from .imports.verdicts import judge, layout_of
-from .models import MAY_START, Bringing, Remembered, State
+from .models import MAY_START, ImportJob, RememberedAnswer, State
 
 
 @transaction.atomic
-def begin(rig: Rig, *, by: Member, source: Source) -> Bringing:
+def begin(rig: Rig, *, by: Member, source: Source) -> ImportJob:
     """Keep the table; nothing of it is a record yet."""
     require(by, Role.CREW)
-    made = Bringing.objects.create(
+    made = ImportJob.objects.create(
         rig=rig,
         file_name=source.name[:120],
         sha256=source.sha256,
@@ -41,7 +41,7 @@ def begin(rig: Rig, *, by: Member, source: Source) -> Bringing:
 
 @transaction.atomic
 def choose_columns(
-    bringing: Bringing, *, by: Member, columns: Mapping[int, str]
+    bringing: ImportJob, *, by: Member, columns: Mapping[int, str]
 ) -> None:
     """Which column holds what; what the table then tells of itself is taken from it."""
     require(by, Role.CREW)
@@ -63,12 +63,12 @@ def choose_columns(
     if layout.header is not None:
         names = [plain_header(name) for name in layout.names]
         told = {name: columns.get(n, "") for n, name in enumerate(names) if name}
-        _remember(bringing.rig.household, Remembered.About.COLUMN, told)
+        _remember(bringing.rig.household, RememberedAnswer.About.COLUMN, told)
 
 
 @transaction.atomic
 def answer(
-    bringing: Bringing,
+    bringing: ImportJob,
     *,
     by: Member,
     jobs: Mapping[str, PlanItem | None],
@@ -94,22 +94,22 @@ def answer(
     bringing.save()
     _remember(
         bringing.rig.household,
-        Remembered.About.JOB,
+        RememberedAnswer.About.JOB,
         {words.casefold(): item.key if item else "" for words, item in jobs.items()},
     )
 
 
-def _refuse_begun(bringing: Bringing) -> None:
+def _refuse_begun(bringing: ImportJob) -> None:
     if bringing.state != State.ASKING:
         raise Refused("Rows of this file are in already. Send it again to change.")
 
 
 def _remember(
-    household: Household, about: Remembered.About, told: Mapping[str, str]
+    household: Household, about: RememberedAnswer.About, told: Mapping[str, str]
 ) -> None:
-    Remembered.objects.bulk_create(
+    RememberedAnswer.objects.bulk_create(
         (
-            Remembered(household=household, about=about, words=words, means=means)
+            RememberedAnswer(household=household, about=about, words=words, means=means)
             for words, means in told.items()
             if len(words) <= 120
         ),
@@ -119,12 +119,12 @@ def _remember(
     )
 
 
-def remembered(household: Household, about: Remembered.About) -> dict[str, str]:
-    rows = Remembered.objects.filter(household=household, about=about)
+def remembered(household: Household, about: RememberedAnswer.About) -> dict[str, str]:
+    rows = RememberedAnswer.objects.filter(household=household, about=about)
     return dict(rows.values_list("words", "means"))
 
 
-def start(bringing: Bringing, *, by: Member, today: date, with_doubtful: bool) -> None:
+def start(bringing: ImportJob, *, by: Member, today: date, with_doubtful: bool) -> None:
     """Let a worker bring the rows in; also goes on where it was stopped."""
     require(by, Role.CREW)
     if not bringing.columns:
@@ -140,8 +140,8 @@ def start(bringing: Bringing, *, by: Member, today: date, with_doubtful: bool) -
 
 
 @transaction.atomic
-def _queue(bringing: Bringing, *, total: int, with_doubtful: bool) -> None:
-    queued = Bringing.objects.filter(pk=bringing.pk, state__in=MAY_START).update(
+def _queue(bringing: ImportJob, *, total: int, with_doubtful: bool) -> None:
+    queued = ImportJob.objects.filter(pk=bringing.pk, state__in=MAY_START).update(
         state=State.QUEUED,
         total=total,
         with_doubtful=with_doubtful,
@@ -154,20 +154,20 @@ def _queue(bringing: Bringing, *, total: int, with_doubtful: bool) -> None:
     enqueue(bringing)
 
 
-def stop(bringing: Bringing, *, by: Member) -> None:
+def stop(bringing: ImportJob, *, by: Member) -> None:
     """What is in stays in; the worker sees it before its next rows."""
     stop_job(bringing, by=by)
     note_activity(by, "stopped bringing in", f"{bringing.rig}: {bringing.file_name}")
 
 
 @transaction.atomic
-def void_all(bringing: Bringing, *, by: Member, today: date, why: str) -> int:
+def void_all(bringing: ImportJob, *, by: Member, today: date, why: str) -> int:
     """Void every record of this file; its rows may then come in again. How many."""
     require(by, Role.KEEPER)
     if not why.strip():
         raise Refused("Say why these records are void.", field="why")
     now = timezone.now()
-    changed = Bringing.objects.filter(
+    changed = ImportJob.objects.filter(
         pk=bringing.pk, state__in=(State.DONE, State.STOPPED, State.FAILED)
     ).update(state=State.VOIDED, why_voided=why, ended_at=now)
     if not changed:
@@ -182,10 +182,10 @@ def void_all(bringing: Bringing, *, by: Member, today: date, why: str) -> int:
 
 
 @transaction.atomic
-def forget(bringing: Bringing, *, by: Member) -> None:
+def forget(bringing: ImportJob, *, by: Member) -> None:
     """A file of which no row came in goes without a trace."""
     require(by, Role.CREW)
-    gone, _rows = Bringing.objects.filter(
+    gone, _rows = ImportJob.objects.filter(
         pk=bringing.pk, added=0, state__in=MAY_START
     ).delete()
     if not gone:

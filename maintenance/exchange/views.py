@@ -26,7 +26,7 @@ from .imports.files import Source, source_of_file, source_of_text
 from .imports.layout import job_words, open_questions
 from .imports.verdicts import judge, layout_of
 from .matching import propose_items
-from .models import Bringing, Remembered, State
+from .models import ImportJob, RememberedAnswer, State
 
 PAGE = 50
 MOST_JOBS = 80  # those named most often; the others stay in free words
@@ -42,12 +42,12 @@ def bringings(request: HouseholdRequest) -> HttpResponse:
         made = saved(form, _begin, by=request.member, **form.cleaned_data)
         if made:
             return redirect("bringing_columns", made.key)
-    rows = Bringing.objects.for_household(household).select_related("rig", "begun_by")
+    rows = ImportJob.objects.for_household(household).select_related("rig", "begun_by")
     context = {"form": form, "rows": rows[:PAGE], "cancel_url": reverse("log")}
     return render(request, "exchange/bring_in.html", context)
 
 
-def _begin(*, by: Member, rig: Rig, file: Any, text: str) -> Bringing:
+def _begin(*, by: Member, rig: Rig, file: Any, text: str) -> ImportJob:
     try:
         return services.begin(rig, by=by, source=_source(file, text))
     except TableError as error:
@@ -62,13 +62,13 @@ def _source(file: Any, text: str) -> Source:
 
 @member_required(Role.CREW)
 def columns(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_job(request, Bringing, key)
+    found = get_job(request, ImportJob, key)
     try:
         layout = layout_of(found)
     except TableError as error:
         return _gone(request, error)
     household = request.member.household
-    known = services.remembered(household, Remembered.About.COLUMN)
+    known = services.remembered(household, RememberedAnswer.About.COLUMN)
     chosen = {int(n): holds for n, holds in found.columns.items()}
     form = ColumnsForm(
         request.POST or None,
@@ -90,7 +90,7 @@ def columns(request: HouseholdRequest, key: UUID) -> HttpResponse:
     )
 
 
-def _columns_chosen(found: Bringing, by: Member, form: ColumnsForm) -> Bringing:
+def _columns_chosen(found: ImportJob, by: Member, form: ColumnsForm) -> ImportJob:
     services.choose_columns(found, by=by, columns=form.columns)
     return found
 
@@ -108,7 +108,7 @@ def _samples(layout: Any) -> list[str]:
 
 @member_required(Role.CREW)
 def answers(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_job(request, Bringing, key)
+    found = get_job(request, ImportJob, key)
     if not found.columns:
         return redirect("bringing_columns", key)
     try:
@@ -117,7 +117,7 @@ def answers(request: HouseholdRequest, key: UUID) -> HttpResponse:
         return _gone(request, error)
     items = list(PlanItem.objects.filter(rig=found.rig, dropped_on=None))
     counted = job_words(layout).most_common(MOST_JOBS)
-    known = services.remembered(request.member.household, Remembered.About.JOB)
+    known = services.remembered(request.member.household, RememberedAnswer.About.JOB)
     proposed = propose_items([words for words, _n in counted], items, known)
     form = AnswersForm(
         request.POST or None,
@@ -140,7 +140,7 @@ def answers(request: HouseholdRequest, key: UUID) -> HttpResponse:
     )
 
 
-def _answered(found: Bringing, by: Member, form: AnswersForm) -> Bringing:
+def _answered(found: ImportJob, by: Member, form: AnswersForm) -> ImportJob:
     services.answer(found, by=by, **form.answers())
     return found
 
@@ -154,7 +154,7 @@ def _gone(request: HouseholdRequest, error: TableError) -> HttpResponse:
 @member_required(Role.CREW)
 def bringing(request: HouseholdRequest, key: UUID) -> HttpResponse:
     """Before the start the preview, then how far it is, then what came of it."""
-    found = get_job(request, Bringing, key)
+    found = get_job(request, ImportJob, key)
     if found.is_in_work or asked_by_script(request):
         return job_page(
             request,
@@ -168,7 +168,7 @@ def bringing(request: HouseholdRequest, key: UUID) -> HttpResponse:
     return _preview(request, found)
 
 
-def _preview(request: HouseholdRequest, found: Bringing) -> HttpResponse:
+def _preview(request: HouseholdRequest, found: ImportJob) -> HttpResponse:
     try:
         judged = judge(found, today=request.today)
     except TableError as error:
@@ -202,7 +202,7 @@ VERDICTS = (
 )
 
 
-def _started(form: StartForm, request: HouseholdRequest, found: Bringing) -> bool:
+def _started(form: StartForm, request: HouseholdRequest, found: ImportJob) -> bool:
     return form.is_valid() and bool(
         saved(
             form,
@@ -218,14 +218,14 @@ def _started(form: StartForm, request: HouseholdRequest, found: Bringing) -> boo
 @require_POST
 @member_required(Role.CREW)
 def stop(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_job(request, Bringing, key)
+    found = get_job(request, ImportJob, key)
     return stop_from_page(request, found, services.stop, page="bringing")
 
 
 @require_POST
 @member_required(Role.CREW)
 def forget(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_job(request, Bringing, key)
+    found = get_job(request, ImportJob, key)
     try:
         services.forget(found, by=request.member)
     except Refused as refusal:
@@ -237,7 +237,7 @@ def forget(request: HouseholdRequest, key: UUID) -> HttpResponse:
 
 @member_required(Role.KEEPER)
 def void_all(request: HouseholdRequest, key: UUID) -> HttpResponse:
-    found = get_job(request, Bringing, key)
+    found = get_job(request, ImportJob, key)
     return form_page(
         request,
         VoidAllForm(request.POST or None),

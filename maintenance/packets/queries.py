@@ -7,7 +7,7 @@ from datetime import date
 from maintenance.core.calculators.cost import Fill
 from maintenance.core.facts import Rig as RigFacts
 from maintenance.core.meters import Track
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.findings.models import Finding, FindingState
 from maintenance.findings.queries import open_findings
 from maintenance.plans.life_list import LifeRow, life_list
@@ -92,7 +92,7 @@ def tracks_of(rig: Rig, as_of: date) -> dict[str, Track]:
     facts = RigFacts(
         meters=known.meters, items=(), stays=known.stays, trips=known.trips
     )
-    return RigDay(facts, rig.household.calendar, as_of).tracks
+    return RigTimeline(facts, rig.household.calendar, as_of).tracks
 
 
 def last_completions(rig: Rig) -> dict[int, Completion]:

@@ -17,12 +17,12 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.measures import maker_of
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
-from maintenance.service_records.models import Attachment, ServiceRecord, Snap
+from maintenance.service_records.models import Attachment, ServiceRecord, UnfiledPhoto
 from maintenance.service_records.proof import hold
 from maintenance.service_records.same_work import merge_records
 from maintenance.service_records.services import record_work
-from maintenance.service_records.snaps import is_key, unfiled
 from maintenance.service_records.torque import Wheels
+from maintenance.service_records.unfiled_photos import is_key, unfiled
 from maintenance.service_records.work import (
     WHEEL_OFF,
     Line,
@@ -34,7 +34,6 @@ from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
 from maintenance.work_sheets.forms.measuring import MeasuresForm
 from maintenance.work_sheets.lugs import FigureOrigin, TorqueUnit, makers_torque
 
-from .asked import asked_line, asked_start, asked_wheels
 from .asking_same import answer_of, ask_same, logged_already
 from .carried import (
     Carried,
@@ -45,6 +44,7 @@ from .carried import (
 )
 from .forms import BaseLines, RecordForm, SuppliesForm, WheelsForm, lines_formset
 from .invoice_forms import BaseParts, WarrantyForm, parts_formset, with_sums
+from .prefilled import prefilled_lines, prefilled_start, prefilled_wheels
 
 LINES = 6
 PARTS = 4
@@ -63,7 +63,7 @@ class WorkForms:
     supplies: SuppliesForm
     parts: BaseParts
     warranty: WarrantyForm
-    snaps: list[Snap]
+    snaps: list[UnfiledPhoto]
     carried: Carried | None = None  # from the work sheet of the item chosen
     measures: MeasuresForm | None = None
 
@@ -105,12 +105,12 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     data, files = _with_more_rows(request.POST) or None, request.FILES or None
     meters = list(rig.meters.all())
     start = {"on": request.today, "done_by": "member", "doer": member.name}
-    start |= asked_start(request, meters)
+    start |= prefilled_start(request, meters)
     start |= {"notes": carried.kept.get("note", "")} if carried else {}
-    first = [_first_line(carried)] if carried else asked_line(request)
+    first = [_first_line(carried)] if carried else prefilled_lines(request)
     formset = lines_formset(LINES - len(first))
     on_wheels = start_of_wheels(carried, request.today) if carried else {}
-    on_wheels |= {f"off_{place}": True for place in asked_wheels(request, rig)}
+    on_wheels |= {f"off_{place}": True for place in prefilled_wheels(request, rig)}
     on_wheels = {"unit": TorqueUnit.FOOT_POUNDS} | on_wheels
     wheels = WheelsForm(data, prefix="wheels", rig=rig, initial=on_wheels)
     return WorkForms(
@@ -122,7 +122,7 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         wheels=wheels,
         wheel_work=bool(data and wheels.has_changed())
         or touches_wheels(chosen)
-        or bool(asked_wheels(request, rig)),
+        or bool(prefilled_wheels(request, rig)),
         supplies=SuppliesForm(
             data, prefix="supplies", uses=uses_on(rig), chosen=chosen
         ),
@@ -134,7 +134,7 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     )
 
 
-def _snaps(request: HouseholdRequest) -> list[Snap]:
+def _snaps(request: HouseholdRequest) -> list[UnfiledPhoto]:
     """Photos that waited to be filed and come along with this form, by their keys."""
     given = request.POST if request.method == "POST" else request.GET
     keys = [text for text in given.getlist("snap") if is_key(text)]

@@ -4,7 +4,7 @@ from datetime import date
 from decimal import Decimal
 
 from maintenance.core import facts
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.units import convert, show
 from maintenance.core.words import counted
 from maintenance.library.effort import YearOfUse
@@ -25,7 +25,7 @@ def year_of(rig: Rig, today: date) -> tuple[YearOfUse, str]:
     """A year of the rig, and the sentence that says how it is reckoned."""
     known = rig_facts([rig], today)[rig.pk]
     bare = facts.Rig(known.meters, (), stays=known.stays, trips=known.trips)
-    day = RigDay(bare, rig.household.calendar, today)
+    day = RigTimeline(bare, rig.household.calendar, today)
     served = (today - rig.in_service_on).days
     counts, words = {}, []
     for kind, track in day.tracks.items():

@@ -16,13 +16,13 @@ from maintenance.components.queries import (
     uses_of,
 )
 from maintenance.core.calculators.tires import TireError, months_old, read_tin
-from maintenance.core.parts import DISTANCE
+from maintenance.core.components import DISTANCE
 from maintenance.core.words import counted
 from maintenance.ui.templatetags.ui import day, measure
 from maintenance.vehicles.models import MeterKind, Rig
 
+from .component_rules import last_day
 from .models import Standing
-from .part_rules import last_day
 
 
 @dataclass(frozen=True, slots=True)

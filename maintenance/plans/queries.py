@@ -28,6 +28,7 @@ from maintenance.library.reading import load_library
 from maintenance.vehicles.models import Event, Meter, Rig
 from maintenance.vehicles.queries import decimals, place_set, rig_facts
 
+from .component_facts import PartPast, pasts_of_parts
 from .models import (
     BaselineKind,
     Completion,
@@ -37,7 +38,6 @@ from .models import (
     StandingName,
 )
 from .own_procedures import as_procedure, is_own
-from .part_facts import PartPast, pasts_of_parts
 
 Asked = TypeVar("Asked")
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.ui.charts import BandChart
 from maintenance.vehicles.models import MeterKind, Rig
 
@@ -31,13 +31,13 @@ def uses_of(rig: Rig, as_of: date) -> dict[str, Use]:
     """By meter kind, for the meters with a reading."""
     known = load_rigs([rig], as_of)[rig.pk]
     kept = kept_habits([rig])[rig.pk]
-    day = RigDay(known, rig.household.calendar, as_of, kept)
+    day = RigTimeline(known, rig.household.calendar, as_of, kept)
     return {
         kind: _use(day, kind, as_of) for kind in day.tracks if day.tracks[kind].days
     }
 
 
-def _use(day: RigDay, kind: str, as_of: date) -> Use:
+def _use(day: RigTimeline, kind: str, as_of: date) -> Use:
     track, forecast = day.tracks[kind], day.use(kind)
     offset = float(track.scale.offset)
     band = forecast.band(as_of + AHEAD)

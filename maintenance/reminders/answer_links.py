@@ -66,7 +66,7 @@ class AnswerLink:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AnswerRequest:
     """A link that may be used, with the person and the item behind it."""
 
     link: AnswerLink
@@ -91,7 +91,7 @@ def read_link(purpose: Purpose, token: str) -> AnswerLink:
         ) from None
 
 
-def open_link(link: AnswerLink) -> Asked:
+def open_link(link: AnswerLink) -> AnswerRequest:
     """Raises DeadLink where the link leads nowhere, or nowhere any more."""
     member = (
         Member.objects.present()
@@ -118,7 +118,7 @@ def open_link(link: AnswerLink) -> Asked:
                 "of a newer mail."
             ),
         )
-    return Asked(link, member, _item(link, member))
+    return AnswerRequest(link, member, _item(link, member))
 
 
 def refuse_used(link: AnswerLink) -> None:

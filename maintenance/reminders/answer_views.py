@@ -22,12 +22,12 @@ from maintenance.service_records.work import checks_wheels
 from maintenance.vehicles.forms import ReadingForm
 
 from . import answering
-from .answer_links import Asked, DeadLink, open_link, read_link
+from .answer_links import AnswerRequest, DeadLink, open_link, read_link
 from .answering import Moment
 from .forms import DoneForm, LaterForm
 from .queries import meter_of
 
-Page = Callable[[HttpRequest, Asked, Moment], HttpResponse]
+Page = Callable[[HttpRequest, AnswerRequest, Moment], HttpResponse]
 
 
 # The link is what proves who asks, not a cookie: no other site can know it.
@@ -59,7 +59,9 @@ def _dead_page(request: HttpRequest, dead: DeadLink) -> HttpResponse:
         return render(request, "reminders/answer/dead.html", context, status=status)
 
 
-def _reading(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
+def _reading(
+    request: HttpRequest, asked: AnswerRequest, moment: Moment
+) -> HttpResponse:
     meter = meter_of(asked.item, asked.item.rig.meters.all())
     initial = {"on": moment.today, "meter": meter.pk if meter else None}
     form = ReadingForm(request.POST or None, rig=asked.item.rig, initial=initial)
@@ -74,7 +76,7 @@ def _reading(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse
     )
 
 
-def _done(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
+def _done(request: HttpRequest, asked: AnswerRequest, moment: Moment) -> HttpResponse:
     initial = {"on": moment.today}
     form = DoneForm(request.POST or None, item=asked.item, initial=initial)
     return _form(
@@ -90,7 +92,7 @@ def _done(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
     )
 
 
-def _later(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
+def _later(request: HttpRequest, asked: AnswerRequest, moment: Moment) -> HttpResponse:
     most = answering.days_to_move(asked.item, moment.today)
     return _form(
         request,
@@ -106,7 +108,7 @@ def _later(request: HttpRequest, asked: Asked, moment: Moment) -> HttpResponse:
 
 def _form(
     request: HttpRequest,
-    asked: Asked,
+    asked: AnswerRequest,
     moment: Moment,
     form: forms.Form,
     *,

@@ -23,7 +23,7 @@ from maintenance.vehicles.forms import ReadingForm
 from maintenance.vehicles.models import Meter, Reading
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about, give
 
-from .answer_links import Asked, refuse_used
+from .answer_links import AnswerRequest, refuse_used
 from .forms import DoneForm
 from .models import AnsweredLink, HeldReminder
 from .queries import items_now
@@ -39,7 +39,7 @@ class Moment:
 
 
 @transaction.atomic
-def _once(asked: Asked, moment: Moment, act: Callable[[], str]) -> str:
+def _once(asked: AnswerRequest, moment: Moment, act: Callable[[], str]) -> str:
     """Use the link up and act, or neither. Of two at once, one finds the row there."""
     AnsweredLink.objects.filter(
         expires_on__lt=moment.today - timedelta(days=1)
@@ -59,7 +59,9 @@ def _once(asked: Asked, moment: Moment, act: Callable[[], str]) -> str:
     return used.what
 
 
-def give_reading(asked: Asked, form: ReadingForm, moment: Moment, **given: Any) -> str:
+def give_reading(
+    asked: AnswerRequest, form: ReadingForm, moment: Moment, **given: Any
+) -> str:
     def act() -> str:
         reading: Reading = give(form, by=asked.member, today=moment.today, **given)
         return (
@@ -71,7 +73,7 @@ def give_reading(asked: Asked, form: ReadingForm, moment: Moment, **given: Any) 
 
 
 def record_done(
-    asked: Asked,
+    asked: AnswerRequest,
     form: DoneForm,
     moment: Moment,
     *,
@@ -142,7 +144,7 @@ def days_to_move(item: PlanItem, today: date) -> int:
     return longest_hold(found, as_of=today)
 
 
-def move_reminder(asked: Asked, moment: Moment, *, days: int) -> str:
+def move_reminder(asked: AnswerRequest, moment: Moment, *, days: int) -> str:
     """No reminder of the item to this person for some days. The work stays due, the
     other members are told as before, and what newly happens is told at once."""
     most = days_to_move(asked.item, moment.today)

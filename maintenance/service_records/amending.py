@@ -30,12 +30,12 @@ from .models import (
     FoundOrFixed,
     RecordLine,
     ServiceRecord,
-    Snap,
     TorquePlace,
+    UnfiledPhoto,
 )
 from .services import refuse_merged
-from .snaps import file_snaps
 from .torque import Wheels
+from .unfiled_photos import file_snaps
 from .work import (
     Line,
     Warranty,
@@ -96,7 +96,7 @@ def amend_record(
 
 @transaction.atomic
 def add_proof(
-    record: ServiceRecord, *, by: Member, snaps: Sequence[Snap], why: str
+    record: ServiceRecord, *, by: Member, snaps: Sequence[UnfiledPhoto], why: str
 ) -> list[Attachment]:
     """File photos that were snapped with a record that is there already."""
     require(by, Role.CREW)

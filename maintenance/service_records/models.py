@@ -417,7 +417,7 @@ class Attachment(models.Model):
         return self.content_type.startswith("image/")
 
 
-class Snap(models.Model):
+class UnfiledPhoto(models.Model):
     """A photo or PDF that waits to be filed: snapped now, sorted later.
 
     Filed, it becomes an `Attachment` with the same key and stored file.
@@ -441,6 +441,7 @@ class Snap(models.Model):
     )
 
     class Meta:
+        db_table = "service_records_snap"
         ordering = ["-added_at", "-pk"]
         constraints = [
             # The same photo sent twice over a bad line is one.

@@ -23,7 +23,7 @@ from .following import WhatFollows, follow_up, standings_before
 from .giving import give
 from .journal import Journal, take_back
 from .models import Attachment, LinkKind, ServiceRecord
-from .snaps import file_snaps
+from .unfiled_photos import file_snaps
 from .work import WorkDone, check_work, judged
 from .writing import write_records
 

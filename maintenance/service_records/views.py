@@ -16,7 +16,7 @@ from maintenance.vehicles.uploads import file_answer
 from .access import get_attachment
 from .proof import path_of
 from .queries import LogFilter, log_of, log_years
-from .snaps import unfiled
+from .unfiled_photos import unfiled
 
 PAGE = 50
 TOO_LONG = 18  # digits, for a row's number

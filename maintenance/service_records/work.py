@@ -18,7 +18,7 @@ from maintenance.vehicles.models import Rig
 from maintenance.vehicles.services import refuse_future
 from maintenance.work_sheets.judging import Judged, judged_outcome, judges_of
 
-from .models import DoneBy, Snap
+from .models import DoneBy, UnfiledPhoto
 from .torque import Wheels, check_torque
 
 WHEEL_OFF = "wheel_off"
@@ -102,7 +102,7 @@ class WorkDone:
     warranty: Warranty = field(default_factory=Warranty)
     signed_off_by: str = ""
     credential: str = ""
-    snaps: Sequence[Snap] = ()
+    snaps: Sequence[UnfiledPhoto] = ()
     form_token: uuid.UUID = field(default_factory=uuid.uuid4)
 
     @property

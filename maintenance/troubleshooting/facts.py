@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from maintenance.core import facts
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.trouble import Question
 from maintenance.core.units import convert, show
 from maintenance.plans.models import COMPLETING, Completion, PlanItem
@@ -34,10 +34,10 @@ def known_of(rig: Rig, question: Question, today: date) -> Known | None:
         return None
     known = rig_facts([rig], today)[rig.pk]
     bare = facts.Rig(known.meters, (), stays=known.stays, events=known.events)
-    return look(RigDay(bare, rig.household.calendar, today))
+    return look(RigTimeline(bare, rig.household.calendar, today))
 
 
-def _stored_two_weeks(day: RigDay) -> Known | None:
+def _stored_two_weeks(day: RigTimeline) -> Known | None:
     for stay in reversed(day.stays):
         until = min(stay.until or day.as_of, day.as_of)
         recent = day.as_of - until <= TWO_WEEKS
@@ -48,7 +48,7 @@ def _stored_two_weeks(day: RigDay) -> Known | None:
     return None
 
 
-def _wheel_off_lately(day: RigDay) -> Known | None:
+def _wheel_off_lately(day: RigTimeline) -> Known | None:
     events = day.events_of("wheel_off")
     if not events:
         return None
@@ -67,7 +67,7 @@ def _wheel_off_lately(day: RigDay) -> Known | None:
     return Known("yes" if near else "no", words % {"on": on, "far": show(driven, unit)})
 
 
-def _cylinder_swapped(day: RigDay) -> Known | None:
+def _cylinder_swapped(day: RigTimeline) -> Known | None:
     for kind in ("cylinder_swapped", "propane_opened"):
         for event in day.events_of(kind):
             if day.as_of - event.on <= TWO_WEEKS:
@@ -76,7 +76,7 @@ def _cylinder_swapped(day: RigDay) -> Known | None:
     return _stored_two_weeks(day)
 
 
-FACTS: dict[str, Callable[[RigDay], Known | None]] = {
+FACTS: dict[str, Callable[[RigTimeline], Known | None]] = {
     "stored_two_weeks": _stored_two_weeks,
     "wheel_off_lately": _wheel_off_lately,
     "cylinder_swapped": _cylinder_swapped,

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from decimal import Decimal
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.batteries import charge_from_volts
 from maintenance.core.trouble import Measure
 
@@ -13,7 +13,7 @@ def judged(measure: Measure, value: Decimal) -> str:
     judge = JUDGES.get(measure.judged_by)
     try:
         return judge(value) if judge else ""
-    except BenchError as error:
+    except CalculatorError as error:
         return str(error)
 
 

@@ -73,7 +73,11 @@ def _chosen(request: HouseholdRequest, rigs: list[Rig]) -> Rig | None:
 def _row(tree: Tree, rig: Rig | None) -> GuideRow:
     place = Place(tree.key, rig=rig)
     have = place.equipment
-    return GuideRow(tree, place.url, have is not None and not tree.needs <= set(have))
+    return GuideRow(
+        tree,
+        place.url,
+        have is not None and not tree.needs <= set(have),
+    )
 
 
 @member_required()

@@ -8,7 +8,7 @@ from decimal import Decimal
 from django.db import transaction
 
 from maintenance.core import facts
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.units import show
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -43,7 +43,7 @@ def figures_of(
     """Event id -> its figures, each with whether it counts."""
     known = rig_facts([rig], as_of)[rig.pk]
     bare = facts.Rig(known.meters, (), stays=known.stays, trips=known.trips)
-    day = RigDay(bare, facts.Calendar(), as_of)
+    day = RigTimeline(bare, facts.Calendar(), as_of)
     return {
         event.pk: [
             _told(day, kind, event.on, value)
@@ -54,7 +54,7 @@ def figures_of(
     }
 
 
-def _told(day: RigDay, kind: str, on: date, value: Decimal) -> Told:
+def _told(day: RigTimeline, kind: str, on: date, value: Decimal) -> Told:
     track = day.tracks[kind]
     if track.counts(value, on):
         return Told(kind, track.unit, value, counts=True)

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection, Mapping, Sequence
 
-from maintenance.core.calculators.answers import Answer, BenchError
+from maintenance.core.calculators.answers import Answer, CalculatorError
 from maintenance.core.calculators.cost import Fill, fuel_economy
 from maintenance.core.meters import Track
 from maintenance.core.units import convert
@@ -35,7 +35,7 @@ def economy(fills: Sequence[Fill], track: Track | None) -> Answer | None:
     unit = track.unit
     try:
         return fuel_economy(fills, distance_unit=unit, volume_unit=volume_unit(unit))
-    except BenchError:
+    except CalculatorError:
         return None
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 from django.db import transaction
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
@@ -24,11 +24,11 @@ def set_rhythm(stay: Stay) -> None:
     """What its runways ask now, on the stay, which the caller saves."""
     try:
         stay.rhythm = runways_of(stay).rhythm()
-    except BenchError as error:
+    except CalculatorError as error:
         raise Refused(str(error), field=_field_of(error)) from None
 
 
-def _field_of(error: BenchError) -> str | None:
+def _field_of(error: CalculatorError) -> str | None:
     return "usual" if "temperature" in error.what else None
 
 
@@ -71,7 +71,7 @@ def _check_states(stay: Stay, fields: Mapping[str, Any]) -> None:
             continue
         try:
             charge_of(text, getattr(setting, f"{which}_kind"))
-        except BenchError as error:
+        except CalculatorError as error:
             raise Refused(str(error), field=which) from None
 
 
@@ -97,7 +97,7 @@ def _check_setting(setting: RunwaySetting) -> None:
     for field, ask in _checks(setting, probe):
         try:
             ask()
-        except BenchError as error:
+        except CalculatorError as error:
             raise Refused(str(error), field=field) from None
 
 

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Any
 
 from maintenance.core.calculators import antifreeze, drains, propane
-from maintenance.core.calculators.answers import Answer, BenchError, limits, num
+from maintenance.core.calculators.answers import Answer, CalculatorError, limits, num
 from maintenance.core.calculators.batteries import (
     Kind,
     charge_from_gravity,
@@ -52,11 +52,11 @@ def charge_of(text: str, kind: Kind) -> Decimal:
             return _CHARGE.check(parse_number(plain[:-1].strip()))
         given = parse_number(plain.upper().removesuffix("V").strip())
     except UnitError as error:
-        raise BenchError(str(error)) from None
+        raise CalculatorError(str(error)) from None
     if given < 2:
         _GRAVITY.check(given)
         if kind != "flooded":
-            raise BenchError("Gravity is read in flooded cells only: give volts.")
+            raise CalculatorError("Gravity is read in flooded cells only: give volts.")
         return charge_from_gravity(given).value
     return charge_from_volts(given, kind).value
 

@@ -1,6 +1,7 @@
 from django.urls import path
 
-from . import shelf_views, views
+from . import manual_views as shelf_views
+from . import views
 
 urlpatterns = [
     path("rigs/add/", views.add_rig, name="add_rig"),

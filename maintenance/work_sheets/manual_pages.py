@@ -7,8 +7,8 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import ItemPage, PlanItem
+from maintenance.vehicles.manuals import check_page, note_page
 from maintenance.vehicles.models import Manual
-from maintenance.vehicles.shelf import check_page, note_page
 
 
 @transaction.atomic

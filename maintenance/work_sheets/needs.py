@@ -198,7 +198,7 @@ def _most_first(found: dict[str, int]) -> list[tuple[str, int]]:
 
 
 @transaction.atomic
-def have(
+def add_to_inventory(
     household: Household,
     *,
     by: Member,

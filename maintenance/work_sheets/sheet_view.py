@@ -17,7 +17,7 @@ from maintenance.plans.measures import (
     verdict_words,
 )
 from maintenance.vehicles.models import WHEEL_PLACES
-from maintenance.work_sheets.forms.measuring import Asked
+from maintenance.work_sheets.forms.measuring import MeasureSlot
 from maintenance.work_sheets.forms.work_sheet import TICK, WorkSheetForm
 from maintenance.work_sheets.models import SheetEntry
 
@@ -128,7 +128,7 @@ def kept_words(entries: Iterable[SheetEntry]) -> str:
     return f"kept {at}" + by
 
 
-def cell_of(form: WorkSheetForm, asked: Asked, bounds: Bounds) -> Cell:
+def cell_of(form: WorkSheetForm, asked: MeasureSlot, bounds: Bounds) -> Cell:
     limits = _limits(form, asked, bounds)
     value = _value(form, asked.field)
     outside = value is not None and is_outside(value, limits)
@@ -148,7 +148,7 @@ def _said(value: Decimal, limits: Limits, measure: Measure) -> str:
     return f"below the specified {figure}"
 
 
-def _limits(form: WorkSheetForm, asked: Asked, bounds: Bounds) -> Limits:
+def _limits(form: WorkSheetForm, asked: MeasureSlot, bounds: Bounds) -> Limits:
     if is_lug_torque(asked.measure):
         figure, unit = figure_in(form)
         return Limits(figure, None, unit)
@@ -173,7 +173,7 @@ def _value(form: WorkSheetForm, name: str) -> Decimal | None:
         return None
 
 
-def _line(form: WorkSheetForm, asked: Asked, bounds: Bounds) -> ValueLine:
+def _line(form: WorkSheetForm, asked: MeasureSlot, bounds: Bounds) -> ValueLine:
     measure = asked.measure
     return ValueLine(
         name=measure.name,
@@ -203,7 +203,7 @@ def _first_places(rows: Sequence[PlaceRow]) -> set[str]:
 
 
 def _rows(form: WorkSheetForm, bounds: Bounds) -> list[PlaceRow]:
-    by_place: dict[str, list[Asked]] = {}
+    by_place: dict[str, list[MeasureSlot]] = {}
     for one in form.asked:
         if one.measure.per:
             by_place.setdefault(one.place or one.at, []).append(one)

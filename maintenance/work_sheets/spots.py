@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from maintenance.library.model import Spot as LibrarySpot
 from maintenance.library.reading import load_library
 from maintenance.plans.models import PlanItem
+from maintenance.vehicles.manuals import spots_of
 from maintenance.vehicles.models import Rig, Spot
-from maintenance.vehicles.shelf import spots_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,10 +45,10 @@ def main() -> None:
             if before
             else ""
         )
-        sittings = len(bundle(jobs, today=TODAY))
+        sessions = len(bundle(jobs, today=TODAY))
         print(
             f"{count} jobs: {took * 1000:.1f} ms, {took / sort:.0f} x sorting, "
-            f"{sittings} sittings {grew}"
+            f"{sessions} sittings {grew}"
         )
         before = (count, took)
 

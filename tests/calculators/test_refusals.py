@@ -6,7 +6,7 @@ import pytest
 
 from maintenance.calculators.fields import CountField, FigureField
 from maintenance.calculators.subjects import CALCULATORS
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from tests.calculators.examples import EXAMPLES
 
 FIGURES = [
@@ -24,7 +24,7 @@ def filled(key, metric=False, **typed):
         return form, None
     try:
         lines = CALCULATORS[key].reckon(form.cleaned_data | {"today": date(2026, 5, 4)})
-    except BenchError as error:
+    except CalculatorError as error:
         form.refuse(error)
         return form, None
     return form, lines

@@ -20,8 +20,8 @@ def job(key, opens, closes, **more) -> Job:
     return Job(key, day(opens), day(closes), **more)
 
 
-def keys(sitting):
-    return [job.key for job in sitting.jobs]
+def keys(session):
+    return [job.key for job in session.jobs]
 
 
 def fewest(jobs) -> int:
@@ -61,33 +61,33 @@ def test_sittings_are_as_few_as_can_be(rows):
 @given(windows)
 def test_every_job_is_done_once_and_in_its_window(rows):
     jobs = made_of(rows)
-    sittings = bundle(jobs, today=TODAY)
+    sessions = bundle(jobs, today=TODAY)
 
-    assert sorted(k for s in sittings for k in keys(s)) == list(range(len(jobs)))
-    for sitting in sittings:
-        assert TODAY <= sitting.opens <= sitting.closes
-        for one in sitting.jobs:
-            assert one.opens <= sitting.opens
-            assert sitting.closes <= one.closes or one.key in sitting.late
+    assert sorted(k for s in sessions for k in keys(s)) == list(range(len(jobs)))
+    for session in sessions:
+        assert TODAY <= session.opens <= session.closes
+        for one in session.jobs:
+            assert one.opens <= session.opens
+            assert session.closes <= one.closes or one.key in session.late
 
 
 def test_windows_that_meet_make_one_sitting_with_the_days_they_share():
-    (sitting,) = bundle([job("a", 0, 10), job("b", 5, 20)], today=TODAY)
+    (session,) = bundle([job("a", 0, 10), job("b", 5, 20)], today=TODAY)
 
-    assert (sitting.opens, sitting.closes) == (day(5), day(10))
+    assert (session.opens, session.closes) == (day(5), day(10))
 
 
 def test_windows_apart_make_two():
     found = bundle([job("a", 0, 4), job("b", 5, 9)], today=TODAY)
 
-    assert [keys(sitting) for sitting in found] == [["a"], ["b"]]
+    assert [keys(session) for session in found] == [["a"], ["b"]]
 
 
 def test_overdue_job_is_done_on_the_first_day_and_called_late():
-    (sitting,) = bundle([job("a", -30, -10), job("b", -2, 9)], today=TODAY)
+    (session,) = bundle([job("a", -30, -10), job("b", -2, 9)], today=TODAY)
 
-    assert (sitting.opens, sitting.closes) == (TODAY, TODAY)
-    assert sitting.late == {"a"}
+    assert (session.opens, session.closes) == (TODAY, TODAY)
+    assert session.late == {"a"}
 
 
 def test_job_with_a_choice_joins_the_one_it_shares_the_wheels_with():

@@ -10,7 +10,7 @@ from maintenance.exchange.imports.files import source_of_text
 from maintenance.exchange.imports.layout import job_words
 from maintenance.exchange.imports.verdicts import layout_of
 from maintenance.exchange.matching import propose_items
-from maintenance.exchange.models import Bringing
+from maintenance.exchange.models import ImportJob
 from maintenance.exchange.running import bring_in
 from tests.builders import TODAY
 
@@ -34,7 +34,7 @@ def looked_at(rig: Any, by: Any, text: str = LOG, columns: Any = None, **answers
     return made
 
 
-def brought(rig: Any, by: Any, text: str = LOG, **answers: Any) -> Bringing:
+def brought(rig: Any, by: Any, text: str = LOG, **answers: Any) -> ImportJob:
     """A file whose rows were brought in, the doubtful ones too."""
     made = looked_at(rig, by, text, **answers)
     services.start(made, by=by, today=TODAY, with_doubtful=True)
@@ -42,8 +42,8 @@ def brought(rig: Any, by: Any, text: str = LOG, **answers: Any) -> Bringing:
     return fresh(made)
 
 
-def fresh(bringing: Bringing) -> Bringing:
-    rows = Bringing.objects.select_related("rig__household", "begun_by")
+def fresh(bringing: ImportJob) -> ImportJob:
+    rows = ImportJob.objects.select_related("rig__household", "begun_by")
     return rows.get(pk=bringing.pk)
 
 

@@ -8,7 +8,7 @@ import pytest
 from maintenance.exchange import services
 from maintenance.exchange.imports.files import source_of_text
 from maintenance.exchange.imports.verdicts import judge
-from maintenance.exchange.models import BroughtRow, Remembered
+from maintenance.exchange.models import ImportedRow, RememberedAnswer
 from maintenance.households.access import NotAllowed
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Standing
@@ -185,8 +185,8 @@ def test_choices_then_remembered_for_the_household(rig, crew):
     make_item(rig)
     brought(rig, crew)
 
-    columns = services.remembered(rig.household, Remembered.About.COLUMN)
-    jobs = services.remembered(rig.household, Remembered.About.JOB)
+    columns = services.remembered(rig.household, RememberedAnswer.About.COLUMN)
+    jobs = services.remembered(rig.household, RememberedAnswer.About.JOB)
     assert columns["mileage"] == "odometer"
     assert jobs == {"engine oil": "engine_oil", "cabin filter": "", "wash": ""}
 
@@ -202,7 +202,7 @@ def test_void_all_then_every_record_is_void_and_the_file_may_come_again(rig, cre
     assert not Reading.objects.filter(withdrawn=False).exists()
     assert Standing.objects.get(item=item).standing == "unknown"
     assert brought(rig, crew).added == 3
-    assert BroughtRow.objects.filter(withdrawn=False).count() == 3
+    assert ImportedRow.objects.filter(withdrawn=False).count() == 3
 
 
 def test_void_all_then_the_chain_still_verifies_and_says_why(rig, crew):

@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 
 from maintenance.exchange import running, services
-from maintenance.exchange.models import Bringing
+from maintenance.exchange.models import ImportJob
 from maintenance.exchange.running import bring_in
 from maintenance.households.refusals import Refused
 from maintenance.jobs.services import sweep
@@ -43,7 +43,7 @@ def stopping(monkeypatch, crew):
     def record_many(rig, works, **kwargs):
         calls.append(rig)
         if len(calls) == 2:
-            services.stop(Bringing.objects.get(), by=crew)
+            services.stop(ImportJob.objects.get(), by=crew)
         return original(rig, works, **kwargs)
 
     original = running.record_many
@@ -74,14 +74,14 @@ def test_twice_then_once(queued):
 
 
 def test_held_by_a_worker_then_no_other_takes_it(queued):
-    Bringing.objects.update(
+    ImportJob.objects.update(
         state="running", claimed_until=timezone.now() + timedelta(seconds=30)
     )
 
     bring_in(fresh(queued), today=TODAY)
 
     assert not ServiceRecord.objects.exists()
-    assert not Bringing.objects.waiting().exists()
+    assert not ImportJob.objects.waiting().exists()
 
 
 def test_worker_died_after_a_portion_then_the_next_one_adds_the_rest(
@@ -100,7 +100,7 @@ def test_worker_died_after_a_portion_then_the_next_one_adds_the_rest(
     with pytest.raises(KeyboardInterrupt):
         bring_in(queued, today=TODAY)
     monkeypatch.undo()
-    Bringing.objects.update(claimed_until=timezone.now() - timedelta(seconds=1))
+    ImportJob.objects.update(claimed_until=timezone.now() - timedelta(seconds=1))
 
     bring_in(fresh(queued), today=TODAY)
 
@@ -109,9 +109,9 @@ def test_worker_died_after_a_portion_then_the_next_one_adds_the_rest(
 
 
 def test_file_that_kills_its_workers_then_given_up(queued):
-    Bringing.objects.update(state="running", tries=3, claimed_until=None)
+    ImportJob.objects.update(state="running", tries=3, claimed_until=None)
 
-    sweep(Bringing)
+    sweep(ImportJob)
 
     assert fresh(queued).state == "failed"
 

@@ -4,7 +4,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from maintenance.exchange.models import Bringing
+from maintenance.exchange.models import ImportJob
 from maintenance.exchange.running import bring_in
 from maintenance.service_records.models import ServiceRecord
 from tests.builders import TODAY, make_household, make_item, make_member, make_rig
@@ -33,7 +33,7 @@ def test_story_from_file_to_records(rig, crew, client_as):
     make_item(rig)
     client = client_as(crew)
     answer = send(client, rig, LOG.replace("2024-05-20", "20.5.2024").encode())
-    made = Bringing.objects.get()
+    made = ImportJob.objects.get()
     assert answer.url == reverse("bringing_columns", args=[made.key])
 
     page = client.get(answer.url).content.decode()
@@ -93,7 +93,7 @@ def test_file_that_is_no_table_then_the_page_says_why(rig, crew, client_as, data
 
     assert answer.status_code == 200
     assert word in answer.content.decode()
-    assert not Bringing.objects.exists()
+    assert not ImportJob.objects.exists()
 
 
 def test_pasted_rows_then_taken_and_what_is_wrong_is_kept_in_the_form(
@@ -136,7 +136,7 @@ def test_forget_then_gone(rig, crew, client_as):
 
     client_as(crew).post(reverse("forget_bringing", args=[made.key]))
 
-    assert not Bringing.objects.exists()
+    assert not ImportJob.objects.exists()
 
 
 def test_void_page_then_for_keepers_with_a_reason(rig, crew, client_as):

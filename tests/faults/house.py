@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from rigsite.children import Child, Family
+from rigsite.children import Child, Supervisor
 from rigsite.paths import broker_socket, private_folder
 from rigsite.processes import answers, beat, broker, web, worker
 from tests import servers
@@ -21,7 +21,7 @@ from tests.servers import wait_for
 class House:
     folder: Path
     env: dict[str, str]
-    family: Family
+    family: Supervisor
     mailbox: Mailbox
     own_broker: bool
 
@@ -93,7 +93,7 @@ def house(*, postgres: bool, database: Path | None = None) -> Iterator[House]:
             os.environ.pop(name, None)
         os.environ |= own
         made = House(
-            folder, dict(os.environ), Family(folder / "log"), box, not postgres
+            folder, dict(os.environ), Supervisor(folder / "log"), box, not postgres
         )
         try:
             yield made

@@ -21,12 +21,8 @@ from maintenance.exchange.services import void_all
 from maintenance.findings.models import Finding
 from maintenance.plans.measures import Measured
 from maintenance.plans.models import Outcome
-from maintenance.plans.services import (
-    MakersValue,
-    parts,
-    set_maker_figure,
-    take_on,
-)
+from maintenance.plans.services import MakersValue, set_maker_figure, take_on
+from maintenance.plans.services import components as parts
 from maintenance.service_records.models import RecordLine
 from maintenance.service_records.work import Line
 from maintenance.vehicles.services import report_event

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from maintenance.exchange.models import Bringing
+from maintenance.exchange.models import ImportJob
 from maintenance.jobs import services
 from maintenance.jobs.models import LongJob
 from maintenance.packets.models import Packet
@@ -14,7 +14,7 @@ from tests.builders import TODAY, make_rig
 Make = Callable[..., LongJob]
 
 
-@pytest.fixture(params=[Packet, Bringing])
+@pytest.fixture(params=[Packet, ImportJob])
 def kind(request: Any) -> type[LongJob]:
     return request.param
 

@@ -6,7 +6,7 @@ import pytest
 from maintenance.components.models import TYPES, ComponentKind
 from maintenance.core.calculators import extinguishers
 from maintenance.library.reading import load_library
-from maintenance.plans.part_rules import procedures_for
+from maintenance.plans.component_rules import procedures_for
 from maintenance.vehicles.runways import RUNWAYS
 from tests.bench.house import (
     ALSO_A_KEY,

@@ -22,7 +22,12 @@ from maintenance.plans.models import Standing
 from maintenance.reminders.models import FindingNotice, Notice
 from maintenance.reminders.services import raise_notices
 from maintenance.service_records.chain.verifying import verify
-from maintenance.service_records.models import LinkKind, Merge, ServiceRecord, Snap
+from maintenance.service_records.models import (
+    LinkKind,
+    Merge,
+    ServiceRecord,
+    UnfiledPhoto,
+)
 from maintenance.service_records.queries import fixed_by
 from maintenance.supplies.models import Supply, Tool
 from maintenance.troubleshooting.models import TroubleOutcome
@@ -157,7 +162,7 @@ def test_another_torque_than_the_maker_s_was_asked_about_and_put_right(demo):
 
 
 def test_photos_wait_to_be_filed(demo):
-    assert Snap.objects.filter(household=demo).count() == 2
+    assert UnfiledPhoto.objects.filter(household=demo).count() == 2
 
 
 def test_one_walk_round_is_finished_and_one_goes_on(demo):

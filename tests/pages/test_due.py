@@ -12,7 +12,7 @@ from maintenance.plans.models import Deferral
 from maintenance.plans.services import take_on
 from maintenance.plans.standings import renew_household
 from maintenance.reminders.models import StoppedAddress
-from maintenance.service_records.models import Snap
+from maintenance.service_records.models import UnfiledPhoto
 from maintenance.vehicles.services import report_event
 from tests import builders
 from tests.builders import TODAY
@@ -199,7 +199,7 @@ def test_due_names_addresses_that_no_mail_reaches_and_counts_photos(client_as, k
 
 
 def _snap(household, sha256: str) -> None:
-    Snap.objects.create(
+    UnfiledPhoto.objects.create(
         household=household,
         title="Invoice",
         content_type="image/png",

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from maintenance.library.reading import load_library
 from maintenance.planning.sessions.jobs import window_days
-from maintenance.planning.sessions.page import sittings_page
+from maintenance.planning.sessions.page import sessions_page
 from maintenance.plans.models import Completion, Deferral, Standing
 from maintenance.plans.standings import renew_household
 from tests import builders
@@ -37,11 +37,11 @@ def due(rig, key, closes):
 
 def page(household, days=90):
     renew_household(household, as_of=TODAY)
-    return sittings_page(household, TODAY, days)
+    return sessions_page(household, TODAY, days)
 
 
-def keys(sitting):
-    return {line.item.key for line in sitting.jobs}
+def keys(session):
+    return {line.item.key for line in session.jobs}
 
 
 def of_library(wanted):
@@ -56,18 +56,18 @@ def test_jobs_of_several_rigs_whose_windows_meet_make_one_sitting(household, coa
 
     found = page(household)
 
-    assert [keys(one) for one in found.sittings][:1] == [{"wash", "wax"}]
+    assert [keys(one) for one in found.sessions][:1] == [{"wash", "wax"}]
     assert found.jobs == 3
-    assert len(found.sittings) == 2
+    assert len(found.sessions) == 2
 
 
 def test_late_job_is_said_to_be_late_and_stands_first(household, coach):
     due(coach, "wash", "2026-04-20")
 
-    (sitting,) = page(household).sittings
+    (session,) = page(household).sessions
 
-    assert sitting.jobs[0].late
-    assert sitting.opens == TODAY
+    assert session.jobs[0].late
+    assert session.opens == TODAY
 
 
 def test_wheel_off_jobs_go_together_and_say_so(household, coach):
@@ -78,10 +78,10 @@ def test_wheel_off_jobs_go_together_and_say_so(household, coach):
     due(coach, one, "2026-06-10")
     due(coach, two, "2026-06-10")
 
-    (sitting,) = page(household).sittings
+    (session,) = page(household).sessions
 
-    assert keys(sitting) == {one, two}
-    assert "wheels off Coach" in sitting.shares
+    assert keys(session) == {one, two}
+    assert "wheels off Coach" in session.shares
 
 
 def test_wheels_off_on_one_rig_are_no_access_to_another(household, coach):
@@ -89,7 +89,7 @@ def test_wheels_off_on_one_rig_are_no_access_to_another(household, coach):
     due(coach, key, "2026-06-10")
     due(builders.make_rig(household, name="Van"), other, "2026-06-10")
 
-    shares = [name for one in page(household).sittings for name in one.shares]
+    shares = [name for one in page(household).sessions for name in one.shares]
 
     assert not any(name.startswith("wheels off") for name in shares)
 
@@ -99,7 +99,7 @@ def test_shop_jobs_make_a_visit_of_their_own_after_the_usual_wait(household, coa
     due(coach, key, "2026-05-06")
     due(coach, "wash", "2026-05-10")
 
-    shop = next(one for one in page(household).sittings if one.shop)
+    shop = next(one for one in page(household).sessions if one.shop)
 
     assert keys(shop) == {key}
     assert shop.opens == TODAY + timedelta(days=21)
@@ -116,17 +116,17 @@ def test_what_closes_after_the_span_is_left_out_or_done_along(household, coach):
     found = page(household, 30)
 
     assert found.jobs == 1
-    (sitting,) = found.sittings
-    assert [line.item for line in sitting.along] == [item]  # opens 7 May, by 6 June
+    (session,) = found.sessions
+    assert [line.item for line in session.along] == [item]  # opens 7 May, by 6 June
 
 
 def test_deferred_job_waits_for_its_day(household, coach):
     item = due(coach, "wash", "2026-05-10")
     Deferral.objects.create(item=item, until=date(2026, 5, 25), why="Rain")
 
-    (sitting,) = page(household).sittings
+    (session,) = page(household).sessions
 
-    assert sitting.opens == date(2026, 5, 25)
+    assert session.opens == date(2026, 5, 25)
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from rigsite import start
-from rigsite.children import Family
+from rigsite.children import Supervisor
 from rigsite.console import Stop
 from rigsite.paths import CHECKOUT, broker_socket, environment_python
 from rigsite.processes import talk
@@ -66,13 +66,15 @@ def test_start_when_static_and_broker_files_are_half_written_then_it_runs(
 @contextlib.contextmanager
 def broker_on(data: Path) -> Iterator[Path]:
     """The broker as `start` brings it up; its socket."""
-    family = Family(data / "log")
+    supervisor = Supervisor(data / "log")
     try:
-        start._bring_up_broker(family, dict(os.environ) | {"RIGSITE_DATA": str(data)})
+        start._bring_up_broker(
+            supervisor, dict(os.environ) | {"RIGSITE_DATA": str(data)}
+        )
         yield broker_socket(data)
     finally:
-        family.stop()
-        family.output.close()
+        supervisor.stop()
+        supervisor.output.close()
 
 
 @pytest.fixture

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from rigsite.celery import app
-from rigsite.children import Family
+from rigsite.children import Supervisor
 from rigsite.paths import broker_socket, private_folder
 from rigsite.processes import answers, broker, worker
 from tests.servers import PATIENCE, wait_for
@@ -24,7 +24,7 @@ FOREVER = 10 * PATIENCE
 class House:
     """A broker and a worker as `start` runs them, with one slow task in hand."""
 
-    family: Family
+    supervisor: Supervisor
     marks: Path
 
     def begun(self) -> list[int]:
@@ -35,7 +35,7 @@ class House:
     def start_worker(self, env: dict[str, str]) -> None:
         child = worker(env)
         child.command += ["--include", "tests.start.slow_task"]
-        self.family.start(child)
+        self.supervisor.start(child)
 
 
 @pytest.fixture
@@ -47,18 +47,18 @@ def env(tmp_path: Path) -> dict[str, str]:
 
 @pytest.fixture
 def house(tmp_path: Path, env: dict[str, str]) -> Iterator[House]:
-    made = House(Family(tmp_path / "log"), tmp_path / "marks")
+    made = House(Supervisor(tmp_path / "log"), tmp_path / "marks")
     try:
         bring_up(made, env, broker_socket(tmp_path))
         yield made
     finally:
-        made.family.kill()
-        made.family.output.close()
+        made.supervisor.kill()
+        made.supervisor.output.close()
 
 
 def bring_up(house: House, env: dict[str, str], path: Path) -> None:
     private_folder(path.parent)
-    house.family.start(broker(env, Path(env["RIGSITE_DATA"])))
+    house.supervisor.start(broker(env, Path(env["RIGSITE_DATA"])))
     wait_for(lambda: answers(path), what="broker")
     house.start_worker(env)
     with app.connection_for_write(f"redis+socket://{path}?virtual_host=0") as link:
@@ -74,7 +74,7 @@ def alive(pid: int) -> bool:
 
 
 def test_worker_when_killed_whole_then_the_next_one_takes_the_task_at_once(house, env):
-    killed = house.family.children[-1].process
+    killed = house.supervisor.children[-1].process
     os.kill(killed.pid, signal.SIGKILL)
 
     house.start_worker(env)
@@ -87,7 +87,7 @@ def test_worker_when_killed_whole_then_the_next_one_takes_the_task_at_once(house
 def test_worker_when_killed_whole_then_its_task_does_not_go_on(house):
     [running] = house.begun()
 
-    os.kill(house.family.children[-1].process.pid, signal.SIGKILL)
+    os.kill(house.supervisor.children[-1].process.pid, signal.SIGKILL)
 
     wait_for(lambda: not alive(running), what="end of the task")
 

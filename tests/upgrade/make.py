@@ -61,8 +61,8 @@ from maintenance.service_records import services as work
 from maintenance.service_records.amending import Amended, amend_record, undo_record
 from maintenance.service_records.chain.linking import link_ripe
 from maintenance.service_records.proof import hold
-from maintenance.service_records.snaps import keep_snaps
 from maintenance.service_records.torque import Wheels
+from maintenance.service_records.unfiled_photos import keep_snaps
 from maintenance.supplies.models import Supply
 from maintenance.supplies.services import add_supply, add_tool
 from maintenance.vehicles import services as vehicles

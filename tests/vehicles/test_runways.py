@@ -8,7 +8,7 @@ from decimal import Decimal
 
 import pytest
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
@@ -179,7 +179,7 @@ def test_state_of_a_battery_as_people_write_it(text, kind, charge):
     ],
 )
 def test_state_that_cannot_be_is_refused_with_the_reason(text, kind, said):
-    with pytest.raises(BenchError, match=said):
+    with pytest.raises(CalculatorError, match=said):
         charge_of(text, kind)
 
 

@@ -8,7 +8,8 @@ from PIL import Image
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
-from maintenance.vehicles import shelf, uploads
+from maintenance.vehicles import manuals as shelf
+from maintenance.vehicles import uploads
 from maintenance.vehicles.models import Manual, PageNote, Spot
 from tests import builders
 from tests.builders import TODAY

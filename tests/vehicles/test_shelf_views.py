@@ -8,7 +8,7 @@ from django.urls import reverse
 from PIL import Image
 
 from maintenance.households.models import Role
-from maintenance.vehicles import shelf
+from maintenance.vehicles import manuals as shelf
 from maintenance.vehicles.models import Manual, PageNote
 from tests import builders
 from tests.builders import TODAY

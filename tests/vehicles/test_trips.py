@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from maintenance.core.facts import Calendar
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
@@ -55,7 +55,7 @@ def drive(rig, by, tow, start, end, low, high, **more):
 
 
 def towed(rig, as_of=TODAY):
-    day = RigDay(load_rigs([rig], as_of)[rig.pk], Calendar(), as_of)
+    day = RigTimeline(load_rigs([rig], as_of)[rig.pk], Calendar(), as_of)
     return day.tracks["towed"].known
 
 
@@ -243,7 +243,7 @@ def test_odometer_of_a_towed_car_counts_if_the_owner_says_so(keeper, counts, exp
         towed_car_counts=counts,
     )
 
-    day = RigDay(load_rigs([car], TODAY)[car.pk], Calendar(), TODAY)
+    day = RigTimeline(load_rigs([car], TODAY)[car.pk], Calendar(), TODAY)
     band = day.use("odometer").band(date(2026, 6, 1))
 
     assert (round(band[-1][2]) - 30000 if band else 0) == expected

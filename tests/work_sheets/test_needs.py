@@ -9,8 +9,8 @@ from maintenance.library.model import Procedure
 from maintenance.supplies.models import Supply, Tool
 from maintenance.supplies.queries import belongings_of
 from maintenance.work_sheets.needs import (
+    add_to_inventory,
     asked_for,
-    have,
     needs_of,
     stop_using,
     use_supply,
@@ -150,7 +150,7 @@ def test_asked_for_names_what_plans_ask_for_and_nothing_answers(item, crew):
     names = [name for name, _count in asked_for(crew.household).tools]
     assert "Old toothbrush" in names
 
-    have(crew.household, by=crew, tools=names, supplies=["Spare gasket"])
+    add_to_inventory(crew.household, by=crew, tools=names, supplies=["Spare gasket"])
 
     left = asked_for(crew.household)
     assert (left.tools, left.supplies) == ([], [])
@@ -184,7 +184,12 @@ def test_asked_for_counts_plans_of_rigs_that_are_kept(item, crew):
 def test_what_is_had_already_is_not_put_on_the_list_twice(item, crew):
     add_tool(item)
 
-    assert have(crew.household, by=crew, tools=["Flashlight"], supplies=["Rags"]) == 1
+    assert (
+        add_to_inventory(
+            crew.household, by=crew, tools=["Flashlight"], supplies=["Rags"]
+        )
+        == 1
+    )
     assert Tool.objects.count() == 1
 
 

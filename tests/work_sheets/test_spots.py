@@ -1,7 +1,7 @@
 import pytest
 
 from maintenance.households.models import Role
-from maintenance.vehicles.shelf import tell_spot
+from maintenance.vehicles.manuals import tell_spot
 from maintenance.work_sheets.spots import spots_for, spots_on
 from tests import builders
 from tests.builders import TODAY

@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 
-from maintenance.core.calculators.answers import Answer, BenchError, num
+from maintenance.core.calculators.answers import Answer, CalculatorError, num
 from maintenance.core.units import UnitError, convert
 from maintenance.ui.forms import PageFormHelper
 
@@ -85,7 +85,7 @@ class CalculatorForm(forms.Form):
                 field.show_in(metric=metric)
         self.helper = PageFormHelper()
 
-    def refuse(self, error: BenchError) -> None:
+    def refuse(self, error: CalculatorError) -> None:
         """Say it at the field that it is about, if one is; its range in its unit."""
         for name, field in self._fields_of(error):
             told = str(error)
@@ -98,7 +98,7 @@ class CalculatorForm(forms.Form):
             self.add_error(None, str(error))
 
     def _fields_of(
-        self, error: BenchError
+        self, error: CalculatorError
     ) -> list[tuple[str, "FigureField | CountField"]]:
         """Several fields may hold a weight: those beyond its limits are meant."""
         named = [

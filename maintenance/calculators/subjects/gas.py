@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from maintenance.core.calculators import cylinders, propane
-from maintenance.core.calculators.answers import BenchError, num
+from maintenance.core.calculators.answers import CalculatorError, num
 from maintenance.ui.forms import DayInput
 from maintenance.ui.words import day_words
 
@@ -42,7 +42,7 @@ def fill(data: dict[str, Any]) -> list[Line]:
         heat = propane.heat_of_gallons(found.value)
         lines += [line("The tank holds", found), line("Heat in it", heat, 0)]
     if not lines:
-        raise BenchError("Give the WC of a cylinder or the volume of a tank.")
+        raise CalculatorError("Give the WC of a cylinder or the volume of a tank.")
     return lines
 
 
@@ -101,13 +101,13 @@ class MarkForm(CalculatorForm):
 
 def requalification(data: dict[str, Any]) -> list[Line]:
     if data["mark"] != "new" and data["marked"] is None:
-        raise BenchError("Give the date of the last mark.")
+        raise CalculatorError("Give the date of the last mark.")
     try:
         found = cylinders.requalification(
             data["kind"], data["made"], mark=data["mark"], marked=data["marked"]
         )
     except ValueError as error:
-        raise BenchError(str(error)) from None
+        raise CalculatorError(str(error)) from None
     if found is None:
         return [Line("Requalification", "a built-in tank has no such date")]
     late = found.due < data["today"]

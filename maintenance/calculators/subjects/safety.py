@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from maintenance.core.calculators import alarms, extinguishers
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.ui.forms import DayInput
 from maintenance.ui.words import day_words
 
@@ -72,7 +72,7 @@ def extinguisher(data: dict[str, Any]) -> list[Line]:
             recharged=data["recharged"],
         )
     except ValueError as error:
-        raise BenchError(str(error)) from None
+        raise CalculatorError(str(error)) from None
     source = extinguishers.KINDS[data["kind"]].source
     named = (
         ("Six-year service by", dates.six_year),

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from maintenance.core.calculators import pressure, tires, tread, vin, weights
-from maintenance.core.calculators.answers import BenchError, num
+from maintenance.core.calculators.answers import CalculatorError, num
 from maintenance.core.units import convert
 from maintenance.ui.words import day_words
 
@@ -30,7 +30,7 @@ def date_code(data: dict[str, Any]) -> list[Line]:
     try:
         tin = tires.read_tin(data["tin"])
     except tires.TireError as error:
-        raise BenchError(str(error)) from None
+        raise CalculatorError(str(error)) from None
     code, today = tin.date, data["today"]
     rule = "49 CFR 574.5: full weeks from Sunday"
     week = code.weeks[0]
@@ -171,13 +171,15 @@ def load(data: dict[str, Any]) -> list[Line]:
     try:
         service = tires.read_service(data["service"])
     except tires.TireError as error:
-        raise BenchError(str(error)) from None
+        raise CalculatorError(str(error)) from None
     each = tires.carries(service, dual_wheel=data["dual"])
     if each is None:
-        raise BenchError("This description names no load for dual wheels.")
+        raise CalculatorError("This description names no load for dual wheels.")
     count = data["tires"]
     if not 1 <= count <= 8 or count != int(count):
-        raise BenchError("The number of tires", num(count), "1 to 8, a whole number")
+        raise CalculatorError(
+            "The number of tires", num(count), "1 to 8, a whole number"
+        )
     source = "Load index table; 49 CFR 571 keeps the axle rating within the tires'."
     lines = [
         Line("Each tire carries", figure(each, "kg", 0), source=source),

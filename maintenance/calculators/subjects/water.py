@@ -11,7 +11,7 @@ from maintenance.core.calculators import (
     sanitizing,
     wastetank,
 )
-from maintenance.core.calculators.answers import BenchError, num
+from maintenance.core.calculators.answers import CalculatorError, num
 from maintenance.core.units import convert
 
 from ..fields import CountField, FigureField
@@ -208,7 +208,7 @@ def water_hardness(data: dict[str, Any]) -> list[Line]:
         value = found.value
         lines.append(line("In mg/L", found))
     if value is None:
-        raise BenchError("Give the hardness in mg/L or in grains.")
+        raise CalculatorError("Give the hardness in mg/L or in grains.")
     judged = hardness.hardness(value)
     days = f"every {judged.aerator_days} days"
     return [
@@ -250,7 +250,7 @@ class TankForm(CalculatorForm):
 def waste(data: dict[str, Any]) -> list[Line]:
     if data["shape"] == "box":
         if data["height"] is None:
-            raise BenchError("Give the height of the box.")
+            raise CalculatorError("Give the height of the box.")
         volume = wastetank.box_volume(data["length"], data["width"], data["height"])
     else:
         volume = wastetank.cylinder_volume(data["width"], data["length"])

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from maintenance.core.calculators import cargo, weights
-from maintenance.core.calculators.answers import BenchError, num
+from maintenance.core.calculators.answers import CalculatorError, num
 
 from ..fields import CountField, FigureField
 from .base import Calculator, CalculatorForm, Line, figure, line
@@ -138,7 +138,7 @@ class PeopleForm(CalculatorForm):
 def people(data: dict[str, Any]) -> list[Line]:
     count = int(data["people"])
     if count != data["people"] or not 0 <= count <= 20:
-        raise BenchError("The number of people", str(data["people"]), "0 to 20")
+        raise CalculatorError("The number of people", str(data["people"]), "0 to 20")
     left = cargo.cargo_left(data["placard"], [data["each"]] * count)
     return [line("Left for cargo", left, 0)]
 

@@ -13,7 +13,7 @@ from maintenance.core.units import UnitError, convert, show_number
 Figure = Decimal | int
 
 
-class BenchError(ValueError):
+class CalculatorError(ValueError):
     """A figure that cannot be used; the text is fit for a user.
 
     `what` names the figure, `value` is what was given, `plausible` what would do;
@@ -66,7 +66,7 @@ class Limits:
         if given.is_finite() and self.low <= given <= self.high:
             return given
         low, high = (show_number(end, places=3) for end in (self.low, self.high))
-        raise BenchError(
+        raise CalculatorError(
             self.what,
             f"{num(given, 4)} {self.unit}".strip(),
             f"{low} to {high} {self.unit}".strip(),
@@ -81,7 +81,7 @@ class Limits:
         try:
             return self.check(convert(given, unit, self.unit))
         except UnitError as error:
-            raise BenchError(f"{self.what}: {error}") from None
+            raise CalculatorError(f"{self.what}: {error}") from None
 
 
 def limits(what: str, low: str, high: str, unit: str = "") -> Limits:

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from maintenance.core.calculators.answers import (
     Answer,
-    BenchError,
+    CalculatorError,
     Figure,
     between,
     limits,
@@ -76,7 +76,7 @@ def diluted(volume: Figure, *, strength: Figure, water: Figure) -> Answer:
     fluid, percent = _GALLONS.check(volume), _FLUID.check(strength)
     extra = _GALLONS.check(water)
     if not fluid + extra:
-        raise BenchError("The volume", "0 gal", "more than 0 gal")
+        raise CalculatorError("The volume", "0 gal", "more than 0 gal")
     value = fluid * percent / (fluid + extra)
     return Answer(
         value,
@@ -96,7 +96,7 @@ def concentrate_for(total: Figure, *, strength: Figure, concentrate: Figure) -> 
         concentrate
     )
     if percent > strong:
-        raise BenchError(
+        raise CalculatorError(
             "The strength",
             f"{num(percent)} %",
             f"at most that of the fluid, {strong} %",

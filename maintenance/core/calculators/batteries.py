@@ -9,7 +9,7 @@ from typing import Literal
 
 from maintenance.core.calculators.answers import (
     Answer,
-    BenchError,
+    CalculatorError,
     Figure,
     between,
     limits,
@@ -68,7 +68,7 @@ def charge_from_volts(volts: Figure, kind: Kind) -> Answer:
     LiFePO4, whose voltage hardly tells.
     """
     if kind == "lifepo4":
-        raise BenchError(
+        raise CalculatorError(
             "Volts hardly tell the charge of a LiFePO4 battery: read its monitor."
         )
     shown = _VOLTS.check(volts)

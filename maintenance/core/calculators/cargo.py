@@ -10,7 +10,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from maintenance.core.calculators.answers import Answer, BenchError, Figure, limits, num
+from maintenance.core.calculators.answers import (
+    Answer,
+    CalculatorError,
+    Figure,
+    limits,
+    num,
+)
 
 # occc: motorhome since 2 June 2008 (people count); ccc: trailer since then;
 # ccc_2000: industry label 2000-2008; ncc: industry label 1996-2000
@@ -85,7 +91,9 @@ def cargo_capacity(
     """
     most, empty = _GVWR.check(gvwr), _WEIGHT.check(uvw)
     if empty > most:
-        raise BenchError("The UVW", f"{num(empty)} lb", f"0 to {num(most)} lb (GVWR)")
+        raise CalculatorError(
+            "The UVW", f"{num(empty)} lb", f"0 to {num(most)} lb (GVWR)"
+        )
     off = [empty]
     if label == "ccc_2000" and aboard is not None:
         off += [_WEIGHT.check(aboard.water), _WEIGHT.check(aboard.propane)]
@@ -115,7 +123,7 @@ def cargo_left(placard: Figure, people: Sequence[Figure]) -> Answer:
     """
     most = _CARGO.check(placard)
     if len(people) > 60:
-        raise BenchError("The number of people", str(len(people)), "0 to 60")
+        raise CalculatorError("The number of people", str(len(people)), "0 to 60")
     weights = [_PERSON.check(each) for each in people]
     value = most - sum(weights)
     told = " - ".join(num(each) for each in (most, *weights))

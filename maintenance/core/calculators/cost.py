@@ -9,7 +9,13 @@ from datetime import date
 from decimal import Decimal
 from statistics import median
 
-from maintenance.core.calculators.answers import Answer, BenchError, Figure, limits, num
+from maintenance.core.calculators.answers import (
+    Answer,
+    CalculatorError,
+    Figure,
+    limits,
+    num,
+)
 from maintenance.core.dates import add_months
 
 _ODOMETER = limits("The odometer", "0", "10000000")
@@ -74,7 +80,7 @@ def _forward(fill: Fill, last: Decimal) -> Decimal:
     if fill.cost is not None:
         _COST.check(fill.cost)
     if shown < last:
-        raise BenchError("The odometer", num(shown), f"{num(last)} and more")
+        raise CalculatorError("The odometer", num(shown), f"{num(last)} and more")
     return shown
 
 
@@ -179,7 +185,7 @@ def year_ahead(jobs: Iterable[Job], *, as_of: date) -> YearAhead:
 def _times(job: Job, until: date) -> tuple[int, int, int]:
     for opens, closes in job.windows:
         if closes < opens:
-            raise BenchError(
+            raise CalculatorError(
                 f"{job.name}: the window", str(closes), f"{opens} or later"
             )
     middles = [opens + (closes - opens) / 2 for opens, closes in job.windows]

@@ -8,7 +8,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from maintenance.core.calculators.answers import Answer, BenchError, Figure, limits, num
+from maintenance.core.calculators.answers import (
+    Answer,
+    CalculatorError,
+    Figure,
+    limits,
+    num,
+)
 from maintenance.core.units import convert
 
 _POWER = limits("The rated power", "100", "50000", "W")
@@ -148,7 +154,7 @@ def load_share(running: Figure, available: Answer) -> Answer:
     """
     load = _RUNNING.check(running)
     if available.value <= 0:
-        raise BenchError("By this rule the set gives nothing at this altitude.")
+        raise CalculatorError("By this rule the set gives nothing at this altitude.")
     value = load / available.value * 100
     told = f"{num(load, 0)} W ÷ {num(available.value, 0)} W · 100 = {num(value, 0)} %"
     return Answer(

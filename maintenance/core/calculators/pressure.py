@@ -7,7 +7,13 @@ from collections.abc import Sequence
 from decimal import Decimal
 from itertools import pairwise
 
-from maintenance.core.calculators.answers import Answer, BenchError, Figure, limits, num
+from maintenance.core.calculators.answers import (
+    Answer,
+    CalculatorError,
+    Figure,
+    limits,
+    num,
+)
 from maintenance.core.units import convert, find_unit
 
 GAS_LAW = (
@@ -148,9 +154,11 @@ def load_at_pressure(
     pressure = _GAUGE.check(cold)
     rows = sorted((_GAUGE.check(psi), _LOAD.check(lb)) for psi, lb in maker_table)
     if not rows or any(a[1] > b[1] for a, b in pairwise(rows)):
-        raise BenchError("Enter the maker's table: a load that grows with pressure.")
+        raise CalculatorError(
+            "Enter the maker's table: a load that grows with pressure."
+        )
     if pressure < rows[0][0]:
-        raise BenchError(
+        raise CalculatorError(
             "The pressure", f"{num(pressure)} psi", f"{num(rows[0][0])} psi and more"
         )
     psi, load = [row for row in rows if row[0] <= pressure][-1]

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from maintenance.core.calculators.answers import (
     Answer,
-    BenchError,
+    CalculatorError,
     Figure,
     between,
     limits,
@@ -123,7 +123,7 @@ def hours_left(heat: Answer, appliances: Sequence[Appliance]) -> Answer:
     `BenchError`: no appliance, or figures beyond 1 to 500,000 BTU/h and duty 0 to 1.
     """
     if not appliances:
-        raise BenchError("Choose at least one appliance that burns.")
+        raise CalculatorError("Choose at least one appliance that burns.")
     parts = [(_DEMAND.check(a.btu_per_hour), _DUTY.check(a.duty)) for a in appliances]
     hours = heat.value / sum(btu * duty for btu, duty in parts)
     told = " + ".join(f"{num(btu)} · {num(duty, 3)}" for btu, duty in parts)

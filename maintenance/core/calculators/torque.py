@@ -11,7 +11,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from maintenance.core.calculators.answers import BenchError, limits
+from maintenance.core.calculators.answers import CalculatorError, limits
 from maintenance.core.dates import add_months
 from maintenance.core.units import convert
 
@@ -26,7 +26,7 @@ CALIBRATION_MONTHS = 12
 CALIBRATION_CYCLES = 5000
 
 
-class TorqueError(BenchError):
+class TorqueError(CalculatorError):
     """A figure that cannot be; the text is fit for a user."""
 
 

@@ -8,7 +8,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from maintenance.core.calculators.answers import Answer, BenchError, Figure, limits, num
+from maintenance.core.calculators.answers import (
+    Answer,
+    CalculatorError,
+    Figure,
+    limits,
+    num,
+)
 
 _WEIGHT = limits("The weight", "0", "100000", "lb")
 _RATING = limits("The rating", "100", "100000", "lb")
@@ -52,7 +58,7 @@ def tongue_weight(coupled: Figure, alone: Figure) -> Answer:
     with_trailer, single = _WEIGHT.check(coupled), _WEIGHT.check(alone)
     value = with_trailer - single
     if value < 0:
-        raise BenchError(
+        raise CalculatorError(
             "The coupled weight", f"{num(with_trailer)} lb", f"{num(single)} lb or more"
         )
     return Answer(

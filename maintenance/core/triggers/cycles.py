@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Generic, Protocol, TypeVar
 
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.windows import Base, History, done_base
 
 # A point is a day or a true value; an interval leads from one to a later one.
@@ -113,7 +113,7 @@ class Intervals(Generic[PointT, IntervalT]):
     least: Callable[[IntervalT, IntervalT, date], IntervalT]
 
     def interval(
-        self, day: RigDay, begun: date, end: date, *, none_done: bool
+        self, day: RigTimeline, begun: date, end: date, *, none_done: bool
     ) -> tuple[IntervalT, str]:
         """The interval of the cycle from `begun` to `end`, and why: "" the usual one,
         "first" or "severe"."""
@@ -141,7 +141,7 @@ class Counted(Generic[PointT, IntervalT]):
 
 
 def count_cycle(
-    day: RigDay, history: History, rule: Intervals[PointT, IntervalT]
+    day: RigTimeline, history: History, rule: Intervals[PointT, IntervalT]
 ) -> Counted[PointT, IntervalT] | None:
     """The cycle that runs now; None without a base."""
     anchored = history.item.anchored
@@ -165,7 +165,7 @@ def count_cycle(
 
 
 def _anchor(
-    day: RigDay,
+    day: RigTimeline,
     rule: Intervals[PointT, IntervalT],
     bases: Sequence[tuple[Base, PointT | None]],
 ) -> Anchor[PointT, IntervalT] | None:

@@ -9,8 +9,8 @@ from typing import ClassVar, Literal, Self, cast
 
 from maintenance.core.facts import Item, Runway, Span, Trigger, Unit
 from maintenance.core.fields import Fields
-from maintenance.core.rigday import RigDay
-from maintenance.core.triggers.windows import Found, History
+from maintenance.core.timeline import RigTimeline
+from maintenance.core.triggers.windows import History, WindowResult
 
 DAYS = Decimal("365.25")  # of a year, as the Julian year has them
 NEVER = Decimal(0)
@@ -58,7 +58,7 @@ class Kind(Trigger, ABC):
         """The form that `parse` reads; what is not given is left out."""
 
     @abstractmethod
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         """Its open windows, or what it lacks, or why it asks nothing."""
 
     @abstractmethod
@@ -92,7 +92,7 @@ class Kind(Trigger, ABC):
         """A day on which something is stated to have been: it cannot lie ahead."""
         return None
 
-    def turns(self, day: RigDay) -> Iterable[date]:
+    def turns(self, day: RigTimeline) -> Iterable[date]:
         """Days on which it may ask for something else though nothing is entered, beside
         the edges of its windows and what begins and ends with stays and trips."""
         return ()

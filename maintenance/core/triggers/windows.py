@@ -16,7 +16,7 @@ from maintenance.core.facts import (
     TriggerKind,
     Values,
 )
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 
 COMPLETES: frozenset[Outcome] = frozenset({"done", "serviceable", "held", "moved"})
 
@@ -51,7 +51,7 @@ OpenWindow = DayWindow | ValueWindow
 
 
 @dataclass(frozen=True, slots=True)
-class Lack:
+class MissingInput:
     """A window that cannot be given; `since` the day of the event that raised it."""
 
     kind: TriggerKind
@@ -60,11 +60,11 @@ class Lack:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class WindowResult:
     """What one trigger gives. `idle`: why it has no window, when it lacks nothing."""
 
     windows: tuple[OpenWindow, ...] = ()
-    lacks: tuple[Lack, ...] = ()
+    missing: tuple[MissingInput, ...] = ()
     idle: tuple[Fact, ...] = ()
 
 
@@ -82,7 +82,7 @@ class Base:
 class History:
     """The completions of an item that renew it, by day, and its baseline."""
 
-    def __init__(self, day: RigDay, item: Item) -> None:
+    def __init__(self, day: RigTimeline, item: Item) -> None:
         self.item = item
         completing = [one for one in item.done if one.outcome in COMPLETES]
         self.done: Sequence[Completion] = sorted(completing, key=lambda one: one.on)

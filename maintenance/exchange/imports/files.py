@@ -12,7 +12,7 @@ from django.conf import settings
 from maintenance.core.tables import Cell, Table, TableError, read_text, rows_of
 from maintenance.disk import put_file
 
-from ..models import Bringing
+from ..models import ImportJob
 from .workbook import is_workbook, read_workbook
 
 LARGEST_BYTES = 10_000_000
@@ -59,18 +59,18 @@ def _wide_enough(table: Table) -> Table:
     return table
 
 
-def path_of(bringing: Bringing) -> Path:
+def path_of(bringing: ImportJob) -> Path:
     return Path(settings.MEDIA_ROOT) / "brought" / f"{bringing.key.hex}.json"
 
 
-def keep_table(bringing: Bringing, table: Table) -> None:
+def keep_table(bringing: ImportJob, table: Table) -> None:
     rows = [[_as_json(cell) for cell in row] for row in table.rows]
     data = {"rows": rows, "numbers": table.numbers, "said": table.said}
     text = json.dumps(data | {"since_1904": table.since_1904})
     put_file(path_of(bringing), text.encode())
 
 
-def table_of(bringing: Bringing) -> Table:
+def table_of(bringing: ImportJob) -> Table:
     """`TableError` when the kept table is gone."""
     try:
         data = json.loads(path_of(bringing).read_text())

@@ -13,7 +13,7 @@ from maintenance.service_records.models import RecordLine
 from maintenance.vehicles.queries import meters_of_household
 from maintenance.work_sheets.judging import judges_of
 
-from ..models import Bringing, BroughtRow
+from ..models import ImportedRow, ImportJob
 from .files import table_of
 from .layout import Layout
 from .rows import Row, Way, read_rows
@@ -34,17 +34,17 @@ class Judged:
         return [row for row in self.rows if row.verdict in wanted]
 
 
-def layout_of(bringing: Bringing) -> Layout:
+def layout_of(bringing: ImportJob) -> Layout:
     columns = {int(n): holds for n, holds in bringing.columns.items()}
     return Layout(table_of(bringing), columns)
 
 
-def judge(bringing: Bringing, *, today: date) -> Judged:
+def judge(bringing: ImportJob, *, today: date) -> Judged:
     """Every row with its verdict; a few queries, however many rows."""
     layout = layout_of(bringing)
     rows = read_rows(layout, _way(bringing, layout, today))
     known = set(
-        BroughtRow.objects.filter(rig=bringing.rig, withdrawn=False).values_list(
+        ImportedRow.objects.filter(rig=bringing.rig, withdrawn=False).values_list(
             "digest", flat=True
         )
     )
@@ -52,7 +52,7 @@ def judge(bringing: Bringing, *, today: date) -> Judged:
     return Judged(_with_doubts(bringing, rows))
 
 
-def _way(bringing: Bringing, layout: Layout, today: date) -> Way:
+def _way(bringing: ImportJob, layout: Layout, today: date) -> Way:
     rig = bringing.rig
     items = PlanItem.objects.filter(rig=rig, pk__in=set(bringing.jobs.values()))
     by_id = {item.pk: item for item in items.select_related("rig__household")}
@@ -70,7 +70,7 @@ def _way(bringing: Bringing, layout: Layout, today: date) -> Way:
     )
 
 
-def _with_doubts(bringing: Bringing, rows: list[Row]) -> list[Row]:
+def _with_doubts(bringing: ImportJob, rows: list[Row]) -> list[Row]:
     wrong = _doubtful_readings(bringing, rows)
     logged = _logged_already(bringing)
     made = []
@@ -90,7 +90,7 @@ def _with_doubts(bringing: Bringing, rows: list[Row]) -> list[Row]:
 
 
 def _doubtful_readings(
-    bringing: Bringing, rows: Iterable[Row]
+    bringing: ImportJob, rows: Iterable[Row]
 ) -> set[tuple[str, date | None, Decimal]]:
     """(meter, day, value) of the readings that cannot be true beside the others."""
     meters: Mapping[str, facts.Meter] = next(
@@ -121,7 +121,7 @@ def _doubtful(
     return good_readings(both, Scale(meter.replaced)).doubtful
 
 
-def _logged_already(bringing: Bringing) -> set[tuple[date, str]]:
+def _logged_already(bringing: ImportJob) -> set[tuple[date, str]]:
     """Day and job of records that did not come from a file."""
     lines = RecordLine.objects.filter(
         record__rig=bringing.rig,

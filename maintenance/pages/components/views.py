@@ -19,9 +19,13 @@ from maintenance.households.form_page import form_page, saved
 from maintenance.households.models import Role
 from maintenance.library.reading import load_library
 from maintenance.plans import services
+from maintenance.plans.component_rules import (
+    is_usual,
+    procedures_for,
+    procedures_of_kind,
+)
 from maintenance.plans.life_list import life_row, limits_of
 from maintenance.plans.models import PlanItem
-from maintenance.plans.part_rules import is_usual, procedures_for, procedures_of_kind
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rigs_of

@@ -7,10 +7,10 @@ from decimal import Decimal
 
 from django.db.models import QuerySet
 
-from maintenance.core.calculators.answers import Answer, BenchError
+from maintenance.core.calculators.answers import Answer, CalculatorError
 from maintenance.core.calculators.cost import cost_per_distance, cost_per_night
 from maintenance.core.meters.track import Track
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.plans.queries import load_rigs
 from maintenance.vehicles.fuel import economy, fills_of
 from maintenance.vehicles.models import FuelStop, Rig, Trip
@@ -37,7 +37,7 @@ def rig_costs(
 ) -> list[RigCost]:
     known = load_rigs(rigs, today)
     tracks = {
-        rig.pk: RigDay(known[rig.pk], rig.household.calendar, today).tracks
+        rig.pk: RigTimeline(known[rig.pk], rig.household.calendar, today).tracks
         for rig in rigs
     }
     fills, nights = fills_of(rigs, tracks), _nights(rigs, today)
@@ -103,5 +103,5 @@ def _or_none(reckon: Callable[[], Answer | None]) -> Answer | None:
     """No distance, no night, or fuel stops that do not fit, give no figure."""
     try:
         return reckon()
-    except BenchError:
+    except CalculatorError:
         return None

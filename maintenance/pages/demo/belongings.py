@@ -11,22 +11,22 @@ from django.http import QueryDict
 from maintenance.calculators.services import keep_figure
 from maintenance.calculators.subjects import CALCULATORS
 from maintenance.core.trouble import Ending
-from maintenance.service_records.snaps import keep_snaps
+from maintenance.service_records.unfiled_photos import keep_snaps
 from maintenance.supplies.services import add_supply, add_tool
 from maintenance.troubleshooting.reading import load_trees
 from maintenance.troubleshooting.services import tell_outcome
-from maintenance.vehicles.shelf import add_manual, note_page, tell_spot
+from maintenance.vehicles.manuals import add_manual, note_page, tell_spot
 from maintenance.vehicles.weights import keep_label, keep_ticket
 
 from .rows import (
     FigureStory,
     ManualStory,
-    SnapStory,
     SpotStory,
     SupplyStory,
     TicketStory,
     ToolStory,
     TroubleStory,
+    UnfiledPhotoStory,
     columns,
 )
 from .story import RigStory, StoryError
@@ -133,7 +133,7 @@ def stock(told: Told, row: SupplyStory, today: date) -> None:
     )
 
 
-def snap(told: Told, row: SnapStory, today: date) -> None:
+def snap(told: Told, row: UnfiledPhotoStory, today: date) -> None:
     keep_snaps(
         told.household,
         by=told.members["crew"],

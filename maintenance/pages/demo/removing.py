@@ -9,7 +9,7 @@ from django.db import transaction
 
 from maintenance.components.models import Component, Fitting
 from maintenance.exchange.imports.files import path_of as brought_path
-from maintenance.exchange.models import Bringing, BroughtRow
+from maintenance.exchange.models import ImportedRow, ImportJob
 from maintenance.findings.models import Finding, Photo
 from maintenance.findings.photos import path_of as photo_path
 from maintenance.households.models import Household
@@ -20,11 +20,11 @@ from maintenance.service_records.models import (
     ChainLink,
     Merge,
     ServiceRecord,
-    Snap,
+    UnfiledPhoto,
 )
 from maintenance.service_records.proof import path_of as proof_path
 from maintenance.service_records.proof import proof_folder
-from maintenance.vehicles import shelf
+from maintenance.vehicles import manuals as shelf
 from maintenance.vehicles.models import Manual, Spot
 from maintenance.walkrounds.models import WalkRound
 
@@ -46,21 +46,21 @@ def remove_demo(household: Household) -> None:
 def _files(household: Household) -> Iterator[Path]:
     of_rigs = {"rig__household": household}
     yield from map(proof_path, Attachment.objects.filter(**of_rigs))
-    for snap in Snap.objects.filter(household=household):
+    for snap in UnfiledPhoto.objects.filter(household=household):
         yield proof_folder() / snap.stored
     yield from map(packet_path, Packet.objects.for_household(household))
     yield from map(shelf.path_of, Manual.objects.filter(**of_rigs))
     for spot in Spot.objects.filter(**of_rigs).exclude(photo=""):
         yield shelf.photo_path_of(spot)
     yield from map(photo_path, Photo.objects.filter(**of_rigs))
-    yield from map(brought_path, Bringing.objects.for_household(household))
+    yield from map(brought_path, ImportJob.objects.for_household(household))
 
 
 def _free(household: Household) -> None:
     """What protects others goes first."""
     of_rigs = {"rig__household": household}
-    BroughtRow.objects.filter(**of_rigs).delete()
-    Bringing.objects.filter(**of_rigs).delete()
+    ImportedRow.objects.filter(**of_rigs).delete()
+    ImportJob.objects.filter(**of_rigs).delete()
     Finding.objects.filter(**of_rigs).delete()
     WalkRound.objects.filter(**of_rigs).delete()
     ChainLink.objects.filter(**of_rigs).delete()

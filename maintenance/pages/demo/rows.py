@@ -96,7 +96,7 @@ class SupplyStory:
 
 
 @dataclass(frozen=True, kw_only=True)
-class SnapStory:
+class UnfiledPhotoStory:
     """A photo that nobody has filed yet."""
 
     day: int

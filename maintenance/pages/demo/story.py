@@ -17,12 +17,12 @@ from .rows import (
     MoveStory,
     PartStory,
     RoundStory,
-    SnapStory,
     SpotStory,
     SupplyStory,
     TicketStory,
     ToolStory,
     TroubleStory,
+    UnfiledPhotoStory,
     VisitStory,
     VoidedStory,
 )
@@ -245,7 +245,7 @@ class Story:
     rigs: list[RigStory]
     tools: list[ToolStory]
     supplies: list[SupplyStory]
-    snaps: list[SnapStory]
+    snaps: list[UnfiledPhotoStory]
     folder: Path
 
     def file(self, name: str) -> bytes:
@@ -283,7 +283,7 @@ NESTED = (
 SHED: Mapping[str, type] = {
     "tools": ToolStory,
     "supplies": SupplyStory,
-    "snaps": SnapStory,
+    "snaps": UnfiledPhotoStory,
 }
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
-from maintenance.core.bundling import Job, Sitting, bundle
+from maintenance.core.bundling import Job, WorkSession, bundle
 from maintenance.households.models import Household
 from maintenance.library.reading import load_library
 from maintenance.plans.drafts import WHO
@@ -32,7 +32,7 @@ class JobLine:
 
 
 @dataclass(frozen=True, slots=True)
-class SittingLine:
+class SessionLine:
     """Any day from `opens` to `closes` lies in the windows of all `jobs` but the late.
     `along` could join them: not needed yet, but with much in common."""
 
@@ -46,15 +46,15 @@ class SittingLine:
 
 
 @dataclass(frozen=True, slots=True)
-class SittingsPage:
+class SessionsPage:
     until: date
-    sittings: list[SittingLine]
+    sessions: list[SessionLine]
     jobs: int
     total: str
     shop_wait: int
 
 
-def sittings_page(household: Household, today: date, days: int) -> SittingsPage:
+def sessions_page(household: Household, today: date, days: int) -> SessionsPage:
     """What must be done within `days`; in a fixed number of queries."""
     until = today + timedelta(days=days)
     rows = standings_of(household).filter(standing__in=ASKING)
@@ -72,24 +72,24 @@ def sittings_page(household: Household, today: date, days: int) -> SittingsPage:
     along = _along(made, could)
     lines = [_line(one, along.get(n, []), asked) for n, one in enumerate(made)]
     minutes = sum((one.minutes for one in made), 0)
-    return SittingsPage(
+    return SessionsPage(
         until=until,
-        sittings=lines,
+        sessions=lines,
         jobs=len(needed),
         total=hours_in_words(Decimal(minutes)),
         shop_wait=household.shop_wait_days,
     )
 
 
-def _along(made: Iterable[Sitting], could: Iterable[Job]) -> dict[int, list[Job]]:
+def _along(made: Iterable[WorkSession], could: Iterable[Job]) -> dict[int, list[Job]]:
     """Each to the sitting with which it shares most, if the days fit."""
-    sittings = list(made)
-    shared = [frozenset().union(*(job.shares for job in one.jobs)) for one in sittings]
+    sessions = list(made)
+    shared = [frozenset().union(*(job.shares for job in one.jobs)) for one in sessions]
     found: dict[int, list[Job]] = {}
     for job in could:
         fits = [
             (len(job.shares & shared[n]), -n)
-            for n, one in enumerate(sittings)
+            for n, one in enumerate(sessions)
             if one.shop == job.shop and job.opens <= one.closes <= job.closes
         ]
         most, place = max(fits, default=(0, 0))
@@ -99,17 +99,17 @@ def _along(made: Iterable[Sitting], could: Iterable[Job]) -> dict[int, list[Job]
 
 
 def _line(
-    sitting: Sitting, along: list[Job], asked: Mapping[object, Asked]
-) -> SittingLine:
-    counted = Counter(name for job in sitting.jobs for name in job.shares)
-    jobs = sorted(sitting.jobs, key=lambda job: _order(asked[job.key]))
-    return SittingLine(
-        opens=sitting.opens,
-        closes=sitting.closes,
-        shop=sitting.shop,
-        time=hours_in_words(Decimal(sitting.minutes)),
+    session: WorkSession, along: list[Job], asked: Mapping[object, Asked]
+) -> SessionLine:
+    counted = Counter(name for job in session.jobs for name in job.shares)
+    jobs = sorted(session.jobs, key=lambda job: _order(asked[job.key]))
+    return SessionLine(
+        opens=session.opens,
+        closes=session.closes,
+        shop=session.shop,
+        time=hours_in_words(Decimal(session.minutes)),
         shares=sorted(name for name, count in counted.items() if count > 1),
-        jobs=[_job(asked[job.key], job.key in sitting.late) for job in jobs],
+        jobs=[_job(asked[job.key], job.key in session.late) for job in jobs],
         along=[_job(asked[job.key], late=False) for job in along[:MOST_ALONG]],
     )
 

@@ -7,7 +7,7 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 
-from .page import SPANS, USUAL, sittings_page
+from .page import SPANS, USUAL, sessions_page
 
 
 @member_required()
@@ -17,6 +17,6 @@ def sessions(request: HouseholdRequest) -> HttpResponse:
         renew_household(household, as_of=request.today)
     asked = request.GET.get("days", "")
     days = int(asked) if asked in map(str, SPANS) else USUAL
-    page = sittings_page(household, request.today, days)
-    context = {"page": page, "rows": page.sittings, "days": days, "spans": SPANS}
+    page = sessions_page(household, request.today, days)
+    context = {"page": page, "rows": page.sessions, "days": days, "spans": SPANS}
     return render(request, "planning/sessions.html", context)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from maintenance.components.axles import axles_of
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.cargo import (
     LABEL_SOURCES,
     cargo_capacity,
@@ -93,7 +93,7 @@ def weights_page(rig: Rig) -> WeightsPage:
     problem = ""
     try:
         reckoned.reckon()
-    except BenchError as error:
+    except CalculatorError as error:
         problem = str(error)
     return WeightsPage(
         label=label,

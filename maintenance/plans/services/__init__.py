@@ -7,6 +7,7 @@ from .baselines import (
     state_baseline,
     state_baselines,
 )
+from .components import add_part, change_part, move_part, put_part_aside, rotate_tires
 from .items import (
     change_item,
     change_rules,
@@ -20,13 +21,6 @@ from .items import (
 from .makers import MakersValue, remove_maker_figure, set_maker_figure
 from .once import take_on_once
 from .own import as_library_rules, change_procedure, write_procedure
-from .parts import (
-    add_part,
-    change_part,
-    move_part,
-    put_part_aside,
-    rotate_tires,
-)
 from .work import defer, end_deferral
 
 __all__ = [

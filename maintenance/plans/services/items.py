@@ -13,8 +13,8 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.library.model import Procedure
+from maintenance.plans.component_rules import apply_part
 from maintenance.plans.models import PlanItem, RulesFrom
-from maintenance.plans.part_rules import apply_part
 from maintenance.plans.queries import procedure_of, procedures_of
 from maintenance.plans.receivers import renew_rigs
 from maintenance.plans.rule_data import canonical, rules_on

@@ -14,7 +14,7 @@ from .words import difference_words
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class StoryLine:
     """One amendment of a record; `changes` are sentences without their full stop."""
 
     at: datetime
@@ -23,16 +23,16 @@ class Told:
     changes: tuple[str, ...]
 
 
-def amendments(links: Iterable[ChainLink]) -> list[Told]:
+def amendments(links: Iterable[ChainLink]) -> list[StoryLine]:
     """From the links of one record, in the order of the chain."""
     legible = filter(is_legible, links)
     return list(_told(sorted(legible, key=lambda link: link.position)))
 
 
-def _told(links: list[ChainLink]) -> Iterator[Told]:
+def _told(links: list[ChainLink]) -> Iterator[StoryLine]:
     for before, after in pairwise(links):
         if after.kind in {LinkKind.AMENDED, LinkKind.MERGED}:
-            yield Told(
+            yield StoryLine(
                 at=after.at, by=after.by, why=after.why, changes=_changes(before, after)
             )
 

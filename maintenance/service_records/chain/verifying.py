@@ -25,7 +25,7 @@ UNREADABLE = (ValueError, TypeError, ArithmeticError)  # rows that hold no such 
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class Mismatch:
     """One thing that does not fit. `position` is the link that shows it, None where it
     is not known which one; `record` is the id of the record it is about."""
 
@@ -61,7 +61,7 @@ class Verified:
     records: int
     files: int
     waiting: int
-    found: tuple[Found, ...]
+    found: tuple[Mismatch, ...]
     printed: int | None = None
 
     @property
@@ -115,11 +115,11 @@ def _plain(link: ChainLink) -> Link:
     return Link(link.position, link.text, link.digest)
 
 
-def _of_chain(each: Break) -> Found:
-    return Found(each.position, break_words(each))
+def _of_chain(each: Break) -> Mismatch:
+    return Mismatch(each.position, break_words(each))
 
 
-def _of_texts(links: Sequence[ChainLink]) -> Iterator[Found]:
+def _of_texts(links: Sequence[ChainLink]) -> Iterator[Mismatch]:
     """Links that say no record, though they be the link that they say they are."""
     for link in links:
         if not is_legible(link) and number_in(link.text) is not None:
@@ -127,10 +127,10 @@ def _of_texts(links: Sequence[ChainLink]) -> Iterator[Found]:
                 "Link %(n)d says nothing of a record that this program can read: it was"
                 " changed, or made by a newer version."
             )
-            yield Found(link.position, words % {"n": link.position}, link.record_id)
+            yield Mismatch(link.position, words % {"n": link.position}, link.record_id)
 
 
-def _of_columns(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
+def _of_columns(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Mismatch]:
     """A link is of the rig and the record that its text names."""
     keys = _keys({link.record_id for link in links})
     for link in links:
@@ -143,7 +143,7 @@ def _of_columns(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
             is_right = (link.says.get("rig"), content.get("key")) == right
         if not is_right:
             words = "Link %(n)d was put under another record or rig."
-            yield Found(link.position, words % {"n": link.position}, link.record_id)
+            yield Mismatch(link.position, words % {"n": link.position}, link.record_id)
 
 
 def _keys(records: Iterable[int]) -> dict[int, str]:
@@ -156,30 +156,30 @@ def _keys(records: Iterable[int]) -> dict[int, str]:
     }
 
 
-def _of_records(last: dict[int, ChainLink]) -> Iterator[Found]:
+def _of_records(last: dict[int, ChainLink]) -> Iterator[Mismatch]:
     """Every record as it stands against its last link, in the form of that link."""
     for version in sorted({link.version for link in last.values()}):
         links = {pk: link for pk, link in last.items() if link.version == version}
         try:
             contents = contents_of(links, version)
         except UNREADABLE as error:
-            yield Found(None, f"A row cannot be read: {error}.")
+            yield Mismatch(None, f"A row cannot be read: {error}.")
             continue
         for pk, link in links.items():
             yield from _of_record(link, contents.get(pk))
 
 
-def _of_record(link: ChainLink, now: Content | None) -> Iterator[Found]:
+def _of_record(link: ChainLink, now: Content | None) -> Iterator[Mismatch]:
     if now is None:
         words = f"{record_words(link)} was removed."
-        yield Found(link.position, words, link.record_id)
+        yield Mismatch(link.position, words, link.record_id)
     elif now != link.content:
         for each in differences(expected(link.content, link.version), now):
             if link.version > 1 or not is_cut_moment(each):
-                yield Found(link.position, change_words(link, each), link.record_id)
+                yield Mismatch(link.position, change_words(link, each), link.record_id)
 
 
-def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
+def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Mismatch]:
     """Records are linked in the order in which they were entered. One that says that it
     is older than what was linked before it was put in later."""
     latest: datetime | None = None
@@ -191,7 +191,7 @@ def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
                 "was entered before records that stand before it in the chain."
             )
             record = {"record": record_words(link)}
-            yield Found(link.position, words % record, link.record_id)
+            yield Mismatch(link.position, words % record, link.record_id)
         if str(link.says.get("at")) not in hurried:
             # A clock that was ahead says of a record that it came after its own link.
             known = min(entered, _moment(link.says.get("at")) or entered)
@@ -202,7 +202,7 @@ def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Found]:
                 "Record %(n)d was put in later, or the clock was wrong then: it says it"
                 " was entered before records that are in the chain, and is not in it."
             )
-            yield Found(None, words % {"n": pk}, pk)
+            yield Mismatch(None, words % {"n": pk}, pk)
 
 
 def _entries(links: Iterable[ChainLink]) -> Iterator[tuple[ChainLink, datetime]]:
@@ -245,7 +245,7 @@ def _files(link: ChainLink) -> list[dict[str, Any]]:
     return link.content["attachments"]
 
 
-def _of_files(last: dict[int, ChainLink]) -> Iterator[Found]:
+def _of_files(last: dict[int, ChainLink]) -> Iterator[Mismatch]:
     """Every file on disk against the digest in the chain."""
     stored = _stored(last)
     for link in last.values():
@@ -256,7 +256,7 @@ def _of_files(last: dict[int, ChainLink]) -> Iterator[Found]:
             problem = _problem_of(proof_folder() / name, file.get("sha256"))
             if problem:
                 words = f"{record_words(link)}, file “{file.get('title')}”: {problem}."
-                yield Found(link.position, words, link.record_id)
+                yield Mismatch(link.position, words, link.record_id)
 
 
 def _stored(records: Iterable[int]) -> dict[str, str]:
@@ -283,7 +283,7 @@ def _problem_of(path: Path, sha256: Any) -> str:
 
 def _printed(
     links: Sequence[ChainLink], printed: str
-) -> tuple[int | None, list[Found]]:
+) -> tuple[int | None, list[Mismatch]]:
     """At which link a printed head stands, or what is wrong with it."""
     number, digest = read_head(printed)
     if not digest:
@@ -303,7 +303,7 @@ def _printed(
             "No link has the printed digest: what was printed is not what stands here. "
             "The records or their chain were rewritten."
         )
-    return None, [Found(None, words)]
+    return None, [Mismatch(None, words)]
 
 
 def read_head(text: str) -> tuple[int | None, str]:

@@ -187,5 +187,5 @@ EXEMPT_TABLES = {
     "service_records.JournalEntry": "how to take back what it gave",
     "service_records.LineFinding": "what a job found has a story of its own",
     "walkrounds.WalkRound": "has a story of its own",
-    "exchange.BroughtRow": "where a record came from, shown beside it",
+    "exchange.ImportedRow": "where a record came from, shown beside it",
 }

@@ -27,7 +27,7 @@ STEP = Decimal(1).scaleb(-PLACES)
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class MeasureSlot:
     """One value that a procedure asks for, and the field it is entered in.
 
     `place` is a wheel; `at` is the field in which another place is named.
@@ -39,17 +39,17 @@ class Asked:
     at: str = ""
 
 
-def asked_values(procedure: Procedure, item: PlanItem) -> Iterator[Asked]:
+def asked_values(procedure: Procedure, item: PlanItem) -> Iterator[MeasureSlot]:
     for measure in procedure.measures:
         stem = f"m_{slugify(measure.name).replace('-', '_')[:40]}"
         if measure.per == "wheel":
             for place in item.rig.places:
-                yield Asked(measure, f"{stem}_{place}", place=place)
+                yield MeasureSlot(measure, f"{stem}_{place}", place=place)
         elif measure.per == "place":
             for number in range(1, FREE_PLACES + 1):
-                yield Asked(measure, f"{stem}_{number}", at=f"at_{number}")
+                yield MeasureSlot(measure, f"{stem}_{number}", at=f"at_{number}")
         else:
-            yield Asked(measure, stem)
+            yield MeasureSlot(measure, stem)
 
 
 class MeasuredField(forms.CharField):
@@ -157,7 +157,7 @@ class MeasuresForm(forms.Form):
         return self.cleaned_data.get("expires")
 
 
-def _label(one: Asked) -> str:
+def _label(one: MeasureSlot) -> str:
     name = one.measure.name[:1].upper() + one.measure.name[1:]
     number = one.at.removeprefix("at_")
     return f"{name}, {one.place or number}" if one.place or number else name

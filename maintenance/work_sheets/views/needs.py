@@ -78,7 +78,7 @@ def asked_for(request: HouseholdRequest) -> HttpResponse:
         template="work_sheets/asked_for.html",
         asked=asked,
         back=reverse("supplies"),
-        save=partial(needs.have, household, by=request.member),
+        save=partial(needs.add_to_inventory, household, by=request.member),
         submit="We have these",
         done="On your list now.",
     )

@@ -11,7 +11,7 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.library.reading import load_library
 from maintenance.ui.going_back import way_back
-from maintenance.vehicles import shelf
+from maintenance.vehicles import manuals as shelf
 from maintenance.vehicles.access import get_rig
 from maintenance.work_sheets.forms.spots import SpotForm
 from maintenance.work_sheets.spots import spots_on

@@ -28,7 +28,7 @@ from maintenance.core.calculators import (
 )
 from maintenance.core.calculators.answers import (
     Answer,
-    BenchError,
+    CalculatorError,
     between,
     limits,
     num,
@@ -174,13 +174,13 @@ def test_any_figures_give_a_finite_result_or_our_error(
 ) -> None:
     try:
         found = CALCULATORS[name](a, b, c)
-    except BenchError:
+    except CalculatorError:
         found = ()
     assert all(figure.is_finite() for figure in figures(found))
 
 
 def test_a_refusal_names_what_value_and_plausible_range() -> None:
-    with pytest.raises(BenchError) as caught:
+    with pytest.raises(CalculatorError) as caught:
         runway.self_discharge_at(5, 300)
     error = caught.value
     assert (error.what, error.value) == ("The temperature", "300 °F")
@@ -192,14 +192,14 @@ def test_a_refusal_names_what_value_and_plausible_range() -> None:
 
 @pytest.mark.parametrize("value", ["sNaN", "-sNaN", "1E+999999", "-Infinity"])
 def test_limits_refuse_what_is_no_number(value: str) -> None:
-    with pytest.raises(BenchError, match="The charge"):
+    with pytest.raises(CalculatorError, match="The charge"):
         limits("The charge", "0", "100", "%").check(D(value))
 
 
 def test_limits_take_a_value_in_another_unit() -> None:
     psi = limits("The pressure", "1", "200", "psi")
     assert psi.check_as(100, "kPa").quantize(D("0.001")) == D("14.504")
-    with pytest.raises(BenchError, match="is a unit of length"):
+    with pytest.raises(CalculatorError, match="is a unit of length"):
         psi.check_as(100, "ft")
 
 

@@ -7,7 +7,7 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.antifreeze import (
     CAUTIONS,
     amount,
@@ -129,16 +129,16 @@ def test_concentrate_mixed_with_water_has_the_strength(
 
 
 def test_a_mix_stronger_than_its_fluid_is_refused() -> None:
-    with pytest.raises(BenchError, match="at most that of the fluid"):
+    with pytest.raises(CalculatorError, match="at most that of the fluid"):
         concentrate_for(5, strength=50, concentrate=30)
 
 
 def test_nothing_in_nothing_is_refused() -> None:
-    with pytest.raises(BenchError, match="more than 0 gal"):
+    with pytest.raises(CalculatorError, match="more than 0 gal"):
         diluted(0, strength=30, water=0)
 
 
 @pytest.mark.parametrize("percent", ["-1", "51", "NaN"])
 def test_a_strength_that_cannot_be_is_refused(percent: str) -> None:
-    with pytest.raises(BenchError, match="Plausible is 0 to 50 %"):
+    with pytest.raises(CalculatorError, match="Plausible is 0 to 50 %"):
         freeze_point(D(percent))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.cargo import (
     Aboard,
     Label,
@@ -73,12 +73,12 @@ def test_relabel_trigger(gvwr: int, pounds: int) -> None:
 
 
 def test_an_unloaded_weight_above_the_rating_is_refused() -> None:
-    with pytest.raises(BenchError, match=r"The UVW: 9,000 lb .* 0 to 8,000 lb"):
+    with pytest.raises(CalculatorError, match=r"The UVW: 9,000 lb .* 0 to 8,000 lb"):
         cargo_capacity("ccc", gvwr=8000, uvw=9000)
 
 
 def test_a_crowd_is_refused() -> None:
-    with pytest.raises(BenchError, match="The number of people: 61"):
+    with pytest.raises(CalculatorError, match="The number of people: 61"):
         cargo_left(1000, [150] * 61)
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.cost import (
     Fill,
     Job,
@@ -69,16 +69,16 @@ def test_one_full_tank_tells_nothing(fills: list[Fill]) -> None:
     ],
 )
 def test_a_fill_that_cannot_be_is_refused(fills: list[Fill], message: str) -> None:
-    with pytest.raises(BenchError, match=message):
+    with pytest.raises(CalculatorError, match=message):
         fuel_stretches(fills)
 
 
 def test_cost_for_each_mile_and_night() -> None:
     assert cost_per_distance(500, 2000, currency="USD", unit="mi").value == D("0.25")
     assert cost_per_night(450, 10, currency="USD").value == 45
-    with pytest.raises(BenchError, match="The distance: 0"):
+    with pytest.raises(CalculatorError, match="The distance: 0"):
         cost_per_distance(500, 0, currency="USD", unit="mi")
-    with pytest.raises(BenchError, match="The number of nights"):
+    with pytest.raises(CalculatorError, match="The number of nights"):
         cost_per_night(500, 0, currency="USD")
 
 
@@ -116,7 +116,7 @@ def test_a_window_that_closes_on_the_last_day_counts() -> None:
 
 def test_a_window_that_closes_before_it_opens_is_refused() -> None:
     bad = Job("oil", ((date(2026, 2, 1), date(2026, 1, 1)),), (D(90),))
-    with pytest.raises(BenchError, match="oil: the window"):
+    with pytest.raises(CalculatorError, match="oil: the window"):
         year_ahead([bad], as_of=TODAY)
 
 

@@ -8,7 +8,7 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.drains import (
     CAUTIONS,
     QUIET,
@@ -170,5 +170,5 @@ def test_earliest_is_never_after_latest(
 def test_a_climate_that_cannot_be_is_refused(
     celsius: str, humidity: str, message: str
 ) -> None:
-    with pytest.raises(BenchError, match=message):
+    with pytest.raises(CalculatorError, match=message):
         dry_out(D(celsius), D(humidity))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.generator import (
     CAUTIONS,
     RULES,
@@ -92,5 +92,5 @@ def test_hotter_never_gives_more(
 def test_a_place_that_cannot_be_is_refused(
     altitude: str, temperature: str, what: str
 ) -> None:
-    with pytest.raises(BenchError, match=what):
+    with pytest.raises(CalculatorError, match=what):
         left("set_manual", altitude, temperature)

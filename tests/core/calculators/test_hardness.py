@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.hardness import from_grains, hardness
 
 UNITS = pint.UnitRegistry()
@@ -31,5 +31,5 @@ def test_harder_never_asks_less_often(value: Decimal) -> None:
 
 @pytest.mark.parametrize("value", ["-1", "2001", "NaN", "Infinity"])
 def test_a_hardness_that_cannot_be_is_refused(value: str) -> None:
-    with pytest.raises(BenchError, match="0 to 2,000 mg/L"):
+    with pytest.raises(CalculatorError, match="0 to 2,000 mg/L"):
         hardness(Decimal(value))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.mains import (
     SERVICES,
     Band,
@@ -78,5 +78,5 @@ def test_a_better_inverter_never_draws_more(power: int, efficiency: Decimal) -> 
 
 @pytest.mark.parametrize("volts", ["0", "-120", "NaN", "480"])
 def test_volts_that_cannot_be_are_refused(volts: str) -> None:
-    with pytest.raises(BenchError, match="Plausible is 1 to 300 V"):
+    with pytest.raises(CalculatorError, match="Plausible is 1 to 300 V"):
         amps(1500, D(volts))

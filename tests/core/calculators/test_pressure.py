@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.pressure import (
     atmosphere,
     change_per_ten_degrees,
@@ -97,13 +97,13 @@ def test_load_at_pressure_takes_the_row_at_or_under_it(cold: str, load: int) -> 
 
 
 def test_load_at_pressure_below_the_table_is_refused() -> None:
-    with pytest.raises(BenchError, match="Plausible is 65 psi and more"):
+    with pytest.raises(CalculatorError, match="Plausible is 65 psi and more"):
         load_at_pressure(60, MAKER)
 
 
 @pytest.mark.parametrize("rows_", [[], [(65, 2500), (70, 2400)]])
 def test_load_at_pressure_asks_for_a_rising_table(rows_: list[tuple[int, int]]) -> None:
-    with pytest.raises(BenchError, match="grows with pressure"):
+    with pytest.raises(CalculatorError, match="grows with pressure"):
         load_at_pressure(70, rows_)
 
 
@@ -173,10 +173,10 @@ def test_pressure_is_the_same_in_kilopascals_and_celsius(
 def test_pressure_that_cannot_be_is_refused(
     gauge: str, warm: str, message: str
 ) -> None:
-    with pytest.raises(BenchError, match=message):
+    with pytest.raises(CalculatorError, match=message):
         pressure_at(D(gauge), "psi", measured_at=D(warm), expected_at=60)
 
 
 def test_a_temperature_below_absolute_zero_is_refused() -> None:
-    with pytest.raises(BenchError, match="below absolute zero"):
+    with pytest.raises(CalculatorError, match="below absolute zero"):
         pressure_at(80, "psi", measured_at=-300, expected_at=20, degrees="°C")

@@ -7,7 +7,7 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.propane import (
     GAS_CAUTIONS,
     Appliance,
@@ -117,16 +117,16 @@ def test_every_result_carries_the_gas_cautions() -> None:
 
 
 def test_hours_left_without_an_appliance_is_refused() -> None:
-    with pytest.raises(BenchError, match="at least one appliance"):
+    with pytest.raises(CalculatorError, match="at least one appliance"):
         hours_left(heat_of_pounds(20), [])
 
 
 @pytest.mark.parametrize("duty", ["0", "1.1", "NaN"])
 def test_hours_left_with_an_impossible_duty_is_refused(duty: str) -> None:
-    with pytest.raises(BenchError, match="The duty"):
+    with pytest.raises(CalculatorError, match="The duty"):
         hours_left(heat_of_pounds(20), [Appliance("furnace", D(30000), D(duty))])
 
 
 def test_vapor_pressure_of_300_degrees_is_refused() -> None:
-    with pytest.raises(BenchError, match="Plausible is -44 to 130 °F"):
+    with pytest.raises(CalculatorError, match="Plausible is -44 to 130 °F"):
         vapor_pressure(300)

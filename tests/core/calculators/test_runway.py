@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from maintenance.core.calculators.answers import Answer, BenchError
+from maintenance.core.calculators.answers import Answer, CalculatorError
 from maintenance.core.calculators.batteries import Kind
 from maintenance.core.calculators.loads import (
     LOADS,
@@ -204,7 +204,7 @@ def test_a_lithium_battery_warns_of_charging_below_freezing() -> None:
 def test_a_battery_that_cannot_be_is_refused(
     capacity: str, charge: str, temperature: str, message: str
 ) -> None:
-    with pytest.raises(BenchError, match=message):
+    with pytest.raises(CalculatorError, match=message):
         battery_runway(
             D(capacity),
             "flooded",
@@ -217,9 +217,9 @@ def test_a_battery_that_cannot_be_is_refused(
 
 def test_loads_that_cannot_be_are_refused() -> None:
     endless = replace(LOADS["leveling"], high=D(501))
-    with pytest.raises(BenchError, match="0 to 500 A"):
+    with pytest.raises(CalculatorError, match="0 to 500 A"):
         sum_loads([(endless, 1)])
-    with pytest.raises(BenchError, match="The part of the time"):
+    with pytest.raises(CalculatorError, match="The part of the time"):
         sum_loads([(LOADS["router"], 2)])
 
 

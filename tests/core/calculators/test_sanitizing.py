@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.sanitizing import (
     CAUTIONS,
     STAND_TIMES,
@@ -108,10 +108,10 @@ def test_rinses_needed_are_enough_and_not_one_too_many(
 def test_a_dose_that_cannot_be_is_refused(
     tank: str, strength: str, target: str, what: str
 ) -> None:
-    with pytest.raises(BenchError, match=what):
+    with pytest.raises(CalculatorError, match=what):
         bleach_dose(D(tank), strength=D(strength), target=D(target))
 
 
 def test_water_that_is_never_drained_is_refused() -> None:
-    with pytest.raises(BenchError, match=r"0 to 0\.9"):
+    with pytest.raises(CalculatorError, match=r"0 to 0\.9"):
         rinses_needed(50, left=1)

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.torque import (
     Threads,
     TorqueError,
@@ -352,7 +352,7 @@ def test_clamp_load_oiled_is_a_third_more_than_dry() -> None:
 
 @pytest.mark.parametrize("diameter", ["0", "-12", "NaN", "Infinity"])
 def test_clamp_load_refuses_an_impossible_bolt(diameter: str) -> None:
-    with pytest.raises(BenchError, match="The diameter"):
+    with pytest.raises(CalculatorError, match="The diameter"):
         clamp_load(D(100), "N·m", diameter=D(diameter), threads="dry")
 
 

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.torque import TorqueError, Wrench
 from maintenance.core.calculators.torque_answers import (
     CAUTIONS,
@@ -66,11 +66,11 @@ def test_cycles_left_says_why_it_is_due() -> None:
 
 @pytest.mark.parametrize("torque", ["0", "-5", "NaN", "99999"])
 def test_a_torque_that_cannot_be_is_refused(torque: str) -> None:
-    with pytest.raises(BenchError, match="The torque"):
+    with pytest.raises(CalculatorError, match="The torque"):
         in_unit(D(torque), "N·m", "ft·lbf")
 
 
 def test_refusals_of_torque_are_refusals_of_the_bench() -> None:
-    assert issubclass(TorqueError, BenchError)
-    with pytest.raises(BenchError, match="shorter than the wrench"):
+    assert issubclass(TorqueError, CalculatorError)
+    with pytest.raises(CalculatorError, match="shorter than the wrench"):
         adapter(90, "N·m", length=12, extension=12, angle=180)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.tread import (
     RULES,
     Position,
@@ -72,5 +72,5 @@ def test_more_tread_never_fails_what_less_passes(depth: Decimal, more: Decimal) 
 
 @pytest.mark.parametrize("depth", ["-1", "31", "NaN", "Infinity"])
 def test_a_depth_that_cannot_be_is_refused(depth: str) -> None:
-    with pytest.raises(BenchError, match="Plausible is 0 to 30 mm"):
+    with pytest.raises(CalculatorError, match="Plausible is 0 to 30 mm"):
         tread_verdicts(D(depth), "mm", position="steer")

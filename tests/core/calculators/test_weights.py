@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import BenchError
+from maintenance.core.calculators.answers import CalculatorError
 from maintenance.core.calculators.weights import (
     SHARE_RULES,
     Share,
@@ -96,7 +96,7 @@ def test_hitch_class_limit(trailer: int, plain: int, distributing: int) -> None:
 
 
 def test_hitch_class_limit_above_class_four_is_refused() -> None:
-    with pytest.raises(BenchError, match="100 to 10,000 lb"):
+    with pytest.raises(CalculatorError, match="100 to 10,000 lb"):
         hitch_class_limit(10001, distributing=True)
 
 
@@ -118,7 +118,7 @@ def test_margin_over_a_rating_is_not_within() -> None:
     ("coupled", "alone"), [("4900", "5000"), ("NaN", "5000"), ("5600", "-1")]
 )
 def test_weights_that_cannot_be_are_refused(coupled: str, alone: str) -> None:
-    with pytest.raises(BenchError, match="not plausible"):
+    with pytest.raises(CalculatorError, match="not plausible"):
         tongue_weight(D(coupled), D(alone))
 
 

@@ -14,7 +14,7 @@ from maintenance.core.fields import (
     as_count,
     as_list,
 )
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.events import EVENT_KINDS
 from maintenance.core.triggers.kind import NEVER, Kind, Units, YearOfUse
 from maintenance.core.triggers.places import Places
@@ -26,11 +26,11 @@ from maintenance.core.triggers.plain import (
 )
 from maintenance.core.triggers.windows import (
     DayWindow,
-    Found,
     History,
-    Lack,
+    MissingInput,
     OpenWindow,
     ValueWindow,
+    WindowResult,
 )
 from maintenance.core.units import convert
 from maintenance.core.why import happened, window_of_days, window_of_values
@@ -76,7 +76,7 @@ class After(Kind):
         on_meter = {"distance": checks, "unit": self.unit, "meter": self.meter}
         return {self.key: {"event": self.event, **on_meter}}
 
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         """All open follow-ups of the kind of event."""
         checks = _own_checks(day, self)
         unit = None if self.meter is None else day.tracks[self.meter].unit
@@ -90,7 +90,7 @@ class After(Kind):
                 _settle(found, one, unit)
             found = [follow_up for follow_up in found if follow_up.open]
         if not found:
-            return Found(idle=(Fact("no_event", {"kind": self.event}),))
+            return WindowResult(idle=(Fact("no_event", {"kind": self.event}),))
         return _windows(day, self, found)
 
     def times_a_year(self, year: YearOfUse) -> Decimal:
@@ -161,7 +161,7 @@ class Happening:
         return self.what.on
 
 
-def _own_checks(day: RigDay, trigger: After) -> Sequence[Check]:
+def _own_checks(day: RigTimeline, trigger: After) -> Sequence[Check]:
     if trigger.meter is None or trigger.unit is None:
         return trigger.checks
     unit = day.tracks[trigger.meter].unit
@@ -173,7 +173,9 @@ def _own_checks(day: RigDay, trigger: After) -> Sequence[Check]:
     ]
 
 
-def _in_order(day: RigDay, history: History, trigger: After) -> Iterator[Happening]:
+def _in_order(
+    day: RigTimeline, history: History, trigger: After
+) -> Iterator[Happening]:
     """Events and completions by day; on one day by reading, events first.
 
     Only figures of their own put things of one day in order: an estimate might put a
@@ -252,21 +254,25 @@ def _early(follow_up: FollowUp, by: Happening, unit: Unit | None) -> Fact:
     return Fact("checked_early", {"on": by.on, "value": by.at - start, "unit": unit})
 
 
-def _windows(day: RigDay, trigger: After, found: Sequence[FollowUp]) -> Found:
+def _windows(
+    day: RigTimeline, trigger: After, found: Sequence[FollowUp]
+) -> WindowResult:
     windows: list[OpenWindow] = []
-    lacks: list[Lack] = []
+    missing: list[MissingInput] = []
     for follow_up in found:
         raised = _raised_facts(day, trigger, follow_up)
         window = _window(day, trigger, follow_up, raised)
         if window is None:
             why = (*raised, *follow_up.notes)
-            lacks.append(Lack(After.key, why, since=follow_up.raised.on))
+            missing.append(MissingInput(After.key, why, since=follow_up.raised.on))
         else:
             windows.append(window)
-    return Found(tuple(windows), tuple(lacks))
+    return WindowResult(tuple(windows), tuple(missing))
 
 
-def _raised_facts(day: RigDay, trigger: After, follow_up: FollowUp) -> tuple[Fact, ...]:
+def _raised_facts(
+    day: RigTimeline, trigger: After, follow_up: FollowUp
+) -> tuple[Fact, ...]:
     what = follow_up.raised.what
     anew = isinstance(what, Completion)
     places = follow_up.open
@@ -287,7 +293,7 @@ def _raised_facts(day: RigDay, trigger: After, follow_up: FollowUp) -> tuple[Fac
 
 
 def _window(
-    day: RigDay, trigger: After, follow_up: FollowUp, raised: tuple[Fact, ...]
+    day: RigTimeline, trigger: After, follow_up: FollowUp, raised: tuple[Fact, ...]
 ) -> OpenWindow | None:
     (least, most), start = follow_up.check, follow_up.raised
     places, notes = follow_up.open.names, follow_up.notes

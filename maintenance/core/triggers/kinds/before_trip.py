@@ -7,10 +7,10 @@ from typing import Self
 
 from maintenance.core.facts import Fact
 from maintenance.core.fields import Fields
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import Kind, Units, YearOfUse
 from maintenance.core.triggers.plain import days_near, inner
-from maintenance.core.triggers.windows import DayWindow, Found, History
+from maintenance.core.triggers.windows import DayWindow, History, WindowResult
 from maintenance.core.why import window_of_days
 
 
@@ -33,7 +33,7 @@ class BeforeTrip(Kind):
     def to_data(self) -> dict[str, object]:
         return {self.key: {"lead": self.lead}}
 
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         lead = timedelta(days=self.lead)
         trips = sorted(day.rig.trips, key=lambda one: (one.start, one.end))
         for trip in trips:
@@ -44,8 +44,8 @@ class BeforeTrip(Kind):
                 Fact("trip", {"start": trip.start, "end": trip.end}),
                 window_of_days(opens, trip.start),
             )
-            return Found((DayWindow(self.key, opens, trip.start, why=facts),))
-        return Found(idle=(Fact("no_trip", {}),))
+            return WindowResult((DayWindow(self.key, opens, trip.start, why=facts),))
+        return WindowResult(idle=(Fact("no_trip", {}),))
 
     def times_a_year(self, year: YearOfUse) -> Decimal:
         return Decimal(year.trips)

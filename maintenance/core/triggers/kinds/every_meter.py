@@ -6,7 +6,7 @@ from typing import Self, cast
 
 from maintenance.core.facts import Fact, TriggerKind, Unit
 from maintenance.core.fields import Fields
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.cycles import Counted, Intervals, count_cycle
 from maintenance.core.triggers.kind import NEVER, Kind, Units, YearOfUse
 from maintenance.core.triggers.plain import (
@@ -17,7 +17,13 @@ from maintenance.core.triggers.plain import (
     number_data,
     replacing,
 )
-from maintenance.core.triggers.windows import Base, Found, History, Lack, ValueWindow
+from maintenance.core.triggers.windows import (
+    Base,
+    History,
+    MissingInput,
+    ValueWindow,
+    WindowResult,
+)
 from maintenance.core.units import convert
 from maintenance.core.why import happened, window_of_values
 
@@ -72,20 +78,20 @@ class EveryMeter(Kind):
                 found[name] = {kind: number_data(value)}
         return found
 
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         track = day.tracks[self.meter]
         name: TriggerKind = "every_hours" if track.unit == "h" else "every_distance"
         counted = count_cycle(day, history, self._intervals(day))
         if counted is None:
-            return Found(lacks=(Lack(name, (Fact("no_record", {}),)),))
+            return WindowResult(missing=(MissingInput(name, (Fact("no_record", {}),)),))
         facts, cycle = self._counted_from(day, counted.base), counted.cycle
         if cycle is None:
             on = counted.base.on
             fact = Fact("no_value_then", {"meter": self.meter, "on": on})
-            return Found(lacks=(Lack(name, (*facts, fact)),))
+            return WindowResult(missing=(MissingInput(name, (*facts, fact)),))
         if track.known is None:
             fact = Fact("no_reading", {"meter": self.meter})
-            return Found(lacks=(Lack(name, (*facts, fact)),))
+            return WindowResult(missing=(MissingInput(name, (*facts, fact)),))
         window = ValueWindow(
             name,
             self.meter,
@@ -99,9 +105,9 @@ class EveryMeter(Kind):
                 window_of_values(day, self.meter, cycle.opens, cycle.closes),
             ),
         )
-        return Found((window,))
+        return WindowResult((window,))
 
-    def _intervals(self, day: RigDay) -> Intervals[Decimal, Decimal]:
+    def _intervals(self, day: RigTimeline) -> Intervals[Decimal, Decimal]:
         unit = day.tracks[self.meter].unit
 
         def own(interval: Decimal | None) -> Decimal | None:
@@ -118,7 +124,7 @@ class EveryMeter(Kind):
             lambda one, other, _begun: min(one, other),
         )
 
-    def _counted_from(self, day: RigDay, base: Base) -> tuple[Fact, ...]:
+    def _counted_from(self, day: RigTimeline, base: Base) -> tuple[Fact, ...]:
         done = happened(
             base.kind,
             day,
@@ -144,7 +150,7 @@ class EveryMeter(Kind):
         )
 
     def _kept(
-        self, day: RigDay, counted: Counted[Decimal, Decimal]
+        self, day: RigTimeline, counted: Counted[Decimal, Decimal]
     ) -> tuple[Fact, ...]:
         """The anchor that the last completion did not move."""
         anchor, cycle = counted.anchor, counted.cycle
@@ -176,7 +182,7 @@ class EveryMeter(Kind):
         return self.meter, self.interval, self.unit
 
 
-def _brought(day: RigDay, base: Base, meter: str) -> tuple[Fact, ...]:
+def _brought(day: RigTimeline, base: Base, meter: str) -> tuple[Fact, ...]:
     """What the part had behind it when it came to this rig."""
     carried = base.carried
     if carried is None or meter not in carried.used:
@@ -196,7 +202,7 @@ def _brought(day: RigDay, base: Base, meter: str) -> tuple[Fact, ...]:
     )
 
 
-def _value_of(day: RigDay, meter: str, base: Base) -> Decimal | None:
+def _value_of(day: RigTimeline, meter: str, base: Base) -> Decimal | None:
     """Where a base lies on the meter: for a part that came from another rig, as far
     back as it had been used by then."""
     carried = base.carried

@@ -8,7 +8,7 @@ from typing import Self
 from maintenance.core.dates import InUse, add_span
 from maintenance.core.facts import Fact, FactError, Span
 from maintenance.core.fields import Fields, as_choice
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.cycles import (
     Cycle,
     Intervals,
@@ -25,7 +25,13 @@ from maintenance.core.triggers.plain import (
     span_data,
     too_long,
 )
-from maintenance.core.triggers.windows import Base, DayWindow, Found, History, Lack
+from maintenance.core.triggers.windows import (
+    Base,
+    DayWindow,
+    History,
+    MissingInput,
+    WindowResult,
+)
 from maintenance.core.why import happened, plan_passed, window_of_days
 
 NAME = "every_time"  # of its windows
@@ -66,10 +72,10 @@ class EveryTime(Kind):
                 found[name] = span_data(one)
         return found
 
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         counted = count_cycle(day, history, self._intervals(day))
         if counted is None:
-            return Found(lacks=(Lack(NAME, (Fact("no_record", {}),)),))
+            return WindowResult(missing=(MissingInput(NAME, (Fact("no_record", {}),)),))
         base, cycle = counted.base, counted.cycle
         facts = [
             *happened(
@@ -78,7 +84,9 @@ class EveryTime(Kind):
             self._rule(counted.interval, counted.cause),
         ]
         if cycle is None:
-            return Found(idle=(*facts, Fact("clock_stands", {}), *plan_passed(day)))
+            return WindowResult(
+                idle=(*facts, Fact("clock_stands", {}), *plan_passed(day))
+            )
         if counted.anchor is not None and counted.anchor.after is not None:
             facts.append(Fact("anchor_kept", {"on": cycle.previous}))
         facts.append(window_of_days(cycle.opens, cycle.closes))
@@ -89,9 +97,9 @@ class EveryTime(Kind):
             interval_days=_interval_days(counted.interval, cycle),
             why=tuple(facts),
         )
-        return Found((window,))
+        return WindowResult((window,))
 
-    def _intervals(self, day: RigDay) -> Intervals[date, Span]:
+    def _intervals(self, day: RigTimeline) -> Intervals[date, Span]:
         return Intervals(
             TimeAxis(day.in_use if self.in_use else None),
             self.interval,
@@ -124,7 +132,7 @@ class EveryTime(Kind):
         return self.interval
 
 
-def _day_of(day: RigDay, base: Base, *, in_use: bool) -> date:
+def _day_of(day: RigTimeline, base: Base, *, in_use: bool) -> date:
     if base.carried is None or not in_use:
         return base.on
     return day.in_use.back(base.carried.on, base.carried.days_in_use)

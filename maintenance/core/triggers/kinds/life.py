@@ -9,7 +9,7 @@ from typing import Self
 from maintenance.core.dates import add_span, month_end
 from maintenance.core.facts import Fact, FactError, Span
 from maintenance.core.fields import Fields, as_day
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import Kind, Units, YearOfUse
 from maintenance.core.triggers.plain import (
     MOST_TIME,
@@ -18,7 +18,12 @@ from maintenance.core.triggers.plain import (
     span,
     too_long,
 )
-from maintenance.core.triggers.windows import DayWindow, Found, History, Lack
+from maintenance.core.triggers.windows import (
+    DayWindow,
+    History,
+    MissingInput,
+    WindowResult,
+)
 from maintenance.core.why import window_of_days
 
 LEAD = timedelta(days=90)
@@ -60,9 +65,11 @@ class Life(Kind):
             found["from"] = self.start.isoformat()[: 7 if self.month_only else 10]
         return {self.key: found}
 
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         if self.start is None:
-            return Found(lacks=(Lack(self.key, (Fact("no_life_start", {}),)),))
+            return WindowResult(
+                missing=(MissingInput(self.key, (Fact("no_life_start", {}),)),)
+            )
         closes = add_span(self.start, self.length)
         if self.month_only:
             closes = month_end(closes)
@@ -76,7 +83,7 @@ class Life(Kind):
             },
         )
         why = (good, window_of_days(opens, closes))
-        return Found((DayWindow(self.key, opens, closes, why=why),))
+        return WindowResult((DayWindow(self.key, opens, closes, why=why),))
 
     def times_a_year(self, year: YearOfUse) -> Decimal:
         return per_year(self.length)

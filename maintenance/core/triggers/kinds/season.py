@@ -9,9 +9,9 @@ from typing import Literal, Self, cast
 from maintenance.core.dates import MonthDay, latest_season, season_of
 from maintenance.core.facts import Fact
 from maintenance.core.fields import Fields, as_choice
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import Kind, Units, YearOfUse
-from maintenance.core.triggers.windows import DayWindow, Found, History
+from maintenance.core.triggers.windows import DayWindow, History, WindowResult
 from maintenance.core.why import happened
 
 EARLY = timedelta(days=30)
@@ -35,7 +35,7 @@ class Season(Kind):
     def to_data(self) -> dict[str, object]:
         return {self.key: self.name}
 
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         ends = self._ends(day)
         year = latest_season(day.as_of, ends)[0].year
         while True:
@@ -49,22 +49,22 @@ class Season(Kind):
             *(() if last is None else _last_done(day, history)),
             Fact("season", {"name": self.name, "opens": opens, "closes": closes}),
         )
-        return Found((DayWindow(self.key, opens, closes, why=facts),))
+        return WindowResult((DayWindow(self.key, opens, closes, why=facts),))
 
     def times_a_year(self, year: YearOfUse) -> Decimal:
         return Decimal(1)
 
-    def turns(self, day: RigDay) -> Iterator[date]:
+    def turns(self, day: RigTimeline) -> Iterator[date]:
         """The next openings of the season."""
         for year in (day.as_of.year, day.as_of.year + 1):
             yield season_of(year, self._ends(day))[0]
 
-    def _ends(self, day: RigDay) -> tuple[MonthDay, MonthDay]:
+    def _ends(self, day: RigTimeline) -> tuple[MonthDay, MonthDay]:
         calendar = day.calendar
         return calendar.spring if self.name == "spring" else calendar.autumn
 
 
-def _answers(day: RigDay, history: History, closes: date) -> bool:
+def _answers(day: RigTimeline, history: History, closes: date) -> bool:
     """Whether the item answers for a season that has opened and closes then."""
     taken_on = history.item.taken_on
     if taken_on is not None:
@@ -75,7 +75,7 @@ def _answers(day: RigDay, history: History, closes: date) -> bool:
     return closes >= (min(starts) if starts else day.as_of)
 
 
-def _last_done(day: RigDay, history: History) -> tuple[Fact, ...]:
+def _last_done(day: RigTimeline, history: History) -> tuple[Fact, ...]:
     base = history.done[-1]
     return happened("done", day, on=base.on, until=base.until, values={}, meter=None)
 

@@ -7,11 +7,11 @@ from typing import Self
 
 from maintenance.core.facts import Fact, Span
 from maintenance.core.fields import Fields
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import Kind, Units, YearOfUse
 from maintenance.core.triggers.plain import days_near, inner, too_long
 from maintenance.core.triggers.stays import EARLY, stay_facts
-from maintenance.core.triggers.windows import DayWindow, Found, History
+from maintenance.core.triggers.windows import DayWindow, History, WindowResult
 from maintenance.core.why import window_of_days
 
 
@@ -34,7 +34,7 @@ class StorageEntry(Kind):
     def to_data(self) -> dict[str, object]:
         return {self.key: {"by_day": self.by_day, "lead": self.lead}}
 
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         """A stay that ends before asks nothing."""
         early = max(EARLY, timedelta(days=self.lead))
         for stay in day.stays:
@@ -47,8 +47,8 @@ class StorageEntry(Kind):
                 continue
             opens = stay.start - timedelta(days=self.lead)
             facts = (*stay_facts(day, stay), window_of_days(opens, closes))
-            return Found((DayWindow(self.key, opens, closes, why=facts),))
-        return Found(idle=(Fact("no_stay_entry", {}),))
+            return WindowResult((DayWindow(self.key, opens, closes, why=facts),))
+        return WindowResult(idle=(Fact("no_stay_entry", {}),))
 
     def times_a_year(self, year: YearOfUse) -> Decimal:
         return Decimal(1 if self.by_day <= year.stored_days else 0)

@@ -7,11 +7,11 @@ from typing import Self
 
 from maintenance.core.facts import Fact
 from maintenance.core.fields import Fields
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import Kind, Units, YearOfUse
 from maintenance.core.triggers.plain import inner
 from maintenance.core.triggers.stays import EARLY, stay_facts
-from maintenance.core.triggers.windows import DayWindow, Found, History
+from maintenance.core.triggers.windows import DayWindow, History, WindowResult
 from maintenance.core.why import window_of_days
 
 LEAD = timedelta(days=7)
@@ -32,7 +32,7 @@ class StorageExit(Kind):
     def to_data(self) -> dict[str, object]:
         return {self.key: {}}
 
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         for i, stay in enumerate(day.stays):
             end = day.end_of(stay)
             if end is None or _over(day, history, i, end):
@@ -41,15 +41,15 @@ class StorageExit(Kind):
                 continue
             opens = end - LEAD
             facts = (*stay_facts(day, stay), window_of_days(opens, end))
-            return Found((DayWindow(self.key, opens, end, why=facts),))
+            return WindowResult((DayWindow(self.key, opens, end, why=facts),))
         stored = () if day.open_stay is None else stay_facts(day, day.open_stay)
-        return Found(idle=(*stored, Fact("no_stay_end", {})))
+        return WindowResult(idle=(*stored, Fact("no_stay_end", {})))
 
     def times_a_year(self, year: YearOfUse) -> Decimal:
         return Decimal(1)
 
 
-def _over(day: RigDay, history: History, i: int, end: date) -> bool:
+def _over(day: RigTimeline, history: History, i: int, end: date) -> bool:
     """Whether an ended stay asks for nothing more: the next has begun, or the item was
     taken on later."""
     if day.stays[i].until is None:

@@ -7,12 +7,12 @@ from typing import Self
 
 from maintenance.core.facts import Fact, Runway, Span
 from maintenance.core.fields import Fields, as_count, as_flag
-from maintenance.core.rigday import RigDay
+from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.cycles import lead_days
 from maintenance.core.triggers.kind import Kind, Units, YearOfUse
 from maintenance.core.triggers.plain import MOST_DAYS_NEAR, inner, too_long
 from maintenance.core.triggers.stays import stay_facts
-from maintenance.core.triggers.windows import DayWindow, Found, History
+from maintenance.core.triggers.windows import DayWindow, History, WindowResult
 from maintenance.core.why import happened, window_of_days
 
 
@@ -40,20 +40,22 @@ class WhileStored(Kind):
         dry = {"unless_winterized": True} if self.unless_winterized else {}
         return {self.key: {"days": self.days, **dry}}
 
-    def windows(self, day: RigDay, history: History) -> Found:
+    def windows(self, day: RigTimeline, history: History) -> WindowResult:
         """Inside the open stay alone."""
         stay = day.open_stay
         if stay is None:
-            return Found(idle=(Fact("not_stored", {}),))
+            return WindowResult(idle=(Fact("not_stored", {}),))
         stored = stay_facts(day, stay)
         if self.unless_winterized and stay.winterized:
-            return Found(idle=(*stored, Fact("winterized", {})))
+            return WindowResult(idle=(*stored, Fact("winterized", {})))
         base = history.base()
         since = stay.start if base is None else max(stay.start, base.on)
         closes, sooner = self._paced(since)
         end = day.end_of(stay)
         if end is not None and end < closes:
-            return Found(idle=(*stored, Fact("stay_ends_before", {"closes": closes})))
+            return WindowResult(
+                idle=(*stored, Fact("stay_ends_before", {"closes": closes}))
+            )
         interval = (closes - since).days
         opens = closes - timedelta(days=lead_days(interval))
         done = (
@@ -71,7 +73,7 @@ class WhileStored(Kind):
             window_of_days(opens, closes),
         )
         window = DayWindow(self.key, opens, closes, interval_days=interval, why=facts)
-        return Found((window,))
+        return WindowResult((window,))
 
     def _paced(self, since: date) -> tuple[date, tuple[Fact, ...]]:
         """When it closes by the rule, or before that by the stay's runway, and why."""

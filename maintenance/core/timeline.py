@@ -22,7 +22,7 @@ from maintenance.core.meters import is_towed, track_meter, track_towed
 from maintenance.core.meters.track import ZERO
 
 
-class RigDay:
+class RigTimeline:
     """One rig, one household calendar, one as-of date.
 
     `kept`: by meter, habits as `habits` gave them on another day; they save time alone.

@@ -11,8 +11,8 @@ from maintenance.components import services as components
 from maintenance.components.models import Component
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
+from maintenance.plans.component_rules import apply_part
 from maintenance.plans.models import PlanItem
-from maintenance.plans.part_rules import apply_part
 from maintenance.plans.queries import procedures_of
 from maintenance.plans.receivers import renew_rigs
 from maintenance.vehicles.models import HOUR_METERS, MeterKind, Rig

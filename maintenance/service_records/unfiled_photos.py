@@ -18,7 +18,7 @@ from maintenance.households.refusals import Refused
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.uploads import clean_upload, keep_file
 
-from .models import Attachment, ServiceRecord, Snap
+from .models import Attachment, ServiceRecord, UnfiledPhoto
 from .proof import FOLDER, proof_folder
 
 THUMB = 320  # pixels of the longest side
@@ -33,8 +33,10 @@ def is_key(text: str) -> bool:
     return True
 
 
-def unfiled(household: Household) -> QuerySet[Snap]:
-    return Snap.objects.filter(household=household).select_related("rig", "added_by")
+def unfiled(household: Household) -> QuerySet[UnfiledPhoto]:
+    return UnfiledPhoto.objects.filter(household=household).select_related(
+        "rig", "added_by"
+    )
 
 
 def keep_snaps(
@@ -43,7 +45,7 @@ def keep_snaps(
     by: Member,
     uploads: Sequence[UploadedFile],
     rig: Rig | None = None,
-) -> tuple[list[Snap], list[str]]:
+) -> tuple[list[UnfiledPhoto], list[str]]:
     """Keep what can be kept; the snaps, and in words why the others are refused.
 
     Each stands for itself: over a bad line half of them is better than none. The same
@@ -64,10 +66,10 @@ def keep_snaps(
 @transaction.atomic
 def _keep(
     household: Household, by: Member, upload: UploadedFile, rig: Rig | None
-) -> Snap:
+) -> UnfiledPhoto:
     file = clean_upload(upload, field="photos")
-    known = Snap.objects.filter(household=household, sha256=file.sha256).first()
-    return known or Snap.objects.create(
+    known = UnfiledPhoto.objects.filter(household=household, sha256=file.sha256).first()
+    return known or UnfiledPhoto.objects.create(
         household=household,
         rig=rig,
         title=Path(file.name).name[:120],
@@ -81,7 +83,7 @@ def _keep(
 
 @transaction.atomic
 def file_snaps(
-    record: ServiceRecord, *, by: Member, snaps: Iterable[Snap]
+    record: ServiceRecord, *, by: Member, snaps: Iterable[UnfiledPhoto]
 ) -> list[Attachment]:
     """Make snaps the proof of a record that was just made.
 
@@ -93,7 +95,7 @@ def file_snaps(
     for snap in snaps:
         if snap.household_id != record.rig.household_id:
             raise Refused("This photo is not yours to file.")
-        gone, _rows = Snap.objects.filter(pk=snap.pk).delete()
+        gone, _rows = UnfiledPhoto.objects.filter(pk=snap.pk).delete()
         if gone:
             made.append(_filed(record, snap))
     if made:
@@ -101,7 +103,7 @@ def file_snaps(
     return made
 
 
-def _filed(record: ServiceRecord, snap: Snap) -> Attachment:
+def _filed(record: ServiceRecord, snap: UnfiledPhoto) -> Attachment:
     return Attachment.objects.create(
         rig=record.rig,
         record=record,
@@ -117,10 +119,10 @@ def _filed(record: ServiceRecord, snap: Snap) -> Attachment:
 
 
 @transaction.atomic
-def throw_away(snaps: Iterable[Snap], *, by: Member) -> int:
+def throw_away(snaps: Iterable[UnfiledPhoto], *, by: Member) -> int:
     """The rows and, once that is certain, the files; says how many."""
     require(by, Role.CREW)
-    gone = [s for s in snaps if Snap.objects.filter(pk=s.pk).delete()[0]]
+    gone = [s for s in snaps if UnfiledPhoto.objects.filter(pk=s.pk).delete()[0]]
     paths = [proof_folder() / snap.stored for snap in gone]
     for path in paths:
         transaction.on_commit(partial(path.unlink, missing_ok=True))
@@ -129,7 +131,7 @@ def throw_away(snaps: Iterable[Snap], *, by: Member) -> int:
     return len(gone)
 
 
-def thumbnail(snap: Snap) -> bytes:
+def thumbnail(snap: UnfiledPhoto) -> bytes:
     """A small JPEG of a photo, made anew each time: a list shows it once."""
     with Image.open(proof_folder() / snap.stored) as photo:
         photo.draft("RGB", (THUMB, THUMB))  # reads a fraction of a large JPEG

@@ -14,9 +14,9 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 
-from . import shelf
+from . import manuals as shelf
 from .access import get_manual, get_note, get_rig, get_spot_photo
-from .shelf_forms import ManualForm, PageNoteForm
+from .manual_forms import ManualForm, PageNoteForm
 from .uploads import HOUR, file_answer
 
 

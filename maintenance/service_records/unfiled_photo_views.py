@@ -24,9 +24,9 @@ from maintenance.vehicles.uploads import file_answer
 
 from .access import get_record
 from .amending import add_proof
-from .models import ServiceRecord, Snap
+from .models import ServiceRecord, UnfiledPhoto
 from .proof import proof_folder
-from .snaps import is_key, keep_snaps, throw_away, thumbnail, unfiled
+from .unfiled_photos import is_key, keep_snaps, throw_away, thumbnail, unfiled
 
 LATEST = 30  # records that a photo may be filed with
 
@@ -88,7 +88,7 @@ def sort_snaps(request: HouseholdRequest) -> HttpResponse:
     return redirect(f"{reverse('record_work', args=[rig.pk])}?{query.urlencode()}")
 
 
-def _add(request: HouseholdRequest, chosen: list[Snap]) -> HttpResponse:
+def _add(request: HouseholdRequest, chosen: list[UnfiledPhoto]) -> HttpResponse:
     """With a record that is there already."""
     pk = request.POST.get("record", "")
     record = get_record(request, int(pk) if pk.isdecimal() else 0)
@@ -106,7 +106,7 @@ def _add(request: HouseholdRequest, chosen: list[Snap]) -> HttpResponse:
     return redirect("record", record.pk)
 
 
-def _chosen(request: HouseholdRequest) -> list[Snap]:
+def _chosen(request: HouseholdRequest) -> list[UnfiledPhoto]:
     keys = [text for text in request.POST.getlist("snap") if is_key(text)]
     return list(unfiled(request.member.household).filter(key__in=keys))
 

@@ -12,10 +12,14 @@ from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.service_records.amending import add_proof
-from maintenance.service_records.models import Attachment, ServiceRecord, Snap
+from maintenance.service_records.models import Attachment, ServiceRecord, UnfiledPhoto
 from maintenance.service_records.proof import proof_folder
 from maintenance.service_records.services import void_record
-from maintenance.service_records.snaps import file_snaps, keep_snaps, throw_away
+from maintenance.service_records.unfiled_photos import (
+    file_snaps,
+    keep_snaps,
+    throw_away,
+)
 from maintenance.service_records.work import Line
 from tests import builders
 from tests.builders import TODAY
@@ -63,7 +67,7 @@ def test_several_land_at_once_and_one_that_lies_is_named(client_as, keeper):
     )
 
     page = answer.content.decode()
-    assert Snap.objects.count() == 2
+    assert UnfiledPhoto.objects.count() == 2
     assert "2 are kept" in page
     assert "invoice.pdf: This is a program" in page
 
@@ -72,7 +76,7 @@ def test_same_photo_sent_again_over_a_bad_line_is_one(keeper):
     keep(keeper, photo())
     keep(keeper, photo())
 
-    assert Snap.objects.count() == 1
+    assert UnfiledPhoto.objects.count() == 1
 
 
 def test_heic_is_refused_with_what_to_set(keeper):
@@ -91,13 +95,13 @@ def test_filed_snap_is_proof_with_the_same_key_and_waits_no_more(keeper, rig):
     (made,) = file_snaps(record_on(rig, keeper), by=keeper, snaps=[snap])
 
     assert (made.key, made.stored, made.sha256) == (snap.key, snap.stored, snap.sha256)
-    assert not Snap.objects.exists()
+    assert not UnfiledPhoto.objects.exists()
     assert (proof_folder() / made.stored).exists()
 
 
 def test_two_who_file_the_same_snap_make_one_proof(keeper, rig):
     (snap,) = keep(keeper, photo())
-    stale = Snap.objects.get()
+    stale = UnfiledPhoto.objects.get()
     record = record_on(rig, keeper)
 
     file_snaps(record, by=keeper, snaps=[snap])
@@ -160,7 +164,7 @@ def test_ticked_snaps_come_along_into_the_form_and_onto_the_record(
         },
     )
     assert ServiceRecord.objects.get().attachments.get().key == first.key
-    assert Snap.objects.get() == other
+    assert UnfiledPhoto.objects.get() == other
 
 
 def test_snap_is_served_to_its_household_alone(client_as, keeper):

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 
+from maintenance.core.components import Fitted, carry, days_in_use, present_run, used
 from maintenance.core.dates import InUse
 from maintenance.core.facts import (
     Calendar,
@@ -20,7 +21,6 @@ from maintenance.core.facts import (
     Stay,
 )
 from maintenance.core.meters import track_meter
-from maintenance.core.parts import Fitted, carry, days_in_use, present_run, used
 from maintenance.core.reckon import reckon
 from maintenance.core.triggers.kinds.every_meter import EveryMeter
 from maintenance.core.triggers.kinds.every_time import EveryTime
