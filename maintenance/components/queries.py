@@ -86,11 +86,7 @@ def rig_days(
 ) -> dict[int, RigDay]:
     known = rig_facts(rigs, as_of)
     return {
-        pk: RigDay(
-            facts.Rig(meters=rig.meters, items=(), stays=rig.stays, trips=rig.trips),
-            household.calendar,
-            as_of,
-        )
+        pk: RigDay(rig.without_items(), household.calendar, as_of)
         for pk, rig in known.items()
     }
 

@@ -17,6 +17,7 @@ from maintenance.core.facts import (
     Window,
     WindowDates,
 )
+from maintenance.core.forecast import Use
 from maintenance.core.rigday import RigDay
 from maintenance.core.triggers.kind import kinds_of
 from maintenance.core.triggers.kinds import FOLLOW_UPS
@@ -160,7 +161,7 @@ def _judge_values(day: RigDay, item: Item, window: ValueWindow) -> Judged | Lack
         if expected is None:
             return Lack(window.kind, why)
         return Judged(window.kind, "due", (*why, expected), window, expected=True)
-    use = day.use(window.meter)
+    use = day.use_for(window.meter, window.opens, window.since)
     dates = WindowDates(use.reach(window.opens), use.reach(window.closes))
     standing: StandingName = "later"
     if known > window.closes:
@@ -188,16 +189,17 @@ def _expected(day: RigDay, window: ValueWindow) -> Fact | None:
     from the day after its event or last reading. What was read or done on a day says
     otherwise for that day."""
     track = day.tracks[window.meter]
-    since = max(window.since, track.known_on or window.since)
+    begin = day.expected_since(window.meter, window.opens, window.since)
+    since = begin or max(window.since, track.known_on or window.since)
     if day.as_of <= since:
         return None
     if track.known is not None:
-        use = day.use(window.meter)
-        if use.mid:
-            early = use.reach(window.opens).early
-            if early is None or early > day.as_of:
-                return None
+        use = day.use(window.meter, begin)
+        early = _early(use, window, clamped=begin is None)
+        if early is not None and early <= day.as_of:
             return Fact("expected_by_use", {"early": early})
+        if use.fitted:
+            return None
     elif window.kind not in FOLLOW_UPS:
         return None
     # A rig that has stood in a stay ever since has not come nearer.
@@ -205,6 +207,13 @@ def _expected(day: RigDay, window: ValueWindow) -> Fact | None:
     if track.unit != "h":
         days = day.in_use.days(since, day.as_of)
     return Fact("expected_no_use", {"since": since}) if days > 0 else None
+
+
+def _early(use: Use, window: ValueWindow, *, clamped: bool) -> date | None:
+    """The early day of opens; `clamped`: no day that has gone by."""
+    if clamped:
+        return use.reach(window.opens).early
+    return use.expected_on(window.opens)
 
 
 def _parked(day: RigDay, judged: Sequence[Judged]) -> bool:
@@ -245,7 +254,8 @@ def _why_values(
     facts = [*window.why, last_reading(day, meter)]
     facts += [fact for fact in (distance, expected) if fact is not None]
     if (known := day.tracks[meter].known) is not None and known <= closes:
-        facts += reached(dates.opens, dates.closes, day.use(meter).why)
+        use = day.use_for(meter, opens, window.since)
+        facts += reached(dates.opens, dates.closes, use.why)
     return tuple(facts)
 
 

@@ -53,15 +53,7 @@ def load_rigs(rigs: Iterable[Rig], as_of: date) -> dict[int, facts.Rig]:
         {rig.pk: known[rig.pk].rhythm for rig in rigs},
     )
     return {
-        rig.pk: facts.Rig(
-            meters=known[rig.pk].meters,
-            items=tuple(items[rig.pk]),
-            in_service=known[rig.pk].in_service,
-            duty=known[rig.pk].duty,
-            stays=known[rig.pk].stays,
-            trips=known[rig.pk].trips,
-            events=known[rig.pk].events,
-        )
+        rig.pk: replace(known[rig.pk].without_items(), items=tuple(items[rig.pk]))
         for rig in rigs
     }
 

@@ -1,9 +1,10 @@
 """Facts that are always said the same way, by key; those of a kind of trigger stand
 with it in `plans/kinds/`."""
 
+from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy
 
-PLAIN = {
+PLAIN: dict[str, str | Promise] = {
     # --- how things stand by the meter
     "on_present_meter": gettext_lazy(
         "On the meter fitted now that is %(value)s %(unit)s."
@@ -13,6 +14,7 @@ PLAIN = {
     ),
     "over_by_value": gettext_lazy("That was passed by %(value)s %(unit)s."),
     "opens_in_value": gettext_lazy("It opens in %(value)s %(unit)s."),
+    "towed_so_far": "Towed %(value)s %(unit)s, by what its trips tell so far.",
     "no_reading": gettext_lazy("There is no reading of %(of_meter)s yet."),
     "no_value_then": gettext_lazy(
         "No reading tells what %(of_meter)s had on %(on)s: enter one of that day or "

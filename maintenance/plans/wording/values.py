@@ -32,6 +32,7 @@ METERS = {
     "engine": gettext_lazy("engine hours"),
     "generator": gettext_lazy("generator hours"),
     "towed": gettext_lazy("towed distance"),
+    "wheel_distance": "the odometer and towed distance together",
 }
 
 

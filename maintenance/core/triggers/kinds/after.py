@@ -191,16 +191,25 @@ def _in_order(day: RigDay, history: History, trigger: After) -> Iterator[Happeni
         for one in ones:
             place = unknown
             if meter is not None:
-                own = day.own_figure(meter, one.on, one.values)
-                if own is not None:
-                    place = day.tracks[meter].scale.true(own, one.on)
+                own, estimated = day.value_at(meter, one.on, one.values)
+                if own is not None and not estimated:
+                    place = own
             rows.append((one.on, place, rank, one))
     rows.sort(key=lambda row: row[:3])
-    for on, _place, _rank, what in rows:
-        at = None
-        if trigger.meter is not None:
-            at, _estimated = day.value_at(trigger.meter, on, what.values)
-        yield Happening(what, at, Places(what.places))
+    for _on, _place, _rank, what in rows:
+        yield Happening(what, _value_then(day, trigger, what), Places(what.places))
+
+
+def _value_then(
+    day: RigDay, trigger: After, what: Event | Completion
+) -> Decimal | None:
+    """The true value; of a check on the road only one that is told to the mile."""
+    if trigger.meter is None:
+        return None
+    check = isinstance(what, Completion) and what.outcome != "moved"
+    if check and day.is_open(trigger.meter, what.on, what.values):
+        return None
+    return day.value_at(trigger.meter, what.on, what.values)[0]
 
 
 def _raise(
