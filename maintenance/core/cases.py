@@ -130,14 +130,38 @@ def _rig(fields: Fields) -> Rig:
         trips=_each(fields, "trips", lambda one: _trip(one, distance, towing, drives)),
         events=_each(fields, "events", lambda one: _event(one, units)),
         tow_vehicles=towing,
+        places=_names(fields, "places"),
         not_towed=_not_towed(fields),
     )
     fields.finish()
+    _refuse_strange_places(found, fields)
     keys = [item.key for item in found.items]
     for i, key in enumerate(keys):
         if key in keys[:i]:
             raise FactError(fields.at(f"items[{i}].key"), f'"{key}" is there twice')
     return found
+
+
+def _names(fields: Fields, key: str) -> tuple[str, ...]:
+    place = fields.at(key)
+    names = [as_text(one, place) for one in as_list(fields.get(key) or [], place)]
+    if len(set(names)) < len(names):
+        raise FactError(place, "names a place twice")
+    return tuple(names)
+
+
+def _refuse_strange_places(rig: Rig, fields: Fields) -> None:
+    """A rig that says its places has no others."""
+    named = [(f"events[{i}]", one.places) for i, one in enumerate(rig.events)]
+    for i, item in enumerate(rig.items):
+        done = enumerate(item.done)
+        named += [(f"items[{i}].done[{j}]", one.places) for j, one in done]
+    for where, places in named:
+        strange = sorted((places or frozenset()) - set(rig.places))
+        if rig.places and strange:
+            has = ", ".join(rig.places)
+            problem = f'the rig has no place "{strange[0]}"; it has {has}'
+            raise FactError(fields.at(f"{where}.places"), problem)
 
 
 def _each(
@@ -382,7 +406,13 @@ def _item(fields: Fields, units: Units) -> Item:
         once=_flag(fields, "once"),
         safety=_flag(fields, "safety"),
         unfit=_flag(fields, "unfit"),
+        per_place=_per_place(fields),
     )
+
+
+def _per_place(fields: Fields) -> bool:
+    per = fields.get("per")
+    return per is not None and as_choice(per, fields.at("per"), ("place",)) == "place"
 
 
 def _flag(fields: Fields, key: str) -> bool:

@@ -210,6 +210,9 @@ class Trigger:
 
 @dataclass(frozen=True, slots=True)
 class Item:
+    """`per_place`: each place of the rig is reckoned as an item of its own, where the
+    rig has places."""
+
     key: str
     triggers: tuple[Trigger, ...]
     done: tuple[Completion, ...] = ()
@@ -219,6 +222,7 @@ class Item:
     once: bool = False
     safety: bool = False
     unfit: bool = False  # overdue, it makes the rig unfit to travel
+    per_place: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,6 +236,7 @@ class Rig:
     events: tuple[Event, ...] = ()
     tow_vehicles: Mapping[str, TowVehicle] = field(default_factory=dict)
     not_towed: tuple[NotTowed, ...] = ()
+    places: tuple[str, ...] = ()
 
     @property
     def units(self) -> dict[str, Unit]:
@@ -274,7 +279,8 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """An unsatisfied window; `places` only for a follow-up (None: all places)."""
+    """An unsatisfied window; `places` only for a follow-up (None: all places) and for
+    an item per place."""
 
     kind: TriggerKind
     window: Window

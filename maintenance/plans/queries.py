@@ -112,7 +112,14 @@ def item_as_fact(
         once=item.once,
         safety=item.safety,
         unfit=item.unfit,
+        per_place=is_per_place(item.key),
     )
+
+
+def is_per_place(key: str) -> bool:
+    """Whether the library has the work done and due place by place."""
+    procedure = load_library().procedures.get(key)
+    return procedure is not None and procedure.per == "place"
 
 
 def completion_as_fact(row: Completion) -> facts.Completion:

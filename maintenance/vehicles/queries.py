@@ -34,6 +34,7 @@ class RigFacts:
     events: tuple[facts.Event, ...]
     duty: tuple[facts.Duty, ...]
     rhythm: dict[str, facts.Runway]  # runway -> what the open stay asks
+    places: tuple[str, ...]  # of its wheels
     tow_vehicles: dict[str, facts.TowVehicle]  # by the name that trips give them
 
     def without_items(self) -> facts.Rig:
@@ -46,6 +47,7 @@ class RigFacts:
             stays=self.stays,
             trips=self.trips,
             events=self.events,
+            places=self.places,
             tow_vehicles=self.tow_vehicles,
         )
 
@@ -106,6 +108,7 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
             events=tuple(events[rig.pk]),
             duty=tuple(duty[rig.pk]),
             rhythm=_rhythm(stay_rows[rig.pk], as_of),
+            places=tuple(rig.places),
             tow_vehicles=_towing(trips[rig.pk], vehicles)
             if "towed" in meters[rig.pk]
             else {},

@@ -57,6 +57,7 @@ class Lack:
     kind: TriggerKind
     why: tuple[Fact, ...]
     since: date | None = None
+    places: frozenset[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,17 +81,27 @@ class Base:
 
 
 class History:
-    """The completions of an item that renew it, by day, and its baseline."""
+    """The completions of an item that renew it, by day, and its baseline; of an item
+    per place those of one `place`."""
 
-    def __init__(self, day: RigDay, item: Item) -> None:
+    def __init__(self, day: RigDay, item: Item, place: str = "") -> None:
         self.item = item
-        completing = [one for one in item.done if one.outcome in COMPLETES]
+        self.place = place
+        completing = [
+            one
+            for one in item.done
+            if one.outcome in COMPLETES and self.touches(one.places)
+        ]
         self.done: Sequence[Completion] = sorted(completing, key=lambda one: one.on)
         self._days = [one.on for one in self.done]
         stated = item.baseline
         self.baseline: Baseline | None = (
             day.rig.in_service if stated == "in_service" else stated
         )
+
+    def touches(self, places: frozenset[str] | None) -> bool:
+        """Whether what names these places (None: all) is of this history."""
+        return not self.place or places is None or self.place in places
 
     @property
     def first_on(self) -> date | None:

@@ -46,11 +46,20 @@ def check_procedure(procedure: Procedure) -> None:
             raise FactError("without", f'"{key}" is asked for and ruled out')
     _check_component(procedure)
     _check_occasions(procedure)
+    _check_per_place(procedure)
     names = [measure.name for measure in procedure.measures]
     if len(set(names)) < len(names):
         raise FactError("measures", "has one name twice")
     for check in FURTHER_CHECKS:
         check(procedure)
+
+
+def _check_per_place(procedure: Procedure) -> None:
+    """Place by place counts what comes round or follows an event."""
+    if procedure.per and not any(
+        {"every", "after"} & {*one} for one in procedure.triggers
+    ):
+        raise FactError("per", 'needs a rule "every" or "after"')
 
 
 def _check_component(procedure: Procedure) -> None:

@@ -101,6 +101,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         runway=_choice(fields, "runway", RUNWAYS, default=""),
         lap=_lap(fields),
         on_the_way=_flag(fields, "on_the_way"),
+        per=_choice(fields, "per", ("place",), default=""),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
     )

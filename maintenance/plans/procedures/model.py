@@ -120,7 +120,8 @@ class Procedure:
     `calculators` are those of the bench whose figure the work needs. `runway` is what
     calls for it in a stay: one that runs out makes it due sooner, frost before the stay
     begins. `lap` is its place in the lap of a departure, whose steps stand on the trip
-    sheet (0: none); `on_the_way`: done at the first stop. Empty `kinds` means every
+    sheet (0: none); `on_the_way`: done at the first stop. `per` "place": it is done and
+    comes due wheel by wheel. Empty `kinds` means every
     kind of rig. `triggers` are rules whose meter is `distance`, `engine` or `generator`
     (`resolve_triggers` gives them those of a rig); none means that the work is done
     when needed.
@@ -157,6 +158,7 @@ class Procedure:
     runway: str = ""
     lap: int = 0
     on_the_way: bool = False
+    per: str = ""
     measures: tuple[Measure, ...] = ()
 
 

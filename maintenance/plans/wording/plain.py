@@ -33,6 +33,7 @@ PLAIN: dict[str, str | Promise] = {
     ),
     # --- records and what is expected
     "no_record": gettext_lazy("Nothing on record yet."),
+    "at_places": "This is about %(places)s.",
     "settled": gettext_lazy("Done on %(on)s; it is asked for once only."),
     "expected_by_use": gettext_lazy(
         "By its use the rig may be there since %(early)s: check now, or enter a "

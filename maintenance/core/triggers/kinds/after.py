@@ -180,7 +180,11 @@ def _in_order(day: RigDay, history: History, trigger: After) -> Iterator[Happeni
     check before the event that it was made for.
     """
     taken_on = history.item.taken_on or date.min
-    events = [one for one in day.events_of(trigger.event) if one.on >= taken_on]
+    events = [
+        one
+        for one in day.events_of(trigger.event)
+        if one.on >= taken_on and history.touches(one.places)
+    ]
     if not events:
         return
     meter = trigger.meter or day.distance_meter
@@ -196,8 +200,10 @@ def _in_order(day: RigDay, history: History, trigger: After) -> Iterator[Happeni
                     place = own
             rows.append((one.on, place, rank, one))
     rows.sort(key=lambda row: row[:3])
+    own_place = frozenset({history.place}) if history.place else None
     for _on, _place, _rank, what in rows:
-        yield Happening(what, _value_then(day, trigger, what), Places(what.places))
+        places = Places(own_place or what.places)
+        yield Happening(what, _value_then(day, trigger, what), places)
 
 
 def _value_then(
