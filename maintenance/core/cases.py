@@ -407,7 +407,15 @@ def _item(fields: Fields, units: Units) -> Item:
         safety=_flag(fields, "safety"),
         unfit=_flag(fields, "unfit"),
         per_place=_per_place(fields),
+        renewed_by=_renewed_by(fields),
     )
+
+
+def _renewed_by(fields: Fields) -> str:
+    kind = fields.get("renewed_by")
+    if kind is None:
+        return ""
+    return as_choice(kind, fields.at("renewed_by"), EVENT_KINDS)
 
 
 def _per_place(fields: Fields) -> bool:

@@ -211,7 +211,8 @@ class Trigger:
 @dataclass(frozen=True, slots=True)
 class Item:
     """`per_place`: each place of the rig is reckoned as an item of its own, where the
-    rig has places."""
+    rig has places. `renewed_by`: a kind of event (a new generator) from which it counts
+    as from new."""
 
     key: str
     triggers: tuple[Trigger, ...]
@@ -223,6 +224,7 @@ class Item:
     safety: bool = False
     unfit: bool = False  # overdue, it makes the rig unfit to travel
     per_place: bool = False
+    renewed_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

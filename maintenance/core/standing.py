@@ -85,11 +85,6 @@ class Look:
     history: History
     found: Sequence[Found] = ()
 
-    @property
-    def settled_on(self) -> date | None:
-        once = self.history.item.once and self.history.done
-        return self.history.done[0].on if once else None
-
 
 @dataclass(frozen=True, slots=True)
 class At:
@@ -103,7 +98,7 @@ class At:
 
 def _look(day: RigDay, item: Item, place: str) -> Look:
     look = Look(place, History(day, item, place))
-    if look.settled_on is not None:
+    if look.history.settled_on is not None:
         return look
     return replace(
         look, found=[one.windows(day, look.history) for one in kinds_of(item)]
@@ -114,8 +109,9 @@ def _stands_at(
     day: RigDay, look: Look, judged: Sequence[Judged], missing: Sequence[Lack]
 ) -> At:
     place = look.place
-    if look.settled_on is not None:
-        fact = Fact("settled", {"on": look.settled_on})
+    settled_on = look.history.settled_on
+    if settled_on is not None:
+        fact = Fact("settled", {"on": settled_on})
         return At(place, "settled", why=(fact,))
     own = [one for one in judged if not place or place in (one.places or ())]
     if own:

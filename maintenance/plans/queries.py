@@ -98,6 +98,7 @@ def item_as_fact(
 ) -> facts.Item:
     completions = [completion_as_fact(row) for row in done]
     baseline = _baseline(item)
+    procedure = load_library().procedures.get(item.key)
     if past is not None:
         pairs = zip(done, completions, strict=True)
         completions = [past.completion(row, fact) for row, fact in pairs]
@@ -112,14 +113,9 @@ def item_as_fact(
         once=item.once,
         safety=item.safety,
         unfit=item.unfit,
-        per_place=is_per_place(item.key),
+        per_place=procedure is not None and procedure.per == "place",
+        renewed_by=procedure.renewed_by if procedure else "",
     )
-
-
-def is_per_place(key: str) -> bool:
-    """Whether the library has the work done and due place by place."""
-    procedure = load_library().procedures.get(key)
-    return procedure is not None and procedure.per == "place"
 
 
 def completion_as_fact(row: Completion) -> facts.Completion:

@@ -10,6 +10,7 @@ from maintenance.core.facts import (
     Baseline,
     Carry,
     Completion,
+    Event,
     Fact,
     Item,
     Outcome,
@@ -71,13 +72,15 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Base:
-    """What a cycle counts from: `kind` is done, in_service or stated."""
+    """What a cycle counts from: `kind` is done, renewed, in_service or stated;
+    `event` is what renewed it."""
 
     kind: str
     on: date
     until: date | None
     values: Values
     carried: Carry | None = None
+    event: str = ""
 
 
 class History:
@@ -94,6 +97,10 @@ class History:
         ]
         self.done: Sequence[Completion] = sorted(completing, key=lambda one: one.on)
         self._days = [one.on for one in self.done]
+        events = day.events_of(item.renewed_by) if item.renewed_by else []
+        self.renewed: Sequence[Event] = sorted(
+            (one for one in events if self.touches(one.places)), key=lambda one: one.on
+        )
         stated = item.baseline
         self.baseline: Baseline | None = (
             day.rig.in_service if stated == "in_service" else stated
@@ -106,6 +113,15 @@ class History:
     @property
     def first_on(self) -> date | None:
         return self._days[0] if self._days else None
+
+    @property
+    def settled_on(self) -> date | None:
+        """The day from which an item that is asked for once is settled: by the first
+        work since the unit that it is about was last renewed."""
+        if not self.item.once:
+            return None
+        since = self.renewed[-1].on if self.renewed else date.min
+        return next((on for on in self._days if on >= since), None)
 
     @property
     def last_on(self) -> date | None:
@@ -146,3 +162,7 @@ def done_base(completion: Completion) -> Base:
         completion.values,
         completion.carried,
     )
+
+
+def renewed_base(event: Event) -> Base:
+    return Base("renewed", event.on, None, event.values, event=event.kind)

@@ -47,6 +47,7 @@ def check_procedure(procedure: Procedure) -> None:
     _check_component(procedure)
     _check_occasions(procedure)
     _check_per_place(procedure)
+    _check_renewed_by(procedure)
     names = [measure.name for measure in procedure.measures]
     if len(set(names)) < len(names):
         raise FactError("measures", "has one name twice")
@@ -60,6 +61,11 @@ def _check_per_place(procedure: Procedure) -> None:
         {"every", "after"} & {*one} for one in procedure.triggers
     ):
         raise FactError("per", 'needs a rule "every" or "after"')
+
+
+def _check_renewed_by(procedure: Procedure) -> None:
+    if procedure.renewed_by and not any("every" in one for one in procedure.triggers):
+        raise FactError("renewed_by", 'needs a rule "every"')
 
 
 def _check_component(procedure: Procedure) -> None:

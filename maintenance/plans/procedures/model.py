@@ -121,7 +121,8 @@ class Procedure:
     calls for it in a stay: one that runs out makes it due sooner, frost before the stay
     begins. `lap` is its place in the lap of a departure, whose steps stand on the trip
     sheet (0: none); `on_the_way`: done at the first stop. `per` "place": it is done and
-    comes due wheel by wheel. Empty `kinds` means every
+    comes due wheel by wheel. `renewed_by` is a kind of event (a new generator) from
+    which it counts as from new. Empty `kinds` means every
     kind of rig. `triggers` are rules whose meter is `distance`, `engine` or `generator`
     (`resolve_triggers` gives them those of a rig); none means that the work is done
     when needed.
@@ -159,6 +160,7 @@ class Procedure:
     lap: int = 0
     on_the_way: bool = False
     per: str = ""
+    renewed_by: str = ""
     measures: tuple[Measure, ...] = ()
 
 

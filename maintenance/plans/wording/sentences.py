@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
 from maintenance.core.facts import Fact
+from maintenance.plans.event_words import event_words
 from maintenance.plans.wording.values import Shown, at_figure, days_in_words, whole
 
 
@@ -29,6 +30,11 @@ def _in_service(fact: Fact, shown: Shown) -> str:
         **shown,
         "at": at_figure(fact, shown),
     }
+
+
+def _renewed(fact: Fact, shown: Shown) -> str:
+    event = event_words(shown["kind"])
+    return f"{event} on {shown['on']}{at_figure(fact, shown)}: counted from there."
 
 
 def _stated(fact: Fact, shown: Shown) -> str:
@@ -153,6 +159,7 @@ def _meant(question: object, likely: object) -> Callable[[Fact, Shown], str]:
 SPECIAL: dict[str, Callable[[Fact, Shown], str]] = {
     "done": _done,
     "in_service": _in_service,
+    "renewed": _renewed,
     "stated": _stated,
     "anchor_kept": _anchor_kept,
     "last_reading": _last_reading,

@@ -126,6 +126,7 @@ class EveryMeter(Kind):
             until=base.until,
             values=base.values,
             meter=None if base.carried else self.meter,
+            kind=base.event,
         )
         return (*done, *_brought(day, base, self.meter))
 

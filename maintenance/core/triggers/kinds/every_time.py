@@ -73,7 +73,13 @@ class EveryTime(Kind):
         base, cycle = counted.base, counted.cycle
         facts = [
             *happened(
-                base.kind, day, on=base.on, until=base.until, values={}, meter=None
+                base.kind,
+                day,
+                on=base.on,
+                until=base.until,
+                values={},
+                meter=None,
+                kind=base.event,
             ),
             self._rule(counted.interval, counted.cause),
         ]
