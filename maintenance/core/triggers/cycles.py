@@ -39,9 +39,8 @@ class Axis(Protocol[PointT, IntervalT]):
 
     def times(self, interval: IntervalT, count: int) -> IntervalT: ...
 
-    def opens(
-        self, previous: PointT, closes: PointT, interval: IntervalT
-    ) -> PointT: ...
+    def opens(self, begun: PointT, closes: PointT, interval: IntervalT) -> PointT:
+        """Where the window opens of an interval that has begun at a point."""
 
 
 def lead_days(days: int) -> int:
@@ -95,7 +94,7 @@ def next_cycle(
         if gone is None or closes is None:
             break
         if after is None or closes > after:
-            opens = axis.opens(previous, closes, interval)
+            opens = axis.opens(last, closes, interval)
             kept = replace(anchor, gone=gone)
             return Cycle(previous, opens, closes, last, kept)
         last = closes

@@ -230,7 +230,7 @@ class MeterAxis:
     def times(self, interval: Decimal, count: int) -> Decimal:
         return interval * count
 
-    def opens(self, previous: Decimal, closes: Decimal, interval: Decimal) -> Decimal:
+    def opens(self, begun: Decimal, closes: Decimal, interval: Decimal) -> Decimal:
         """10 % of the interval before closes, at most 500 mi, 800 km or 25 h."""
         return closes - min(interval / 10, MOST_LEAD[self.unit])
 
