@@ -65,7 +65,6 @@ def _days_of(item: Item, place: str) -> Iterator[Dated]:
     yield from _numbered(f"{place}.done", (one.until or one.on for one in item.done))
     if isinstance(item.baseline, Baseline):
         yield f"{place}.baseline.on", "", item.baseline.on
-    yield f"{place}.taken_on", "", item.taken_on
     stated = (one.stated_day() for one in kinds_of(item))
     yield from _numbered(f"{place}.triggers", stated)
 

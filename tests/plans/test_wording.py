@@ -66,7 +66,8 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
     assert said("after-distance", "early")[:5] == [
         "Wheel off at 42,310 mi on 1 May (LF, LR).",
         "Re-check falls between 42,360 and 42,410 mi.",
-        "Checked on 2 May, 20 mi after: too early to settle it.",
+        "Checked on 2 May, 20 mi after: too early to settle it. A check counts from"
+        " 42,360 mi on.",
         "Last reading 42,395 mi on 4 May.",
         "15 mi are left.",
     ]

@@ -46,10 +46,21 @@ def _places(shown: Shown) -> str:
 
 
 def _checked_early_days(fact: Fact, shown: Shown) -> str:
-    return _("Checked on %(on)s, %(days)s after: too early to settle it.") % {
-        "on": shown["on"],
-        "days": days_in_words(whole(fact, "days")),
-    }
+    days = days_in_words(whole(fact, "days"))
+    early = f"Checked on {shown['on']}, {days} after: too early to settle it."
+    if "counts_from" not in shown:  # as it was kept before
+        return early
+    return f"{early} A check counts from {shown['counts_from']} on."
+
+
+def _checked_early(_fact: Fact, shown: Shown) -> str:
+    early = (
+        f"Checked on {shown['on']}, {shown['value']} {shown['unit']} after: too early"
+        " to settle it."
+    )
+    if "counts_from" not in shown:
+        return early
+    return f"{early} A check counts from {shown['counts_from']} {shown['unit']} on."
 
 
 def _no_event(fact: Fact, shown: Shown) -> str:
@@ -71,9 +82,7 @@ class AfterRule(RuleKind[After]):
         "recheck_days": gettext_lazy(
             "Re-check falls between %(opens)s and %(closes)s."
         ),
-        "checked_early": gettext_lazy(
-            "Checked on %(on)s, %(value)s %(unit)s after: too early to settle it."
-        ),
+        "checked_early": _checked_early,
         "checked_early_days": _checked_early_days,
         "checked_without_reading": gettext_lazy(
             "Checked on %(on)s, but without a reading nobody can tell whether far "
