@@ -30,6 +30,8 @@ from maintenance.core.meters import (
     track_towed,
     track_wheels,
 )
+from maintenance.core.meters.track import ZERO
+from maintenance.core.units import convert
 
 
 class RigDay:
@@ -135,20 +137,40 @@ class RigDay:
 
     def use(self, meter: str, since: date | None = None) -> Use:
         """The use of a meter, fitted when first asked for; `since` as in `fit`."""
-        track = self.tracks[meter]
-        if since is None and not track.days and isinstance(track, TowedTrack):
-            since = self.as_of  # without a trip it has 0 today
         if (meter, since) not in self._uses:
-            self._uses[meter, since] = fit(
-                _seen(track),
-                unit=track.unit,
-                as_of=self.as_of,
-                stays=self.rig.stays,
-                trips=self._trips_on(meter),
-                kept=self._kept.get(meter),
-                since=since,
-            )
+            self._uses[meter, since] = self._fit(meter, since)
         return self._uses[meter, since]
+
+    def _fit(self, meter: str, since: date | None) -> Use:
+        track = self.tracks[meter]
+        seen = _seen(track)
+        if since is None and not seen and isinstance(track, TowedTrack):
+            since = self.as_of  # without a trip it has 0 today
+        return fit(
+            seen,
+            unit=track.unit,
+            as_of=self.as_of,
+            stays=self.rig.stays,
+            trips=self._trips_on(meter),
+            kept=self.habits().get(meter) or self._kept.get(meter),
+            since=since,
+            untold=self._untold(track),
+        )
+
+    def _untold(self, track: Track) -> Decimal:
+        """What a car was towed up to its last reading, by trips that nobody told of."""
+        if not isinstance(track, WheelTrack) or track.known_on is None:
+            return ZERO
+        seen = track.towed.known_on or date.min
+        total = ZERO
+        for trip in self.towed_trips:
+            if trip.distance is None:
+                continue
+            first, last = max(trip.start, seen + DAY), min(trip.end, track.known_on)
+            share = Decimal(max((last - first).days + 1, 0))
+            gone = trip.distance * share / ((trip.end - trip.start).days + 1)
+            total += convert(gone, trip.unit, track.unit)
+        return total
 
     def use_for(self, meter: str, opens: Decimal, since: date) -> Use:
         """The use by which a window that opens at a true value comes on; `since` is the

@@ -190,8 +190,10 @@ def plan_of(rig: Rig) -> QuerySet[Standing]:
 
 
 def following(event: Event) -> list[PlanItem]:
-    """The items that an event brings on: those on the plan on its day."""
-    items = PlanItem.objects.active().filter(rig=event.rig, taken_on__lte=event.on)
+    """The items that an event brings on: those on the plan on its day, and those taken
+    on later whose check was still open then."""
+    open_now = Q(taken_on__lte=event.on) | Q(standing__governing__in=FOLLOW_UPS)
+    items = PlanItem.objects.active().filter(open_now, rig=event.rig)
     return [
         item
         for item in items.order_by("title")

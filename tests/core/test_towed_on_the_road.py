@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from maintenance.core.dates import InUse
@@ -194,3 +194,81 @@ def test_a_reading_of_the_tow_vehicle_ahead_is_refused() -> None:
     ahead = {"mule": TowVehicle(vehicle(("2026-06-02", 1000)))}
     with pytest.raises(FactError, match=r"tow_vehicles\.mule\.readings"):
         stand("2026-06-01", trailer(LONG, tow_vehicles=ahead))
+
+
+# --- until when a standing holds ------------------------------------------------------
+
+LATEST = D("2026-06-10")
+
+
+@st.composite
+def a_trailer(draw: st.DrawFn) -> Rig:
+    """With told, untold and planned trips, a tow vehicle that is read now and then, a
+    wheel off, and perhaps somebody's word that it stood."""
+
+    def ago(most: int, least: int = 0) -> date:
+        return LATEST - timedelta(days=draw(st.integers(least, most)))
+
+    trips = []
+    for _ in range(draw(st.integers(0, 3))):
+        start = ago(400, -30)
+        end = start + timedelta(days=draw(st.integers(0, 30)))
+        distance = draw(st.none() | st.integers(1, 3000).map(Decimal))
+        trips.append(
+            Trip(start, end, distance, tow="mule", planned=draw(st.booleans()))
+        )
+    read = sorted({ago(400) for _ in range(draw(st.integers(0, 6)))})
+    rows = tuple(
+        Reading(on, Decimal(1000 + 25 * (on - LATEST).days + 10_000)) for on in read
+    )
+    said = draw(st.none() | st.integers(0, 200))
+    stood = () if said is None else (NotTowed(ago(said), LATEST - timedelta(said)),)
+    checks = ((Decimal(50), Decimal(100)), (Decimal(400), Decimal(600)))
+    items = (
+        Item("lugs", (replace(RECHECK, checks=checks),), safety=True),
+        Item("not safety", (RECHECK,)),
+    )
+    return Rig(
+        {"towed": Meter("mi")},
+        items,
+        trips=tuple(trips),
+        events=(Event("wheel_off", ago(120)),),
+        tow_vehicles={"mule": TowVehicle(Meter("mi", rows))},
+        not_towed=stood,
+    )
+
+
+def says(one: Standing) -> object:
+    """What a standing says, but for what a forecast ahead may move."""
+    windows = {(p.kind, p.window, p.places) for p in one.pending}
+    return one.standing, one.expected, windows
+
+
+@settings(max_examples=150, deadline=None)
+@given(a_trailer(), st.data())
+def test_a_standing_of_a_trailer_holds_until_its_day(
+    rig: Rig, data: st.DataObject
+) -> None:
+    today = reckon(rig, calendar=Calendar(), as_of=LATEST).items
+    for n, one in enumerate(today):
+        last = min((one.changes_on - LATEST).days - 1, 400)
+        if last < 1:
+            continue
+        for ahead in {last, data.draw(st.integers(1, last))}:
+            on = LATEST + timedelta(days=ahead)
+            later = reckon(rig, calendar=Calendar(), as_of=on).items[n]
+            assert says(later) == says(one), on
+            if later.expected:
+                assert later.why == one.why
+
+
+@settings(max_examples=100, deadline=None)
+@given(a_trailer())
+def test_nothing_is_overdue_that_no_figure_tells(rig: Rig) -> None:
+    bare = replace(rig, tow_vehicles={})
+    trips = tuple(replace(one, planned=True) for one in bare.trips)
+    for one in reckon(
+        replace(bare, trips=trips), calendar=Calendar(), as_of=LATEST
+    ).items:
+        assert one.standing != "overdue"
+        assert one.expected <= (one.standing == "due")

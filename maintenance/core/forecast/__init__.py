@@ -46,6 +46,7 @@ def fit(
     trips: Sequence[Trip] = (),
     kept: KeptHabit | None = None,
     since: date | None = None,
+    untold: Decimal = Decimal(0),
 ) -> Use:
     """Fit a meter's use once, so that many values can be asked for.
 
@@ -53,6 +54,7 @@ def fit(
     is what an earlier fit of this meter had as `Use.habit`: it saves learning that
     again and never changes the result. `since`: the day from which on use is expected,
     where it is later than the last reading; without a reading the value is 0 then.
+    `untold`: what is expected to have been used by then beside what was read.
     """
     if not readings and since is not None:
         return _by_trips_alone(since, unit=unit, as_of=as_of, stays=stays, trips=trips)
@@ -75,7 +77,7 @@ def fit(
     begin = max(last, since or last)
     curves = value_ahead(
         learned,
-        float(values[-1]),
+        float(values[-1] + untold),
         unit=unit,
         first=first,
         last=begin,
