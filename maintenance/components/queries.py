@@ -80,11 +80,7 @@ def rig_days(
 ) -> dict[int, RigTimeline]:
     known = rig_facts(rigs, as_of)
     return {
-        pk: RigTimeline(
-            facts.Rig(meters=rig.meters, items=(), stays=rig.stays, trips=rig.trips),
-            household.calendar,
-            as_of,
-        )
+        pk: RigTimeline(rig.without_items(), household.calendar, as_of)
         for pk, rig in known.items()
     }
 

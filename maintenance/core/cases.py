@@ -8,6 +8,9 @@ from typing import Literal, TypeVar, cast
 from maintenance.core.checks import check_rig
 from maintenance.core.dates import MonthDay
 from maintenance.core.facts import (
+    ODOMETER,
+    TOW_ODOMETER,
+    UNHITCHED,
     Baseline,
     Calendar,
     Completion,
@@ -16,11 +19,13 @@ from maintenance.core.facts import (
     FactError,
     Item,
     Meter,
+    NotTowed,
     Outcome,
     Reading,
     Replacement,
     Rig,
     Stay,
+    TowVehicle,
     Trip,
     Unit,
 )
@@ -108,9 +113,12 @@ def _month_day(value: object, place: str) -> MonthDay:
 
 def _rig(fields: Fields) -> Rig:
     meters = _meters(Fields(fields.take("meters"), fields.at("meters")))
-    units = {name: meter.unit for name, meter in meters.items()}
+    units = Rig(meters, ()).units
     service = fields.get("in_service")
     distance: Unit = next((unit for unit in units.values() if unit != "h"), "mi")
+    tows = fields.get("tow_vehicles") or {}
+    towing = _tow_vehicles(Fields(tows, fields.at("tow_vehicles")))
+    drives = ODOMETER in meters
     found = Rig(
         meters=meters,
         items=_each(fields, "items", lambda one: _item(one, units), needed=True),
@@ -119,15 +127,41 @@ def _rig(fields: Fields) -> Rig:
         else _baseline(Fields(service, fields.at("in_service")), units),
         duty=_each(fields, "duty", _duty),
         stays=_each(fields, "stays", _stay),
-        trips=_each(fields, "trips", lambda one: _trip(one, distance)),
+        trips=_each(fields, "trips", lambda one: _trip(one, distance, towing, drives)),
         events=_each(fields, "events", lambda one: _event(one, units)),
+        tow_vehicles=towing,
+        places=_names(fields, "places"),
+        not_towed=_not_towed(fields),
     )
     fields.finish()
+    _refuse_strange_places(found, fields)
     keys = [item.key for item in found.items]
     for i, key in enumerate(keys):
         if key in keys[:i]:
             raise FactError(fields.at(f"items[{i}].key"), f'"{key}" is there twice')
     return found
+
+
+def _names(fields: Fields, key: str) -> tuple[str, ...]:
+    place = fields.at(key)
+    names = [as_text(one, place) for one in as_list(fields.get(key) or [], place)]
+    if len(set(names)) < len(names):
+        raise FactError(place, "names a place twice")
+    return tuple(names)
+
+
+def _refuse_strange_places(rig: Rig, fields: Fields) -> None:
+    """A rig that says its places has no others."""
+    named = [(f"events[{i}]", one.places) for i, one in enumerate(rig.events)]
+    for i, item in enumerate(rig.items):
+        done = enumerate(item.done)
+        named += [(f"items[{i}].done[{j}]", one.places) for j, one in done]
+    for where, places in named:
+        strange = sorted((places or frozenset()) - set(rig.places))
+        if rig.places and strange:
+            has = ", ".join(rig.places)
+            problem = f'the rig has no place "{strange[0]}"; it has {has}'
+            raise FactError(fields.at(f"{where}.places"), problem)
 
 
 def _each(
@@ -151,16 +185,61 @@ def _meters(fields: Fields) -> dict[str, Meter]:
     }
 
 
-def _meter(fields: Fields) -> Meter:
-    unit = as_choice(fields.take("unit"), fields.at("unit"), ("mi", "km", "h"))
+def _meter(fields: Fields, *, usual: str | None = None) -> Meter:
+    given = fields.take("unit") if usual is None else fields.get("unit") or usual
+    unit = as_choice(given, fields.at("unit"), ("mi", "km", "h"))
     place = fields.at("readings")
     readings = as_list(fields.get("readings") or [], place)
     found = Meter(
         cast(Unit, unit),
         tuple(_reading(one, f"{place}[{i}]") for i, one in enumerate(readings)),
         _each(fields, "replaced", _replacement),
+        fitted=_fitted(fields),
     )
     fields.finish()
+    return found
+
+
+def _fitted(fields: Fields) -> Reading | None:
+    if not fields.has("fitted"):
+        fields.get("fitted")
+        return None
+    given = Fields(fields.take("fitted"), fields.at("fitted"))
+    on = as_day(given.take("on"), given.at("on"))
+    value = _shown(given.take("value"), given.at("value"))
+    given.finish()
+    return Reading(on, value, confirmed=True)
+
+
+def _tow_vehicles(fields: Fields) -> dict[str, TowVehicle]:
+    return {
+        name: _tow_vehicle(Fields(fields.take(name), fields.at(name)))
+        for name in fields.names()
+    }
+
+
+def _tow_vehicle(fields: Fields) -> TowVehicle:
+    stays = _each(fields, "stays", _stay)
+    return TowVehicle(_meter(fields, usual="mi"), stays)
+
+
+def _not_towed(fields: Fields) -> tuple[NotTowed, ...]:
+    place = fields.at("not_towed")
+    pairs = _days(fields.get("not_towed"), place, "[said on, since]")
+    for i, (said_on, since) in enumerate(pairs):
+        if since > said_on:
+            raise FactError(f"{place}[{i}]", f"{since} is after {said_on}")
+    return tuple(NotTowed(*pair) for pair in pairs)
+
+
+def _days(value: object, place: str, what: str) -> list[tuple[date, date]]:
+    found = []
+    for i, one in enumerate(as_list(value or [], place)):
+        pair = as_list(one, f"{place}[{i}]")
+        if len(pair) != 2:
+            raise FactError(f"{place}[{i}]", f"must be {what}")
+        first, second = (as_day(end, f"{place}[{i}]") for end in pair)
+        found.append((first, second))
     return found
 
 
@@ -217,21 +296,48 @@ def _stay(fields: Fields) -> Stay:
     )
 
 
-def _trip(fields: Fields, usual: Unit) -> Trip:
+def _trip(
+    fields: Fields, usual: Unit, towing: Mapping[str, TowVehicle], drives: bool
+) -> Trip:
     start, end = _from_to(fields)
     if end is None:
         raise FactError(fields.place, 'needs "to"')
-    distance, place = fields.get("distance"), fields.at("distance")
     tow = fields.get("tow")
+    name = "" if tow is None else as_text(tow, fields.at("tow"))
+    own = towing[name].odometer.unit if name in towing else usual
+    off = _distance(fields, "off")
     return Trip(
         start,
         end,
-        None if distance is None else as_amount(distance, place, 0, 100_000, "mi, km"),
+        _distance(fields, "distance"),
         _distance_unit(fields, "unit", usual),
-        "" if tow is None else as_text(tow, fields.at("tow")),
-        _odometer(fields),
-        _distance_unit(fields, "odometer_unit", usual),
+        name,
+        _odometer(fields, towing.get(name)),
+        _distance_unit(fields, "odometer_unit", own),
+        only_towed=drives and bool(name),
+        off=Decimal(0) if off is None else off,
+        told=_told(fields, start, end),
+        planned=_flag(fields, "planned"),
     )
+
+
+def _distance(fields: Fields, key: str) -> Decimal | None:
+    value, place = fields.get(key), fields.at(key)
+    return None if value is None else as_amount(value, place, 0, 100_000, "mi, km")
+
+
+def _told(fields: Fields, start: date, end: date) -> tuple[tuple[date, Decimal], ...]:
+    place, found = fields.at("told"), []
+    for i, one in enumerate(as_list(fields.get("told") or [], place)):
+        pair = as_list(one, f"{place}[{i}]")
+        if len(pair) != 2:
+            raise FactError(f"{place}[{i}]", "must be [day, distance so far]")
+        on = as_day(pair[0], f"{place}[{i}]")
+        if not start <= on <= end:
+            raise FactError(f"{place}[{i}]", f"{on} is not a day of the trip")
+        gone = as_amount(pair[1], f"{place}[{i}]", 0, 100_000, "mi, km")
+        found.append((on, gone))
+    return tuple(found)
 
 
 def _distance_unit(fields: Fields, key: str, usual: Unit) -> Unit:
@@ -239,12 +345,14 @@ def _distance_unit(fields: Fields, key: str, usual: Unit) -> Unit:
     return cast(Unit, as_choice(given, fields.at(key), ("mi", "km")))
 
 
-def _odometer(fields: Fields) -> tuple[Decimal, Decimal] | None:
+def _odometer(fields: Fields, tow: TowVehicle | None) -> tuple[Decimal, Decimal] | None:
+    """The second may be the lower where the odometer was replaced."""
     value, place = fields.get("odometer"), fields.at("odometer")
     if value is None:
         return None
     ends = [_shown(end, place) for end in as_list(value, place)]
-    if len(ends) != 2 or ends[1] < ends[0]:
+    whole = tow is None or not tow.odometer.replaced
+    if len(ends) != 2 or (whole and ends[1] < ends[0]):
         raise FactError(place, "must be [when hitched, when unhitched]")
     return ends[0], ends[1]
 
@@ -260,7 +368,9 @@ def _event(fields: Fields, units: Units) -> Event:
 
 def _values(fields: Fields, units: Units) -> dict[str, Decimal]:
     found = {}
-    for name in units:
+    if _flag(fields, UNHITCHED):
+        found[UNHITCHED] = Decimal(1)
+    for name in (*units, TOW_ODOMETER):
         value = fields.get(name)
         if value is not None:
             place = fields.at(name)
@@ -296,7 +406,21 @@ def _item(fields: Fields, units: Units) -> Item:
         once=_flag(fields, "once"),
         safety=_flag(fields, "safety"),
         unfit=_flag(fields, "unfit"),
+        per_place=_per_place(fields),
+        renewed_by=_renewed_by(fields),
     )
+
+
+def _renewed_by(fields: Fields) -> str:
+    kind = fields.get("renewed_by")
+    if kind is None:
+        return ""
+    return as_choice(kind, fields.at("renewed_by"), EVENT_KINDS)
+
+
+def _per_place(fields: Fields) -> bool:
+    per = fields.get("per")
+    return per is not None and as_choice(per, fields.at("per"), ("place",)) == "place"
 
 
 def _flag(fields: Fields, key: str) -> bool:

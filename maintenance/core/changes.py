@@ -56,11 +56,12 @@ def _of_window(
 
 def _of_values(day: RigTimeline, item: Item, window: ValueWindow) -> Iterator[date]:
     track = day.tracks[window.meter]
+    begin = day.expected_since(window.meter, window.opens, window.since)
     if item.safety:  # a safety check may come to be expected the day after
-        yield max(window.since, track.known_on or window.since) + DAY
+        yield (begin or max(window.since, track.known_on or window.since)) + DAY
     if track.known is None or track.known >= window.opens:
         return
-    opens = day.use(window.meter).reach(window.opens)
+    opens = day.use(window.meter, begin).reach(window.opens)
     if opens.likely is not None:
         into_view = opens.likely - timedelta(days=day.calendar.horizon_days)
         yield _look_again(day, window.meter, into_view)

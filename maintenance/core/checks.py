@@ -1,13 +1,15 @@
 """Facts that cannot be used: days after the as-of date, meters that are not there."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 
 from maintenance.core.facts import (
+    ON_THE_ROAD,
     Baseline,
     FactError,
     Item,
     Rig,
+    Unit,
     Values,
 )
 from maintenance.core.triggers.kind import Kind, kinds_of
@@ -25,12 +27,13 @@ def check_rig(rig: Rig, as_of: date, place: str = "rig") -> None:
             raise FactError(_place(place, where, i), f"{on} is after {as_of}")
     for where, i, values in _values(rig):
         for meter in values:
-            if meter not in rig.meters:
+            if meter not in rig.meters and meter not in ON_THE_ROAD:
                 problem = f'the rig has no "{meter}"'
                 raise FactError(_place(place, where, i), problem)
+    units = rig.units
     for i, item in enumerate(rig.items):
         for j, trigger in enumerate(kinds_of(item)):
-            _check_meter(rig, trigger, f"{place}.items[{i}].triggers[{j}]")
+            _check_meter(units, trigger, f"{place}.items[{i}].triggers[{j}]")
 
 
 def _place(rig: str, where: str, index: Index) -> str:
@@ -44,6 +47,12 @@ def _days(rig: Rig) -> Iterator[Dated]:
         yield from _numbered(f"meters.{name}.readings", readings)
         replaced = (one.on for one in meter.replaced)
         yield from _numbered(f"meters.{name}.replaced", replaced)
+        if meter.fitted is not None:
+            yield f"meters.{name}.fitted.on", "", meter.fitted.on
+    for name, vehicle in rig.tow_vehicles.items():
+        readings = (reading.on for reading in vehicle.odometer.readings)
+        yield from _numbered(f"tow_vehicles.{name}.readings", readings)
+    yield from _numbered("not_towed", (one.said_on for one in rig.not_towed))
     if rig.in_service is not None:
         yield "in_service.on", "", rig.in_service.on
     yield from _numbered("stays", (stay.until for stay in rig.stays))
@@ -56,7 +65,6 @@ def _days_of(item: Item, place: str) -> Iterator[Dated]:
     yield from _numbered(f"{place}.done", (one.until or one.on for one in item.done))
     if isinstance(item.baseline, Baseline):
         yield f"{place}.baseline.on", "", item.baseline.on
-    yield f"{place}.taken_on", "", item.taken_on
     stated = (one.stated_day() for one in kinds_of(item))
     yield from _numbered(f"{place}.triggers", stated)
 
@@ -78,14 +86,14 @@ def _values(rig: Rig) -> Iterator[tuple[str, Index, Values]]:
             yield place, j, one.values
 
 
-def _check_meter(rig: Rig, trigger: Kind, place: str) -> None:
+def _check_meter(units: Mapping[str, Unit], trigger: Kind, place: str) -> None:
     counted_on = trigger.counted_on()
     if counted_on is None:
         return
     name, unit = counted_on
-    meter = rig.meters.get(name)
-    if meter is None:
-        has = ", ".join(rig.meters) or "none"
+    own = units.get(name)
+    if own is None:
+        has = ", ".join(units) or "none"
         raise FactError(place, f'the rig has no "{name}"; it has {has}')
-    if (meter.unit == "h") != (unit == "h"):
-        raise FactError(place, f'"{name}" counts in {meter.unit}')
+    if (own == "h") != (unit == "h"):
+        raise FactError(place, f'"{name}" counts in {own}')

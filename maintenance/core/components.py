@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 
 from maintenance.core.dates import InUse
-from maintenance.core.facts import Carry, Unit, Values
+from maintenance.core.facts import WHEEL_DISTANCE, Carry, Unit, Values
 from maintenance.core.meters import Track
 from maintenance.core.units import convert
 
@@ -32,9 +32,12 @@ class Fitted:
 
 
 def meter_for(tracks: Mapping[str, Track], what: str) -> str | None:
-    """The name of the meter that counts `what`; None where the rig has none."""
+    """The name of the meter that counts `what`; None where the rig has none. A car that
+    is towed, too, counts distance on its wheels."""
     if what != DISTANCE:
         return what if what in tracks else None
+    if WHEEL_DISTANCE in tracks:
+        return WHEEL_DISTANCE
     return next((name for name, track in tracks.items() if track.unit != "h"), None)
 
 

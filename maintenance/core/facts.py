@@ -17,6 +17,12 @@ StandingName = Literal[
 TriggerKind = str  # what a kind of trigger calls its windows
 Outcome = Literal["done", "serviceable", "held", "moved", "fault_found", "not_done"]
 Values = Mapping[str, Decimal]  # meter name -> value
+# What else may stand among the values of what happened to a rig on the road: what the
+# odometer of its tow vehicle showed then; that it was after unhitching (1).
+TOW_ODOMETER, UNHITCHED = "tow_odometer", "unhitched"
+ON_THE_ROAD = frozenset({TOW_ODOMETER, UNHITCHED})
+# What a rig with an odometer that is also towed has rolled on its wheels.
+ODOMETER, TOWED, WHEEL_DISTANCE = "odometer", "towed", "wheel_distance"
 
 
 class FactError(ValueError):
@@ -63,12 +69,15 @@ class Replacement:
 @dataclass(frozen=True, slots=True)
 class Meter:
     """`readings` in the order in which they were entered; `taken_back` are those that
-    somebody withdrew: no figure of work or an event counts that says the same."""
+    somebody withdrew: no figure of work or an event counts that says the same.
+    `fitted`: the day and value of a hub meter that counts towed distance from then on.
+    """
 
     unit: Unit
     readings: tuple[Reading, ...] = ()
     replaced: tuple[Replacement, ...] = ()
     taken_back: tuple[Reading, ...] = ()
+    fitted: Reading | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +92,14 @@ class Stay:
 
 @dataclass(frozen=True, slots=True)
 class Trip:
-    """`odometer` is the span that the tow vehicle `tow` drove while hitched;
-    `only_towed`: it counts on towed distance, not on the rig's own odometer."""
+    """`odometer` is the span that the tow vehicle `tow` drove while hitched (of a trip
+    under way, so far), with `off` of it unhitched, both in `odometer_unit`.
+
+    `distance` of a trip that is over was told by hand, of one under way it is the plan;
+    `planned`: it is still the plan, since nobody told how the trip went. `told`: days
+    with the distance so far, in `unit`, as entered on the way. `only_towed`: it counts
+    on towed distance, not on the rig's own odometer.
+    """
 
     start: date
     end: date
@@ -94,6 +109,25 @@ class Trip:
     odometer: tuple[Decimal, Decimal] | None = None
     odometer_unit: Unit = "mi"
     only_towed: bool = False
+    off: Decimal = Decimal(0)
+    told: tuple[tuple[date, Decimal], ...] = ()
+    planned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TowVehicle:
+    """The odometer of a vehicle that tows, and its own stays."""
+
+    odometer: Meter
+    stays: tuple[Stay, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NotTowed:
+    """Somebody said on a day that the rig was not towed since another."""
+
+    said_on: date
+    since: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +210,10 @@ class Trigger:
 
 @dataclass(frozen=True, slots=True)
 class Item:
+    """`per_place`: each place of the rig is reckoned as an item of its own, where the
+    rig has places. `renewed_by`: a kind of event (a new generator) from which it counts
+    as from new."""
+
     key: str
     triggers: tuple[Trigger, ...]
     done: tuple[Completion, ...] = ()
@@ -185,6 +223,8 @@ class Item:
     once: bool = False
     safety: bool = False
     unfit: bool = False  # overdue, it makes the rig unfit to travel
+    per_place: bool = False
+    renewed_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +236,17 @@ class Rig:
     stays: tuple[Stay, ...] = ()
     trips: tuple[Trip, ...] = ()
     events: tuple[Event, ...] = ()
+    tow_vehicles: Mapping[str, TowVehicle] = field(default_factory=dict)
+    not_towed: tuple[NotTowed, ...] = ()
+    places: tuple[str, ...] = ()
+
+    @property
+    def units(self) -> dict[str, Unit]:
+        """The unit of each meter that a rule may count on."""
+        found = {name: meter.unit for name, meter in self.meters.items()}
+        if ODOMETER in found and TOWED in found:
+            found.setdefault(WHEEL_DISTANCE, found[ODOMETER])
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,7 +281,8 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """An unsatisfied window; `places` only for a follow-up (None: all places)."""
+    """An unsatisfied window; `places` only for a follow-up (None: all places) and for
+    an item per place."""
 
     kind: TriggerKind
     window: Window
@@ -284,12 +336,14 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class MeterState:
-    """`known` is the last good value as shown, `known_on` its day; None without."""
+    """`known` is the last good value as shown, `known_on` its day; None without.
+    `credited`: it has no readings; trips tell it."""
 
     unit: Unit
     known: Decimal | None
     known_on: date | None
     doubtful: tuple[Reading, ...] = ()
+    credited: bool = False
 
 
 @dataclass(frozen=True, slots=True)

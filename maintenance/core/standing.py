@@ -17,6 +17,7 @@ from maintenance.core.facts import (
     Window,
     WindowDates,
 )
+from maintenance.core.forecast import Use
 from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import kinds_of
 from maintenance.core.triggers.kinds import FOLLOW_UPS
@@ -30,7 +31,15 @@ from maintenance.core.triggers.windows import (
 )
 from maintenance.core.why import by_days, by_value, last_reading, plan_passed, reached
 
-URGENT: tuple[StandingName, ...] = ("overdue", "due", "soon", "later")
+URGENT: tuple[StandingName, ...] = (
+    "overdue",
+    "due",
+    "unknown",
+    "soon",
+    "later",
+    "waiting",
+    "settled",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,43 +56,154 @@ class Judged:
     dates: WindowDates | None = None
     likely: date = date.max
     expected: bool = False
+    places: frozenset[str] | None = None
 
 
 def stand(day: RigTimeline, item: Item) -> Standing:
     """The standing of one item: the most urgent of its windows, or why it has none."""
-    history = History(day, item)
-    if item.once and history.done:
-        fact = Fact("settled", {"on": history.done[0].on})
-        return Standing(item.key, "settled", why=(fact,))
-    found = [one.windows(day, history) for one in kinds_of(item)]
-    windows = _all_windows(found)
+    places = day.rig.places if item.per_place else ()
+    looks = [_look(day, item, place) for place in places or ("",)]
+    windows = _merged(looks, places) if places else _all_windows(looks[0].found)
     next_on = changes_on(day, item, windows)
     outcomes = [_judge(day, item, one) for one in windows]
     judged = _closing_first([one for one in outcomes if isinstance(one, Judged)])
-    if not judged:
-        return replace(_without_window(item, found, outcomes), changes_on=next_on)
-    standing = min((one.standing for one in judged), key=URGENT.index)
-    if standing in ("soon", "later") and _parked(day, judged):
-        standing = "waiting"
-        ruling = judged
-    else:
-        ruling = [one for one in judged if one.standing == standing]
-    governing = ruling[0]
+    missing = [one for one in outcomes if isinstance(one, MissingInput)]
+    each = [_stands_at(day, look, judged, missing) for look in looks]
+    urgent = min(each, key=lambda one: URGENT.index(one.standing))
+    found = _made(day, item, urgent, judged)
+    if places and urgent.standing == "unknown":
+        alike = [one.place for one in each if one.standing == "unknown"]
+        found = _at_places(found, alike, len(places))
+    return replace(found, changes_on=next_on)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What the triggers of an item find, of one place or ("") of the whole item."""
+
+    place: str
+    history: History
+    found: Sequence[WindowResult] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """How one place stands: by which windows, or why by none."""
+
+    place: str
+    standing: StandingName
+    ruling: Sequence[Judged] = ()
+    why: tuple[Fact, ...] = ()
+
+
+def _look(day: RigTimeline, item: Item, place: str) -> Look:
+    look = Look(place, History(day, item, place))
+    if look.history.settled_on is not None:
+        return look
+    return replace(
+        look, found=[one.windows(day, look.history) for one in kinds_of(item)]
+    )
+
+
+def _stands_at(
+    day: RigTimeline,
+    look: Look,
+    judged: Sequence[Judged],
+    missing: Sequence[MissingInput],
+) -> At:
+    place = look.place
+    settled_on = look.history.settled_on
+    if settled_on is not None:
+        fact = Fact("settled", {"on": settled_on})
+        return At(place, "settled", why=(fact,))
+    own = [one for one in judged if not place or place in (one.places or ())]
+    if own:
+        standing = min((one.standing for one in own), key=URGENT.index)
+        if standing in ("soon", "later") and _parked(day, own):
+            return At(place, "waiting", own)
+        return At(place, standing, [one for one in own if one.standing == standing])
+    missing = [one for one in missing if not place or place in (one.places or ())]
+    why = tuple(fact for one in missing for fact in one.why)
+    if why:
+        return At(place, "unknown", why=why)
+    idle = tuple(fact for one in look.found for fact in one.idle)
+    return At(place, "waiting", why=idle)
+
+
+def _made(day: RigTimeline, item: Item, at: At, judged: Sequence[Judged]) -> Standing:
+    pending = _pending(day, judged)
+    if not at.ruling:
+        return Standing(item.key, at.standing, pending=pending, why=at.why)
+    governing = at.ruling[0]
     return Standing(
         item.key,
-        standing,
+        at.standing,
         governing=governing.kind,
-        expected=standing == "due" and all(one.expected for one in ruling),
+        expected=at.standing == "due" and all(one.expected for one in at.ruling),
         window=_shown(day, governing.window),
-        pending=_pending(day, judged),
+        pending=pending,
         forecast=governing.dates,
-        why=_why(day, standing, governing, judged),
-        changes_on=next_on,
+        why=_why(day, at.standing, governing, judged),
     )
 
 
 def _all_windows(found: Iterable[WindowResult]) -> list[OpenWindow | MissingInput]:
     return [one for each in found for one in (*each.windows, *each.missing)]
+
+
+# --- place by place -------------------------------------------------------------------
+
+
+def _merged(
+    looks: Sequence[Look], places: Sequence[str]
+) -> list[OpenWindow | MissingInput]:
+    """The windows of all places; those that are alike once, with their places."""
+    alike: dict[object, tuple[OpenWindow | MissingInput, list[str]]] = {}
+    for look in looks:
+        for one in _all_windows(look.found):
+            alike.setdefault(_kind_of(one), (one, []))[1].append(look.place)
+    return [_with_places(one, at, len(places)) for one, at in alike.values()]
+
+
+def _kind_of(one: OpenWindow | MissingInput) -> object:
+    """What windows of several places have to share to be one."""
+    if isinstance(one, MissingInput):
+        return one.kind, one.since, tuple(map(_but_places, one.why))
+    if isinstance(one, DayWindow):
+        return one.kind, one.opens, one.closes, one.interval_days
+    return one.kind, one.meter, one.opens, one.closes, one.since
+
+
+def _but_places(fact: Fact) -> object:
+    return fact.key, tuple(pair for pair in fact.values.items() if pair[0] != "places")
+
+
+def _with_places(
+    one: OpenWindow | MissingInput, at: Sequence[str], count: int
+) -> OpenWindow | MissingInput:
+    """With its places, and in its facts as well where they are not all."""
+    named = tuple(sorted(at))
+    why = tuple(_fact_at(fact, named) for fact in one.why)
+    if len(at) < count:
+        why = (Fact("at_places", {"places": named}), *why)
+    return replace(one, places=frozenset(at), why=why)
+
+
+def _fact_at(fact: Fact, places: tuple[str, ...]) -> Fact:
+    if not fact.values.get("places"):
+        return fact
+    return Fact(fact.key, {**fact.values, "places": places})
+
+
+def _at_places(found: Standing, places: Sequence[str], count: int) -> Standing:
+    """Names the places without a record, where others have one."""
+    if len(places) == count or any(fact.key == "at_places" for fact in found.why):
+        return found
+    named = tuple(sorted(places))
+    return replace(found, why=(Fact("at_places", {"places": named}), *found.why))
+
+
+# --- one window ----------------------------------------------------------------------
 
 
 def _closing_first(judged: Sequence[Judged]) -> list[Judged]:
@@ -100,27 +220,16 @@ def _closing_first(judged: Sequence[Judged]) -> list[Judged]:
     return [judged[i] for i in sorted(range(len(judged)), key=order.__getitem__)]
 
 
-def _without_window(
-    item: Item, found: Sequence[WindowResult], missing: Sequence[Judged | MissingInput]
-) -> Standing:
-    asked = tuple(fact for one in missing for fact in one.why)
-    if asked:
-        return Standing(item.key, "unknown", why=asked)
-    idle = tuple(fact for one in found for fact in one.idle)
-    return Standing(item.key, "waiting", why=idle)
-
-
-# --- one window ----------------------------------------------------------------------
-
-
 def _judge(
     day: RigTimeline, item: Item, found: OpenWindow | MissingInput
 ) -> Judged | MissingInput:
     if isinstance(found, MissingInput):
         return _judge_lack(day, item, found)
     if isinstance(found, DayWindow):
-        return _judge_days(day, found)
-    return _judge_values(day, item, found)
+        judged: Judged | MissingInput = _judge_days(day, found)
+    else:
+        judged = _judge_values(day, item, found)
+    return replace(judged, places=found.places)
 
 
 def _judge_lack(
@@ -129,7 +238,7 @@ def _judge_lack(
     """An event without a figure: its window is not known, but a safety check is due."""
     if item.safety and lack.since is not None and day.as_of > lack.since:
         why = (*lack.why, Fact("expected_no_use", {"since": lack.since}))
-        return Judged(lack.kind, "due", why, expected=True)
+        return Judged(lack.kind, "due", why, expected=True, places=lack.places)
     return lack
 
 
@@ -166,7 +275,7 @@ def _judge_values(
         if expected is None:
             return MissingInput(window.kind, why)
         return Judged(window.kind, "due", (*why, expected), window, expected=True)
-    use = day.use(window.meter)
+    use = day.use_for(window.meter, window.opens, window.since)
     dates = WindowDates(use.reach(window.opens), use.reach(window.closes))
     standing: StandingName = "later"
     if known > window.closes:
@@ -194,16 +303,17 @@ def _expected(day: RigTimeline, window: ValueWindow) -> Fact | None:
     from the day after its event or last reading. What was read or done on a day says
     otherwise for that day."""
     track = day.tracks[window.meter]
-    since = max(window.since, track.known_on or window.since)
+    begin = day.expected_since(window.meter, window.opens, window.since)
+    since = begin or max(window.since, track.known_on or window.since)
     if day.as_of <= since:
         return None
     if track.known is not None:
-        use = day.use(window.meter)
-        if use.mid:
-            early = use.reach(window.opens).early
-            if early is None or early > day.as_of:
-                return None
+        use = day.use(window.meter, begin)
+        early = _early(use, window, clamped=begin is None)
+        if early is not None and early <= day.as_of:
             return Fact("expected_by_use", {"early": early})
+        if use.fitted:
+            return None
     elif window.kind not in FOLLOW_UPS:
         return None
     # A rig that has stood in a stay ever since has not come nearer.
@@ -211,6 +321,13 @@ def _expected(day: RigTimeline, window: ValueWindow) -> Fact | None:
     if track.unit != "h":
         days = day.in_use.days(since, day.as_of)
     return Fact("expected_no_use", {"since": since}) if days > 0 else None
+
+
+def _early(use: Use, window: ValueWindow, *, clamped: bool) -> date | None:
+    """The early day of opens; `clamped`: no day that has gone by."""
+    if clamped:
+        return use.reach(window.opens).early
+    return use.expected_on(window.opens)
 
 
 def _parked(day: RigTimeline, judged: Sequence[Judged]) -> bool:
@@ -251,7 +368,8 @@ def _why_values(
     facts = [*window.why, last_reading(day, meter)]
     facts += [fact for fact in (distance, expected) if fact is not None]
     if (known := day.tracks[meter].known) is not None and known <= closes:
-        facts += reached(dates.opens, dates.closes, day.use(meter).why)
+        use = day.use_for(meter, opens, window.since)
+        facts += reached(dates.opens, dates.closes, use.why)
     return tuple(facts)
 
 

@@ -8,6 +8,9 @@ from functools import cached_property
 
 from maintenance.core.dates import DAY, InUse, stay_end
 from maintenance.core.facts import (
+    ODOMETER,
+    TOWED,
+    WHEEL_DISTANCE,
     Calendar,
     Event,
     KeptHabit,
@@ -18,8 +21,17 @@ from maintenance.core.facts import (
     Values,
 )
 from maintenance.core.forecast import Use, fit
-from maintenance.core.meters import is_towed, track_meter, track_towed
+from maintenance.core.meters import (
+    TowedTrack,
+    Track,
+    WheelTrack,
+    is_towed,
+    track_meter,
+    track_towed,
+    track_wheels,
+)
 from maintenance.core.meters.track import ZERO
+from maintenance.core.units import convert
 
 
 class RigTimeline:
@@ -40,14 +52,38 @@ class RigTimeline:
         self.as_of = as_of
         self.in_use = InUse(rig.stays, as_of)
         self.stays = sorted(rig.stays, key=lambda stay: stay.start)
-        self.tracks = {
-            name: track_towed(meter, self.in_use, rig.trips, as_of)
-            if is_towed(name)
-            else track_meter(meter, self.in_use)
-            for name, meter in rig.meters.items()
-        }
+        self.tracks = self._tracks()
         self._kept = kept or {}
-        self._uses: dict[str, Use] = {}
+        self._uses: dict[tuple[str, date | None], Use] = {}
+
+    def _tracks(self) -> dict[str, Track]:
+        rig, as_of = self.rig, self.as_of
+        tows = _tow_tracks(rig, as_of)
+        found: dict[str, Track] = {}
+        for name, meter in rig.meters.items():
+            found[name] = (
+                track_towed(
+                    meter,
+                    self.in_use,
+                    self.towed_trips,
+                    as_of,
+                    tows=tows,
+                    not_towed=rig.not_towed,
+                )
+                if is_towed(name)
+                else track_meter(meter, self.in_use)
+            )
+        if ODOMETER in found and TOWED in found:
+            found[WHEEL_DISTANCE] = track_wheels(found[ODOMETER], found[TOWED])
+        return found
+
+    @cached_property
+    def towed_trips(self) -> tuple[Trip, ...]:
+        """The trips on which the rig was towed: of one that drives by itself as well
+        those alone that its odometer did not count."""
+        if ODOMETER not in self.rig.meters:
+            return self.rig.trips
+        return tuple(one for one in self.rig.trips if one.only_towed)
 
     def end_of(self, stay: Stay) -> date | None:
         return stay_end(stay, self.as_of)
@@ -99,32 +135,82 @@ class RigTimeline:
     def events_of(self, kind: str) -> list[Event]:
         return self._events.get(kind, [])
 
-    def use(self, meter: str) -> Use:
-        """The use of a meter, fitted when first asked for."""
-        if meter not in self._uses:
-            track = self.tracks[meter]
-            known = list(zip(track.days, track.values, strict=True))
-            if is_towed(meter) and not self.rig.meters[meter].readings:
-                # Without a trip no distance: what trips credit is known up to today.
-                on, value = known[-1] if known else (self.as_of, ZERO)
-                known.append((max(self.as_of, on), value))
-            self._uses[meter] = fit(
-                known,
-                unit=track.unit,
-                as_of=self.as_of,
-                stays=self.rig.stays,
-                trips=self._trips_on(meter),
-                kept=self._kept.get(meter),
-            )
-        return self._uses[meter]
+    def use(self, meter: str, since: date | None = None) -> Use:
+        """The use of a meter, fitted when first asked for; `since` as in `fit`."""
+        if (meter, since) not in self._uses:
+            self._uses[meter, since] = self._fit(meter, since)
+        return self._uses[meter, since]
+
+    def _fit(self, meter: str, since: date | None) -> Use:
+        track = self.tracks[meter]
+        seen = _seen(track)
+        if since is None and not seen and isinstance(track, TowedTrack):
+            since = self.as_of  # without a trip it has 0 today
+        return fit(
+            seen,
+            unit=track.unit,
+            as_of=self.as_of,
+            stays=self.rig.stays,
+            trips=self._trips_on(meter),
+            kept=self.habits().get(meter) or self._kept.get(meter),
+            since=since,
+            untold=self._untold(track),
+        )
+
+    def _untold(self, track: Track) -> Decimal:
+        """What a car was towed up to its last reading, by trips that nobody told of."""
+        if not isinstance(track, WheelTrack) or track.known_on is None:
+            return ZERO
+        seen = track.towed.known_on or date.min
+        total = ZERO
+        for trip in self.towed_trips:
+            if trip.distance is None:
+                continue
+            first, last = max(trip.start, seen + DAY), min(trip.end, track.known_on)
+            share = Decimal(max((last - first).days + 1, 0))
+            gone = trip.distance * share / ((trip.end - trip.start).days + 1)
+            total += convert(gone, trip.unit, track.unit)
+        return total
+
+    def use_for(self, meter: str, opens: Decimal, since: date) -> Use:
+        """The use by which a window that opens at a true value comes on; `since` is the
+        day from which it counts."""
+        return self.use(meter, self.expected_since(meter, opens, since))
+
+    def expected_since(self, meter: str, opens: Decimal, since: date) -> date | None:
+        """From when on use is expected, of a meter that only trips tell of; else None.
+
+        It begins at the last evidence, or at the day from which the window counts if
+        that is later. That somebody said since that it was not towed begins it anew,
+        unless the window was expected to be open by then.
+        """
+        track = self.tracks[meter]
+        if not isinstance(track, TowedTrack):
+            return None
+        begin = max(track.seen_on or since, since)
+        for said in track.said:
+            if said > begin:
+                if self._expected_by(meter, opens, begin, said):
+                    break
+                begin = said
+        return begin
+
+    def _expected_by(self, meter: str, opens: Decimal, begin: date, on: date) -> bool:
+        use = self.use(meter, begin)
+        early = use.expected_on(opens)
+        if early is not None and early <= on:
+            return True
+        return not use.fitted and self.in_use.days(begin, on) > 0
 
     def habits(self) -> dict[str, KeptHabit]:
         """By meter, those of the uses that were asked for."""
-        return {name: one.habit for name, one in self._uses.items() if one.habit}
+        return {name: one.habit for (name, _on), one in self._uses.items() if one.habit}
 
     def _trips_on(self, meter: str) -> tuple[Trip, ...]:
         """The trips; of those that this meter does not count the days alone."""
         if is_towed(meter):
+            return self.towed_trips
+        if meter == WHEEL_DISTANCE:
             return self.rig.trips
         return tuple(
             replace(one, distance=None) if one.only_towed else one
@@ -144,9 +230,27 @@ class RigTimeline:
         """True value on a day, and whether it is estimated for want of a figure that
         counts."""
         own = self.own_figure(meter, on, values)
+        track = self.tracks[meter]
         if own is not None:
-            return self.tracks[meter].scale.true(own, on), False
-        return self.tracks[meter].value_on(on), True
+            return track.scale.true(own, on), False
+        if isinstance(track, TowedTrack):
+            return track.at_moment(on, values)
+        if isinstance(track, WheelTrack):
+            driven, estimated = self.value_at(ODOMETER, on, values)
+            towed, _estimated = self.value_at(TOWED, on, values)
+            on_the_way = self.is_open(TOWED, on, values)
+            return track.sum_of(driven, towed), estimated or on_the_way
+        return track.value_on(on), True
+
+    def is_open(self, meter: str, on: date, values: Values) -> bool:
+        """Whether something happened while the rig was towed, and nothing tells how far
+        along: no check counts that was made then."""
+        if self.own_figure(meter, on, values) is not None:
+            return False
+        track = self.tracks[meter]
+        if isinstance(track, WheelTrack):
+            return self.is_open(TOWED, on, values)
+        return isinstance(track, TowedTrack) and track.is_open(on, values)
 
     def own_figure(self, meter: str, on: date, values: Values) -> Decimal | None:
         """What work or an event says the meter showed; None also where that is doubtful
@@ -156,3 +260,21 @@ class RigTimeline:
 
     def meter_states(self) -> dict[str, MeterState]:
         return {name: track.state() for name, track in self.tracks.items()}
+
+
+def _seen(track: Track) -> list[tuple[date, Decimal]]:
+    """Its values by day; of a towed meter those of which a figure tells."""
+    points = zip(track.days, track.values, strict=True)
+    if not isinstance(track, TowedTrack):
+        return list(points)
+    seen = track.seen_on or date.min
+    return [point for point in points if point[0] <= seen]
+
+
+def _tow_tracks(rig: Rig, as_of: date) -> dict[str, Track]:
+    wanted = {trip.tow for trip in rig.trips}
+    return {
+        name: track_meter(one.odometer, InUse(one.stays, as_of))
+        for name, one in rig.tow_vehicles.items()
+        if name in wanted
+    }

@@ -36,7 +36,7 @@ def happened(
     if true is None:
         return (Fact(key, facts),)
     unit, now = day.tracks[meter].unit, day.tracks[meter].scale.shown(true)
-    figure = now if estimated else values[meter]
+    figure = now if estimated else values.get(meter, now)
     facts |= {
         "value": figure,
         "unit": unit,
@@ -75,6 +75,9 @@ def last_reading(day: RigTimeline, meter: str) -> Fact:
     state = day.tracks[meter].state()
     if state.known is None:
         return Fact("no_reading", {"meter": meter})
+    if state.credited:
+        known = {"value": state.known, "unit": state.unit, "on": state.known_on}
+        return Fact("towed_so_far", known)
     return Fact(
         "last_reading",
         {

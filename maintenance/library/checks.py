@@ -54,6 +54,8 @@ def check_procedure(procedure: Procedure) -> None:
         raise FactError("not_kinds", "is for procedures of every other kind of rig")
     _check_component(procedure)
     _check_occasions(procedure)
+    _check_per_place(procedure)
+    _check_renewed_by(procedure)
     names = [measure.name for measure in procedure.measures]
     if len(set(names)) < len(names):
         raise FactError("measures", "has one name twice")
@@ -80,6 +82,19 @@ def check_unfit(procedure: Procedure) -> None:
         there, needed = can.get(when, (True, ""))
         if not there:
             raise FactError("unfit_when", f'"{when}" needs {needed}')
+
+
+def _check_per_place(procedure: Procedure) -> None:
+    """Place by place counts what comes round or follows an event."""
+    if procedure.per and not any(
+        {"every", "after"} & {*one} for one in procedure.triggers
+    ):
+        raise FactError("per", 'needs a rule "every" or "after"')
+
+
+def _check_renewed_by(procedure: Procedure) -> None:
+    if procedure.renewed_by and not any("every" in one for one in procedure.triggers):
+        raise FactError("renewed_by", 'needs a rule "every"')
 
 
 def _check_component(procedure: Procedure) -> None:

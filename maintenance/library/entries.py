@@ -113,6 +113,8 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         runway=_choice(fields, "runway", RUNWAYS, default=""),
         lap=_count(fields, "lap", MOST_PLACES, "places"),
         on_the_way=_flag(fields, "on_the_way"),
+        per=_choice(fields, "per", ("place",), default=""),
+        renewed_by=_choice(fields, "renewed_by", EVENT_KINDS, default=""),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
     )

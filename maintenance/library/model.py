@@ -153,8 +153,9 @@ class Procedure:
     in turn is not followed. `needs_first` is what must be done before it in the same
     run of work. `split_from` is what it was a part of in an older library. `component`
     is the part that an item of it goes with; `moves` the kind of component that changes
-    its place by the work. `calculators` are those of the
-    bench whose figure the work needs. `runway` is what calls for it in a stay: one that
+    its place by the work. `per` "place": it is done and comes due wheel by wheel.
+    `renewed_by` is a kind of event (a new generator) from which it counts as from new.
+    `calculators` are those of the bench whose figure the work needs. `runway` is what calls for it in a stay: one that
     runs out makes it due sooner, frost before the stay begins. `lap` is its place in
     the lap of a departure, whose steps stand on the trip sheet (0: none); `on_the_way`:
     done at the first stop. Empty `kinds` means every kind of rig but `not_kinds`.
@@ -198,6 +199,8 @@ class Procedure:
     runway: str = ""
     lap: int = 0
     on_the_way: bool = False
+    per: str = ""
+    renewed_by: str = ""
     measures: tuple[Measure, ...] = ()
 
     def suits(self, kind: str) -> bool:

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import date
 
 from maintenance.core.calculators.cost import Fill
-from maintenance.core.facts import Rig as RigFacts
 from maintenance.core.meters import Track
 from maintenance.core.timeline import RigTimeline
 from maintenance.findings.models import Finding, FindingState
@@ -89,10 +88,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
 def tracks_of(rig: Rig, as_of: date) -> dict[str, Track]:
     """Meter kind -> its good readings over time."""
     known = rig_facts([rig], as_of=as_of)[rig.pk]
-    facts = RigFacts(
-        meters=known.meters, items=(), stays=known.stays, trips=known.trips
-    )
-    return RigTimeline(facts, rig.household.calendar, as_of).tracks
+    return RigTimeline(known.without_items(), rig.household.calendar, as_of).tracks
 
 
 def last_completions(rig: Rig) -> dict[int, Completion]:

@@ -3,7 +3,6 @@
 from datetime import date
 from decimal import Decimal
 
-from maintenance.core import facts
 from maintenance.core.timeline import RigTimeline
 from maintenance.core.units import convert, show
 from maintenance.core.words import counted
@@ -24,11 +23,11 @@ ASSUMED = {
 def year_of(rig: Rig, today: date) -> tuple[YearOfUse, str]:
     """A year of the rig, and the sentence that says how it is reckoned."""
     known = rig_facts([rig], today)[rig.pk]
-    bare = facts.Rig(known.meters, (), stays=known.stays, trips=known.trips)
-    day = RigTimeline(bare, rig.household.calendar, today)
+    day = RigTimeline(known.without_items(), rig.household.calendar, today)
     served = (today - rig.in_service_on).days
     counts, words = {}, []
-    for kind, track in day.tracks.items():
+    for kind in known.meters:
+        track = day.tracks[kind]
         start = known.in_service.values.get(kind, Decimal(0))
         own = (track.known or Decimal(0)) - start
         if served >= LEAST_DAYS and own > 0:

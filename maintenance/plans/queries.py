@@ -55,15 +55,7 @@ def load_rigs(rigs: Iterable[Rig], as_of: date) -> dict[int, facts.Rig]:
         {rig.pk: known[rig.pk].rhythm for rig in rigs},
     )
     return {
-        rig.pk: facts.Rig(
-            meters=known[rig.pk].meters,
-            items=tuple(items[rig.pk]),
-            in_service=known[rig.pk].in_service,
-            duty=known[rig.pk].duty,
-            stays=known[rig.pk].stays,
-            trips=known[rig.pk].trips,
-            events=known[rig.pk].events,
-        )
+        rig.pk: replace(known[rig.pk].without_items(), items=tuple(items[rig.pk]))
         for rig in rigs
     }
 
@@ -108,6 +100,7 @@ def item_as_fact(
 ) -> facts.Item:
     completions = [completion_as_fact(row) for row in done]
     baseline = _baseline(item)
+    procedure = load_library().procedures.get(item.key)
     if past is not None:
         pairs = zip(done, completions, strict=True)
         completions = [past.completion(row, fact) for row, fact in pairs]
@@ -122,6 +115,8 @@ def item_as_fact(
         once=item.once,
         safety=item.safety,
         unfit=item.unfit,
+        per_place=procedure is not None and procedure.per == "place",
+        renewed_by=procedure.renewed_by if procedure else "",
     )
 
 
@@ -197,8 +192,10 @@ def plan_of(rig: Rig) -> QuerySet[Standing]:
 
 
 def following(event: Event) -> list[PlanItem]:
-    """The items that an event brings on: those on the plan on its day."""
-    items = PlanItem.objects.active().filter(rig=event.rig, taken_on__lte=event.on)
+    """The items that an event brings on: those on the plan on its day, and those taken
+    on later whose check was still open then."""
+    open_now = Q(taken_on__lte=event.on) | Q(standing__governing__in=FOLLOW_UPS)
+    items = PlanItem.objects.active().filter(open_now, rig=event.rig)
     return [
         item
         for item in items.order_by("title")

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from django.db import transaction
+from django.db.models import Q
 
 from maintenance.households.models import Household
 from maintenance.households.workers import ask_to_tell
@@ -40,10 +41,21 @@ def renew_rigs(
     if rig_ids is None or household.reckoned_on != as_of:
         changed = renew_household(household, as_of=as_of)
     else:
-        rigs = Rig.objects.for_household(household).kept().filter(pk__in=rig_ids)
-        changed = renew_standings(rigs.select_related("household"), as_of=as_of)
+        rigs = Rig.objects.for_household(household).kept().filter(_touched(rig_ids))
+        changed = renew_standings(
+            rigs.select_related("household").distinct(), as_of=as_of
+        )
     if changed:
         ask_to_tell(household.pk)
+
+
+def _touched(rig_ids: Collection[int]) -> Q:
+    """The rigs, and those that they tow: these count by their odometers."""
+    return (
+        Q(pk__in=rig_ids)
+        | Q(trips__tow_vehicle__in=rig_ids)
+        | Q(towed_on__rig__in=rig_ids)
+    )
 
 
 @contextmanager

@@ -33,7 +33,7 @@ def uses_of(rig: Rig, as_of: date) -> dict[str, Use]:
     kept = kept_habits([rig])[rig.pk]
     day = RigTimeline(known, rig.household.calendar, as_of, kept)
     return {
-        kind: _use(day, kind, as_of) for kind in day.tracks if day.tracks[kind].days
+        kind: _use(day, kind, as_of) for kind in known.meters if day.tracks[kind].days
     }
 
 

@@ -42,8 +42,7 @@ def figures_of(
 ) -> dict[int, list[Told]]:
     """Event id -> its figures, each with whether it counts."""
     known = rig_facts([rig], as_of)[rig.pk]
-    bare = facts.Rig(known.meters, (), stays=known.stays, trips=known.trips)
-    day = RigTimeline(bare, facts.Calendar(), as_of)
+    day = RigTimeline(known.without_items(), facts.Calendar(), as_of)
     return {
         event.pk: [
             _told(day, kind, event.on, value)

@@ -34,6 +34,22 @@ class RigFacts:
     events: tuple[facts.Event, ...]
     duty: tuple[facts.Duty, ...]
     rhythm: dict[str, facts.Runway]  # runway -> what the open stay asks
+    places: tuple[str, ...]  # of its wheels
+    tow_vehicles: dict[str, facts.TowVehicle]  # by the name that trips give them
+
+    def without_items(self) -> facts.Rig:
+        """The rig as the core takes it, for what is no item's matter."""
+        return facts.Rig(
+            meters=self.meters,
+            items=(),
+            in_service=self.in_service,
+            duty=self.duty,
+            stays=self.stays,
+            trips=self.trips,
+            events=self.events,
+            places=self.places,
+            tow_vehicles=self.tow_vehicles,
+        )
 
 
 def rigs_of(household: Household) -> QuerySet[Rig]:
@@ -66,9 +82,12 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
     """The facts of several rigs as known on a day, in a fixed number of queries."""
     rigs = list(rigs)
     ids = [rig.pk for rig in rigs]
-    meters = _meters(ids, as_of)
+    trip_rows = _trip_rows(ids)
+    # What tows is read, too: a trailer counts by its tow vehicle's odometer.
+    read = sorted({*ids, *(row.driver.pk for row in trip_rows if row.driver)})
+    meters = _meters(read, as_of)
     stay_rows = _grouped(
-        Stay.objects.filter(rig__in=ids).order_by("start", "pk"), _same
+        Stay.objects.filter(rig__in=read).order_by("start", "pk"), _same
     )
     events = _grouped(
         Event.objects.filter(rig__in=ids, withdrawn=False, on__lte=as_of).order_by(
@@ -77,19 +96,42 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
         _event,
     )
     duty = _grouped(SevereDuty.objects.filter(rig__in=ids), _duty)
-    trips = _trips(ids)
+    stays = {pk: tuple(map(_stay(as_of), stay_rows[pk])) for pk in read}
+    vehicles = {pk: _tow_vehicle(meters[pk], stays[pk]) for pk in read}
+    trips = _trips(trip_rows, ids, vehicles)
     return {
         rig.pk: RigFacts(
             in_service=_in_service(rig, meters[rig.pk]),
             meters={kind: meter for kind, (meter, _start) in meters[rig.pk].items()},
-            stays=tuple(map(_stay(as_of), stay_rows[rig.pk])),
+            stays=stays[rig.pk],
             trips=tuple(trips[rig.pk]),
             events=tuple(events[rig.pk]),
             duty=tuple(duty[rig.pk]),
             rhythm=_rhythm(stay_rows[rig.pk], as_of),
+            places=tuple(rig.places),
+            tow_vehicles=_towing(trips[rig.pk], vehicles)
+            if "towed" in meters[rig.pk]
+            else {},
         )
         for rig in rigs
     }
+
+
+def _tow_vehicle(
+    meters: dict[str, tuple[facts.Meter, Decimal | None]],
+    stays: tuple[facts.Stay, ...],
+) -> facts.TowVehicle | None:
+    if "odometer" not in meters:
+        return None
+    return facts.TowVehicle(meters["odometer"][0], stays)
+
+
+def _towing(
+    trips: Iterable[facts.Trip], vehicles: dict[int, facts.TowVehicle | None]
+) -> dict[str, facts.TowVehicle]:
+    names = {trip.tow for trip in trips if trip.tow}
+    found = {name: vehicles.get(int(name)) for name in names}
+    return {name: vehicle for name, vehicle in found.items() if vehicle is not None}
 
 
 def meters_of_household(household: Household) -> dict[Rig, dict[str, facts.Meter]]:
@@ -193,23 +235,24 @@ def _duty(row: SevereDuty) -> facts.Duty:
     return facts.Duty(row.start, row.end)
 
 
-def _trips(ids: list[int]) -> dict[int, list[facts.Trip]]:
+def _trip_rows(ids: list[int]) -> list[Trip]:
+    rows = Trip.objects.filter(
+        Q(rig__in=ids) | Q(tow_vehicle__in=ids) | Q(towed_car__in=ids)
+    ).select_related("rig", "tow_vehicle", "towed_car")
+    return list(rows.order_by("start", "pk"))
+
+
+def _trips(
+    rows: Iterable[Trip],
+    ids: Iterable[int],
+    vehicles: dict[int, facts.TowVehicle | None],
+) -> dict[int, list[facts.Trip]]:
     """A trip is travel of every rig on the way; a car that is towed without its
     odometer counting has it on its towed distance alone."""
     groups: dict[int, list[facts.Trip]] = defaultdict(list)
     wanted = set(ids)
-    rows = Trip.objects.filter(
-        Q(rig__in=ids) | Q(tow_vehicle__in=ids) | Q(towed_car__in=ids)
-    ).select_related("rig", "tow_vehicle", "towed_car")
-    found = list(rows.order_by("start", "pk"))
-    drivers = {row.driver.pk for row in found if row.driver}
-    units = dict(
-        Meter.objects.filter(kind="odometer", rig__in=drivers).values_list(
-            "rig_id", "unit"
-        )
-    )
-    for row in found:
-        trip = _trip(row, units)
+    for row in rows:
+        trip = _trip(row, vehicles)
         for rig in row.travelers:
             if rig.pk in wanted:
                 towed = rig.pk == row.towed_car_id and not row.towed_car_counts
@@ -217,11 +260,18 @@ def _trips(ids: list[int]) -> dict[int, list[facts.Trip]]:
     return groups
 
 
-def _trip(row: Trip, units: dict[int, str]) -> facts.Trip:
-    span = None
+def _trip(row: Trip, vehicles: dict[int, facts.TowVehicle | None]) -> facts.Trip:
+    """A distance told by hand counts from its last day on; until somebody tells it, it
+    is the plan."""
+    span: tuple[Decimal, Decimal] | None = None
+    told: tuple[tuple[date, Decimal], ...] = ()
     if row.hitched_at is not None and row.unhitched_at is not None:
         span = (row.hitched_at, row.unhitched_at)
+    planned = row.told_on is None or row.told_on < row.end
+    if span is None and not planned and row.distance is not None:
+        told = ((row.end, row.distance),)
     driver = row.driver.pk if row.driver else 0
+    vehicle = vehicles.get(driver)
     return facts.Trip(
         start=row.start,
         end=row.end,
@@ -229,5 +279,7 @@ def _trip(row: Trip, units: dict[int, str]) -> facts.Trip:
         unit=row.unit,  # type: ignore[arg-type]
         tow=str(driver or ""),
         odometer=span,
-        odometer_unit=units.get(driver, "mi"),  # type: ignore[arg-type]
+        odometer_unit="mi" if vehicle is None else vehicle.odometer.unit,
+        told=told,
+        planned=planned,
     )

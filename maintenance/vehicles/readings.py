@@ -8,7 +8,7 @@ from decimal import Decimal, InvalidOperation
 from django.utils.formats import date_format
 
 from maintenance.core import facts
-from maintenance.core.meters import explain_doubtful
+from maintenance.core.meters import Intended, Verdict, judge_value
 from maintenance.core.units import show
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
@@ -51,10 +51,10 @@ def doubt_about(
         if rig != meter.rig and meter.kind in meters
     }
     reading = facts.Reading(on, value, fact=fact)
-    found = explain_doubtful(own, reading, others=others)
-    if not found:
+    verdict = judge_value(own, reading, others=others)
+    if verdict.possible:
         return None
-    return Doubt(_wrong(found[0]), _choices(found[1:]))
+    return Doubt(_wrong(verdict.reasons[0]), _choices(verdict))
 
 
 def _wrong(fact: facts.Fact) -> str:
@@ -70,29 +70,27 @@ def _wrong(fact: facts.Fact) -> str:
     return f"This does not fit {' and '.join(sides)}. What is it?"
 
 
-def _choices(causes: tuple[facts.Fact, ...]) -> list[tuple[str, str]]:
-    made = [choice for cause in causes if (choice := _choice(cause))]
+def _choices(verdict: Verdict) -> list[tuple[str, str]]:
+    """What may have been meant, the likeliest first; of a meter that ran over its last
+    digit the replacement is noted, whatever it shows."""
+    meant = [one for one in verdict.intended if one.cause != "replaced"]
     return [
-        *made,
+        *map(_choice, meant),
+        (REPLACED, "The meter was replaced, or it rolled over"),
         (RIGHT, "It is right as I typed it; the other readings are wrong"),
         (KEEP, "I do not know. Keep it as doubtful; it will not count"),
     ]
 
 
-def _choice(cause: facts.Fact) -> tuple[str, str] | None:
-    kind, meant = cause.key.removeprefix("cause_"), cause.values.get("meant")
-    if kind == "replaced":
-        return REPLACED, "The meter was replaced, or it rolled over"
-    if meant is None:
-        return None
-    shown = show(Decimal(str(meant)), str(cause.values["unit"]))
-    if kind == "other_rig":
-        return f"{RIG}{cause.values['rig']}", f"It belongs to {cause.values['rig']}"
-    words = {
-        "typing_slip": "A typing slip: I meant %(value)s",
-        "other_unit": "It was in the other unit: that makes %(value)s",
-    }
-    return f"{MEANT}{meant}", words[kind] % {"value": shown}
+def _choice(one: Intended) -> tuple[str, str]:
+    if one.cause == "other_rig":
+        return f"{RIG}{one.rig}", f"It belongs to {one.rig}"
+    shown = show(one.value, one.unit)
+    if one.cause == "other_unit":
+        words = "It was in the other unit: that makes %(value)s"
+    else:
+        words = "A typing slip: I meant %(value)s"
+    return f"{MEANT}{one.value}", words % {"value": shown}
 
 
 def give(

@@ -28,6 +28,8 @@ def plan_trip(rig: Rig, *, by: Member, today: date, **fields) -> Trip:
     trip = Trip(rig=rig, **fields)
     _check(trip, today)
     _give_readings(trip, by)
+    if trip.end < today:
+        trip.told_on = today  # entered when it was over: that is how it went
     trip.save()
     note_activity(by, "planned trip", f"{rig} from {day_words(trip.start)}")
     _renew(trip.travelers, today)

@@ -19,8 +19,9 @@ from maintenance.core.facts import (
     Rig,
     Span,
     Stay,
+    Trip,
 )
-from maintenance.core.meters import track_meter
+from maintenance.core.meters import track_meter, track_towed, track_wheels
 from maintenance.core.reckon import reckon
 from maintenance.core.triggers.kinds.every_meter import EveryMeter
 from maintenance.core.triggers.kinds.every_time import EveryTime
@@ -102,6 +103,27 @@ def test_without_a_reading_nobody_knows():
     assert used([empty], "distance", "mi", since=None, until=AS_OF) is None
     none = fitted("2024-01-01", None)
     assert used([none], "distance", "mi", since=None, until=AS_OF) is None
+
+
+def test_the_tires_of_a_towed_car_wear_on_the_hook_as_well():
+    """2,000 mi by its odometer and 500 behind the motorhome."""
+    in_use = InUse([], day("2026-05-04"))
+    odometer = meter("mi", ("2026-01-01", 26000), ("2026-05-01", 28000))
+    trip = Trip(
+        day("2026-04-01"),
+        day("2026-04-03"),
+        odometer=(Decimal(57000), Decimal(57500)),
+    )
+    driven = track_meter(odometer, in_use)
+    towed = track_towed(Meter("mi"), in_use, (trip,), day("2026-05-04"))
+    tracks = {
+        "odometer": driven,
+        "towed": towed,
+        "wheel_distance": track_wheels(driven, towed),
+    }
+    span = Fitted(day("2026-01-01"), None, tracks, in_use)
+    gone = used([span], "distance", "mi", since=None, until=day("2026-05-04"))
+    assert gone == 2500
 
 
 def test_hours_count_where_there_is_a_meter_for_them():

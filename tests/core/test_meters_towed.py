@@ -85,7 +85,7 @@ def test_trips_at_the_same_time_add_up_day_by_day() -> None:
 
 
 @pytest.mark.parametrize(
-    ("end", "known"), [("2026-05-03", 100), ("2026-05-04", 100), ("2026-05-05", 0)]
+    ("end", "known"), [("2026-05-03", 100), ("2026-05-04", 0), ("2026-05-05", 0)]
 )
 def test_a_trip_that_goes_on_credits_nothing_by_hand(end: str, known: int) -> None:
     trip = by_hand("2026-05-01", end, 100)

@@ -274,7 +274,6 @@ def with_item(**changes: object) -> Rig:
         (with_item(done=(Completion(AHEAD),)), "rig.items[1].done[0]"),
         (with_item(done=(Completion(AS_OF, AHEAD),)), "rig.items[1].done[0]"),
         (with_item(baseline=Baseline(AHEAD)), "rig.items[1].baseline.on"),
-        (with_item(taken_on=AHEAD), "rig.items[1].taken_on"),
         (with_item(triggers=(Life(Span(1), AHEAD),)), "rig.items[1].triggers[0]"),
     ],
 )

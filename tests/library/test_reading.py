@@ -112,6 +112,8 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
         ("lap", "0", "lap: 0 is not plausible"),
         ("lap", "1", 'lap: needs a trigger "before_trip"'),
         ("on_the_way", "true", "on_the_way: needs a place in the lap"),
+        ("per", '"wheel"', 'per: "wheel" is not known'),
+        ("renewed_by", '"new"', 'renewed_by: "new" is not known'),
         ("moves", '"wheel"', 'moves: "wheel" is not known'),
         ("component", '"tire"', 'component: must be an object with keys, not "tire"'),
         ("component", "{ usual = true }", 'component: needs "kind"'),

@@ -10,14 +10,14 @@ import pytest
 
 from maintenance import core
 from maintenance.core.cases import parse_case
-from maintenance.core.facts import Fact, FactError
-from maintenance.core.meters import explain_doubtful
+from maintenance.core.facts import Fact, FactError, Meter, Reading
+from maintenance.core.meters import judge_value
 from maintenance.core.reckon import reckon
 from maintenance.plans.wording.facts import SENTENCES, word
 
 CORE = Path(core.__file__ or "").parent
 CASES = Path(__file__).parent.parent / "cases"
-FACT = re.compile(r'(?:\bFact|happened|_cause)\(\s*f?"([a-z_{}]+)"')
+FACT = re.compile(r'(?:\bFact|happened)\(\s*f?"([a-z_{}]+)"')
 
 
 def keys_in_core() -> set[str]:
@@ -26,11 +26,8 @@ def keys_in_core() -> set[str]:
 
 
 def test_every_fact_of_the_core_is_worded() -> None:
-    keys = keys_in_core() - {"cause_{name}"}
-    causes = {"typing_slip", "replaced", "other_unit", "other_rig"}
-    assert causes < keys
-    known = SENTENCES.keys() | causes
-    assert keys - known == set()
+    assert keys_in_core() - SENTENCES.keys() == set()
+    keys = keys_in_core()
     assert len(keys) > 40
 
 
@@ -66,7 +63,8 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
     assert said("after-distance", "early")[:5] == [
         "Wheel off at 42,310 mi on 1 May (LF, LR).",
         "Re-check falls between 42,360 and 42,410 mi.",
-        "Checked on 2 May, 20 mi after: too early to settle it.",
+        "Checked on 2 May, 20 mi after: too early to settle it. A check counts from"
+        " 42,360 mi on.",
         "Last reading 42,395 mi on 4 May.",
         "15 mi are left.",
     ]
@@ -173,16 +171,29 @@ def test_one_day_is_one_day() -> None:
     assert word(Fact("over_by_days", {"days": 1})) == "That was 1 day ago."
 
 
-def test_a_doubtful_reading_is_told_with_its_neighbors_and_causes() -> None:
+def test_a_doubtful_reading_is_told_with_its_neighbors() -> None:
     case = json.loads((CASES / "doubtful-lower.json").read_text())
     rig, _calendar, as_of = parse_case(case, "")
     meter = rig.meters["odometer"]
-    facts = explain_doubtful(meter, meter.readings[2])
-    assert [word(fact, as_of) for fact in facts] == [
+    reasons = judge_value(meter, meter.readings[2]).reasons
+    assert [word(fact, as_of) for fact in reasons] == [
         "1,200 mi on 1 Mar does not fit between 11,000 mi on 1 Feb and 12,000 mi on "
         "1 Apr.",
-        "A slip in typing? 11,200 mi would fit.",
-        "Was the meter replaced, or did it run over its last digit?",
-        "Miles for kilometers, or the other way round?",
-        "Is it another rig's reading?",
+        "It is less than 11,000 mi on 1 Feb, which was before.",
+    ]
+
+
+def test_what_the_gate_says_of_a_value_reads_as_a_person_would_tell_it() -> None:
+    rows = [("2025-01-01", 9000), ("2025-10-01", 10000)]
+    meter = Meter(
+        "mi", tuple(Reading(date.fromisoformat(on), Decimal(v)) for on, v in rows)
+    )
+    verdict = judge_value(meter, Reading(date(2025, 11, 30), Decimal(67900)))
+    assert verdict.echo is not None
+    assert word(verdict.echo, date(2025, 11, 30)) == (
+        "57,900 mi since 1 Oct, 965 mi a day."
+    )
+    assert [word(fact, date(2025, 11, 30)) for fact in verdict.reasons] == [
+        "That would be 965 mi a day for 60 days; the most it ever did in as many days "
+        "is 3.7 mi a day.",
     ]

@@ -10,9 +10,12 @@ from maintenance.core.timeline import RigTimeline
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
+from maintenance.plans.models import Standing
 from maintenance.plans.queries import load_rigs
+from maintenance.plans.standings import recheck
 from maintenance.vehicles import trips
 from maintenance.vehicles.models import Reading, Stay, Trip
+from maintenance.vehicles.services import record_reading, report_event
 from tests import builders
 from tests.builders import TODAY
 
@@ -45,6 +48,19 @@ def plan(rig, by, start, end, distance="300", **more):
         end=date.fromisoformat(end),
         distance=given,
         **more,
+    )
+
+
+def planned_before(rig, by, tow, start="2026-04-01", end="2026-04-09"):
+    """A trip that was planned in March."""
+    return trips.plan_trip(
+        rig,
+        by=by,
+        today=date(2026, 3, 20),
+        start=date.fromisoformat(start),
+        end=date.fromisoformat(end),
+        distance=Decimal(300),
+        tow_vehicle=tow,
     )
 
 
@@ -201,7 +217,7 @@ def test_trip_moved_to_another_tow_vehicle_takes_its_readings_along(
 
 
 def test_how_it_went_takes_the_place_of_what_was_planned(keeper, trailer, pickup):
-    trip = plan(trailer, keeper, "2026-04-01", "2026-04-09", tow_vehicle=pickup)
+    trip = planned_before(trailer, keeper, pickup)
     assert trips.nobody_told(trip, TODAY)
 
     trips.tell_trip(
@@ -268,3 +284,51 @@ def test_towed_distance_of_a_car_counts_though_its_odometer_stands_still(keeper)
     plan(coach, keeper, "2026-04-06", "2026-04-27", "1800", towed_car=car)
 
     assert towed(car) == 1800
+
+
+# --- a trailer counts by what tows it -------------------------------------------------
+
+
+def lug_recheck(rig):
+    check = {"event": "wheel_off", "distance": [50, 100], "unit": "mi"}
+    return builders.make_item(
+        rig,
+        "lug_recheck",
+        safety=True,
+        triggers=[{"after": {**check, "meter": "towed"}}],
+    )
+
+
+def test_a_reading_of_the_tow_vehicle_renews_the_trailer_on_the_way(
+    keeper, trailer, pickup
+):
+    item = lug_recheck(trailer)
+    planned_before(trailer, keeper, pickup, "2026-05-02", "2026-05-29")
+    odometer = pickup.meters.get()
+    for day, value in ((1, 57000), (2, 57000)):
+        on = date(2026, 5, day)
+        record_reading(odometer, by=keeper, today=TODAY, on=on, value=Decimal(value))
+    report_event(trailer, by=keeper, today=TODAY, kind="wheel_off", on=date(2026, 5, 1))
+    assert Standing.objects.get(item=item).expected
+
+    record_reading(odometer, by=keeper, today=TODAY, on=TODAY, value=Decimal(57130))
+
+    found = Standing.objects.get(item=item)
+    assert (found.standing, found.expected) == ("overdue", False)
+    assert recheck(keeper.household, as_of=TODAY) == []
+
+
+def test_a_distance_that_nobody_told_is_no_known_one(keeper, trailer, pickup):
+    planned_before(trailer, keeper, pickup)
+    assert towed(trailer) == 0
+
+
+def test_a_trip_entered_when_it_was_over_is_told(keeper, trailer, pickup):
+    plan(trailer, keeper, "2026-04-01", "2026-04-09", tow_vehicle=pickup)
+    assert towed(trailer) == 300
+
+
+def test_a_trip_told_on_its_last_day_counts_that_day(keeper, trailer, pickup):
+    trip = planned_before(trailer, keeper, pickup, "2026-05-02", "2026-05-04")
+    trips.tell_trip(trip, by=keeper, today=TODAY, end=TODAY, distance=Decimal(280))
+    assert towed(trailer) == 280

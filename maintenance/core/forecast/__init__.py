@@ -45,13 +45,19 @@ def fit(
     stays: Sequence[Stay] = (),
     trips: Sequence[Trip] = (),
     kept: KeptHabit | None = None,
+    since: date | None = None,
+    untold: Decimal = Decimal(0),
 ) -> Use:
     """Fit a meter's use once, so that many values can be asked for.
 
     `readings` are consistent true values in `unit`, by day, none after `as_of`. `kept`
     is what an earlier fit of this meter had as `Use.habit`: it saves learning that
-    again and never changes the result.
+    again and never changes the result. `since`: the day from which on use is expected,
+    where it is later than the last reading; without a reading the value is 0 then.
+    `untold`: what is expected to have been used by then beside what was read.
     """
+    if not readings and since is not None:
+        return _by_trips_alone(since, unit=unit, as_of=as_of, stays=stays, trips=trips)
     if not readings:
         why = reasons((), unit=unit, learned=None, stays=stays, as_of=as_of)
         return Use(Past(), as_of, as_of, why=why)
@@ -68,14 +74,38 @@ def fit(
         habit = learn_once(read_history(days, values, at, stored, year), unit, kept)
         learned = from_text(habit.learned)
     why = reasons(days, unit=unit, learned=learned, stays=stays, as_of=as_of)
+    begin = max(last, since or last)
     curves = value_ahead(
         learned,
-        float(values[-1]),
+        float(values[-1] + untold),
         unit=unit,
         first=first,
-        last=last,
+        last=begin,
         as_of=as_of,
         stays=stays,
         trips=trips,
     )
-    return Use(past, last, as_of, *curves, why=why, habit=habit)
+    fitted = learned is not None
+    return Use(past, begin, as_of, *curves, why=why, habit=habit, fitted=fitted)
+
+
+def _by_trips_alone(
+    since: date,
+    *,
+    unit: Unit,
+    as_of: date,
+    stays: Sequence[Stay],
+    trips: Sequence[Trip],
+) -> Use:
+    why = reasons((), unit=unit, learned=None, stays=stays, as_of=as_of)
+    curves = value_ahead(
+        None,
+        0.0,
+        unit=unit,
+        first=since,
+        last=since,
+        as_of=as_of,
+        stays=stays,
+        trips=trips,
+    )
+    return Use(Past(), since, as_of, *curves, why=why)

@@ -27,11 +27,11 @@ def value_ahead(
     stays: Sequence[Stay],
     trips: Sequence[Trip],
 ) -> tuple[Curve, Curve, Curve]:
-    """Low, middle and high, from the day of the last reading on; empty without use.
+    """Low, middle and high, from the day `last` on; empty without use.
 
-    `known` is that reading, `first` the day of the first one.
+    `known` is the value then (the last reading's), `first` the day of the first one.
     """
-    length = (as_of - last).days + HORIZON_DAYS + 1
+    length = max((as_of - last).days, 0) + HORIZON_DAYS + 1
     given, stated, traveled = given_use(trips, unit=unit, first=last, length=length)
     given[0] = 0.0  # the reading of that day has it
     if learned is None and not given.any():

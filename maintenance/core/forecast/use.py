@@ -53,7 +53,8 @@ class Use:
     """The use of one meter, fitted once; each answer is three look-ups.
 
     `low`, `mid` and `high` hold the value that the meter has by the end of each day
-    from `start` on with 90, 50 and 10 % confidence; they never fall.
+    from `start` on with 90, 50 and 10 % confidence; they never fall. `fitted`: there
+    was a habit to be learned; without, they hold what trips state alone.
     """
 
     past: Past
@@ -64,6 +65,7 @@ class Use:
     high: Curve = ()
     why: tuple[Fact, ...] = ()
     habit: KeptHabit | None = None
+    fitted: bool = False
 
     def reach(self, value: Decimal) -> Dates:
         """The days on which `value` (true value, in the meter's unit) is reached.
@@ -81,11 +83,18 @@ class Use:
             self._first_day(self.low, wanted),
         )
 
+    def expected_on(self, value: Decimal) -> date | None:
+        """The day from which on a value is expected with 10 % confidence, also where
+        that day has gone by and no reading tells."""
+        return self._day(self.high, float(value))
+
     def _first_day(self, curve: Curve, wanted: float) -> date | None:
+        day = self._day(curve, wanted)
+        return None if day is None else max(day, self.as_of)
+
+    def _day(self, curve: Curve, wanted: float) -> date | None:
         at = bisect_left(curve, wanted - 1e-6)
-        if at == len(curve):
-            return None
-        return max(self.start + timedelta(days=at), self.as_of)
+        return None if at == len(curve) else self.start + timedelta(days=at)
 
     def band(
         self, until: date, step_days: int = 7

@@ -1,13 +1,19 @@
 """Meters: which readings are good, and what a meter had on a day."""
 
-from maintenance.core.meters.explain import explain_doubtful
-from maintenance.core.meters.towed import is_towed, track_towed
+from maintenance.core.meters.gate import Intended, Verdict, judge_value
+from maintenance.core.meters.towed import TowedTrack, is_towed, track_towed
 from maintenance.core.meters.track import Track, track_meter
+from maintenance.core.meters.wheels import WheelTrack, track_wheels
 
 __all__ = [
+    "Intended",
+    "TowedTrack",
     "Track",
-    "explain_doubtful",
+    "Verdict",
+    "WheelTrack",
     "is_towed",
+    "judge_value",
     "track_meter",
     "track_towed",
+    "track_wheels",
 ]

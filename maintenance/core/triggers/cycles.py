@@ -8,7 +8,12 @@ from decimal import Decimal
 from typing import Generic, Protocol, TypeVar
 
 from maintenance.core.timeline import RigTimeline
-from maintenance.core.triggers.windows import Base, History, done_base
+from maintenance.core.triggers.windows import (
+    Base,
+    History,
+    done_base,
+    renewed_base,
+)
 
 # A point is a day or a true value; an interval leads from one to a later one.
 PointT = TypeVar("PointT", date, Decimal)
@@ -34,9 +39,8 @@ class Axis(Protocol[PointT, IntervalT]):
 
     def times(self, interval: IntervalT, count: int) -> IntervalT: ...
 
-    def opens(
-        self, previous: PointT, closes: PointT, interval: IntervalT
-    ) -> PointT: ...
+    def opens(self, begun: PointT, closes: PointT, interval: IntervalT) -> PointT:
+        """Where the window opens of an interval that has begun at a point."""
 
 
 def lead_days(days: int) -> int:
@@ -90,7 +94,7 @@ def next_cycle(
         if gone is None or closes is None:
             break
         if after is None or closes > after:
-            opens = axis.opens(previous, closes, interval)
+            opens = axis.opens(last, closes, interval)
             kept = replace(anchor, gone=gone)
             return Cycle(previous, opens, closes, last, kept)
         last = closes
@@ -146,11 +150,15 @@ def count_cycle(
     """The cycle that runs now; None without a base."""
     anchored = history.item.anchored
     done = history.after_baseline() if anchored else history.last_of_day()
-    bases = [(one, rule.place(one)) for one in map(done_base, done)]
-    bases.sort(key=lambda pair: (pair[0].on, pair[1] is not None, pair[1] or 0))
     baseline = history.baseline_base()
-    if baseline is not None and (anchored or not bases):
-        bases.insert(0, (baseline, rule.place(baseline)))
+    found: list[Base] = []
+    if baseline is not None and (anchored or not done):
+        found.append(baseline)
+    found += [renewed_base(one) for one in history.renewed]
+    found += [done_base(one) for one in done]
+    bases = [(one, rule.place(one)) for one in found]
+    # On one day the work comes after what renewed the unit, where figures do not tell.
+    bases.sort(key=lambda pair: (pair[0].on, pair[1] is not None, pair[1] or 0))
     if not bases:
         return None
     if not anchored:
@@ -171,14 +179,14 @@ def _anchor(
 ) -> Anchor[PointT, IntervalT] | None:
     """The anchor that a row of bases leaves.
 
-    A completion at or after opens keeps the anchor, one before opens is the new one.
-    One without a figure leaves none, until the next that has one.
+    A completion at or after opens keeps the anchor, one before opens is the new one,
+    and so is a new unit. One without a figure leaves none, until the next that has one.
     """
     anchor: Anchor[PointT, IntervalT] | None = None
     begun = bases[0][0]
     for base, point in bases:
         cycle = None
-        if anchor is not None and point is not None:
+        if anchor is not None and point is not None and base.kind == "done":
             interval, _cause = rule.interval(
                 day, begun.on, base.on, none_done=begun.kind != "done"
             )

@@ -10,6 +10,7 @@ from maintenance.core.facts import (
     Baseline,
     Carry,
     Completion,
+    Event,
     Fact,
     Item,
     Outcome,
@@ -57,6 +58,7 @@ class MissingInput:
     kind: TriggerKind
     why: tuple[Fact, ...]
     since: date | None = None
+    places: frozenset[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,31 +72,56 @@ class WindowResult:
 
 @dataclass(frozen=True, slots=True)
 class Base:
-    """What a cycle counts from: `kind` is done, in_service or stated."""
+    """What a cycle counts from: `kind` is done, renewed, in_service or stated;
+    `event` is what renewed it."""
 
     kind: str
     on: date
     until: date | None
     values: Values
     carried: Carry | None = None
+    event: str = ""
 
 
 class History:
-    """The completions of an item that renew it, by day, and its baseline."""
+    """The completions of an item that renew it, by day, and its baseline; of an item
+    per place those of one `place`."""
 
-    def __init__(self, day: RigTimeline, item: Item) -> None:
+    def __init__(self, day: RigTimeline, item: Item, place: str = "") -> None:
         self.item = item
-        completing = [one for one in item.done if one.outcome in COMPLETES]
+        self.place = place
+        completing = [
+            one
+            for one in item.done
+            if one.outcome in COMPLETES and self.touches(one.places)
+        ]
         self.done: Sequence[Completion] = sorted(completing, key=lambda one: one.on)
         self._days = [one.on for one in self.done]
+        events = day.events_of(item.renewed_by) if item.renewed_by else []
+        self.renewed: Sequence[Event] = sorted(
+            (one for one in events if self.touches(one.places)), key=lambda one: one.on
+        )
         stated = item.baseline
         self.baseline: Baseline | None = (
             day.rig.in_service if stated == "in_service" else stated
         )
 
+    def touches(self, places: frozenset[str] | None) -> bool:
+        """Whether what names these places (None: all) is of this history."""
+        return not self.place or places is None or self.place in places
+
     @property
     def first_on(self) -> date | None:
         return self._days[0] if self._days else None
+
+    @property
+    def settled_on(self) -> date | None:
+        """The day from which an item that is asked for once is settled: by the first
+        work since the unit that it is about was last renewed."""
+        if not self.item.once:
+            return None
+        since = self.renewed[-1].on if self.renewed else date.min
+        return next((on for on in self._days if on >= since), None)
 
     @property
     def last_on(self) -> date | None:
@@ -135,3 +162,7 @@ def done_base(completion: Completion) -> Base:
         completion.values,
         completion.carried,
     )
+
+
+def renewed_base(event: Event) -> Base:
+    return Base("renewed", event.on, None, event.values, event=event.kind)

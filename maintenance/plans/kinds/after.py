@@ -41,10 +41,21 @@ def _places(shown: Shown) -> str:
 
 
 def _checked_early_days(fact: Fact, shown: Shown) -> str:
-    return (
-        f"Checked on {shown['on']}, {days_in_words(whole(fact, 'days'))} after: too "
-        "early to settle it."
+    days = days_in_words(whole(fact, "days"))
+    early = f"Checked on {shown['on']}, {days} after: too early to settle it."
+    if "counts_from" not in shown:  # as it was kept before
+        return early
+    return f"{early} A check counts from {shown['counts_from']} on."
+
+
+def _checked_early(_fact: Fact, shown: Shown) -> str:
+    early = (
+        f"Checked on {shown['on']}, {shown['value']} {shown['unit']} after: too early"
+        " to settle it."
     )
+    if "counts_from" not in shown:
+        return early
+    return f"{early} A check counts from {shown['counts_from']} {shown['unit']} on."
 
 
 def _no_event(fact: Fact, shown: Shown) -> str:
@@ -62,9 +73,7 @@ class AfterRule(RuleKind[After]):
         "no_event": _no_event,
         "recheck_values": "Re-check falls between %(opens)s and %(closes)s %(unit)s.",
         "recheck_days": "Re-check falls between %(opens)s and %(closes)s.",
-        "checked_early": (
-            "Checked on %(on)s, %(value)s %(unit)s after: too early to settle it."
-        ),
+        "checked_early": _checked_early,
         "checked_early_days": _checked_early_days,
         "checked_without_reading": (
             "Checked on %(on)s, but without a reading nobody can tell whether far "

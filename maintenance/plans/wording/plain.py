@@ -1,12 +1,13 @@
 """Facts that are always said the same way, by key; those of a kind of trigger stand
 with it in `plans/kinds/`."""
 
-PLAIN = {
+PLAIN: dict[str, str] = {
     # --- how things stand by the meter
     "on_present_meter": "On the meter fitted now that is %(value)s %(unit)s.",
     "window_values": "Falls due between %(opens)s and %(closes)s %(unit)s.",
     "over_by_value": "That was passed by %(value)s %(unit)s.",
     "opens_in_value": "It opens in %(value)s %(unit)s.",
+    "towed_so_far": "Towed %(value)s %(unit)s, by what its trips tell so far.",
     "no_reading": "There is no reading of %(of_meter)s yet.",
     "no_value_then": (
         "No reading tells what %(of_meter)s had on %(on)s: enter one of that day or "
@@ -21,6 +22,7 @@ PLAIN = {
     "waits_in_stay": "The rig has been in a stay since %(start)s and is not driven.",
     # --- records and what is expected
     "no_record": "Nothing on record yet.",
+    "at_places": "This is about %(places)s.",
     "settled": "Done on %(on)s; it is asked for once only.",
     "expected_by_use": (
         "By its use the rig may be there since %(early)s: check now, or enter a "

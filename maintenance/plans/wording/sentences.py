@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from maintenance.core.facts import Fact
 from maintenance.core.words import counted
+from maintenance.plans.event_words import event_words
 from maintenance.plans.wording.values import Shown, at_figure, days_in_words, whole
 
 
@@ -21,6 +22,11 @@ def _done(fact: Fact, shown: Shown) -> str:
 
 def _in_service(fact: Fact, shown: Shown) -> str:
     return f"Nothing on record; in service since {shown['on']}{at_figure(fact, shown)}."
+
+
+def _renewed(fact: Fact, shown: Shown) -> str:
+    event = event_words(shown["kind"])
+    return f"{event} on {shown['on']}{at_figure(fact, shown)}: counted from there."
 
 
 def _stated(fact: Fact, shown: Shown) -> str:
@@ -118,17 +124,34 @@ def _doubtful_reading(fact: Fact, shown: Shown) -> str:
     return text + f"between {both['before']} and {both['after']}."
 
 
-def _meant(question: object, likely: object) -> Callable[[Fact, Shown], str]:
-    def worded(fact: Fact, shown: Shown) -> str:
-        likely_one = fact.values.get("meant") is not None
-        return str(likely if likely_one else question) % shown
+def _gained_since(fact: Fact, shown: Shown) -> str:
+    said = f"{shown['gained']} {shown['unit']} since {shown['since_on']}"
+    if fact.values.get("per_day") is None:
+        return f"{said}."
+    return f"{said}, {shown['per_day']} {shown['unit']} a day."
 
-    return worded
+
+def _too_fast(_fact: Fact, shown: Shown) -> str:
+    unit = shown["unit"]
+    return (
+        f"From {shown['other']} {unit} on {shown['other_on']} it would be"
+        f" {shown['per_day']} {unit} a day; no more than {shown['most']} can be."
+    )
+
+
+def _outside_habit(fact: Fact, shown: Shown) -> str:
+    unit = shown["unit"]
+    days = days_in_words(max(whole(fact, "days"), 1))
+    return (
+        f"That would be {shown['per_day']} {unit} a day for {days}; the most it ever"
+        f" did in as many days is {shown['usual_per_day']} {unit} a day."
+    )
 
 
 SPECIAL: dict[str, Callable[[Fact, Shown], str]] = {
     "done": _done,
     "in_service": _in_service,
+    "renewed": _renewed,
     "stated": _stated,
     "anchor_kept": _anchor_kept,
     "last_reading": _last_reading,
@@ -141,20 +164,19 @@ SPECIAL: dict[str, Callable[[Fact, Shown], str]] = {
     "forecast_rests_on": _forecast_rests_on,
     "forecast_few_readings": _forecast_few_readings,
     "doubtful_reading": _doubtful_reading,
-    "cause_typing_slip": _meant(
-        "A slip in typing?",
-        "A slip in typing? %(meant)s %(unit)s would fit.",
+    "below_earlier": (
+        lambda _fact, shown: (
+            f"It is less than {shown['other']} {shown['unit']} on"
+            f" {shown['other_on']}, which was before."
+        )
     ),
-    "cause_replaced": _meant(
-        "Was the meter replaced, or did it run over its last digit?",
-        "Did the meter run over its last digit? %(meant)s %(unit)s would fit.",
+    "above_later": (
+        lambda _fact, shown: (
+            f"It is more than {shown['other']} {shown['unit']} on"
+            f" {shown['other_on']}, which was later."
+        )
     ),
-    "cause_other_unit": _meant(
-        "Miles for kilometers, or the other way round?",
-        ("Miles for kilometers, or the other way round? %(meant)s %(unit)s would fit."),
-    ),
-    "cause_other_rig": _meant(
-        "Is it another rig's reading?",
-        "Is it a reading of %(rig)s? There it would fit.",
-    ),
+    "too_fast": _too_fast,
+    "outside_habit": _outside_habit,
+    "gained_since": _gained_since,
 }

@@ -30,6 +30,7 @@ METERS = {
     "engine": "engine hours",
     "generator": "generator hours",
     "towed": "towed distance",
+    "wheel_distance": "the odometer and towed distance together",
 }
 
 

@@ -1,6 +1,7 @@
 """After an event: the checks that it raises, place by place."""
 
-from collections.abc import Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -80,14 +81,21 @@ class After(Kind):
         """All open follow-ups of the kind of event."""
         checks = _own_checks(day, self)
         unit = None if self.meter is None else day.tracks[self.meter].unit
+        shown = None if self.meter is None else day.tracks[self.meter].scale.shown
         found: list[FollowUp] = []
+        taken_on = history.item.taken_on
         for one in _in_order(day, history, self):
             if isinstance(one.what, Event):
-                _raise(found, one, one.places, checks)
+                answers = [
+                    check
+                    for check in checks
+                    if _answers(day, self.meter, one, check[1], taken_on)
+                ]
+                _raise(found, one, one.places, answers)
             elif one.what.outcome == "moved":
                 _raise(found, one, _turned(found, one.places), checks)
             else:
-                _settle(found, one, unit)
+                _settle(found, one, unit, shown)
             found = [follow_up for follow_up in found if follow_up.open]
         if not found:
             return WindowResult(idle=(Fact("no_event", {"kind": self.event}),))
@@ -150,11 +158,13 @@ class FollowUp:
 
 @dataclass(frozen=True, slots=True)
 class Happening:
-    """An event or a completion in the order of things. `at`: true value, if known."""
+    """An event or a completion in the order of things. `at`: true value, if known;
+    `at_most`: what it cannot have been above."""
 
     what: Event | Completion
     at: Decimal | None
     places: Places
+    at_most: Decimal | None = None
 
     @property
     def on(self) -> date:
@@ -181,8 +191,9 @@ def _in_order(
     Only figures of their own put things of one day in order: an estimate might put a
     check before the event that it was made for.
     """
-    taken_on = history.item.taken_on or date.min
-    events = [one for one in day.events_of(trigger.event) if one.on >= taken_on]
+    events = [
+        one for one in day.events_of(trigger.event) if history.touches(one.places)
+    ]
     if not events:
         return
     meter = trigger.meter or day.distance_meter
@@ -193,16 +204,60 @@ def _in_order(
         for one in ones:
             place = unknown
             if meter is not None:
-                own = day.own_figure(meter, one.on, one.values)
-                if own is not None:
-                    place = day.tracks[meter].scale.true(own, one.on)
+                own, estimated = day.value_at(meter, one.on, one.values)
+                if own is not None and not estimated:
+                    place = own
             rows.append((one.on, place, rank, one))
     rows.sort(key=lambda row: row[:3])
-    for on, _place, _rank, what in rows:
-        at = None
-        if trigger.meter is not None:
-            at, _estimated = day.value_at(trigger.meter, on, what.values)
-        yield Happening(what, at, Places(what.places))
+    own_place = frozenset({history.place}) if history.place else None
+    for _on, _place, _rank, what in rows:
+        places = Places(own_place or what.places)
+        at = _value_then(day, trigger, what)
+        at_most = _first_value(day, trigger, what) if at is None else at
+        yield Happening(what, at, places, at_most)
+
+
+def _first_value(
+    day: RigTimeline, trigger: After, what: Event | Completion
+) -> Decimal | None:
+    """What it had at most when something happened before its first reading."""
+    track = None if trigger.meter is None else day.tracks[trigger.meter]
+    if track is None or not track.days or track.days[0] < what.on:
+        return None
+    return track.values[0]
+
+
+def _answers(
+    day: RigTimeline,
+    meter: str | None,
+    raised: "Happening",
+    most: Decimal,
+    taken_on: date | None,
+) -> bool:
+    """Whether a check of an event counts on a plan that was taken on later: one by days
+    if it closes on that day or after, one by distance unless the last good reading by
+    that day lay past its closes."""
+    if taken_on is None or raised.on >= taken_on:
+        return True
+    if meter is None:
+        return raised.on + timedelta(days=int(most)) >= taken_on
+    track = day.tracks[meter]
+    at = bisect_right(track.days, taken_on)
+    if at == 0 or raised.at is None:
+        return True
+    return track.values[at - 1] <= raised.at + most
+
+
+def _value_then(
+    day: RigTimeline, trigger: After, what: Event | Completion
+) -> Decimal | None:
+    """The true value; of a check on the road only one that is told to the mile."""
+    if trigger.meter is None:
+        return None
+    check = isinstance(what, Completion) and what.outcome != "moved"
+    if check and day.is_open(trigger.meter, what.on, what.values):
+        return None
+    return day.value_at(trigger.meter, what.on, what.values)[0]
 
 
 def _raise(
@@ -224,7 +279,12 @@ def _turned(found: Sequence[FollowUp], named: Places) -> Places:
     return turned
 
 
-def _settle(found: Sequence[FollowUp], by: Happening, unit: Unit | None) -> None:
+def _settle(
+    found: Sequence[FollowUp],
+    by: Happening,
+    unit: Unit | None,
+    shown: Callable[[Decimal], Decimal] | None,
+) -> None:
     """Close at its places what the completion has reached; note what came early."""
     for follow_up in found:
         if not follow_up.open & by.places:
@@ -232,26 +292,45 @@ def _settle(found: Sequence[FollowUp], by: Happening, unit: Unit | None) -> None
         if _reached(follow_up, by, by_meter=unit is not None):
             follow_up.open -= by.places
         else:
-            follow_up.notes += (_early(follow_up, by, unit),)
+            follow_up.notes += (_early(follow_up, by, unit, shown),)
 
 
 def _reached(follow_up: FollowUp, by: Happening, *, by_meter: bool) -> bool:
     least = follow_up.check[0]
     if not by_meter:
         return by.on >= follow_up.raised.on + timedelta(days=int(least))
-    start = follow_up.raised.at
+    start = follow_up.raised.at_most
     # Without a figure of both nobody can say that the check was not too early.
     return start is not None and by.at is not None and by.at >= start + least
 
 
-def _early(follow_up: FollowUp, by: Happening, unit: Unit | None) -> Fact:
-    if unit is None:
+def _early(
+    follow_up: FollowUp,
+    by: Happening,
+    unit: Unit | None,
+    shown: Callable[[Decimal], Decimal] | None,
+) -> Fact:
+    """How far after the event it was, and from which figure or day a check counts."""
+    least = follow_up.check[0]
+    if unit is None or shown is None:
+        counts_from = follow_up.raised.on + timedelta(days=int(least))
         days = (by.on - follow_up.raised.on).days
-        return Fact("checked_early_days", {"on": by.on, "days": days})
+        return Fact(
+            "checked_early_days",
+            {"on": by.on, "days": days, "counts_from": counts_from},
+        )
     start = follow_up.raised.at
     if start is None or by.at is None:
         return Fact("checked_without_reading", {"on": by.on})
-    return Fact("checked_early", {"on": by.on, "value": by.at - start, "unit": unit})
+    return Fact(
+        "checked_early",
+        {
+            "on": by.on,
+            "value": by.at - start,
+            "unit": unit,
+            "counts_from": shown(start + least),
+        },
+    )
 
 
 def _windows(

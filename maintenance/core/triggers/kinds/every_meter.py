@@ -132,6 +132,7 @@ class EveryMeter(Kind):
             until=base.until,
             values=base.values,
             meter=None if base.carried else self.meter,
+            kind=base.event,
         )
         return (*done, *_brought(day, base, self.meter))
 
@@ -235,7 +236,7 @@ class MeterAxis:
     def times(self, interval: Decimal, count: int) -> Decimal:
         return interval * count
 
-    def opens(self, previous: Decimal, closes: Decimal, interval: Decimal) -> Decimal:
+    def opens(self, begun: Decimal, closes: Decimal, interval: Decimal) -> Decimal:
         """10 % of the interval before closes, at most 500 mi, 800 km or 25 h."""
         return closes - min(interval / 10, MOST_LEAD[self.unit])
 

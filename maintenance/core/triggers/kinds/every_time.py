@@ -79,7 +79,13 @@ class EveryTime(Kind):
         base, cycle = counted.base, counted.cycle
         facts = [
             *happened(
-                base.kind, day, on=base.on, until=base.until, values={}, meter=None
+                base.kind,
+                day,
+                on=base.on,
+                until=base.until,
+                values={},
+                meter=None,
+                kind=base.event,
             ),
             self._rule(counted.interval, counted.cause),
         ]
@@ -175,9 +181,10 @@ class TimeAxis:
     def times(self, interval: Span, count: int) -> Span:
         return Span(interval.days * count, interval.months * count)
 
-    def opens(self, previous: date, closes: date, interval: Span) -> date:
-        """10 % of the days before closes, rounded down, at least 1 and at most 30."""
-        counted = (closes - previous).days if self.in_use is None else interval.days
+    def opens(self, begun: date, closes: date, interval: Span) -> date:
+        """10 % of the interval's own days before closes, rounded down, at least 1 and
+        at most 30."""
+        counted = (closes - begun).days if self.in_use is None else interval.days
         return closes - timedelta(days=lead_days(counted))
 
 
