@@ -155,10 +155,11 @@ class Procedure:
     is the part that an item of it goes with; `moves` the kind of component that changes
     its place by the work. `per` "place": it is done and comes due wheel by wheel.
     `renewed_by` is a kind of event (a new generator) from which it counts as from new.
-    `calculators` are those of the bench whose figure the work needs. `runway` is what calls for it in a stay: one that
-    runs out makes it due sooner, frost before the stay begins. `lap` is its place in
-    the lap of a departure, whose steps stand on the trip sheet (0: none); `on_the_way`:
-    done at the first stop. Empty `kinds` means every kind of rig but `not_kinds`.
+    `calculators` are those of the bench whose figure the work needs. `runway` is what
+    calls for it in a stay: one that runs out makes it due sooner, frost before the stay
+    begins. `lap` is its place in the lap of a departure, whose steps stand on the trip
+    sheet (0: none); `on_the_way`: done at the first stop. Empty `kinds` means every
+    kind of rig but `not_kinds`.
     `triggers` are rules whose meter is `distance`, `engine` or `generator`
     (`resolve_triggers` gives them those of a rig); none means that the work is done
     when needed.
