@@ -16,6 +16,7 @@ from hypothesis import HealthCheck, settings
 from kombu import pools
 
 from maintenance.disk import make_folder
+from maintenance.reminders.queue import SEND
 from rigsite.backup.making import copy_database
 from rigsite.celery import app
 from tests import mail_server, servers
@@ -203,10 +204,11 @@ def workers(
     monkeypatch: pytest.MonkeyPatch, django_capture_on_commit_callbacks: Any
 ) -> Callable[..., Any]:
     """workers(act, *args, **kwargs): act, and then what workers are called for by the
-    end of its transaction, in this process."""
+    end of its transaction, in this process. Mail waits until the test sends it."""
 
     def call(task: str, *args: Any, **_options: Any) -> None:
-        app.tasks[task](*args)
+        if task != SEND:
+            app.tasks[task](*args)
 
     app.loader.import_default_modules()  # as a worker does when it starts
     monkeypatch.setattr("maintenance.households.workers.call_worker", call)

@@ -7,10 +7,15 @@ from django.db import models
 from django.db.models import F, Q
 
 from maintenance.components.models import Component
-from maintenance.core.facts import MeterPoint, Point
+from maintenance.core.facts import MeterPoint, Pending, Point, Window, WindowDates
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.households.models import Household, Member
 from maintenance.households.row_keys import row_key_field
+from maintenance.plans.stored import (
+    forecast_from_data,
+    pending_from_data,
+    window_from_data,
+)
 from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import Manual, Meter, MeterKind, Rig, value_field
 
@@ -198,9 +203,9 @@ class Deferral(models.Model):
 class Standing(models.Model):
     """Where an item stands, as reckoned on `as_of`; never written by hand.
 
-    `result` is the item of `manage.py reckon`'s output without its sentences; `why`
-    holds the facts behind it as [key, values]. The columns beside it are what lists
-    sort and filter on.
+    `result` is the item of `manage.py reckon`'s output without its sentences, read by
+    `window`, `pending`, `forecast` and `unit` alone; `why` holds the facts behind it as
+    [key, values]. The columns beside it are what lists sort and filter on.
     """
 
     item = models.OneToOneField(
@@ -233,11 +238,29 @@ class Standing(models.Model):
         return f"{self.item}: {self.standing}"
 
     @property
+    def window(self) -> Window | None:
+        return window_from_data(self.result.get("window"))
+
+    @property
+    def unit(self) -> str:
+        """That of the meter its window is on."""
+        return self.result.get("unit", "")
+
+    @property
+    def pending(self) -> tuple[Pending, ...]:
+        return pending_from_data(self.result.get("pending", ()))
+
+    @property
+    def forecast(self) -> WindowDates | None:
+        """When a window on a meter will likely be reached."""
+        return forecast_from_data(self.result.get("forecast"))
+
+    @property
     def is_check_ahead(self) -> bool:
         """A safety check that an event raised some miles ahead. A new rig gives no day
         for it, yet who drives off today has to know."""
-        window = self.result.get("window") or {}
-        on_a_meter = isinstance(window.get("opens"), dict)
+        window = self.window
+        on_a_meter = window is not None and isinstance(window.opens, MeterPoint)
         later = self.standing == StandingName.LATER and self.item.safety
         return later and self.governing in FOLLOW_UPS and on_a_meter
 

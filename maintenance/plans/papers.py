@@ -11,6 +11,7 @@ from typing import Any
 from django.db import transaction
 
 from maintenance.core.dates import add_months
+from maintenance.core.facts import Point
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -58,8 +59,8 @@ def _months(item: PlanItem) -> int | None:
 def paper_of(item: PlanItem, standing: Standing | None, today: date) -> Paper | None:
     if not is_dated_paper(item):
         return None
-    window = (standing.result.get("window") if standing else None) or {}
-    ends, opens = _day(window.get("closes")), _day(window.get("opens"))
+    window = standing.window if standing else None
+    ends, opens = (_day(window.closes), _day(window.opens)) if window else (None, None)
     told = any("from" in rule.get("life", {}) for rule in item.triggers)
     renewed = item.completions.filter(withdrawn=False).order_by("-on").first()
     return Paper(
@@ -70,8 +71,8 @@ def paper_of(item: PlanItem, standing: Standing | None, today: date) -> Paper | 
     )
 
 
-def _day(point: Any) -> date | None:
-    return date.fromisoformat(point) if isinstance(point, str) else None
+def _day(point: Point) -> date | None:
+    return point if isinstance(point, date) else None
 
 
 @transaction.atomic

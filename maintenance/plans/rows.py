@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
 from django.utils.formats import date_format
 
+from maintenance.core.facts import Point
 from maintenance.core.units import convert, show
 from maintenance.ui.words import day_words
 
@@ -66,22 +66,20 @@ def _why(standing: Standing, today: date) -> tuple[str, ...]:
 
 
 def _window(standing: Standing, reads_in: str) -> tuple[str, str]:
-    window = standing.result.get("window") or {}
-    unit = standing.result.get("unit", "")
-    opens, closes = window.get("opens"), window.get("closes")
-    return _point(opens, unit, reads_in), _point(closes, unit, reads_in)
+    window, unit = standing.window, standing.unit
+    if window is None:
+        return "", ""
+    return _point(window.opens, unit, reads_in), _point(window.closes, unit, reads_in)
 
 
-def _point(point: Any, unit: str, reads_in: str) -> str:
-    if point is None:
-        return ""
-    if isinstance(point, str):
-        return day_words(date.fromisoformat(point))
-    value = Decimal(str(point["value"]))
-    shown = show(value, unit)
+def _point(point: Point, unit: str, reads_in: str) -> str:
+    if isinstance(point, date):
+        return day_words(point)
+    shown = show(point.value, unit)
     if not reads_in or unit not in DISTANCES or reads_in == unit:
         return shown
-    return f"{shown} ({show(convert(value, unit, reads_in), reads_in, places=0)})"
+    other = convert(point.value, unit, reads_in)
+    return f"{shown} ({show(other, reads_in, places=0)})"
 
 
 def _when(standing: str, opens: str, closes: str) -> str:
@@ -98,16 +96,14 @@ def _when(standing: str, opens: str, closes: str) -> str:
 
 def _about(standing: Standing, today: date) -> str:
     """When a window on a meter will likely be reached; nothing for dates."""
-    dates = standing.result.get("forecast")
-    if not dates or standing.standing == "overdue":
+    dates = standing.forecast
+    if dates is None or standing.standing == "overdue":
         return ""
-    edge = "closes" if standing.standing == "due" else "opens"
-    likely = dates[edge]["likely"]
+    is_due = standing.standing == "due"
+    likely = (dates.closes if is_due else dates.opens).likely
     if likely is None:
-        return (
-            "" if standing.standing == "due" or _unused(standing) else "not for years"
-        )
-    return f"likely {around(date.fromisoformat(likely), today)}"
+        return "" if is_due or _unused(standing) else "not for years"
+    return f"likely {around(likely, today)}"
 
 
 def _unused(standing: Standing) -> bool:

@@ -11,6 +11,7 @@ from django.db.models import Q, QuerySet
 from django.urls import reverse
 from icalendar import Alarm, Calendar, Event
 
+from maintenance.core.facts import MeterPoint
 from maintenance.findings.models import Finding
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import household_is_stale, standings_of
@@ -127,8 +128,9 @@ def _unfit(rig: str, what: str) -> str:
 
 
 def _by_meter(standing: Standing) -> bool:
-    window = standing.result.get("window") or {}
-    return any(isinstance(window.get(edge), dict) for edge in ("opens", "closes"))
+    window = standing.window
+    ends = (window.opens, window.closes) if window else ()
+    return any(isinstance(end, MeterPoint) for end in ends)
 
 
 # --- what was published before --------------------------------------------------------

@@ -234,15 +234,15 @@ def _open_places(row: Standing) -> set[str]:
     """The places at which a follow-up of the item is open; all while its event has no
     figure, so that its window is not known."""
     everywhere = set(row.item.rig.places)
-    after = [one for one in row.result["pending"] if one["kind"] in FOLLOW_UPS]
+    after = [one for one in row.pending if one.kind in FOLLOW_UPS]
     if not after and _after_kinds(row.item) and _without_figure(row):
         return everywhere
-    return {place for one in after for place in one["places"] or everywhere}
+    return {place for one in after for place in one.places or everywhere}
 
 
 def _without_figure(row: Standing) -> bool:
     by_event = row.governing in FOLLOW_UPS or row.standing == StandingName.UNKNOWN
-    return by_event and row.result["window"] is None
+    return by_event and row.window is None
 
 
 def _after_kinds(item: PlanItem) -> list[str]:

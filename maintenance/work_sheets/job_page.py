@@ -102,5 +102,5 @@ def pages_of(item: PlanItem) -> list[ItemPage]:
 
 def _places_asked(standing) -> set[str]:
     """The wheels that follow-ups are open for; empty: all of them."""
-    pending = standing.result.get("pending", []) if standing else []
-    return {place for one in pending for place in one.get("places") or ()}
+    pending = standing.pending if standing else ()
+    return {place for one in pending for place in one.places or ()}

@@ -18,7 +18,7 @@ def files_with(words):
 
 def test_change_is_told_by_services_below_plans_alone():
     """From plans up, whoever changes what counts calls `renew_rigs` itself."""
-    assert files_with("inputs_changed.send") == [
+    assert files_with("inputs_changed.send(") == [
         "households/services.py",
         "vehicles/events.py",
         "vehicles/rhythm.py",
@@ -28,5 +28,5 @@ def test_change_is_told_by_services_below_plans_alone():
 
 
 def test_change_has_one_receiver():
-    assert files_with("inputs_changed.connect") == ["plans/apps.py"]
+    assert files_with("inputs_changed.connect(") == ["plans/apps.py"]
     assert len(inputs_changed.receivers) == 1

@@ -29,7 +29,7 @@ LEFT_OUT = {
     "pages.searchmark": MADE_ANEW,
     "pages.searchtext": MADE_ANEW,
     "plans.meterhabit": LEARNED,
-    "plans.sheetentry": DRAFTS,
+    "work_sheets.sheetentry": DRAFTS,
     "plans.standing": RECKONED,
     "reminders.answeredlink": MAILS,
     "reminders.calendarfeed": ADDRESSES,

@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from maintenance.core.bundling import Job
+from maintenance.core.facts import Point
 from maintenance.library.model import Procedure, Spot
 from maintenance.plans.models import Standing, StandingName
 from maintenance.supplies.matching import (
@@ -77,14 +77,15 @@ def jobs_of(
 def window_days(standing: Standing) -> tuple[date, date] | None:
     """On a meter the likely day of opening, and the early day of closing where that is
     later, so that the work is not late when the rig is used more than usual."""
-    window: Mapping[str, Any] = standing.result.get("window") or {}
-    dates: Mapping[str, Any] = standing.result.get("forecast") or {}
-    opens = _day(window.get("opens")) or _forecast(dates, "opens", "likely")
-    closes = _day(window.get("closes"))
-    if closes is None:
-        early = _forecast(dates, "closes", "early")
-        likely = _forecast(dates, "closes", "likely")
-        closes = early if early and opens and early > opens else likely
+    window, dates = standing.window, standing.forecast
+    opens = _day(window.opens) if window else None
+    closes = _day(window.closes) if window else None
+    if dates is not None:
+        opens = opens or dates.opens.likely
+        early = dates.closes.early
+        closes = closes or (
+            early if early and opens and early > opens else dates.closes.likely
+        )
     if closes is None:
         return None
     opens, closes = _put_off(standing, min(opens or closes, closes), closes)
@@ -96,12 +97,8 @@ def _put_off(standing: Standing, opens: date, closes: date) -> tuple[date, date]
     return (max(opens, until), max(closes, until)) if until else (opens, closes)
 
 
-def _day(point: Any) -> date | None:
-    return date.fromisoformat(point) if isinstance(point, str) else None
-
-
-def _forecast(dates: Mapping[str, Any], edge: str, which: str) -> date | None:
-    return _day((dates.get(edge) or {}).get(which))
+def _day(point: Point) -> date | None:
+    return point if isinstance(point, date) else None
 
 
 # --- what jobs have in common ---------------------------------------------------------
