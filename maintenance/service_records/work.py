@@ -10,6 +10,7 @@ from itertools import islice
 
 from django.utils.translation import gettext as _
 
+from maintenance.core.facts import ON_THE_ROAD
 from maintenance.core.triggers import parse_triggers
 from maintenance.findings.models import Finding
 from maintenance.households.refusals import Refused
@@ -17,7 +18,7 @@ from maintenance.plans.doing.judging import Judged, judged_outcome, judges_of
 from maintenance.plans.doing.measures import Measured
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.supplies.models import Supply
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.models import MeterKind, Rig
 from maintenance.vehicles.services import refuse_future
 
 from .models import DoneBy, Snap
@@ -144,7 +145,11 @@ def check_lines(rig: Rig, on: date, until: date | None, lines: Sequence[Line]) -
 
 
 def check_values(rig: Rig, values: Mapping[str, Decimal]) -> None:
-    unknown = values.keys() - {meter.kind for meter in rig.meters.all()}
+    """Those of the rig's meters; of one that is towed also what its tow vehicle's
+    odometer showed, and that it was after unhitching."""
+    kinds = {meter.kind for meter in rig.meters.all()}
+    known = kinds | ON_THE_ROAD if MeterKind.TOWED in kinds else kinds
+    unknown = values.keys() - known
     if unknown:
         raise Refused(
             _("%(rig)s has no such meter: %(meter)s.")

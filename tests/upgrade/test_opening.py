@@ -10,7 +10,7 @@ from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
-from maintenance.plans.models import Standing
+from maintenance.plans.models import PlanItem, Standing
 from maintenance.reminders.models import Digest, Notice
 from maintenance.reminders.services import make_digests, raise_everywhere
 from rigsite.upgrade import UpgradeError, upgrade
@@ -61,7 +61,12 @@ def test_old_data_when_opened_then_rows_standings_and_chain_are_as_they_were(
     upgrade()
 
     assert same_rows(old.rows, rows_by_table())
-    assert standings() == before
+    # Checks on the road without the tow vehicle's odometer settled something then.
+    on_the_road = {"hub_heat_check", "lug_recheck", "lug_steps_trailer"}
+    changed = {pk for pk, one in standings().items() if one != before[pk]}
+    rows = PlanItem.objects.filter(pk__in=changed)
+    assert set(rows.values_list("key", flat=True)) == on_the_road
+    assert standings().keys() == before.keys()
     assert "as reckoned from scratch" in said("recheck")
     assert said("verify_chain").count(": hold; head ") == 4
 
