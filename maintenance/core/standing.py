@@ -69,7 +69,7 @@ def stand(day: RigTimeline, item: Item) -> Standing:
     judged = _closing_first([one for one in outcomes if isinstance(one, Judged)])
     missing = [one for one in outcomes if isinstance(one, MissingInput)]
     each = [_stands_at(day, look, judged, missing) for look in looks]
-    urgent = min(each, key=lambda one: URGENT.index(one.standing))
+    urgent = _most_urgent(each, judged)
     found = _made(day, item, urgent, judged)
     if places and urgent.standing == "unknown":
         alike = [one.place for one in each if one.standing == "unknown"]
@@ -128,6 +128,16 @@ def _stands_at(
         return At(place, "unknown", why=why)
     idle = tuple(fact for one in look.found for fact in one.idle)
     return At(place, "waiting", why=idle)
+
+
+def _most_urgent(each: Sequence[At], judged: Sequence[Judged]) -> At:
+    """Of places that stand alike all their windows rule, in the order of all."""
+    urgent = min(each, key=lambda one: URGENT.index(one.standing))
+    if len(each) == 1:
+        return urgent
+    alike = [one for one in each if one.standing == urgent.standing]
+    ruling = {id(one) for at in alike for one in at.ruling}
+    return replace(urgent, ruling=[one for one in judged if id(one) in ruling])
 
 
 def _made(day: RigTimeline, item: Item, at: At, judged: Sequence[Judged]) -> Standing:

@@ -13,6 +13,7 @@ from typing import Any
 
 from django.db import transaction
 
+from maintenance.core.facts import ON_THE_ROAD
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
@@ -167,9 +168,11 @@ def _write(record: ServiceRecord, to: Amended) -> None:
 
 
 def _values(record: ServiceRecord, values: Mapping[str, Decimal]) -> dict[str, str]:
-    """42310.0 is what 42310 was: an unchanged figure keeps its digits."""
+    """42310.0 is what 42310 was: an unchanged figure keeps its digits. What was told of
+    the road stays unless it is told otherwise."""
     old = record.values
-    return {
+    kept = {name: old[name] for name in sorted(ON_THE_ROAD & old.keys())}
+    return kept | {
         meter: old[meter]
         if meter in old and Decimal(old[meter]) == value
         else str(value)

@@ -8,13 +8,14 @@ from datetime import date
 from decimal import Decimal
 from itertools import islice
 
+from maintenance.core.facts import ON_THE_ROAD
 from maintenance.core.triggers import parse_triggers
 from maintenance.findings.models import Finding
 from maintenance.households.refusals import Refused
 from maintenance.plans.measures import Measured
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.supplies.models import Supply
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.models import MeterKind, Rig
 from maintenance.vehicles.services import refuse_future
 from maintenance.work_sheets.judging import Judged, judged_outcome, judges_of
 
@@ -143,7 +144,11 @@ def check_lines(rig: Rig, on: date, until: date | None, lines: Sequence[Line]) -
 
 
 def check_values(rig: Rig, values: Mapping[str, Decimal]) -> None:
-    unknown = values.keys() - {meter.kind for meter in rig.meters.all()}
+    """Those of the rig's meters; of one that is towed also what its tow vehicle's
+    odometer showed, and that it was after unhitching."""
+    kinds = {meter.kind for meter in rig.meters.all()}
+    known = kinds | ON_THE_ROAD if MeterKind.TOWED in kinds else kinds
+    unknown = values.keys() - known
     if unknown:
         raise Refused(f"{rig} has no such meter: {', '.join(sorted(unknown))}.")
     below = [kind for kind, value in values.items() if value < 0]

@@ -148,11 +148,6 @@ ODOMETER = "rig.meters.odometer"
         ("rig.items.0.done.0.on", ["2026-03-31"], "must be a day or [first day, last"),
         ("rig.items.0.done.0.on", "2026-05-05", "done[0]: 2026-05-05 is after"),
         (
-            "rig.items.0.taken_on",
-            "2026-05-05",
-            "items[0].taken_on: 2026-05-05 is after",
-        ),
-        (
             "rig.items",
             [CASE["rig"]["items"][0]] * 2,
             'items[1].key: "oil" is there twi',

@@ -8,6 +8,7 @@ import pytest
 from maintenance.plans.models import Completion, Standing
 from maintenance.plans.queries import following, load_rigs
 from maintenance.plans.standings import recheck, renew_household
+from maintenance.service_records.work import Line
 from maintenance.vehicles.models import MeterReplacement
 from maintenance.vehicles.services import report_event
 from tests import builders
@@ -128,3 +129,37 @@ def test_an_event_before_the_plan_brings_on_what_was_still_open(keeper):
     )
 
     assert following(event) == [item]
+
+
+def test_a_check_on_the_road_counts_by_the_tow_vehicles_odometer(keeper):
+    meter = {"kind": "towed", "unit": "mi"}
+    trailer = builders.make_rig(keeper.household, kind="travel_trailer", meter=meter)
+    mule = builders.make_rig(keeper.household, name="Mule", kind="tow_vehicle")
+    builders.make_reading(mule, date(2026, 5, 2), 57000)
+    mule.tows.create(
+        rig=trailer,
+        start=date(2026, 5, 2),
+        end=date(2026, 5, 20),
+        distance=Decimal(900),
+    )
+    check = {"event": "wheel_off", "unit": "mi", "meter": "towed"}
+    item = builders.make_item(
+        trailer,
+        "lug_recheck",
+        safety=True,
+        triggers=[{"after": {**check, "distance": [50, 100]}}],
+    )
+    report_event(trailer, by=keeper, today=TODAY, kind="wheel_off", on=date(2026, 5, 1))
+    assert stand(item).standing == "due"
+
+    record = builders.log_work(
+        trailer,
+        by=keeper,
+        on=date(2026, 5, 3),
+        lines=[Line("Lugs", item, "held")],
+        values={"tow_odometer": Decimal(57060)},
+    )
+
+    assert stand(item).standing == "waiting"
+    assert record.values == {"tow_odometer": "57060"}
+    assert not trailer.meters.get().readings.exists()

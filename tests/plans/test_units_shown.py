@@ -28,7 +28,7 @@ from maintenance.core.facts import (
     Trip,
     Unit,
 )
-from maintenance.core.meters import explain_doubtful
+from maintenance.core.meters import judge_value
 from maintenance.core.reckon import reckon
 from maintenance.core.triggers import parse_triggers
 from maintenance.core.triggers.kinds.after import After
@@ -190,7 +190,8 @@ def test_no_words_of_a_doubtful_reading_show_a_strange_unit(
 ) -> None:
     meter = rig.meters["odometer"]
     typed = Reading(AS_OF, Decimal(value), fact="event")
-    for fact in explain_doubtful(meter, typed):
+    verdict = judge_value(meter, typed)
+    for fact in (*verdict.reasons, *([verdict.echo] if verdict.echo else [])):
         assert strange(word(fact), meter.unit, set()) == []
 
 

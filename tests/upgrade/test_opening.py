@@ -71,8 +71,12 @@ def test_old_data_when_opened_then_rows_standings_and_chain_are_as_they_were(
     upgrade()
 
     assert same_rows(old.rows, rows_by_table(), SPLIT_OFF)
+    # Checks on the road without the tow vehicle's odometer settled something then.
+    on_the_road = {"hub_heat_check", "lug_recheck", "lug_steps_trailer"}
     now = standings()
-    assert {item: now[item] for item in before} == before
+    changed = {pk for pk, one in before.items() if now[pk] != one}
+    rows = PlanItem.objects.filter(pk__in=changed)
+    assert set(rows.values_list("key", flat=True)) == on_the_road
     assert "as reckoned from scratch" in said("recheck")
     assert said("verify_chain").count(": hold; head ") == 4
 
