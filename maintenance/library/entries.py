@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable
 from decimal import Decimal
+from typing import Any
 
 from maintenance.components.models import TYPES, ComponentKind
 from maintenance.core.facts import FactError
@@ -85,43 +86,71 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         why=_text(fields, "why"),
         who=_choice(fields, "who", EVERY_WHO),
         minutes=as_count(fields.take("minutes"), "minutes", 0, MOST_MINUTES, "minutes"),
-        safety=_flag(fields, "safety"),
-        unfit=_text(fields, "unfit", default=""),
-        unfit_when=_choices(fields, "unfit_when", UNFIT_WHEN),
-        unfit_years=_count(fields, "unfit_years", MOST_YEARS, "years"),
-        not_legal=_flag(fields, "not_legal"),
-        kinds=_choices(fields, "kinds", EVERY_KIND),
-        not_kinds=_choices(fields, "not_kinds", EVERY_KIND),
-        equipment=_choices(fields, "equipment", equipment),
-        equipment_any=_choices(fields, "equipment_any", equipment),
-        without=_choices(fields, "without", equipment),
         cautions=_texts(fields, "cautions"),
         tools=_texts(fields, "tools"),
         supplies=_texts(fields, "supplies"),
         steps=_texts(fields, "steps"),
-        triggers=_read_triggers(fields),
-        anchored=_flag(fields, "anchored"),
-        once=_flag(fields, "once"),
-        baseline=_choice(fields, "baseline", ("none", "in_service"), default="none"),
-        raises=_choices(fields, "raises", EVENT_KINDS),
-        renews=_texts(fields, "renews"),
-        needs_first=_texts(fields, "needs_first"),
-        split_from=_text(fields, "split_from", default=""),
-        component=_read_component(fields),
-        moves=_choice(fields, "moves", COMPONENT_KINDS, default=""),
-        calculators=_texts(fields, "calculators"),
-        runway=_choice(fields, "runway", RUNWAYS, default=""),
-        lap=_count(fields, "lap", MOST_PLACES, "places"),
-        on_the_way=_flag(fields, "on_the_way"),
-        per=_choice(fields, "per", ("place",), default=""),
-        renewed_by=_choice(fields, "renewed_by", EVENT_KINDS, default=""),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
+        **_danger(fields),
+        **_rigs(fields, equipment),
+        **_rules(fields),
+        **_neighbors(fields),
     )
     fields.finish()
     checks.check_procedure(procedure)
     checks.check_unfit(procedure)
     return procedure
+
+
+def _danger(fields: Fields) -> dict[str, Any]:
+    """What it means for safety."""
+    return {
+        "safety": _flag(fields, "safety"),
+        "unfit": _text(fields, "unfit", default=""),
+        "unfit_when": _choices(fields, "unfit_when", UNFIT_WHEN),
+        "unfit_years": _count(fields, "unfit_years", MOST_YEARS, "years"),
+        "not_legal": _flag(fields, "not_legal"),
+    }
+
+
+def _rigs(fields: Fields, equipment: Collection[str]) -> dict[str, Any]:
+    """Which rigs it is for."""
+    return {
+        "kinds": _choices(fields, "kinds", EVERY_KIND),
+        "not_kinds": _choices(fields, "not_kinds", EVERY_KIND),
+        "equipment": _choices(fields, "equipment", equipment),
+        "equipment_any": _choices(fields, "equipment_any", equipment),
+        "without": _choices(fields, "without", equipment),
+    }
+
+
+def _rules(fields: Fields) -> dict[str, Any]:
+    """What makes it due."""
+    return {
+        "triggers": _read_triggers(fields),
+        "anchored": _flag(fields, "anchored"),
+        "once": _flag(fields, "once"),
+        "baseline": _choice(fields, "baseline", ("none", "in_service"), default="none"),
+        "per": _choice(fields, "per", ("place",), default=""),
+        "renewed_by": _choice(fields, "renewed_by", EVENT_KINDS, default=""),
+        "runway": _choice(fields, "runway", RUNWAYS, default=""),
+    }
+
+
+def _neighbors(fields: Fields) -> dict[str, Any]:
+    """What it has to do with other work, with components and with calculators."""
+    return {
+        "raises": _choices(fields, "raises", EVENT_KINDS),
+        "renews": _texts(fields, "renews"),
+        "needs_first": _texts(fields, "needs_first"),
+        "split_from": _text(fields, "split_from", default=""),
+        "component": _read_component(fields),
+        "moves": _choice(fields, "moves", COMPONENT_KINDS, default=""),
+        "calculators": _texts(fields, "calculators"),
+        "lap": _count(fields, "lap", MOST_PLACES, "places"),
+        "on_the_way": _flag(fields, "on_the_way"),
+    }
 
 
 def _read_triggers(fields: Fields) -> tuple[Rule, ...]:

@@ -79,19 +79,10 @@ def keep_look(
     files = [] if same else clean_photos(uploads)
     words = "" if same else words.strip()
     if not (same or words or files or wrong or still):
-        raise Refused(
-            "Say what has changed, add a photo, or tap “As last time”.",
-            field="words",
-        )
-    look = ZoneLook.objects.create(
-        walkround=walkround,
-        zone=zone,
-        token=token,
-        same=same,
-        words=words,
-        on=today,
-        by=by,
-    )
+        words = "Say what has changed, add a photo, or tap “As last time”."
+        raise Refused(words, field="words")
+    said = {"same": same, "words": words, "on": today, "by": by}
+    look = ZoneLook.objects.create(walkround=walkround, zone=zone, token=token, **said)
     found = _open(look, wrong, by) if wrong else None
     look.photos.add(*keep_photos(files, walkround.rig, on=today, finding=found))
     _see_again(look, _known_in(look) if same else still)

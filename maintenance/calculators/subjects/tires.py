@@ -26,6 +26,12 @@ class DateCodeForm(CalculatorForm):
     )
 
 
+TAKE_CARE: dict[str, str] = {
+    "ambiguous": "three digits: from before July 2000, the decade is not told",
+    "warn": "by the rule that year has no week 53; others may count it",
+}
+
+
 def date_code(data: dict[str, Any]) -> list[Line]:
     try:
         tin = tires.read_tin(data["tin"])
@@ -42,26 +48,14 @@ def date_code(data: dict[str, Any]) -> list[Line]:
         ),
         Line("Age", _age(tires.months_old(code.counts_from, today))),
     ]
-    if code.verdict == "ambiguous":
-        lines.append(
-            Line(
-                "Take care",
-                "three digits: from before July 2000, the decade is not told",
-            )
-        )
-    if code.verdict == "warn":
-        lines.append(
-            Line(
-                "Take care",
-                "by the rule that year has no week 53; others may count it",
-            )
-        )
+    if code.verdict in TAKE_CARE:
+        lines.append(Line("Take care", TAKE_CARE[code.verdict]))
     for years, words in AGE_RULES:
         over = tires.has_reached(code.counts_from, years, today)
         told = "past it" if over else "not reached"
         lines.append(
             Line(
-                str(words),
+                words,
                 told,
                 validity="Common practice; the makers of tire and vehicle come first.",
             )

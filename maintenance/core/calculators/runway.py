@@ -5,7 +5,7 @@ charge at which it freezes; each early, likely and late by drains and self-disch
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 from decimal import Decimal
 
 from maintenance.core.calculators.answers import Answer, Figure, limits, num
@@ -134,18 +134,14 @@ def battery_runway(
     """
     rates = _rates(self_discharge or SELF_DISCHARGE[kind], usual_temperature)
 
-    def days(threshold: Decimal) -> Days:
-        early, likely, late = (
-            days_to(
-                capacity, start=charge, end=threshold, drain=amps, self_discharge=rate
-            )
-            for amps, rate in (
-                (drain.high, rates.high),
-                (drain.typical, rates.typical),
-                (drain.low, rates.low),
-            )
+    pairs = tuple(zip(astuple(drain), astuple(rates), strict=True))
+
+    def days(end: Decimal) -> Days:
+        low, typical, high = (
+            days_to(capacity, start=charge, end=end, drain=amps, self_discharge=rate)
+            for amps, rate in pairs
         )
-        return Days(threshold, early, likely, late)
+        return Days(end, high, typical, low)
 
     cold = _WARM.check(lowest_temperature)
     freezes = Decimal(0) if kind == "lifepo4" else charge_that_freezes(cold)

@@ -61,16 +61,14 @@ def fit(
     if not readings:
         why = reasons((), unit=unit, learned=None, stays=stays, as_of=as_of)
         return Use(Past(), as_of, as_of, why=why)
-    days = tuple(on for on, _ in readings)
-    values = tuple(value for _, value in readings)
+    days, values = zip(*readings, strict=True)
     first, last = days[0], days[-1]
     at = np.array([(day - first).days for day in days])
     stored = stored_days(stays, as_of=as_of, first=first, length=int(at[-1]))
-    counted = np.concatenate(([0.0], np.cumsum(~stored)))
-    past = Past(days, values, counted)
-    year = year_between(stays, as_of)
+    past = Past(days, values, np.concatenate(([0.0], np.cumsum(~stored))))
     habit = learned = None
     if len(days) > 1:
+        year = year_between(stays, as_of)
         habit = learn_once(read_history(days, values, at, stored, year), unit, kept)
         learned = from_text(habit.learned)
     why = reasons(days, unit=unit, learned=learned, stays=stays, as_of=as_of)
@@ -85,8 +83,9 @@ def fit(
         stays=stays,
         trips=trips,
     )
-    fitted = learned is not None
-    return Use(past, begin, as_of, *curves, why=why, habit=habit, fitted=fitted)
+    return Use(
+        past, begin, as_of, *curves, why=why, habit=habit, fitted=learned is not None
+    )
 
 
 def _by_trips_alone(

@@ -30,7 +30,7 @@ from maintenance.vehicles.models import (
 from ..queries import Material, accepted
 from .faults import fault_rows
 from .meters import distance_by_year, known, meter_sheet
-from .model import Cover, DatedRow, Head, History, Pairs, Proof, YearRow
+from .model import Cover, DatedRow, Head, History, MeterSheet, Pairs, Proof, YearRow
 from .parts import part_rows
 from .records import LATE_AFTER, RecordSetter, by_year, days_late, sums
 from .standings import StandingSetter, standings
@@ -70,12 +70,7 @@ def build_history(
         standings=stand,
         years=by_year(material.records, setter),
         by_year=_year_rows(material),
-        meters=tuple(
-            meter_sheet(
-                meter, material.tracks[meter.kind], material.uses.get(meter.kind)
-            )
-            for meter in material.meters
-        ),
+        meters=_meters(material),
         events=tuple(_event(each, words, material.tracks) for each in material.events),
         parts=part_rows(material.parts),
         looks=tuple(material.looks[:MOST_LOOKS]),
@@ -84,6 +79,14 @@ def build_history(
         fuel=_fuel(material),
         stays=tuple(_stay(each, material.as_of) for each in material.stays),
         head=_head(material),
+    )
+
+
+def _meters(material: Material) -> tuple[MeterSheet, ...]:
+    tracks, uses = material.tracks, material.uses
+    return tuple(
+        meter_sheet(meter, tracks[meter.kind], uses.get(meter.kind))
+        for meter in material.meters
     )
 
 

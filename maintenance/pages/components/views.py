@@ -78,15 +78,13 @@ def add_part(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
     if kind not in ComponentKind.values:
         raise Http404
     offered = procedures_of_kind(kind)
+    usual = [one.key for one in offered if is_usual(one)]
     form = NewPartForm(
         request.POST or None,
         kind=kind,
         rig=rig,
         items=[(one.key, one.title) for one in offered],
-        initial={
-            "on": request.today,
-            "keys": [one.key for one in offered if is_usual(one)],
-        },
+        initial={"on": request.today, "keys": usual},
     )
 
     def save(**data: Any) -> Component:
@@ -104,11 +102,10 @@ def add_part(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
             **form.part(),
         )
 
-    label = str(ComponentKind(kind).label).lower()
     return form_page(
         request,
         form,
-        heading=f"Add to {rig}: {label}",
+        heading=f"Add to {rig}: {ComponentKind(kind).label.lower()}",
         back=reverse("parts", args=[pk]),
         save=save,
         done=lambda made: f"Kept: {made}.",
