@@ -36,6 +36,7 @@ app.conf.beat_schedule = {
     "chain": every(120, "maintenance.service_records.tasks.link_records"),
     "packets": every(120, "maintenance.packets.tasks.sweep_packets"),
     "bringings": every(120, "maintenance.exchange.tasks.sweep_bringings"),
+    "exports": every(120, "maintenance.exchange.tasks.sweep_exports"),
     "search": every(300, "maintenance.pages.tasks.refresh_search"),
 }
 

@@ -109,6 +109,56 @@ class ImportedRow(models.Model):
         return f"{self.bringing}, row {self.number}"
 
 
+class ExportState(models.TextChoices):
+    QUEUED = "queued", "Waiting"
+    RUNNING = "running", "Being made"
+    READY = "ready", "Ready"
+    FAILED = "failed", "Failed"
+    STOPPED = "stopped", "Stopped"
+
+
+class ExportJob(LongJob):
+    """Everything of a household as one ZIP, which lies here for a day."""
+
+    HOUSEHOLD = "household"
+    TASK = "maintenance.exchange.tasks.make_export"
+    BROKEN = GIVEN_UP = (
+        "It broke off. Nothing of yours has changed. The reason is in the log; is the "
+        "disk full?"
+    )
+    NOTHING_TO_STOP = "This one is not being made any more: there is nothing to stop."
+    CALLED_AT_ONCE = 1
+
+    household = models.ForeignKey(
+        Household, on_delete=models.CASCADE, related_name="exports"
+    )
+    state = models.CharField(
+        max_length=7, choices=ExportState.choices, default=ExportState.QUEUED
+    )
+    done = models.PositiveIntegerField(default=0)  # tables and files in the ZIP
+    total = models.PositiveIntegerField(default=0)
+    size = models.PositiveBigIntegerField(null=True)
+    asked_at = models.DateTimeField(auto_now_add=True)
+    asked_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    class Meta:
+        ordering = ["-asked_at"]
+
+    def __str__(self) -> str:
+        return "Take everything out"
+
+    @property
+    def progress(self) -> Progress:
+        if not self.total:
+            return Progress("Waiting for its turn", 0, 1)
+        words = f"{self.done:,} of {self.total:,} tables and files are in"
+        return Progress(words, self.done, self.total)
+
+    @property
+    def is_ready(self) -> bool:
+        return self.state == ExportState.READY
+
+
 class RememberedAnswer(models.Model):
     """What a household chose before: the field of a column, the procedure of a job.
     Empty: it is to be left out, or stays in free words."""

@@ -1,11 +1,12 @@
-"""Jobs: bring a file in, and look for those that wait."""
+"""Jobs: bring a file in, take everything out, and look for those that wait."""
 
 from celery import shared_task
 
 from maintenance.jobs.services import run, sweep
 
 from . import running
-from .models import ImportJob
+from .exports import making
+from .models import ExportJob, ImportJob
 
 
 @shared_task
@@ -16,3 +17,14 @@ def bring_in(bringing_id: int) -> None:
 @shared_task
 def sweep_bringings() -> None:
     sweep(ImportJob)
+
+
+@shared_task
+def make_export(export_id: int) -> None:
+    run(ExportJob, export_id, making.make_export)
+
+
+@shared_task
+def sweep_exports() -> None:
+    sweep(ExportJob)
+    making.remove_old()

@@ -24,10 +24,10 @@ class Progress:
 
 class LongJobQuerySet(models.QuerySet[J]):
     def for_household(self, household: Household) -> Self:
-        return self.filter(rig__household=household)
+        return self.filter(**{self.model.HOUSEHOLD: household})
 
-    def with_rig(self) -> Self:
-        return self.select_related("rig__household")
+    def with_household(self) -> Self:
+        return self.select_related(self.model.HOUSEHOLD)
 
     def in_work(self) -> Self:
         return self.filter(state__in=self.model.in_work_states())
@@ -39,15 +39,16 @@ class LongJobQuerySet(models.QuerySet[J]):
 
 
 class LongJob(models.Model):
-    """What every kind of long job has. A kind adds its rig, who asked for it and its
-    `state`, whose stored words are these; one that has another word for running, from
-    before, names it."""
+    """What every kind of long job has. A kind adds its rig or household, who asked for
+    it and its `state`, whose stored words are these; one that has another word for
+    running, from before, names it."""
 
     QUEUED: ClassVar[str] = "queued"
     RUNNING: ClassVar[str] = "running"
     STOPPED: ClassVar[str] = "stopped"
     FAILED: ClassVar[str] = "failed"
 
+    HOUSEHOLD: ClassVar[str] = "rig__household"  # how a row leads to its household
     TASK: ClassVar[str]  # by name: tasks call services, not the other way round
     BROKEN: ClassVar[str]  # what a user reads when it broke off by a fault of ours
     GIVEN_UP: ClassVar[str]  # and when it broke off each time it was tried
@@ -66,12 +67,16 @@ class LongJob(models.Model):
     # How often a worker has begun. One that kills its workers is given up.
     tries = models.PositiveSmallIntegerField(default=0)
 
-    rig: Any  # a kind says what becomes of it when its rig is removed
-
     objects = LongJobQuerySet.as_manager()
 
     class Meta:
         abstract = True
+
+    def its_household(self) -> Household:
+        found: Any = self
+        for name in self.HOUSEHOLD.split("__"):
+            found = getattr(found, name)
+        return found
 
     @classmethod
     def in_work_states(cls) -> tuple[str, str]:

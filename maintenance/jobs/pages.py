@@ -18,7 +18,7 @@ from .models import J, LongJob
 
 def get_job(request: HouseholdRequest, kind: type[J], key: UUID) -> J:
     rows: Any = kind.objects.for_household(request.member.household)
-    return get_or_404(rows.with_rig(), key=key)
+    return get_or_404(rows.with_household(), key=key)
 
 
 def asked_by_script(request: HttpRequest) -> bool:

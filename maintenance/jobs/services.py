@@ -19,9 +19,9 @@ def enqueue(job: LongJob) -> None:
 
 def run(kind: type[J], pk: int, work: Callable[..., None]) -> None:
     """What a task does: `work(job, today=…)`, unless the job was removed meanwhile."""
-    job = kind.objects.with_rig().filter(pk=pk).first()
+    job = kind.objects.with_household().filter(pk=pk).first()
     if job is not None:
-        work(job, today=job.rig.household.today())
+        work(job, today=job.its_household().today())
 
 
 def call_waiting(kind: type[LongJob]) -> None:

@@ -7,15 +7,24 @@ import json
 import re
 import uuid
 import zipfile
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
 import pytest
 from django.db import models
 from django.urls import reverse
+from django.utils import timezone
 
 from maintenance.core.tables import propose_fields, rows_of
-from maintenance.exchange.exports.archive import file_field, take_out_of
+from maintenance.exchange.exports import making
+from maintenance.exchange.exports.archive import file_field, write_archive
+from maintenance.exchange.exports.making import (
+    KEPT,
+    ask_for_export,
+    make_export,
+    remove_old,
+    stop_export,
+)
 from maintenance.exchange.exports.models_out import (
     LEFT_OUT,
     SECRET_FIELDS,
@@ -26,6 +35,7 @@ from maintenance.exchange.exports.models_out import (
 )
 from maintenance.exchange.exports.tables import harmless, unit_of
 from maintenance.exchange.imports.layout import Layout
+from maintenance.exchange.models import ExportJob, ExportState
 from maintenance.service_records.models import Attachment
 from maintenance.service_records.proof import path_of
 from maintenance.service_records.work import Line
@@ -119,8 +129,9 @@ def rig(keeper):
 
 
 def opened(household) -> zipfile.ZipFile:
-    with take_out_of(household, made_by="Ann", now=NOW) as file:
-        return zipfile.ZipFile(io.BytesIO(file.read()))
+    file = io.BytesIO()
+    write_archive(household, file, made_by="Ann", now=NOW)
+    return zipfile.ZipFile(file)
 
 
 def table(packed, name) -> list[dict[str, str]]:
@@ -235,15 +246,59 @@ def test_many_rows_then_as_many_queries_as_of_few(
         make_reading(rig, date(2025, 1, 1 + n), 30000 + n)
 
     with django_assert_max_num_queries(2 * len(taken_out()) + 40):
-        take_out_of(keeper.household, made_by="Ann", now=NOW).close()
+        write_archive(keeper.household, io.BytesIO(), made_by="Ann", now=NOW)
 
 
-def test_page_then_a_zip_for_keepers_alone(rig, keeper, client_as):
+def test_zip_when_asked_for_then_a_worker_makes_it_for_keepers_alone(
+    rig, keeper, client_as, workers
+):
     url = reverse("take_out")
     crew = make_member(keeper.household, "crew")
 
     assert client_as(crew).post(url).status_code == 403
-    answer = client_as(keeper).post(url)
+    page = workers(client_as(keeper).post, url).url
+    assert "Download the ZIP" in client_as(keeper).get(page).content.decode()
+
+    job = ExportJob.objects.get()
+    file = reverse("export_file", args=[job.key])
+    answer = client_as(keeper).get(file)
     data = b"".join(answer.streaming_content)
     assert answer["Content-Type"] == "application/zip"
     assert zipfile.ZipFile(io.BytesIO(data)).testzip() is None
+    assert making.path_of(job).stat().st_size == job.size == len(data)
+    assert client_as(crew).get(file).status_code == 403
+    stranger = make_member(make_household(name="Elsewhere"))
+    assert client_as(stranger).get(file).status_code == 404
+
+
+def test_zip_when_asked_for_twice_then_one_is_made(keeper):
+    first = ask_for_export(keeper.household, by=keeper)
+
+    assert ask_for_export(keeper.household, by=keeper) == first
+
+
+def test_zip_when_stopped_while_it_is_made_then_no_file(keeper, rig, monkeypatch):
+    job = ask_for_export(keeper.household, by=keeper)
+
+    def stopped(_household, _out, *, tell, **_more):
+        stop_export(job, by=keeper)
+        tell(1, 2)
+
+    monkeypatch.setattr(making, "write_archive", stopped)
+    make_export(job, today=NOW.date())
+
+    job.refresh_from_db()
+    assert job.state == ExportState.STOPPED
+    assert list(making.path_of(job).parent.iterdir()) == []
+
+
+def test_zip_a_day_later_then_gone_with_its_file(keeper, rig):
+    job = ask_for_export(keeper.household, by=keeper)
+    make_export(job, today=NOW.date())
+    assert making.path_of(job).exists()
+    ExportJob.objects.update(asked_at=timezone.now() - KEPT - timedelta(minutes=1))
+
+    remove_old()
+
+    assert not making.path_of(job).exists()
+    assert not ExportJob.objects.exists()

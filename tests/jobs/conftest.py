@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from maintenance.exchange.models import ImportJob
+from maintenance.exchange.models import ExportJob, ImportJob
 from maintenance.jobs import services
 from maintenance.jobs.models import LongJob
 from maintenance.packets.models import Packet
@@ -14,7 +14,7 @@ from tests.builders import TODAY, make_rig
 Make = Callable[..., LongJob]
 
 
-@pytest.fixture(params=[Packet, ImportJob])
+@pytest.fixture(params=[Packet, ImportJob, ExportJob])
 def kind(request: Any) -> type[LongJob]:
     return request.param
 
@@ -27,7 +27,11 @@ def make(db: None, kind: type[LongJob]) -> Make:
         own: dict[str, Any] = {"file_name": "log.csv", "total": 40}
         if kind is Packet:
             own = {"kind": "history", "as_of": TODAY}
-        fields.setdefault("rig", make_rig())
+        rig = fields.pop("rig", None) or make_rig()
+        if kind is ExportJob:
+            own, fields = {"total": 40}, {"household": rig.household} | fields
+        else:
+            fields = {"rig": rig} | fields
         return kind.objects.create(**{"state": kind.QUEUED} | own | fields)
 
     return make_job

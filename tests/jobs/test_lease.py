@@ -98,7 +98,7 @@ def test_work_broken_by_a_fault_then_failed_and_the_worker_hears_of_it(job):
 def test_work_stopped_then_it_stays_stopped(job):
     claim = Claim.take(job)
     with claim.at_work():
-        stop_job(job, by=make_member(job.rig.household, "crew"))
+        stop_job(job, by=make_member(job.its_household(), "crew"))
         assert not claim.keep()
         raise Stopped
 

@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from maintenance.exchange.models import ExportJob, ImportJob
 from maintenance.packets.models import Packet
 from tests.builders import make_member
 
@@ -12,16 +13,19 @@ def job(make, kind):
     """A quarter of it is done."""
     if kind is Packet:
         return make(state=kind.RUNNING, step="Setting page 7", percent=25)
-    return make(state=kind.RUNNING, added=10, total=40)
+    in_it = "added" if kind is ImportJob else "done"
+    return make(state=kind.RUNNING, total=40, **{in_it: 10})
 
 
 @pytest.fixture
 def crew(job, client_as):
-    return client_as(make_member(job.rig.household, "crew"))
+    """Everything is taken out by keepers alone."""
+    role = "keeper" if isinstance(job, ExportJob) else "crew"
+    return client_as(make_member(job.its_household(), role))
 
 
 def url_of(job, act: str = "") -> str:
-    name = "packet" if isinstance(job, Packet) else "bringing"
+    name = {Packet: "packet", ImportJob: "bringing", ExportJob: "export"}[type(job)]
     return reverse(f"{act}{name}", args=[job.key])
 
 

@@ -63,7 +63,7 @@ def test_sweep_when_a_job_killed_its_workers_then_given_up(make, kind, called):
 def test_stop_when_in_work_then_stopped(make, kind, state):
     job = make(state=getattr(kind, state), **until(30))
 
-    stop_job(job, by=make_member(job.rig.household, "crew"))
+    stop_job(job, by=make_member(job.its_household(), "crew"))
 
     job.refresh_from_db()
     assert (job.state, job.claimed_until) == (kind.STOPPED, None)
@@ -73,7 +73,7 @@ def test_stop_when_over_then_refused(make, kind):
     job = make(state=kind.FAILED)
 
     with pytest.raises(Refused) as refused:
-        stop_job(job, by=make_member(job.rig.household, "crew"))
+        stop_job(job, by=make_member(job.its_household(), "crew"))
 
     assert refused.value.text == kind.NOTHING_TO_STOP
 
@@ -82,4 +82,4 @@ def test_stop_by_a_viewer_then_not_allowed(make):
     job = make()
 
     with pytest.raises(NotAllowed):
-        stop_job(job, by=make_member(job.rig.household, "viewer"))
+        stop_job(job, by=make_member(job.its_household(), "viewer"))

@@ -1,10 +1,8 @@
-"""The ZIP of everything: written to a file that goes away by itself, never held whole
-in memory."""
+"""The ZIP of everything: written to a file, never held whole in memory."""
 
 import hashlib
 import io
 import json
-import tempfile
 import tomllib
 import zipfile
 from collections.abc import Callable, Iterator
@@ -27,7 +25,7 @@ from .tables import Names, rows_of, write_table
 
 # What a row's file is stored under, and the folders that are not for taking out.
 STORED_IN = ("stored", "photo")
-NOT_TAKEN = {"packets", "brought"}
+NOT_TAKEN = {"packets", "brought", "exports"}
 BLOCK = 1 << 16
 
 
@@ -83,23 +81,23 @@ class _Digesting(io.RawIOBase):
         return self._sha256.hexdigest()
 
 
-def take_out_of(household: Household, *, made_by: str, now: datetime) -> IO[bytes]:
-    """A ZIP, open at its start; it is gone when closed."""
-    out = tempfile.TemporaryFile()  # noqa: SIM115 - whoever asked for it closes it
-    write_archive(household, out, made_by=made_by, now=now)
-    out.seek(0)
-    return out
-
-
 def write_archive(
-    household: Household, out: IO[bytes], *, made_by: str, now: datetime
+    household: Household,
+    out: IO[bytes],
+    *,
+    made_by: str,
+    now: datetime,
+    tell: Callable[[int, int], None] = lambda _done, _total: None,
 ) -> None:
+    """`tell` is called with how many tables and files are in, and of how many."""
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
         archive = Archive(packed)
         with transaction.atomic():  # all tables as of one moment
             _add_tables(archive, household)
             files = list(_files_of(household))
-        for name, path, said in files:
+        tables = len(archive.files)
+        for n, (name, path, said) in enumerate(files):
+            tell(tables + n, tables + len(files))
             archive.add_file(name, path, said)
         manifest = _manifest(archive, household, made_by, now)
         packed.writestr("manifest.json", json.dumps(manifest, indent=1))

@@ -1,33 +1,60 @@
 """Taking everything out: for keepers, as one ZIP."""
 
-from django.http import FileResponse, HttpResponse
+from uuid import UUID
+
+from django.http import FileResponse, Http404, HttpResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import render
-from django.utils import timezone
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
 
+from maintenance.exchange.models import ExportJob
 from maintenance.households.access import HouseholdRequest, member_required
-from maintenance.households.activity import note_activity
 from maintenance.households.models import Role
+from maintenance.jobs.pages import get_job, job_page, stop_from_page
 
-from .archive import take_out_of
+from . import making
 from .models_out import LEFT_OUT
 
 
 @member_required(Role.KEEPER)
-def take_out(request: HouseholdRequest) -> HttpResponseBase:
-    """What it is; by POST, the file."""
+def take_out(request: HouseholdRequest) -> HttpResponse:
+    """What it is; by POST it is asked for."""
+    household = request.member.household
     if request.method == "POST":
-        return _archive(request)
-    left_out = sorted(set(LEFT_OUT.values()))
-    return render(request, "exchange/take_out.html", {"left_out": left_out})
+        job = making.ask_for_export(household, by=request.member)
+        return redirect("export", job.key)
+    context = {
+        "left_out": sorted(set(LEFT_OUT.values())),
+        "jobs": ExportJob.objects.for_household(household),
+    }
+    return render(request, "exchange/take_out.html", context)
 
 
-def _archive(request: HouseholdRequest) -> HttpResponse | FileResponse:
-    member = request.member
-    file = take_out_of(member.household, made_by=member.name, now=timezone.now())
-    note_activity(member, "took everything out", member.household.name)
+@never_cache
+@member_required(Role.KEEPER)
+def export(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    job = get_job(request, ExportJob, key)
+    return job_page(
+        request, job, "exchange/export.html", page="export", stop="stop_export"
+    )
+
+
+@require_POST
+@member_required(Role.KEEPER)
+def stop(request: HouseholdRequest, key: UUID) -> HttpResponse:
+    job = get_job(request, ExportJob, key)
+    return stop_from_page(request, job, making.stop_export, page="export")
+
+
+@member_required(Role.KEEPER)
+def export_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
+    job = get_job(request, ExportJob, key)
+    path = making.path_of(job)
+    if not (job.is_ready and path.is_file()):
+        raise Http404
     answer = FileResponse(
-        file,
+        path.open("rb"),
         as_attachment=True,
         filename=f"rigsite-{request.today.isoformat()}.zip",
         content_type="application/zip",
