@@ -1,6 +1,7 @@
 """What safety asks for is told as soon as it is recorded, in a mail of its own."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 
@@ -127,9 +128,18 @@ def test_an_event_of_another_kind_when_recorded_then_nothing_is_told(rig):
     assert tell(rig) == 0
 
 
-def test_an_event_before_the_item_was_taken_on_then_nothing_is_told(rig):
+def test_an_event_before_the_item_was_taken_on_while_its_window_is_open_then_told(rig):
     rig.plan_items.update(taken_on=TODAY)
     wheel_off(rig, TODAY - DAY)
+
+    assert tell(rig) == 1
+
+
+def test_an_event_whose_window_closed_before_the_item_was_taken_on_then_not_told(rig):
+    rig.plan_items.update(taken_on=TODAY)
+    event = wheel_off(rig, TODAY - 9 * DAY)
+    passed = Decimal(str(event.values["odometer"])) + 500
+    make_reading(rig, TODAY - DAY, passed)
 
     assert tell(rig) == 0
 

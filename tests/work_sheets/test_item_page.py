@@ -243,7 +243,14 @@ def test_old_sheet_is_not_shown(browser, items, crew):
 
 def test_wheels_of_an_open_follow_up_stand_first_and_the_rest_aside(browser, items):
     item = items["lug_recheck"]
-    item.standing.result["pending"] = [{"places": ["LR"]}]
+    item.standing.result["pending"] = [
+        {
+            "kind": "after",
+            "opens": "2026-05-04",
+            "closes": "2026-05-09",
+            "places": ["LR"],
+        }
+    ]
     item.standing.save()
 
     sheet = browser.get(url(item)).context["page"].sheet

@@ -73,16 +73,9 @@ def fit(
         learned = from_text(habit.learned)
     why = reasons(days, unit=unit, learned=learned, stays=stays, as_of=as_of)
     begin = max(last, since or last)
-    curves = value_ahead(
-        learned,
-        float(values[-1] + untold),
-        unit=unit,
-        first=first,
-        last=begin,
-        as_of=as_of,
-        stays=stays,
-        trips=trips,
-    )
+    now = float(values[-1] + untold)
+    span = {"first": first, "last": begin, "as_of": as_of}
+    curves = value_ahead(learned, now, unit=unit, **span, stays=stays, trips=trips)
     return Use(
         past, begin, as_of, *curves, why=why, habit=habit, fitted=learned is not None
     )
