@@ -56,11 +56,8 @@ def fit(
     where it is later than the last reading; without a reading the value is 0 then.
     `untold`: what is expected to have been used by then beside what was read.
     """
-    if not readings and since is not None:
-        return _by_trips_alone(since, unit=unit, as_of=as_of, stays=stays, trips=trips)
     if not readings:
-        why = reasons((), unit=unit, learned=None, stays=stays, as_of=as_of)
-        return Use(Past(), as_of, as_of, why=why)
+        return _by_trips_alone(since, unit=unit, as_of=as_of, stays=stays, trips=trips)
     days, values = zip(*readings, strict=True)
     first, last = days[0], days[-1]
     at = np.array([(day - first).days for day in days])
@@ -82,7 +79,7 @@ def fit(
 
 
 def _by_trips_alone(
-    since: date,
+    since: date | None,
     *,
     unit: Unit,
     as_of: date,
@@ -90,6 +87,8 @@ def _by_trips_alone(
     trips: Sequence[Trip],
 ) -> Use:
     why = reasons((), unit=unit, learned=None, stays=stays, as_of=as_of)
+    if since is None:
+        return Use(Past(), as_of, as_of, why=why)
     curves = value_ahead(
         None,
         0.0,
