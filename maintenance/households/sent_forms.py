@@ -14,6 +14,8 @@ from uuid import UUID
 from django.db import transaction
 from django.utils.crypto import salted_hmac
 
+from maintenance.ui.forms import OUT_OF_DATE
+
 from .access import HouseholdRequest
 from .models import SentForm
 from .refusals import Refused
@@ -21,7 +23,6 @@ from .refusals import Refused
 FIELD = "form_token"
 KEPT = timedelta(days=7)
 NOT_SAID = {FIELD, "csrfmiddlewaretoken"}  # another one on each page
-OUT_OF_DATE = "This page is out of date. Look over what you typed. Save it once more."
 
 
 class SentBefore(Exception):
