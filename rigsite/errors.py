@@ -2,8 +2,15 @@
 
 import logging
 
+from django.core.exceptions import (
+    RequestDataTooBig,
+    TooManyFieldsSent,
+    TooManyFilesSent,
+)
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+
+from maintenance.households.refusals import Missing
 
 log = logging.getLogger(__name__)
 
@@ -11,8 +18,13 @@ WORDS = {
     400: "This request could not be understood.",
     403: "You may not do this.",
     404: "This page does not exist, or it is not yours to see.",
+    413: (
+        "A form takes up to 2 MB of text at once. Nothing was saved. Go back and send "
+        "less, or send a long list as a file."
+    ),
     500: "Something went wrong here. It has been logged; nothing you stored is lost.",
 }
+TOO_MUCH = (RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent)
 
 
 def page(request: HttpRequest, status: int, words: str) -> HttpResponse:
@@ -25,7 +37,8 @@ def page(request: HttpRequest, status: int, words: str) -> HttpResponse:
 
 
 def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
-    return page(request, 400, WORDS[400])
+    status = 413 if isinstance(exception, TOO_MUCH) else 400
+    return page(request, status, WORDS[status])
 
 
 def refused(request: HttpRequest, exception: Exception) -> HttpResponse:
@@ -34,7 +47,8 @@ def refused(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def missing(request: HttpRequest, exception: Exception) -> HttpResponse:
-    return page(request, 404, WORDS[404])
+    said = isinstance(exception, Missing)  # others speak to developers
+    return page(request, 404, str(exception) if said else WORDS[404])
 
 
 def failed(request: HttpRequest) -> HttpResponse:

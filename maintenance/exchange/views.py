@@ -1,5 +1,6 @@
 """Bringing a history in, step by step: file, columns, what is open, preview, rows."""
 
+from functools import partial
 from typing import Any
 from uuid import UUID
 
@@ -38,13 +39,18 @@ def bringings(request: HouseholdRequest) -> HttpResponse:
     """Choose a file or paste rows; below, what was brought in before."""
     household = request.member.household
     form = BeginForm(request.POST or None, request.FILES or None, household=household)
-    if form.is_valid():
-        made = saved(form, _begin, by=request.member, **form.cleaned_data)
-        if made:
-            return redirect("bringing_columns", made.key)
     rows = ImportJob.objects.for_household(household).select_related("rig", "begun_by")
-    context = {"form": form, "rows": rows[:PAGE], "cancel_url": reverse("log")}
-    return render(request, "exchange/bring_in.html", context)
+    return form_page(
+        request,
+        form,
+        heading="Bring a history in",
+        back=reverse("log"),
+        save=partial(_begin, by=request.member),
+        done="It is read. Nothing counts yet.",
+        go_on=lambda made: reverse("bringing_columns", args=[made.key]),
+        template="exchange/bring_in.html",
+        rows=rows[:PAGE],
+    )
 
 
 def _begin(*, by: Member, rig: Rig, file: Any, text: str) -> ImportJob:

@@ -1,6 +1,5 @@
 """Forms of findings, and the field that takes photos."""
 
-import uuid
 from typing import Any
 
 from django import forms
@@ -43,12 +42,7 @@ class JudgeForm(forms.Form):
 
 
 class FindingForm(JudgeForm):
-    token = forms.UUIDField(widget=forms.HiddenInput)
     uploads = photos_field()
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.initial.setdefault("token", uuid.uuid4())
 
 
 class PlanForm(forms.Form):

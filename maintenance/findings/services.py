@@ -1,6 +1,5 @@
 """Findings: opened, judged, planned, put right, accepted, opened again."""
 
-import uuid
 from collections.abc import Iterable
 from datetime import date
 
@@ -32,20 +31,13 @@ def open_finding(
     zone: str = "",
     severity: str = Severity.SOON,
     uploads: Iterable[UploadedFile] = (),
-    token: uuid.UUID | None = None,
 ) -> Finding:
-    """Open one. The same `token` a second time gives the first."""
     require(by, Role.CREW)
-    Rig.objects.select_for_update().get(pk=rig.pk)
-    known = token and Finding.objects.filter(token=token, rig=rig).first()
-    if known:
-        return known
     if not what.strip():
         raise Refused("Say what is not right.", field="what")
     files = clean_photos(uploads)
     found = Finding.objects.create(
         rig=rig,
-        token=token,
         what=what.strip(),
         zone=zone,
         severity=severity,

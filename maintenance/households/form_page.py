@@ -1,15 +1,27 @@
 """The page of one form: show it, run one service with it, say what is wrong at the
-field, and go on when it went well."""
+field, and go on when it went well. Sent twice, it does its work once."""
 
 from collections.abc import Callable
 from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
+from .access import HouseholdRequest
 from .refusals import Refused
+from .sent_forms import SentBefore, once
+
+TWICE = "This was saved the first time you sent it. Nothing was entered twice."
+DIFFERENT = (
+    "You sent this page before, and that was saved. What it says now is different: "
+    "save again to keep this as well."
+)
+
+
+class _NotValid(Exception):
+    """The form says what is wrong."""
 
 
 def saved(
@@ -19,13 +31,34 @@ def saved(
     try:
         return save(*args, **kwargs) or True
     except Refused as refusal:
-        field = refusal.field if refusal.field in form.fields else None
-        form.add_error(field, refusal.text)
+        put_at_field(form, refusal)
         return None
 
 
+def put_at_field(form: forms.BaseForm, refusal: Refused) -> None:
+    form.full_clean() if form._errors is None else None
+    field = refusal.field if refusal.field in form.fields else None
+    form.add_error(field, refusal.text)
+
+
+def act_once(
+    request: HouseholdRequest, act: Callable[[], Any], *, done: str, go_on: str
+) -> HttpResponse:
+    """The work of a button that makes something, whose page has `{% form_token %}`."""
+    try:
+        with once(request) as sent:
+            act()
+            sent.led_to = go_on
+        messages.success(request, done)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+    except SentBefore:
+        messages.info(request, TWICE)
+    return redirect(go_on)
+
+
 def form_page(
-    request: HttpRequest,
+    request: HouseholdRequest,
     form: forms.BaseForm,
     *,
     heading: str,
@@ -39,11 +72,28 @@ def form_page(
     """Run `save(**cleaned_data)` when the form is valid, else show the form.
 
     `back` is where Cancel leads; `go_on` is where a success leads and `done` what it
-    says, or they make it from what `save` returned.
+    says, or they make it from what `save` returned. The form is judged and saved in
+    one transaction.
     """
-    if form.is_valid() and (made := saved(form, save, **form.cleaned_data)):
-        said = done(made) if callable(done) else done
-        messages.success(request, said or "Saved.")
-        return redirect(go_on(made) if callable(go_on) else go_on or back)
+    if form.is_bound:
+        try:
+            with once(request) as sent:
+                if not form.is_valid():
+                    raise _NotValid
+                made = save(**form.cleaned_data) or True
+                said = done(made) if callable(done) else done
+                sent.led_to = go_on(made) if callable(go_on) else go_on or back
+        except _NotValid:
+            pass
+        except Refused as refusal:
+            put_at_field(form, refusal)
+        except SentBefore as before:
+            if before.same:
+                messages.info(request, TWICE)
+                return redirect(before.led_to)
+            put_at_field(form, Refused(DIFFERENT))
+        else:
+            messages.success(request, said or "Saved.")
+            return redirect(sent.led_to)
     context |= {"form": form, "heading": heading, "cancel_url": back}
     return render(request, template, context)

@@ -227,3 +227,16 @@ class ActivityEntry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.what}: {self.about}"
+
+
+class SentForm(models.Model):
+    """A form that did its work, so that it is not done again when it is sent again."""
+
+    token = models.UUIDField(unique=True, editable=False)
+    member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="+")
+    at = models.DateTimeField(auto_now_add=True, db_index=True)
+    content = models.CharField(max_length=64)  # a digest of what it said
+    led_to = models.TextField(blank=True)
+
+    def __str__(self) -> str:
+        return f"sent {self.at}"

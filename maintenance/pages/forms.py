@@ -1,6 +1,5 @@
 """The form of work done: days, readings, lines, wheels, cost, proof."""
 
-import uuid
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any, cast
@@ -14,7 +13,13 @@ from maintenance.service_records.work import Costs, Line, Take
 from maintenance.supplies.models import Supply, Tool
 from maintenance.supplies.stock import stock_words
 from maintenance.supplies.wrenches import range_words
-from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, PageFormHelper
+from maintenance.ui.forms import (
+    DayInput,
+    FilesField,
+    MultipleFiles,
+    PageFormHelper,
+    TokenField,
+)
 from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
 
@@ -26,7 +31,7 @@ FASTENERS = 3  # rows for fasteners that are no wheel
 class RecordForm(forms.Form):
     """All of a record but its lines and wheels."""
 
-    form_token = forms.UUIDField(widget=forms.HiddenInput)
+    form_token = TokenField()
     on = forms.DateField(label="Done on", widget=DayInput)
     until = forms.DateField(
         label="Or until",
@@ -60,7 +65,6 @@ class RecordForm(forms.Form):
 
     def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
         super().__init__(*args, **kwargs)
-        self.initial.setdefault("form_token", uuid.uuid4())
         self.meters = [m for m in meters if m.kind != MeterKind.TOWED or rig.is_trailer]
         for meter in self.meters:
             self.fields[f"meter_{meter.kind}"] = MeasureField(

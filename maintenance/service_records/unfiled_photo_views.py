@@ -17,6 +17,7 @@ from maintenance.households.access import (
 )
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
+from maintenance.households.sent_forms import SentBefore, once
 from maintenance.ui.forms import FilesField
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.queries import rigs_of
@@ -35,7 +36,13 @@ LATEST = 30  # records that a photo may be filed with
 def snaps(request: HouseholdRequest) -> HttpResponse:
     """Take photos in without asking anything, and list those that wait."""
     if request.method == "POST":
-        _take_in(request)
+        try:
+            with once(request):
+                _take_in(request)
+        except SentBefore:
+            messages.info(request, "These were kept the first time you sent them.")
+        except Refused as refusal:
+            messages.error(request, refusal.text)
         return redirect("snaps")
     household = request.member.household
     records = ServiceRecord.objects.for_household(household).standing_records()

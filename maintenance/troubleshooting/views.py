@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from maintenance.core.trouble import (
@@ -16,6 +17,7 @@ from maintenance.core.trouble import (
     as_measured,
 )
 from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.form_page import act_once
 from maintenance.households.models import Role
 from maintenance.library.model import Procedure
 from maintenance.library.reading import load_library
@@ -198,9 +200,14 @@ def tell_cause(request: HouseholdRequest, key: str) -> HttpResponse:
         messages.error(request, "Choose a rig, and go to the end of the guide.")
         return redirect(place.url)
     if told == "finding":
-        note_as_finding(rig, by=request.member, today=request.today, ending=ending)
-        messages.success(request, "Noted as not right yet; it stands on Due.")
-        return redirect("rig", rig.pk)
+        return act_once(
+            request,
+            lambda: note_as_finding(
+                rig, by=request.member, today=request.today, ending=ending
+            ),
+            done="Noted as not right yet; it stands on Due.",
+            go_on=reverse("rig", args=[rig.pk]),
+        )
     tell_outcome(
         rig,
         by=request.member,

@@ -1,5 +1,6 @@
 """How our forms look, whichever app they belong to."""
 
+import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -46,6 +47,43 @@ class FilesField(forms.FileField):
     def clean(self, data: Any, initial: Any = None) -> list[UploadedFile]:
         files = data if isinstance(data, list | tuple) else [data]
         return [super(FilesField, self).clean(f, initial) for f in files if f]
+
+
+OUT_OF_DATE = "This page is out of date. Look over what you typed. Save it once more."
+
+
+class TokenField(forms.UUIDField):
+    """What makes a form one: sent twice, it does its work once. A page with a bad one
+    comes back with a good one."""
+
+    widget = forms.HiddenInput
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs |= {"initial": uuid.uuid4}
+        words = {"invalid": OUT_OF_DATE, "required": OUT_OF_DATE}
+        super().__init__(error_messages=words, **kwargs)
+
+    def bound_data(self, data: Any, initial: Any) -> Any:
+        try:
+            return self.to_python(data) or initial
+        except forms.ValidationError:
+            return initial
+
+
+LONGEST_ID = 18  # digits; the database knows no longer number
+
+
+class RowsField(forms.ModelMultipleChoiceField):
+    """Several rows to tick; a number that no row can have is no row."""
+
+    widget = forms.CheckboxSelectMultiple
+
+    def _check_values(self, value: Any) -> Any:
+        for one in value:
+            if len(str(one)) > LONGEST_ID:
+                words = self.error_messages["invalid_pk_value"]
+                raise forms.ValidationError(words, params={"pk": str(one)[:20]})
+        return super()._check_values(value)
 
 
 class WhyForm(forms.Form):

@@ -23,7 +23,7 @@ from pypdf.generic import DictionaryObject
 
 from maintenance.core.filetypes import accepted_type, pdf_has_script, refusal
 from maintenance.disk import put_file
-from maintenance.households.refusals import Refused
+from maintenance.households.refusals import Missing, Refused
 
 LARGEST_BYTES = 20_000_000
 LARGEST_PIXELS = 80_000_000  # a phone's largest photo; more is a decompression bomb
@@ -114,8 +114,15 @@ def file_answer(
 
     `keep_for`: how many seconds the browser may show it again without asking.
     """
+    try:
+        file = path.open("rb")
+    except FileNotFoundError:
+        raise Missing(
+            f"“{name}” is on record, but its file is no longer on the disk. Restore it "
+            "from a backup."
+        ) from None
     answer = FileResponse(
-        path.open("rb"),
+        file,
         content_type=content_type,
         filename=name,
         as_attachment=not inline,

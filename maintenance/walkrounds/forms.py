@@ -9,7 +9,7 @@ from django import forms
 from maintenance.findings.forms import photos_field
 from maintenance.findings.models import Finding, Severity
 from maintenance.plans.models import PlanItem
-from maintenance.ui.forms import PageFormHelper
+from maintenance.ui.forms import PageFormHelper, RowsField, TokenField
 
 from .queries import ZoneState
 from .rounds import Wrong
@@ -18,7 +18,7 @@ from .rounds import Wrong
 class LookForm(forms.Form):
     """One look at one zone: as last time, or what has changed. A small post."""
 
-    token = forms.UUIDField(widget=forms.HiddenInput)
+    token = TokenField()
     words = forms.CharField(
         label="What has changed",
         max_length=2000,
@@ -26,11 +26,10 @@ class LookForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 3}),
     )
     photos = photos_field()
-    still = forms.ModelMultipleChoiceField(
+    still = RowsField(
         label="Still as it was found",
         queryset=Finding.objects.none(),
         required=False,
-        widget=forms.CheckboxSelectMultiple,
     )
     what = forms.CharField(
         label="Something is not right",
@@ -49,7 +48,6 @@ class LookForm(forms.Form):
         kwargs["auto_id"] = f"{state.zone.key}_%s"  # ten such forms stand on a page
         super().__init__(*args, **kwargs)
         self.zone = state.zone.key
-        self.initial.setdefault("token", uuid.uuid4())
         self.same_token = uuid.uuid4()  # for the form of one tap beside this one
         known = [finding.pk for finding in state.findings]
         if known:

@@ -1,10 +1,9 @@
 from datetime import timedelta
-from uuid import uuid4
 
 import pytest
 
 from maintenance.findings import services
-from maintenance.findings.models import Finding, FindingState, Photo, Severity
+from maintenance.findings.models import Finding, FindingState, Severity
 from maintenance.findings.queries import shop_findings
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
@@ -18,7 +17,6 @@ from maintenance.service_records.services import void_record
 from maintenance.service_records.work import Line
 from tests import builders
 from tests.builders import TODAY
-from tests.walkrounds.conftest import phone_photo
 
 SOON = TODAY + timedelta(days=20)
 
@@ -42,16 +40,6 @@ def plan(finding, keeper, due_on=SOON):
 def record(rig, by, item, on=SOON, outcome=Outcome.DONE, note=""):
     lines = [Line(title=item.title, item=item, outcome=outcome, note=note)]
     return builders.log_work(rig, by=by, today=on, lines=lines)
-
-
-def test_same_form_twice_opens_one_finding(rig, crew):
-    fields = {"by": crew, "on": TODAY, "what": "Crack", "token": uuid4()}
-
-    first = services.open_finding(rig, uploads=[phone_photo()], **fields)
-    second = services.open_finding(rig, uploads=[phone_photo()], **fields)
-
-    assert first == second
-    assert Photo.objects.count() == 1
 
 
 # --- planned --------------------------------------------------------------------------

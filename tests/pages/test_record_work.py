@@ -1,6 +1,7 @@
 """The form of work done: what it takes, what it refuses, and that nothing is lost."""
 
 import io
+import re
 from datetime import date
 
 import pytest
@@ -66,6 +67,17 @@ def photo():
     out = io.BytesIO()
     Image.new("RGB", (40, 20), "gray").save(out, "JPEG")
     return SimpleUploadedFile("invoice.jpg", out.getvalue())
+
+
+@pytest.mark.parametrize("token", ["", "12 mi", "½", "\0", "x" * 5000])
+def test_form_with_a_bad_token_then_words_and_a_good_one(token, post, rig):
+    answer = post({"title": "Oil"}, form_token=token)
+
+    assert answer.status_code == 200
+    assert "This page is out of date" in answer.text
+    assert not ServiceRecord.objects.exists()
+    good = re.search(r'name="form_token" value="([0-9a-f-]{36})"', answer.text)[1]
+    assert post({"title": "Oil"}, form_token=good).status_code == 302
 
 
 def test_opening_from_due_fills_the_job_in(client_as, keeper, rig):

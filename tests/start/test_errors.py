@@ -100,3 +100,17 @@ def test_login_when_wrong_too_often_then_locked_for_name_and_address(client):
     assert "Wait a quarter of an hour" in last.text
     assert log_in(member, PASSWORD).status_code == 429
     assert log_in(other, PASSWORD).status_code == 302
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [{"text": "2024-01-01,Oil\n" * 200_000}, {f"field-{n}": "x" for n in range(2000)}],
+)
+def test_form_that_sends_too_much_then_words_and_what_to_do(sent, client_as):
+    client = client_as(make_member())
+
+    answer = client.post("/log/bring-in/", sent)
+
+    assert answer.status_code == 413
+    assert "This is too much at once" in answer.text
+    assert "send a long list as a file" in answer.text

@@ -176,7 +176,7 @@ def finding(rig, crew):
 
 def test_finding_is_added_with_a_photo_and_shown(browser, rig):
     data = {
-        "token": str(uuid4()),
+        "form_token": str(uuid4()),
         "what": "Step is loose",
         "zone": "right",
         "severity": "trip",

@@ -4,9 +4,8 @@ from functools import partial
 from typing import Any
 from urllib.parse import urlencode
 
-from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 
 from maintenance.components.access import get_component
@@ -15,7 +14,7 @@ from maintenance.components.models import TYPES, Component, ComponentKind
 from maintenance.components.queries import components_on, fittings_of, pasts_of
 from maintenance.components.services import rate_axles, usual_mass_unit
 from maintenance.households.access import HouseholdRequest, member_required
-from maintenance.households.form_page import form_page, saved
+from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.library.reading import load_library
 from maintenance.plans import services
@@ -208,33 +207,28 @@ def rotate_tires(request: HouseholdRequest, pk: int) -> HttpResponse:
     form = RotationForm(
         request.POST or None, rig=rig, tires=found, initial={"on": request.today}
     )
-    if form.is_valid():
-        touched = saved(
-            form,
-            services.rotate_tires,
+    return form_page(
+        request,
+        form,
+        heading=f"Rotate tires of {rig}",
+        back=reverse("tires", args=[pk]),
+        save=lambda on, **data: services.rotate_tires(
             rig,
             by=request.member,
             today=request.today,
-            on=form.cleaned_data["on"],
+            on=on,
             places=form.places(),
-            values=values_of(form.cleaned_data),
-        )
-        if touched:
-            messages.success(
-                request,
-                (
-                    "Kept. Now record the work: its wheels are ticked, and the "
-                    "re-check of their nuts follows from that."
-                ),
-            )
-            return redirect(_record_url(rig, touched, form.cleaned_data))
-    context = {
-        "form": form,
-        "rig": rig,
-        "plan": wheel_plan(rig, found, request.today),
-        "cancel_url": reverse("tires", args=[pk]),
-    }
-    return render(request, "pages/parts/rotate.html", context)
+            values=values_of(data),
+        ),
+        done=(
+            "Kept. Now record the work: its wheels are ticked, and the re-check of "
+            "their nuts follows from that."
+        ),
+        go_on=lambda touched: _record_url(rig, touched, form.cleaned_data),
+        template="pages/parts/rotate.html",
+        rig=rig,
+        plan=wheel_plan(rig, found, request.today),
+    )
 
 
 def _record_url(rig: Rig, touched: Any, data: dict[str, Any]) -> str:

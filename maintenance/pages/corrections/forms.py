@@ -11,7 +11,7 @@ from maintenance.plans.models import PlanItem
 from maintenance.service_records.amending import Amended
 from maintenance.service_records.models import Attachment, RecordLine, ServiceRecord
 from maintenance.service_records.work import Line
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput, PageFormHelper, RowsField
 from maintenance.ui.number_fields import MeasureField, NumberField
 
 from ..forms import AMOUNTS, BaseLines, RecordForm, lines_formset
@@ -28,11 +28,10 @@ class AmendForm(RecordForm):
         max_length=200,
         help_text="What it said stays readable, with your name and this reason.",
     )
-    remove = forms.ModelMultipleChoiceField(
+    remove = RowsField(
         label="Take these files off the record",
         queryset=Attachment.objects.none(),
         required=False,
-        widget=forms.CheckboxSelectMultiple,
     )
 
     def __init__(self, *args: Any, record: ServiceRecord, **kwargs: Any):

@@ -1,6 +1,5 @@
 """Forms of a stay: a visit, what its runways rest on, its end."""
 
-import uuid
 from decimal import Decimal
 from typing import Any
 
@@ -9,7 +8,13 @@ from django import forms
 
 from maintenance.core.calculators.loads import LOADS
 from maintenance.plans.models import PlanItem
-from maintenance.ui.forms import DayInput, FilesField, PageFormHelper
+from maintenance.ui.forms import (
+    DayInput,
+    FilesField,
+    PageFormHelper,
+    RowsField,
+    TokenField,
+)
 from maintenance.ui.number_fields import NumberField
 from maintenance.vehicles.models import RunwaySetting, Stay, StayVisit
 
@@ -22,12 +27,11 @@ STATE_HELP = (
 
 
 class VisitForm(forms.ModelForm):
-    token = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
-    done = forms.ModelMultipleChoiceField(
+    token = TokenField()
+    done = RowsField(
         label="Looked at, and in order",
         queryset=PlanItem.objects.none(),
         required=False,
-        widget=forms.CheckboxSelectMultiple,
     )
     photos = FilesField(label="Photos", required=False)
 

@@ -1,5 +1,5 @@
 """Letting go of what is of no use any more: old mail, notices of work long done, ticks
-of sheets that nobody finished, files of forms that nobody sent."""
+of sheets that nobody finished, files of forms never sent, tokens of those that were."""
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
+from maintenance.households.sent_forms import forget_sent
 from maintenance.plans.models import Completion
 from maintenance.service_records.proof import forget_abandoned
 from maintenance.work_sheets.kept import forget_old_sheets
@@ -52,6 +53,7 @@ def tidy(now: datetime) -> Tidied:
     held = HeldReminder.objects.filter(until__lt=(now - HELD_KEPT).date()).delete()
     links = AnsweredLink.objects.filter(expires_on__lt=now.date()).delete()
     rest = held[0] + links[0] + forget_old_sheets(now) + forget_abandoned(now)
+    rest += forget_sent(now)
     return Tidied(notices, mails, rest)
 
 

@@ -1,5 +1,6 @@
 """Tags and filters of every page: marks, badges, figures, days, header links."""
 
+import uuid
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -17,6 +18,15 @@ from maintenance.ui import navigation
 from maintenance.ui.words import day_words, money_words
 
 register = template.Library()
+
+
+@register.simple_tag
+def form_token() -> SafeString:
+    """In a form: sent twice, it does its work once (`households/sent_forms.py`)."""
+    return format_html(
+        '<input type="hidden" name="form_token" value="{}">', uuid.uuid4()
+    )
+
 
 STANDING_WORDS = {
     "overdue": "Overdue",

@@ -1,0 +1,1 @@
+"""Every address with nonsense: no traceback, and no change in another household."""
