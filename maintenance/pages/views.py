@@ -40,6 +40,7 @@ from maintenance.service_records.warranty import drop_ended_warranties
 from maintenance.ui.charts import draw_band, svg_answer
 from maintenance.ui.forms import WhyForm
 from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.events import left_out
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rigs_of
 
@@ -123,8 +124,8 @@ def _said_of(record: ServiceRecord, forms: WorkForms) -> str:
     if record.form_token == forms.record.cleaned_data["form_token"]:
         faults = record.lines.filter(outcome=Outcome.FAULT_FOUND)
         words = "; ".join(line.note or line.title for line in faults)
-        said = f"Recorded as Fault found: {words}."
-        return said if words else "Recorded."
+        said = f"Recorded as Fault found: {words}." if words else "Recorded."
+        return " ".join([said, *forms.echoes, *left_out([record])])
     return "Nothing is recorded anew: this is the record that was there."
 
 

@@ -1,9 +1,10 @@
 """An event as it was told: what of it counts, and putting it right."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Protocol
 
 from django.db import transaction
 
@@ -37,10 +38,40 @@ class Told:
         return show(self.value, self.unit)
 
 
+class WithFigures(Protocol):
+    """An event, or a record of work: its day, and what the meters showed."""
+
+    pk: int
+    rig: Rig
+    on: date
+    values: dict[str, str]
+
+
+def left_out(told: Sequence[WithFigures]) -> list[str]:
+    """Of each figure of one rig that does not count, what counts instead, in words."""
+    found = figures_of(told[0].rig, told, as_of=told[0].rig.household.today())
+    return [
+        f"{one}: {instead_words(one)}"
+        for figures in found.values()
+        for one in figures
+        if not one.counts
+    ]
+
+
+def instead_words(one: Told) -> str:
+    if one.instead is None:
+        return "questionable, so it doesn't count. Enter the right one."
+    instead = show(one.instead, one.unit, places=1 if one.unit == "h" else 0)
+    return (
+        f"questionable, so it doesn't count. {instead} is used, estimated from the "
+        "readings."
+    )
+
+
 def figures_of(
-    rig: Rig, events: Iterable[Event], *, as_of: date
+    rig: Rig, events: Iterable[WithFigures], *, as_of: date
 ) -> dict[int, list[Told]]:
-    """Event id -> its figures, each with whether it counts."""
+    """Id of an event or a record -> its figures, each with whether it counts."""
     known = rig_facts([rig], as_of)[rig.pk]
     day = RigTimeline(known.without_items(), facts.Calendar(), as_of)
     return {
@@ -81,6 +112,7 @@ def correct_event(
     places: Iterable[str] | None = None,
     note: str = "",
     confirmed: Collection[str] = (),
+    questionable: Collection[str] = (),
 ) -> Event:
     """Say otherwise what happened, when, where and at which figures. What it said stays
     readable in the activity log. `seen`: the `version_of` that the form was filled
@@ -100,7 +132,7 @@ def correct_event(
         event.save(update_fields=["kind", "on", "note", "values", "places"])
         about = f"{event.rig}: {before} → {after} ({why.strip()})"
         note_activity(by, "corrected event", about)
-    keep_readings(event, by=by, confirmed=confirmed)
+    keep_readings(event, by=by, confirmed=confirmed, questionable=questionable)
     inputs_changed.send(
         sender=Event,
         household=event.rig.household,

@@ -130,11 +130,19 @@ def record_reading(
     on: date,
     value: Decimal,
     confirmed: bool = False,
+    questionable: bool = False,
 ) -> Reading:
     """Store a reading. Whether it fits the others is reckoned, never guessed here."""
     require(by, Role.CREW)
     refuse_future(on, today)
-    reading = store_reading(meter, by=by, on=on, value=value, confirmed=confirmed)
+    reading = store_reading(
+        meter,
+        by=by,
+        on=on,
+        value=value,
+        confirmed=confirmed,
+        questionable=questionable,
+    )
     note_activity(
         by, "gave reading", f"{meter.rig}, {meter}: {show(value, meter.unit)}"
     )
@@ -149,6 +157,7 @@ def store_reading(
     on: date,
     value: Decimal,
     confirmed: bool = False,
+    questionable: bool = False,
     event: Event | None = None,
 ) -> Reading:
     """The row alone, for a change that renews the standings itself. `event`: what it
@@ -160,6 +169,7 @@ def store_reading(
         on=on,
         value=value,
         confirmed=confirmed,
+        questionable=questionable,
         entered_by=by,
         event=event,
     )
@@ -178,6 +188,7 @@ def record_fuel_stop(
     price: Decimal | None = None,
     full: bool = True,
     confirmed: bool = False,
+    questionable: bool = False,
 ) -> FuelStop:
     """A reading of the odometer with the fuel that was taken in there."""
     if meter.kind != MeterKind.ODOMETER:
@@ -185,7 +196,13 @@ def record_fuel_stop(
     if volume <= 0:
         raise Refused("Give how much was taken in.", field="volume")
     reading = record_reading(
-        meter, by=by, today=today, on=on, value=value, confirmed=confirmed
+        meter,
+        by=by,
+        today=today,
+        on=on,
+        value=value,
+        confirmed=confirmed,
+        questionable=questionable,
     )
     return FuelStop.objects.create(
         reading=reading,
@@ -201,7 +218,7 @@ def record_fuel_stop(
 def confirm_reading(reading: Reading, *, by: Member, today: date) -> None:
     """A doubtful reading that is right after all."""
     require(by, Role.CREW)
-    Reading.objects.filter(pk=reading.pk).update(confirmed=True)
+    Reading.objects.filter(pk=reading.pk).update(confirmed=True, questionable=False)
     note_activity(by, "confirmed reading", str(reading))
     _renew(reading.meter.rig, today)
 
@@ -237,8 +254,20 @@ def replace_meter(
     old_final: Decimal,
     new_start: Decimal,
 ) -> MeterReplacement:
+    """The same replacement sent twice is one; another one on its day is refused."""
     require(by, Role.CREW)
     refuse_future(on, today)
+    Meter.objects.select_for_update().get(pk=meter.pk)
+    known = meter.replacements.filter(on=on).first()
+    if known is not None:
+        if (known.old_final, known.new_start) == (old_final, new_start):
+            return known
+        raise Refused(
+            f"{day_words(on)} has a replacement already: the old meter last showed "
+            f"{show(known.old_final, meter.unit)}, the new one began at "
+            f"{show(known.new_start, meter.unit)}. Correct that one.",
+            field="on",
+        )
     made = MeterReplacement.objects.create(
         meter=meter, on=on, old_final=old_final, new_start=new_start
     )
@@ -351,15 +380,17 @@ def report_event(
     places: Iterable[str] | None = None,
     note: str = "",
     confirmed: Collection[str] = (),
+    questionable: Collection[str] = (),
 ) -> Event:
     """Something happened. No `places` means all places. `values` are what the meters
-    showed; they are kept as readings, those of `confirmed` meters as right for sure."""
+    showed; they are kept as readings, those of `confirmed` meters as right for sure,
+    those of `questionable` ones count nowhere."""
     require(by, Role.CREW)
     refuse_future(on, today)
     event = store_event(
         rig, by=by, kind=kind, on=on, values=values, places=places, note=note
     )
-    keep_readings(event, by=by, confirmed=confirmed)
+    keep_readings(event, by=by, confirmed=confirmed, questionable=questionable)
     note_activity(by, "reported event", f"{rig}: {kind}")
     _renew(rig, today)
     return event
@@ -393,7 +424,13 @@ def check_kind(kind: str) -> str:
     return kind
 
 
-def keep_readings(event: Event, *, by: Member, confirmed: Collection[str]) -> None:
+def keep_readings(
+    event: Event,
+    *,
+    by: Member,
+    confirmed: Collection[str],
+    questionable: Collection[str],
+) -> None:
     """The figures of an event as the readings that they are; those it no longer gives
     are withdrawn. Towed distance without a hub meter is nothing that a meter shows."""
     meters = {meter.kind: meter for meter in event.rig.meters.all()}
@@ -402,11 +439,14 @@ def keep_readings(event: Event, *, by: Member, confirmed: Collection[str]) -> No
         raise Refused(f"{event.rig} has no such meter: {', '.join(sorted(unknown))}.")
     old = {row.meter_id: row for row in event.readings.filter(withdrawn=False)}
     for kind, value in event.values.items():
-        meter, sure = meters[kind], kind in confirmed
+        meter, sure, open_ = meters[kind], kind in confirmed, kind in questionable
         known = old.get(meter.pk)
         if known and (known.on, known.value) == (event.on, Decimal(value)):
             del old[meter.pk]
-            event.readings.filter(pk=known.pk).update(confirmed=known.confirmed or sure)
+            sure = sure or (known.confirmed and not open_)
+            event.readings.filter(pk=known.pk).update(
+                confirmed=sure, questionable=open_
+            )
         elif kind != MeterKind.TOWED or meter.readings.exists():
             store_reading(
                 meter,
@@ -414,6 +454,7 @@ def keep_readings(event: Event, *, by: Member, confirmed: Collection[str]) -> No
                 on=event.on,
                 value=Decimal(value),
                 confirmed=sure,
+                questionable=open_,
                 event=event,
             )
     withdraw(readings=old.values(), events=())

@@ -117,7 +117,7 @@ def give_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
         heading=f"Reading of {rig}",
         back=_rig_url(rig),
         save=_bound(give, request, form),
-        done="Reading kept.",
+        done=lambda given: f"Saved. {given.words}",
     )
 
 
@@ -141,13 +141,16 @@ def settle_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
 def replace_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     initial = {"on": request.today, "new_start": "0"}
+    form = ReplacementForm(request.POST or None, rig=rig, initial=initial)
     return form_page(
         request,
-        ReplacementForm(request.POST or None, rig=rig, initial=initial),
+        form,
         heading="A meter was replaced or rolled over",
         back=_rig_url(rig),
-        save=_bound(services.replace_meter, request),
-        done="Kept: the true value goes on.",
+        save=lambda **data: services.replace_meter(
+            by=request.member, today=request.today, **data | form.meant(request.today)
+        ),
+        done="Saved. The true mileage or hours go on from here.",
     )
 
 

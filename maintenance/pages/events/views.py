@@ -6,7 +6,6 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from maintenance.core.units import show
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
@@ -15,8 +14,8 @@ from maintenance.plans.queries import following
 from maintenance.ui.words import day_words
 from maintenance.vehicles import services
 from maintenance.vehicles.access import get_event, get_rig
-from maintenance.vehicles.events import Told, figures_of
 from maintenance.vehicles.events import correct_event as correct
+from maintenance.vehicles.events import figures_of, instead_words, left_out
 from maintenance.vehicles.models import Event
 
 from .forms import CorrectEventForm, EventForm
@@ -45,7 +44,9 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro="What follows from it stands on Due from then on.",
         back=reverse("rig", args=[pk]),
         save=save,
-        done=lambda event: " ".join([_what_follows(event), *_left_out(request, event)]),
+        done=lambda event: " ".join(
+            [_what_follows(event), *form.echoes, *left_out([event])]
+        ),
     )
 
 
@@ -64,7 +65,7 @@ def rig_events(request: HouseholdRequest, pk: int) -> HttpResponse:
             "event": event,
             "words": event_words(event.kind),
             "figures": [
-                (str(one), "" if one.counts else _instead(one))
+                (str(one), "" if one.counts else instead_words(one))
                 for one in figures[event.pk]
             ],
             "record": next(iter(event.records.all()), None),
@@ -99,7 +100,7 @@ def correct_event(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro=f"{event.rig}, told for {day_words(event.on)}.",
         back=reverse("rig_events", args=[event.rig_id]),
         save=save,
-        done=lambda event: " ".join(["Corrected.", *_left_out(request, event)]),
+        done=lambda event: " ".join(["Corrected.", *form.echoes, *left_out([event])]),
     )
 
 
@@ -111,18 +112,3 @@ def _what_follows(event: Event) -> str:
         "Kept. Nothing on the plan follows from it, as the plan stood on "
         f"{day_words(event.on)}."
     )
-
-
-def _left_out(request: HouseholdRequest, event: Event) -> list[str]:
-    """Of each figure that does not count, what counts instead."""
-    told = figures_of(event.rig, [event], as_of=request.today)[event.pk]
-    return [f"{one}: {_instead(one)}" for one in told if not one.counts]
-
-
-def _instead(one: Told) -> str:
-    if one.instead is None:
-        return "questionable, so it doesn't count. Enter the right one."
-    return (
-        "questionable, so it doesn't count. {value} is used, estimated from the "
-        "readings."
-    ).format(value=show(one.instead, one.unit, places=0 if one.unit != "h" else 1))

@@ -94,14 +94,17 @@ def change_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required(Role.CREW)
 def tell_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     trip = get_trip(request, pk)
+    form = TripToldForm(request.POST or None, trip=trip, initial=first_guess(trip))
     save = partial(services.tell_trip, trip, by=request.member, today=request.today)
     return form_page(
         request,
-        TripToldForm(request.POST or None, trip=trip, initial=first_guess(trip)),
+        form,
         heading=f"How did “{trip}” go?",
         back=_trip_url(trip),
-        save=partial(_keep, request, save),
-        done="Kept. The meters of every rig that was on the way count it.",
+        save=lambda **_data: _keep(request, save, **form.told(request.today)),
+        done=lambda _trip: " ".join(
+            ["Saved. Every rig that was on the way counts it.", *form.echoes]
+        ),
     )
 
 

@@ -80,7 +80,11 @@ class Reading(models.Model):
         editable=False,
         related_name="readings",
     )
-    # Renewed with the standings: the reckoning could not fit it with the others.
+    # Whoever entered it does not know that it is right: it counts nowhere until it is
+    # confirmed.
+    questionable = models.BooleanField(default=False, editable=False)
+    # Renewed with the standings: questionable, or the reckoning could not fit it with
+    # the others.
     doubtful = models.BooleanField(default=False, editable=False)
     # Withdrawn: its record was voided, or it was taken back. Kept, never counted.
     withdrawn = models.BooleanField(default=False, editable=False)
