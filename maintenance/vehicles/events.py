@@ -95,7 +95,7 @@ def _told(day: RigTimeline, kind: str, on: date, value: Decimal) -> Told:
 
 def version_of(event: Event) -> str:
     """What a form was filled with, to tell whether somebody changed it since."""
-    return _in_words(event, event.rig)
+    return event_in_words(event, event.rig)
 
 
 @transaction.atomic
@@ -122,13 +122,13 @@ def correct_event(
     event = Event.objects.select_for_update().get(pk=event.pk)
     _refuse_closed(event)
     refuse_future(on, today)
-    before = _in_words(event, event.rig)
+    before = event_in_words(event, event.rig)
     event.kind, event.on, event.note = check_kind(kind), on, note
     event.values = _unchanged_kept(event.values, values)
     event.places = check_places(event.rig, places)
-    after = _in_words(event, event.rig)
+    after = event_in_words(event, event.rig)
     if after != before:
-        _refuse_stale(seen, before, after)
+        refuse_stale(seen, before, after)
         event.save(update_fields=["kind", "on", "note", "values", "places"])
         about = f"{event.rig}: {before} → {after} ({why.strip()})"
         note_activity(by, "corrected event", about)
@@ -151,7 +151,7 @@ def _refuse_closed(event: Event) -> None:
         )
 
 
-def _refuse_stale(seen: str, now: str, typed: str) -> None:
+def refuse_stale(seen: str, now: str, typed: str) -> None:
     if seen != now:
         raise Refused(
             f"Someone changed this meanwhile. It says now: {now}. You typed: "
@@ -171,7 +171,7 @@ def _unchanged_kept(
     }
 
 
-def _in_words(event: Event, rig: Rig) -> str:
+def event_in_words(event: Event, rig: Rig) -> str:
     """`wheel off, 404,000 mi, on 4 May 2026, at LF: by the roadside`"""
     units = {meter.kind: meter.unit for meter in rig.meters.all()}
     figures = [

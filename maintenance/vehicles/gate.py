@@ -189,4 +189,6 @@ def answered(typed: Typed, answer: str, verdict: Verdict) -> Figure:
 
 def is_shown(meter: Meter) -> bool:
     """Towed distance without a hub meter is nothing that a meter shows."""
-    return meter.kind != MeterKind.TOWED or meter.readings.exists()
+    return (
+        meter.kind != MeterKind.TOWED or meter.readings.filter(withdrawn=False).exists()
+    )

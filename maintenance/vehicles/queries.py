@@ -66,7 +66,8 @@ def readings_of(rig: Rig) -> QuerySet[Reading]:
 
 
 def open_stay(rig: Rig, as_of: date) -> Stay | None:
-    return rig.stays.filter(start__lte=as_of, ended_on__isnull=True).first()
+    open_now = rig.stays.filter(start__lte=as_of, ended_on__isnull=True)
+    return open_now.filter(withdrawn=False).first()
 
 
 def decimals(values: dict[str, str]) -> dict[str, Decimal]:
@@ -87,7 +88,8 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
     read = sorted({*ids, *(row.driver.pk for row in trip_rows if row.driver)})
     meters = _meters(read, as_of)
     stay_rows = _grouped(
-        Stay.objects.filter(rig__in=read).order_by("start", "pk"), _same
+        Stay.objects.filter(rig__in=read, withdrawn=False).order_by("start", "pk"),
+        _same,
     )
     events = _grouped(
         Event.objects.filter(rig__in=ids, withdrawn=False, on__lte=as_of).order_by(
@@ -95,7 +97,7 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
         ),
         _event,
     )
-    duty = _grouped(SevereDuty.objects.filter(rig__in=ids), _duty)
+    duty = _grouped(SevereDuty.objects.filter(rig__in=ids, withdrawn=False), _duty)
     stays = {pk: tuple(map(_stay(as_of), stay_rows[pk])) for pk in read}
     vehicles = {pk: _tow_vehicle(meters[pk], stays[pk]) for pk in read}
     trips = _trips(trip_rows, ids, vehicles)
@@ -183,7 +185,7 @@ def _meters(ids: list[int], as_of: date, without: Collection[int] = ()):
         replaced = tuple(
             facts.Replacement(row.on, row.old_final, row.new_start)
             for row in meter.replacements.all()
-            if row.on <= as_of
+            if row.on <= as_of and not row.withdrawn
         )
         made = facts.Meter(
             meter.unit,  # type: ignore[arg-type]
@@ -249,7 +251,8 @@ def _duty(row: SevereDuty) -> facts.Duty:
 
 def _trip_rows(ids: list[int]) -> list[Trip]:
     rows = Trip.objects.filter(
-        Q(rig__in=ids) | Q(tow_vehicle__in=ids) | Q(towed_car__in=ids)
+        Q(rig__in=ids) | Q(tow_vehicle__in=ids) | Q(towed_car__in=ids),
+        withdrawn=False,
     ).select_related("rig", "tow_vehicle", "towed_car", "start_reading", "end_reading")
     return list(rows.order_by("start", "pk"))
 

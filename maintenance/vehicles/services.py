@@ -224,18 +224,6 @@ def confirm_reading(reading: Reading, *, by: Member, today: date) -> None:
 
 
 @transaction.atomic
-def withdraw_reading(reading: Reading, *, by: Member, today: date) -> None:
-    """A reading that was wrong: kept, never counted again. One that came with a record
-    of work is corrected there: the record would still say it."""
-    require(by, Role.CREW)
-    if reading.records.filter(voided_at=None).exists():
-        raise Refused("It came with a record of work: correct the record.")
-    Reading.objects.filter(pk=reading.pk).update(withdrawn=True)
-    note_activity(by, "withdrew reading", str(reading))
-    _renew(reading.meter.rig, today)
-
-
-@transaction.atomic
 def confirm_hub_meter(rig: Rig, *, by: Member, today: date) -> None:
     """The readings of its towed distance are those of a meter on the hub."""
     require(by, Role.KEEPER)
@@ -258,22 +246,34 @@ def replace_meter(
     require(by, Role.CREW)
     refuse_future(on, today)
     Meter.objects.select_for_update().get(pk=meter.pk)
-    known = meter.replacements.filter(on=on).first()
-    if known is not None:
-        if (known.old_final, known.new_start) == (old_final, new_start):
-            return known
-        raise Refused(
-            f"{day_words(on)} has a replacement already: the old meter last showed "
-            f"{show(known.old_final, meter.unit)}, the new one began at "
-            f"{show(known.new_start, meter.unit)}. Correct that one.",
-            field="on",
-        )
-    made = MeterReplacement.objects.create(
+    made = MeterReplacement(
         meter=meter, on=on, old_final=old_final, new_start=new_start
     )
+    known = _of_that_day(made)
+    if known and (known.old_final, known.new_start) == (old_final, new_start):
+        return known
+    refuse_second(made)
+    made.save()
     note_activity(by, "replaced meter", f"{meter.rig}, {meter}")
     _renew(meter.rig, today)
     return made
+
+
+def _of_that_day(row: MeterReplacement) -> MeterReplacement | None:
+    rows = row.meter.replacements.filter(on=row.on, withdrawn=False)
+    return rows.exclude(pk=row.pk).first()
+
+
+def refuse_second(row: MeterReplacement) -> None:
+    """A meter is replaced or rolls over once a day."""
+    known, unit = _of_that_day(row), row.meter.unit
+    if known is not None:
+        raise Refused(
+            f"{day_words(row.on)} has a replacement already: the old meter last showed "
+            f"{show(known.old_final, unit)}, the new one began at "
+            f"{show(known.new_start, unit)}. Correct that one.",
+            field="on",
+        )
 
 
 @transaction.atomic
@@ -346,9 +346,23 @@ def _check_stay_days(start: date, planned_until: date | None) -> None:
         raise Refused("The stay would end before it starts.", field="planned_until")
 
 
+def check_stay(stay: Stay, today: date) -> None:
+    """Refused for days that cannot be so."""
+    if stay.ended_on is not None:
+        refuse_future(stay.ended_on, today, "ended_on")
+    if stay.ended_on is not None and stay.ended_on < stay.start:
+        raise Refused(
+            f"The stay began on {day_words(stay.start)}; it cannot end before that.",
+            field="ended_on",
+        )
+    _check_stay_days(stay.start, stay.planned_until)
+    end = stay.ended_on or stay.planned_until or date.max
+    _refuse_overlap(stay.rig, stay.start, end, stay.pk)
+
+
 def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
     """A stay's days run from its first up to, not including, its last."""
-    for other in rig.stays.exclude(pk=but or 0):
+    for other in rig.stays.filter(withdrawn=False).exclude(pk=but or 0):
         other_end = other.ended_on or other.planned_until or date.max
         if start < other_end and other.start < end:
             raise Refused(
@@ -358,7 +372,7 @@ def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
                 ),
                 field="start",
             )
-    for trip in rig.trips.filter(start__lt=end, end__gt=start):
+    for trip in rig.trips.filter(withdrawn=False, start__lt=end, end__gt=start):
         raise Refused(
             (
                 f"{rig} is on a trip from {day_words(trip.start)} to "

@@ -104,7 +104,7 @@ class TripForm(forms.ModelForm):
         del self.fields["tow_vehicle"]
         fields["towed_car"].queryset = others.filter(kind__in=TOWABLE)
         fields["towed_car"].empty_label = "none"
-        before = rig.trips.filter(towed_car__isnull=False).first()
+        before = rig.trips.filter(towed_car__isnull=False, withdrawn=False).first()
         if before is not None and self.instance.pk is None:
             self.initial.setdefault("towed_car_counts", before.towed_car_counts)
 
@@ -160,6 +160,15 @@ class TripToldForm(GatedForm):
         if meter is None:
             del fields["hitched_at"], fields["unhitched_at"]
         self.helper = PageFormHelper()
+
+    @property
+    def did_not_go(self) -> bool:
+        """The distance is none, by hand or by the odometer."""
+        data = self.cleaned_data
+        start, end = data.get("hitched_at"), data.get("unhitched_at")
+        if start is None and end is None:
+            return data.get("distance") == 0
+        return start == end
 
     def told(self, today: date) -> dict[str, Any]:
         """What the service takes."""

@@ -26,8 +26,8 @@ MOST_A_DAY = {"mi": Decimal(1500), "km": Decimal(2400)}  # as for readings
 def plan_trip(rig: Rig, *, by: Member, today: date, **fields) -> Trip:
     require(by, Role.CREW)
     trip = Trip(rig=rig, **fields)
-    _check(trip, today)
-    _give_readings(trip, by)
+    check_trip(trip, today)
+    give_readings(trip, by)
     if trip.end < today:
         trip.told_on = today  # entered when it was over: that is how it went
     trip.save()
@@ -52,8 +52,8 @@ def change_trip(
     before = trip.travelers
     for name, value in fields.items():
         setattr(trip, name, value)
-    _check(trip, today, questionable)
-    _give_readings(trip, by, confirmed, questionable)
+    check_trip(trip, today, questionable)
+    give_readings(trip, by, confirmed, questionable)
     trip.save()
     note_activity(by, "changed trip", f"{trip.rig} from {day_words(trip.start)}")
     _renew([*before, *trip.travelers], today)
@@ -88,7 +88,7 @@ def _renew(rigs: Iterable[Rig], today: date) -> None:
 # --- what is refused ------------------------------------------------------------------
 
 
-def _check(trip: Trip, today: date, questionable: Collection[str] = ()) -> None:
+def check_trip(trip: Trip, today: date, questionable: Collection[str] = ()) -> None:
     if trip.end < trip.start:
         raise Refused("The trip would end before it starts.", field="end")
     if trip.rig in (trip.tow_vehicle, trip.towed_car):
@@ -96,7 +96,9 @@ def _check(trip: Trip, today: date, questionable: Collection[str] = ()) -> None:
     _check_odometer(trip, today, questionable)
     _check_distance(trip)
     for rig in trip.travelers:
-        for stay in rig.stays.filter(start__lt=trip.end).order_by("start"):
+        for stay in rig.stays.filter(withdrawn=False, start__lt=trip.end).order_by(
+            "start"
+        ):
             if (stay.ended_on or stay.planned_until or date.max) > trip.start:
                 raise Refused(_in_the_way(rig, stay, trip), field="start")
 
@@ -190,7 +192,7 @@ def odometer_of(rig: Rig | None) -> Meter | None:
     return rig.meters.filter(kind=MeterKind.ODOMETER).first()
 
 
-def _give_readings(
+def give_readings(
     trip: Trip,
     by: Member,
     confirmed: Collection[str] = (),
@@ -242,7 +244,7 @@ def overlaps_of(trip: Trip) -> list[Overlap]:
         return []
     driver = trip.driver.pk
     others = (
-        Trip.objects.filter(Q(rig=driver) | Q(tow_vehicle=driver))
+        Trip.objects.filter(Q(rig=driver) | Q(tow_vehicle=driver), withdrawn=False)
         .exclude(pk=trip.pk)
         .select_related("rig", "tow_vehicle")
         .order_by("start", "pk")

@@ -59,6 +59,7 @@ class MeterReplacement(models.Model):
     on = models.DateField("on")
     old_final = value_field("last value of the old meter")
     new_start = value_field("first value of the new meter", default=Decimal(0))
+    withdrawn = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["on", "pk"]
@@ -142,6 +143,7 @@ class SevereDuty(models.Model):
     start = models.DateField("from")
     end = models.DateField("to", null=True, blank=True)
     why = models.CharField("why", max_length=120, blank=True)
+    withdrawn = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["start"]

@@ -74,6 +74,7 @@ class Trip(models.Model):
     )
     # The day on which somebody said how it went.
     told_on = models.DateField(null=True, editable=False)
+    withdrawn = models.BooleanField(default=False, editable=False)  # called off
 
     class Meta:
         ordering = ["-start"]
