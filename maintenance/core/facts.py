@@ -69,7 +69,8 @@ class Replacement:
 @dataclass(frozen=True, slots=True)
 class Meter:
     """`readings` in the order in which they were entered; `taken_back` are those that
-    somebody withdrew: no figure of work or an event counts that says the same.
+    somebody withdrew, or keeps as questionable: no figure of work or an event counts
+    that says the same.
     `fitted`: the day and value of a hub meter that counts towed distance from then on.
     """
 

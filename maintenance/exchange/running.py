@@ -126,6 +126,7 @@ def _work(rig: Rig, group: Sequence[Row]) -> WorkDone:
         until=first.until,
         lines=[_line(row) for row in group],
         values=values,
+        values_questionable=frozenset().union(*(row.questionable for row in group)),
         doer=first.doer or "Not told",
         done_by=DoneBy.SHOP if first.doer else DoneBy.MEMBER,
         place=next((row.place for row in group if row.place), ""),

@@ -77,7 +77,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
         open_findings=list(open_findings(rig.household).filter(rig=rig)),
         findings=list(with_lines(found)),
         events=list(rig.events.filter(withdrawn=False).order_by("-on", "-pk")),
-        stays=list(rig.stays.all()),
+        stays=list(rig.stays.filter(withdrawn=False)),
         parts=life_list(rig, as_of),
         looks=[row for looks_of in LOOKS for row in looks_of(rig)],
         fills=fills_of([rig], {rig.pk: tracks})[rig.pk],

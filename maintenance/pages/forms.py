@@ -1,6 +1,7 @@
 """The form of work done: days, readings, lines, wheels, cost, proof."""
 
 from collections.abc import Iterable, Mapping
+from datetime import date
 from decimal import Decimal
 from typing import Any, cast
 
@@ -21,6 +22,8 @@ from maintenance.ui.forms import (
     TokenField,
 )
 from maintenance.ui.number_fields import MeasureField, NumberField
+from maintenance.vehicles.gate import Figure
+from maintenance.vehicles.gate_forms import GatedForm, MeterField
 from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
 
 from .invoice_forms import AMOUNTS, SUMMED, amount_field
@@ -28,7 +31,7 @@ from .invoice_forms import AMOUNTS, SUMMED, amount_field
 FASTENERS = 3  # rows for fasteners that are no wheel
 
 
-class RecordForm(forms.Form):
+class RecordForm(GatedForm):
     """All of a record but its lines and wheels."""
 
     form_token = TokenField()
@@ -54,13 +57,9 @@ class RecordForm(forms.Form):
             "HEIC is not taken: set the phone's camera to “most compatible” (JPEG)."
         ),
     )
-    doubt = forms.CharField(
-        label="What is it?", required=False, widget=forms.RadioSelect
-    )
     same = forms.CharField(
         label="Is it the same work?", required=False, widget=forms.RadioSelect
     )
-    asks = False
     asks_same = False
 
     def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
@@ -78,15 +77,10 @@ class RecordForm(forms.Form):
         self.helper = PageFormHelper()
 
     def meter_fields(self) -> list[forms.BoundField]:
-        return [self[f"meter_{meter.kind}"] for meter in self.meters]
+        return self.with_questions(f"meter_{meter.kind}" for meter in self.meters)
 
     def money_fields(self) -> list[forms.BoundField]:
         return [self[name] for name in AMOUNTS]
-
-    def ask(self, choices: list[tuple[str, str]]) -> None:
-        """A doubtful reading is asked about once."""
-        self.fields["doubt"].widget.choices = choices
-        self.asks = True
 
     def ask_same(self, choices: list[tuple[str, str]]) -> None:
         """Whether this was logged already is asked once."""
@@ -94,8 +88,20 @@ class RecordForm(forms.Form):
         self.asks_same = True
 
     def values(self) -> dict[str, Decimal]:
+        """As they were typed."""
         given = {m.kind: self.cleaned_data[f"meter_{m.kind}"] for m in self.meters}
         return {kind: value for kind, value in given.items() if value is not None}
+
+    def as_meant(
+        self, today: date, meters: Iterable[Meter], instead_of: Iterable[int] = ()
+    ) -> dict[str, Figure]:
+        """What these meters showed. A figure of a span belongs to none of its days, so
+        it is compared with none."""
+        if self.cleaned_data["until"]:
+            return {}
+        on = self.cleaned_data["on"]
+        asked = [MeterField(f"meter_{meter.kind}", meter, on) for meter in meters]
+        return self.figures(asked, today=today, fact="record", instead_of=instead_of)
 
     def columns(self) -> dict[str, Any]:
         names = ("on", "until", "done_by", "doer", "place", "notes")

@@ -197,7 +197,10 @@ def rig_summaries(household: Household, today: date) -> list[RigSummary]:
             rig=rig,
             counts=[(n, counts[rig.pk][n]) for n in DUE_PAGE if counts[rig.pk][n]],
             unfit=rig.pk in unfit,
-            stay=next((s for s in rig.stays.all() if s.is_open(today)), None),
+            stay=next(
+                (s for s in rig.stays.all() if s.is_open(today) and not s.withdrawn),
+                None,
+            ),
         )
         for rig in rigs_of(household).prefetch_related("stays")
     ]

@@ -1,6 +1,6 @@
 """The three forms of work done, handled as one: filled, checked, saved."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -29,8 +29,14 @@ from maintenance.service_records.work import (
     WorkDone,
     checks_wheels,
 )
+from maintenance.vehicles.gate import Figure
+from maintenance.vehicles.gate_forms import (
+    confirmed_in,
+    echoes_of,
+    questionable_in,
+    values_of,
+)
 from maintenance.vehicles.models import Rig
-from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
 from maintenance.work_sheets.forms.measuring import MeasuresForm
 from maintenance.work_sheets.lugs import FigureOrigin, TorqueUnit, makers_torque
 
@@ -66,6 +72,11 @@ class WorkForms:
     snaps: list[UnfiledPhoto]
     carried: Carried | None = None  # from the work sheet of the item chosen
     measures: MeasuresForm | None = None
+    figures: dict[str, Figure] = field(default_factory=dict)  # once the gate was passed
+
+    @property
+    def echoes(self) -> list[str]:
+        return echoes_of(self.figures)
 
     @property
     def held(self) -> list[Attachment]:
@@ -232,8 +243,9 @@ def _work(forms: WorkForms) -> WorkDone:
         rig=forms.rig,
         **forms.record.columns(),
         lines=_lines(forms),
-        values=forms.record.values(),
-        values_confirmed=data["doubt"] == RIGHT,
+        values=forms.record.values() | values_of(forms.figures),
+        values_confirmed=bool(confirmed_in(forms.figures)),
+        values_questionable=questionable_in(forms.figures),
         wheels=_wheels(forms),
         supplies=forms.supplies.takes(),
         parts=parts,
@@ -296,18 +308,13 @@ def _hold_files(forms: WorkForms, by: Member) -> bool:
 
 
 def _readings_fit(forms: WorkForms, today: date) -> bool:
-    """False after asking about a reading that does not fit the others."""
+    """False after asking about each reading that does not fit the others."""
     form = forms.record
-    data = form.cleaned_data
-    if data["until"] or data["on"] > today or data["doubt"] in {RIGHT, KEEP}:
-        return True
-    for meter in form.meters:
-        value = data[f"meter_{meter.kind}"]
-        doubt = value is not None and doubt_about(meter, on=data["on"], value=value)
-        if doubt:
-            form.ask([pair for pair in doubt.choices if pair[0] in {RIGHT, KEEP}])
-            form.add_error(f"meter_{meter.kind}", doubt.text)
-            return False
+    try:
+        forms.figures = form.as_meant(today, form.meters)
+    except Refused as refusal:
+        form.add_error(refusal.field, refusal.text)
+        return False
     return True
 
 

@@ -18,6 +18,14 @@ urlpatterns = [
     path("rigs/<int:pk>/event/", events.report_event, name="report_event"),
     path("rigs/<int:pk>/events/", events.rig_events, name="rig_events"),
     path("events/<int:pk>/correct/", events.correct_event, name="correct_event"),
+    path(
+        "facts/<slug:kind>/<int:pk>/correct/", events.correct_fact, name="correct_fact"
+    ),
+    path(
+        "facts/<slug:kind>/<int:pk>/withdraw/",
+        events.withdraw_fact,
+        name="withdraw_fact",
+    ),
     path("rigs/<int:pk>/shop-sheet/", choose_shop_sheet, name="shop_sheet"),
     path("rigs/<int:pk>/shop-sheet/print/", print_shop_sheet, name="print_shop_sheet"),
     path("search/", search, name="search"),

@@ -22,7 +22,7 @@ from maintenance.households.models import Role
 from maintenance.plans.event_words import event_words
 from maintenance.plans.measures import in_words
 from maintenance.plans.models import Outcome
-from maintenance.plans.queries import household_is_stale
+from maintenance.plans.queries import household_is_stale, withdrawn_cause
 from maintenance.plans.standings import renew_household
 from maintenance.plans.use import uses_of
 from maintenance.service_records import services as records
@@ -41,7 +41,8 @@ from maintenance.service_records.warranty import drop_ended_warranties
 from maintenance.ui.charts import draw_band, svg_answer
 from maintenance.ui.forms import WhyForm
 from maintenance.vehicles.access import get_rig
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.events import left_out
+from maintenance.vehicles.models import Event, Rig
 from maintenance.vehicles.queries import rigs_of
 
 from .invoice_forms import AMOUNTS
@@ -124,8 +125,8 @@ def _said_of(record: ServiceRecord, forms: WorkForms) -> str:
     if record.form_token == forms.record.cleaned_data["form_token"]:
         faults = record.lines.filter(outcome=Outcome.FAULT_FOUND)
         words = "; ".join(line.note or line.title for line in faults)
-        said = f"Recorded as Fault found: {words}."
-        return said if words else "Recorded."
+        said = f"Recorded as Fault found: {words}." if words else "Recorded."
+        return " ".join([said, *forms.echoes, *left_out([record])])
     return "Nothing is recorded anew: this is the record that was there."
 
 
@@ -159,11 +160,19 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
         "amounts": [(label, value) for label, value in amounts if value is not None],
         "findings": findings_of_record(found).filter(withdrawn=False),
         "events": [(event_words(e.kind), e) for e in found.events.all()],
+        "withdrawn_causes": list(_withdrawn_causes(found)),
         "amended": amendments(found.links.all()),
         "may_undo": may_be_undone(found, timezone.now()),
         "brought": rows_behind(found),
     }
     return render(request, "pages/record.html", context)
+
+
+def _withdrawn_causes(found: ServiceRecord) -> Iterator[tuple[str, Event]]:
+    """What a check followed that was withdrawn since: the check stays done."""
+    for line in found.lines.all():
+        if line.item and (event := withdrawn_cause(line.item, found.on)):
+            yield str(event_words(event.kind)), event
 
 
 def _measured(found: ServiceRecord) -> Iterator[tuple[Any, ...]]:

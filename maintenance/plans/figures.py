@@ -130,5 +130,7 @@ def number(value: Decimal) -> str:
 
 def _severe_since(item: PlanItem, today: date) -> date | None:
     running = Q(end__isnull=True) | Q(end__gte=today)
-    rows = SevereDuty.objects.filter(running, rig=item.rig_id, start__lte=today)
+    rows = SevereDuty.objects.filter(
+        running, rig=item.rig_id, start__lte=today, withdrawn=False
+    )
     return rows.order_by("start").values_list("start", flat=True).first()

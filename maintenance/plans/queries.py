@@ -206,6 +206,19 @@ def following(event: Event) -> list[PlanItem]:
     ]
 
 
+def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
+    """The event that work on an item followed, if it was withdrawn since; None where
+    one that counts called for it as well."""
+    kinds = {rule.follows() for rule in parse_triggers(item.triggers, item.key)}
+    events = Event.objects.filter(rig=item.rig_id, kind__in=kinds - {None}, on__lte=on)
+    done = item.completions.filter(withdrawn=False, on__lt=on).order_by("-on").first()
+    if done is not None:
+        events = events.filter(on__gte=done.on)
+    if events.filter(withdrawn=False).exists():
+        return None
+    return events.filter(withdrawn=True).order_by("-on", "-pk").first()
+
+
 def household_is_stale(household: Household, as_of: date) -> bool:
     """True when the standings were last reckoned for an earlier day."""
     return household.reckoned_on is None or household.reckoned_on < as_of

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db import transaction
+from django.db.models import Q
 
 from maintenance.core import facts
 from maintenance.core.deferral import deferral_over
@@ -219,13 +220,13 @@ def _mark_doubtful(rigs: Iterable[Rig], meters: Meters) -> None:
         for reading in state.doubtful
     }
     suspects = Reading.objects.filter(meter__rig__in=rigs, withdrawn=False)
-    flagged = suspects.filter(doubtful=True) | suspects.filter(
-        on__in={on for _rig, _kind, on, _value in wrong}
-    )
+    flagged = suspects.filter(
+        Q(doubtful=True) | Q(questionable=True)
+    ) | suspects.filter(on__in={on for _rig, _kind, on, _value in wrong})
     flip: dict[bool, list[int]] = {True: [], False: []}
     for row in flagged.select_related("meter"):
         key = (row.meter.rig_id, row.meter.kind, row.on, row.value)
-        if row.doubtful != (key in wrong):
+        if row.doubtful != (row.questionable or key in wrong):
             flip[not row.doubtful].append(row.pk)
     for flag, ids in flip.items():
         if ids:

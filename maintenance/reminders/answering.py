@@ -2,10 +2,9 @@
 link up, through the same services as the pages."""
 
 import uuid
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
@@ -20,8 +19,9 @@ from maintenance.service_records.services import record_work
 from maintenance.service_records.work import Line, WorkDone
 from maintenance.ui.words import day_words
 from maintenance.vehicles.forms import ReadingForm
-from maintenance.vehicles.models import Meter, Reading
-from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about, give
+from maintenance.vehicles.gate import Figure
+from maintenance.vehicles.gate_forms import confirmed_in, questionable_in, values_of
+from maintenance.vehicles.readings import give
 
 from .answer_links import AnswerRequest, refuse_used
 from .forms import DoneForm
@@ -63,11 +63,8 @@ def give_reading(
     asked: AnswerRequest, form: ReadingForm, moment: Moment, **given: Any
 ) -> str:
     def act() -> str:
-        reading: Reading = give(form, by=asked.member, today=moment.today, **given)
-        return (
-            f"Reading of {reading.meter.rig} kept: "
-            f"{show(reading.value, reading.meter.unit)} on {day_words(reading.on)}."
-        )
+        kept = give(form, by=asked.member, today=moment.today, **given)
+        return f"Reading kept: {kept.words}"
 
     return _once(asked, moment, act)
 
@@ -80,14 +77,12 @@ def record_done(
     on: date,
     outcome: str,
     note: str = "",
-    value: Decimal | None = None,
-    doubt: str = "",
     shop: str = "",
+    **_typed: Any,
 ) -> str:
     """Record the item's work, or ask back in the form about a reading that does not
     fit."""
-    if form.meter is not None and value is not None and on <= moment.today:
-        _ask_if_doubtful(form, form.meter, on, value, doubt)
+    figures = form.at(on, moment.today)
 
     def act() -> str:
         work = WorkDone(
@@ -96,42 +91,32 @@ def record_done(
             lines=[Line(asked.item.title, asked.item, outcome, note[:300])],
             doer=shop or asked.member.name,
             done_by=DoneBy.SHOP if shop else DoneBy.MEMBER,
-            values=_values(form.meter, value),
-            values_confirmed=doubt == RIGHT,
+            values=values_of(figures),
+            values_confirmed=bool(confirmed_in(figures)),
+            values_questionable=questionable_in(figures),
             # The same link, the same record.
             form_token=uuid.uuid5(uuid.NAMESPACE_OID, asked.link.key),
         )
         record = record_work(work, by=asked.member, today=moment.today).record
-        return _recorded(record, asked.item, outcome, form.meter, value)
+        return _recorded(record, asked.item, outcome, figures.values())
 
     return _once(asked, moment, act)
 
 
-def _values(meter: Meter | None, value: Decimal | None) -> dict[str, Decimal]:
-    return {} if meter is None or value is None else {meter.kind: value}
-
-
-def _ask_if_doubtful(
-    form: DoneForm, meter: Meter, on: date, value: Decimal, doubt: str
-) -> None:
-    found = doubt_about(meter, on=on, value=value)
-    if found is not None and doubt not in {RIGHT, KEEP}:
-        form.ask([pair for pair in found.choices if pair[0] in {RIGHT, KEEP}])
-        raise Refused(found.text, field="value")
-
-
 def _recorded(
-    record: ServiceRecord,
-    item: PlanItem,
-    outcome: str,
-    meter: Meter | None,
-    value: Decimal | None,
+    record: ServiceRecord, item: PlanItem, outcome: str, figures: Iterable[Figure]
 ) -> str:
-    at = "" if meter is None or value is None else f", {show(value, meter.unit)}"
-    return (
+    words = (
         f"Recorded on {record.rig}: {item}, {Outcome(outcome).label.lower()}, on "
-        f"{day_words(record.on)}{at}."
+        f"{day_words(record.on)}"
     )
+    for one in figures:
+        words += f", {show(one.value, one.meter.unit)}"
+        if one.questionable:
+            words += " (questionable, so it doesn't count)"
+        elif one.echo:
+            words += f" ({one.echo})"
+    return f"{words}."
 
 
 def days_to_move(item: PlanItem, today: date) -> int:

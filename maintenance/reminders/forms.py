@@ -1,6 +1,7 @@
 """The forms behind the links of a mail, and of how mail is set up."""
 
 import re
+from datetime import date
 from email.utils import parseaddr
 from typing import Any
 
@@ -15,6 +16,8 @@ from maintenance.plans.queries import procedure_of
 from maintenance.service_records.work import checks_wheels
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
+from maintenance.vehicles.gate import Figure
+from maintenance.vehicles.gate_forms import GatedForm, MeterField
 from maintenance.vehicles.models import MeterKind
 
 from .models import CalendarFeed
@@ -28,15 +31,12 @@ def follows_event(item: PlanItem) -> bool:
     return any(rule.follows() for rule in rules)
 
 
-class DoneForm(forms.Form):
+class DoneForm(GatedForm):
     """Work done, at a reading. A reading that does not fit is asked about once."""
 
     outcome = forms.ChoiceField(label="How it went", widget=forms.RadioSelect)
     on = forms.DateField(label="Done on", widget=DayInput)
     value = MeasureField(label="It shows", unit="mi")
-    doubt = forms.CharField(
-        label="What is it?", required=False, widget=forms.RadioSelect
-    )
     shop = forms.CharField(label="Which shop did it", max_length=80)
     note = forms.CharField(
         label="What you found",
@@ -62,7 +62,7 @@ class DoneForm(forms.Form):
 
     def _ask_for_value(self, item: PlanItem) -> None:
         if self.meter is None:
-            del self.fields["value"], self.fields["doubt"]
+            del self.fields["value"]
             self.helper.layout.remove("value")
             return
         value = self.fields["value"]
@@ -80,9 +80,12 @@ class DoneForm(forms.Form):
         found = [good, *moved, Outcome.FAULT_FOUND]
         return [(outcome.value, str(outcome.label)) for outcome in found]
 
-    def ask(self, choices: list[tuple[str, str]]) -> None:
-        self.fields["doubt"].widget.choices = choices
-        self.helper.layout.insert(3, "doubt")
+    def at(self, on: date, today: date) -> dict[str, Figure]:
+        """What its meter showed, as it was meant; empty where it has none."""
+        if self.meter is None:
+            return {}
+        asked = [MeterField("value", self.meter, on)]
+        return self.figures(asked, today=today, fact="record")
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}

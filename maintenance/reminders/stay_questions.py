@@ -31,6 +31,7 @@ def raise_questions(
 
 def _in_doubt(today: date) -> QuerySet[Stay]:
     return Stay.objects.filter(
+        withdrawn=False,
         start__lte=today,
         ended_on__isnull=True,
         planned_until__lt=today,

@@ -5,7 +5,7 @@ in one transaction. What was done of the follow-ups meanwhile are completions of
 records: they stay, and settle what they reach.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -65,6 +65,7 @@ class Amended:
     reached: Mapping[int, Decimal | None] = field(default_factory=dict)
     removed: Sequence[Attachment] = ()
     confirmed: bool = False  # the readings are right, whatever the others say
+    questionable: Collection[str] = ()  # meters whose values count nowhere
 
 
 @transaction.atomic
@@ -86,7 +87,8 @@ def amend_record(
         kept = take_back([record], today=today)
         _write(record, to)
         _write_lines(record, to)
-        give([record], by=by, today=today, again=True)
+        kinds = {record.pk: to.questionable}
+        give([record], by=by, today=today, again=True, questionable=kinds)
     if not change.made:
         raise Refused("Nothing was changed.")
     note_activity(by, "amended record", f"{record.rig}, {day_words(record.on)}")

@@ -48,6 +48,8 @@ class _Giving:
     again: bool
     journal: Journal = field(default_factory=Journal)
     renewed: dict[int, list[PlanItem]] = field(default_factory=dict)
+    # Record id -> the kinds of meters whose values count nowhere.
+    questionable: Mapping[int, Collection[str]] = field(default_factory=dict)
 
     def also_renewed(self, item: PlanItem) -> list[PlanItem]:
         if item.pk not in self.renewed:
@@ -72,17 +74,21 @@ def give(
     today: date,
     again: bool = False,
     findings: bool = True,
+    questionable: Mapping[int, Collection[str]] | None = None,
 ) -> None:
     """Give effect to what records say, and note in the journal what was made and
     changed. Of a record that is part of another one: what that one does not give.
     `again`: what it gave before was taken back. Without `findings` none is opened yet.
+    Values of the meters that are `questionable` (by record id) are kept as readings
+    that count nowhere; given again unchanged, they are so still.
 
     The caller holds the transaction and renews the standings.
     """
     loaded = _loaded(records)
     if not loaded:
         return
-    giving = _Giving(by, today, procedures_of(loaded[0].rig.household), again)
+    known = procedures_of(loaded[0].rig.household)
+    giving = _Giving(by, today, known, again, questionable=questionable or {})
     _give_readings(giving, loaded)
     _give_completions(giving, loaded)
     _give_events(giving, loaded)
@@ -159,7 +165,7 @@ READINGS = _Kind(
     ServiceRecord.readings.through,
     "servicerecord_id",
     "reading_id",
-    ("meter_id", "on", "value", "confirmed"),
+    ("meter_id", "on", "value", "confirmed", "questionable"),
 )
 EVENTS = _Kind(
     Event,
@@ -226,25 +232,47 @@ def _give_readings(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
         pk: {meter.kind: meter for meter in rig.meters.all()}
         for pk, rig in rigs.items()
     }
+    open_before = _questionable_before(records) if giving.again else set()
     wanted = (
         (record, record.pk, reading)
         for record in records
         if record.until is None
-        for reading in _readings(giving, record, meters[record.rig_id])
+        for reading in _readings(giving, record, meters[record.rig_id], open_before)
     )
     _give_rows(giving, READINGS, [record.pk for record in records], wanted)
 
 
+# A record, a meter, the day and the value.
+Said = tuple[int, str, date, Decimal]
+
+
+def _questionable_before(records: Sequence[ServiceRecord]) -> set[Said]:
+    """What the records said before, and nobody knew whether it was right."""
+    links = READINGS.taken_back([record.pk for record in records])
+    names = (
+        "servicerecord_id",
+        *(f"reading__{x}" for x in ("meter__kind", "on", "value")),
+    )
+    return set(links.filter(reading__questionable=True).values_list(*names))
+
+
 def _readings(
-    giving: _Giving, record: ServiceRecord, meters: Mapping[str, Meter]
+    giving: _Giving,
+    record: ServiceRecord,
+    meters: Mapping[str, Meter],
+    open_before: Collection[Said],
 ) -> Iterator[Reading]:
+    kinds = giving.questionable.get(record.pk, ())
     for kind, value in record.values.items():
+        said = (record.pk, kind, record.on, Decimal(value))
+        is_open = kind in kinds or said in open_before
         if kind in meters:
             yield Reading(
                 meter=meters[kind],
                 on=record.on,
                 value=Decimal(value),
-                confirmed=record.values_confirmed,
+                confirmed=record.values_confirmed and not is_open,
+                questionable=is_open,
                 entered_by=giving.by,
             )
 

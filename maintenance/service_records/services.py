@@ -1,7 +1,7 @@
 """The one door for work done: recorded, voided, undone. What these say is written, what
 it gives is given or taken back, and what follows is returned."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
@@ -59,12 +59,20 @@ def record_work(work: WorkDone, *, by: Member, today: date) -> Recorded:
     )
     held.update(record=record)
     _clear_what_waited(record, work, by)
-    give([record], by=by, today=today)
+    give([record], by=by, today=today, questionable=_questionable([record], [work]))
     titles = ", ".join(line.title for line in work.lines)
     note_activity(by, "logged work", f"{work.rig}: {titles}")
     record.refresh_from_db(fields=["warranty_item"])
     follows = follow_up(work.rig, today=today, before=before, records=[record])
     return Recorded(record, follows)
+
+
+def _questionable(
+    records: Sequence[ServiceRecord], works: Sequence[WorkDone]
+) -> dict[int, Collection[str]]:
+    """Record id -> the meters whose values are kept but do not count."""
+    pairs = zip(records, works, strict=True)
+    return {row.pk: work.values_questionable for row, work in pairs}
 
 
 def recorded_with(rig: Rig, form_token: UUID) -> ServiceRecord | None:
@@ -99,7 +107,8 @@ def record_many(
     for work in works:
         check_work(work, today)
     records = write_records(judged(works), by=by)
-    give(records, by=by, today=today, findings=False)
+    questionable = _questionable(records, works)
+    give(records, by=by, today=today, findings=False, questionable=questionable)
     Household.objects.filter(pk=rig.household_id).update(reckoned_on=None)
     return records
 

@@ -2,7 +2,7 @@
 a storage list, an import. `record_work` takes it; nothing else makes a record."""
 
 import uuid
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -82,7 +82,8 @@ class WorkDone:
     """Work on one rig, on one day or at some time between `on` and `until`.
 
     `values` are what its meters showed, by kind, in the meter's own unit;
-    `values_confirmed`: they are right, whatever the other readings say. The same
+    `values_confirmed`: they are right, whatever the other readings say; those of the
+    kinds in `values_questionable` are kept, but count nowhere. The same
     `form_token` twice is the same work.
     """
 
@@ -96,6 +97,7 @@ class WorkDone:
     notes: str = ""
     values: Mapping[str, Decimal] = field(default_factory=dict)
     values_confirmed: bool = False
+    values_questionable: Collection[str] = ()
     wheels: Wheels = field(default_factory=Wheels)
     supplies: Sequence[Take] = ()
     parts: Sequence[Part] = ()

@@ -1,10 +1,23 @@
 """Which rigs, meters, stays and trips a request may touch."""
 
+from typing import Any
 from uuid import UUID
 
 from maintenance.households.access import HouseholdRequest, get_or_404
 
-from .models import Event, Manual, PageNote, Reading, Rig, ScaleTicket, Spot, Stay, Trip
+from .correcting import Fact
+from .models import (
+    Event,
+    Manual,
+    MeterReplacement,
+    PageNote,
+    Reading,
+    Rig,
+    ScaleTicket,
+    Spot,
+    Stay,
+    Trip,
+)
 
 
 def get_rig(request: HouseholdRequest, pk: int) -> Rig:
@@ -12,6 +25,16 @@ def get_rig(request: HouseholdRequest, pk: int) -> Rig:
     return get_or_404(
         Rig.objects.for_household(household).select_related("household"), pk=pk
     )
+
+
+def get_fact(request: HouseholdRequest, model: type[Fact], pk: int) -> Fact:
+    """One that was not withdrawn."""
+    way = "meter__rig" if model in (Reading, MeterReplacement) else "rig"
+    rows: Any = model._default_manager.filter(
+        **{f"{way}__household": request.member.household}, withdrawn=False
+    )
+    found: Fact = get_or_404(rows.select_related(f"{way}__household"), pk=pk)
+    return found
 
 
 def get_reading(request: HouseholdRequest, pk: int) -> Reading:
@@ -25,12 +48,12 @@ def get_event(request: HouseholdRequest, pk: int) -> Event:
 
 
 def get_stay(request: HouseholdRequest, pk: int) -> Stay:
-    rows = Stay.objects.filter(rig__household=request.member.household)
+    rows = Stay.objects.filter(rig__household=request.member.household, withdrawn=False)
     return get_or_404(rows.select_related("rig__household"), pk=pk)
 
 
 def get_trip(request: HouseholdRequest, pk: int) -> Trip:
-    rows = Trip.objects.filter(rig__household=request.member.household)
+    rows = Trip.objects.filter(rig__household=request.member.household, withdrawn=False)
     rows = rows.select_related(
         "rig__household", "tow_vehicle__household", "towed_car__household"
     )

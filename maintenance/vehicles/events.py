@@ -1,9 +1,10 @@
 """An event as it was told: what of it counts, and putting it right."""
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Protocol
 
 from django.db import transaction
 
@@ -37,10 +38,40 @@ class Told:
         return show(self.value, self.unit)
 
 
+class WithFigures(Protocol):
+    """An event, or a record of work: its day, and what the meters showed."""
+
+    pk: int
+    rig: Rig
+    on: date
+    values: dict[str, str]
+
+
+def left_out(told: Sequence[WithFigures]) -> list[str]:
+    """Of each figure of one rig that does not count, what counts instead, in words."""
+    found = figures_of(told[0].rig, told, as_of=told[0].rig.household.today())
+    return [
+        f"{one}: {instead_words(one)}"
+        for figures in found.values()
+        for one in figures
+        if not one.counts
+    ]
+
+
+def instead_words(one: Told) -> str:
+    if one.instead is None:
+        return "questionable, so it doesn't count. Enter the right one."
+    instead = show(one.instead, one.unit, places=1 if one.unit == "h" else 0)
+    return (
+        f"questionable, so it doesn't count. {instead} is used, estimated from the "
+        "readings."
+    )
+
+
 def figures_of(
-    rig: Rig, events: Iterable[Event], *, as_of: date
+    rig: Rig, events: Iterable[WithFigures], *, as_of: date
 ) -> dict[int, list[Told]]:
-    """Event id -> its figures, each with whether it counts."""
+    """Id of an event or a record -> its figures, each with whether it counts."""
     known = rig_facts([rig], as_of)[rig.pk]
     day = RigTimeline(known.without_items(), facts.Calendar(), as_of)
     return {
@@ -64,7 +95,7 @@ def _told(day: RigTimeline, kind: str, on: date, value: Decimal) -> Told:
 
 def version_of(event: Event) -> str:
     """What a form was filled with, to tell whether somebody changed it since."""
-    return _in_words(event, event.rig)
+    return event_in_words(event, event.rig)
 
 
 @transaction.atomic
@@ -81,6 +112,7 @@ def correct_event(
     places: Iterable[str] | None = None,
     note: str = "",
     confirmed: Collection[str] = (),
+    questionable: Collection[str] = (),
 ) -> Event:
     """Say otherwise what happened, when, where and at which figures. What it said stays
     readable in the activity log. `seen`: the `version_of` that the form was filled
@@ -90,17 +122,17 @@ def correct_event(
     event = Event.objects.select_for_update().get(pk=event.pk)
     _refuse_closed(event)
     refuse_future(on, today)
-    before = _in_words(event, event.rig)
+    before = event_in_words(event, event.rig)
     event.kind, event.on, event.note = check_kind(kind), on, note
     event.values = _unchanged_kept(event.values, values)
     event.places = check_places(event.rig, places)
-    after = _in_words(event, event.rig)
+    after = event_in_words(event, event.rig)
     if after != before:
-        _refuse_stale(seen, before, after)
+        refuse_stale(seen, before, after)
         event.save(update_fields=["kind", "on", "note", "values", "places"])
         about = f"{event.rig}: {before} → {after} ({why.strip()})"
         note_activity(by, "corrected event", about)
-    keep_readings(event, by=by, confirmed=confirmed)
+    keep_readings(event, by=by, confirmed=confirmed, questionable=questionable)
     inputs_changed.send(
         sender=Event,
         household=event.rig.household,
@@ -119,7 +151,7 @@ def _refuse_closed(event: Event) -> None:
         )
 
 
-def _refuse_stale(seen: str, now: str, typed: str) -> None:
+def refuse_stale(seen: str, now: str, typed: str) -> None:
     if seen != now:
         raise Refused(
             f"Someone changed this meanwhile. It says now: {now}. You typed: "
@@ -139,7 +171,7 @@ def _unchanged_kept(
     }
 
 
-def _in_words(event: Event, rig: Rig) -> str:
+def event_in_words(event: Event, rig: Rig) -> str:
     """`wheel off, 404,000 mi, on 4 May 2026, at LF: by the roadside`"""
     units = {meter.kind: meter.unit for meter in rig.meters.all()}
     figures = [

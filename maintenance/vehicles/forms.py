@@ -14,6 +14,8 @@ from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField, NumberField
 
+from .gate import Figure
+from .gate_forms import GatedForm, MeterField
 from .models import (
     TRAILERS,
     Meter,
@@ -166,7 +168,7 @@ def _unit_of_meter(form: forms.Form, rig: Rig) -> str:
     return meters.get(chosen) or next(iter(meters.values()), "mi")
 
 
-class ReadingForm(forms.Form):
+class ReadingForm(GatedForm):
     """One reading, at a fuel stop with the fuel if wanted. A doubtful one is asked
     about once before it is stored."""
 
@@ -175,9 +177,6 @@ class ReadingForm(forms.Form):
     )
     value = MeasureField(label="It shows", unit="mi")
     on = forms.DateField(label="On", widget=DayInput)
-    doubt = forms.CharField(
-        label="What is it?", required=False, widget=forms.RadioSelect
-    )
     volume = MeasureField(
         label="Fuel taken in", unit="gal", step="0.001", required=False
     )
@@ -234,13 +233,13 @@ class ReadingForm(forms.Form):
             self.add_error("meter", "Give fuel with a reading of the odometer.")
         return data
 
-    def ask(self, choices: list[tuple[str, str]]) -> None:
-        """Show the form again with the ways out of a reading that does not fit."""
-        self.fields["doubt"].widget.choices = choices
-        self.helper.layout.insert(2, "doubt")
+    def figure(self, today: date) -> Figure:
+        data = self.cleaned_data
+        asked = [MeterField("value", data["meter"], data["on"])]
+        return self.figures(asked, today=today)["value"]
 
 
-class ReplacementForm(forms.Form):
+class ReplacementForm(GatedForm):
     meter = forms.ModelChoiceField(label="Meter", queryset=Meter.objects.none())
     on = forms.DateField(label="Replaced on", widget=DayInput)
     old_final = MeasureField(label="The old one last showed", unit="mi")
@@ -252,6 +251,14 @@ class ReplacementForm(forms.Form):
         for name in ("old_final", "new_start"):
             self.fields[name].unit = _unit_of_meter(self, rig)
         self.helper = PageFormHelper()
+
+    def meant(self, today: date) -> dict[str, Decimal]:
+        """What the old meter last showed; that of the new one is compared with nothing,
+        since nothing came before it."""
+        data = self.cleaned_data
+        asked = [MeterField("old_final", data["meter"], data["on"])]
+        found = self.figures(asked, today=today, fact="replacement", needed=True)
+        return {name: one.value for name, one in found.items()}
 
 
 class MeterForm(forms.Form):

@@ -1,7 +1,7 @@
 """Reading rigs and what is known of them, as rows for pages and as plain facts."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -66,7 +66,8 @@ def readings_of(rig: Rig) -> QuerySet[Reading]:
 
 
 def open_stay(rig: Rig, as_of: date) -> Stay | None:
-    return rig.stays.filter(start__lte=as_of, ended_on__isnull=True).first()
+    open_now = rig.stays.filter(start__lte=as_of, ended_on__isnull=True)
+    return open_now.filter(withdrawn=False).first()
 
 
 def decimals(values: dict[str, str]) -> dict[str, Decimal]:
@@ -87,7 +88,8 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
     read = sorted({*ids, *(row.driver.pk for row in trip_rows if row.driver)})
     meters = _meters(read, as_of)
     stay_rows = _grouped(
-        Stay.objects.filter(rig__in=read).order_by("start", "pk"), _same
+        Stay.objects.filter(rig__in=read, withdrawn=False).order_by("start", "pk"),
+        _same,
     )
     events = _grouped(
         Event.objects.filter(rig__in=ids, withdrawn=False, on__lte=as_of).order_by(
@@ -95,7 +97,7 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
         ),
         _event,
     )
-    duty = _grouped(SevereDuty.objects.filter(rig__in=ids), _duty)
+    duty = _grouped(SevereDuty.objects.filter(rig__in=ids, withdrawn=False), _duty)
     stays = {pk: tuple(map(_stay(as_of), stay_rows[pk])) for pk in read}
     vehicles = {pk: _tow_vehicle(meters[pk], stays[pk]) for pk in read}
     trips = _trips(trip_rows, ids, vehicles)
@@ -144,6 +146,12 @@ def meters_of_household(household: Household) -> dict[Rig, dict[str, facts.Meter
     }
 
 
+def meters_of_rig(rig: Rig, *, without: Collection[int] = ()) -> dict[str, facts.Meter]:
+    """Its meters by kind, as if the readings of these ids were not there."""
+    found = _meters([rig.pk], date.max, without)[rig.pk]
+    return {kind: meter for kind, (meter, _start) in found.items()}
+
+
 def _same(row: Stay) -> Stay:
     return row
 
@@ -169,15 +177,15 @@ def _grouped(rows, make):
     return groups
 
 
-def _meters(ids: list[int], as_of: date):
+def _meters(ids: list[int], as_of: date, without: Collection[int] = ()):
     """rig id -> kind -> (meter, value when in service)."""
-    readings, taken_back = _readings(ids, as_of)
+    readings, taken_back = _readings(ids, as_of, without)
     found: dict[int, dict[str, tuple[facts.Meter, Decimal | None]]] = defaultdict(dict)
     for meter in Meter.objects.filter(rig__in=ids).prefetch_related("replacements"):
         replaced = tuple(
             facts.Replacement(row.on, row.old_final, row.new_start)
             for row in meter.replacements.all()
-            if row.on <= as_of
+            if row.on <= as_of and not row.withdrawn
         )
         made = facts.Meter(
             meter.unit,  # type: ignore[arg-type]
@@ -192,17 +200,23 @@ def _meters(ids: list[int], as_of: date):
 Readings = dict[int, list[facts.Reading]]
 
 
-def _readings(ids: list[int], as_of: date) -> tuple[Readings, Readings]:
-    """meter id -> its readings in the order entered, and those that were withdrawn."""
+def _readings(
+    ids: list[int], as_of: date, without: Collection[int]
+) -> tuple[Readings, Readings]:
+    """meter id -> its readings in the order entered, and those that do not count: they
+    were withdrawn, or kept as questionable."""
     readings: Readings = defaultdict(list)
     taken_back: Readings = defaultdict(list)
-    for meter_id, on, value, confirmed, event_id, withdrawn in (
-        Reading.objects.filter(meter__rig__in=ids, on__lte=as_of)
+    rows = Reading.objects.filter(meter__rig__in=ids, on__lte=as_of)
+    columns = ("meter_id", "on", "value", "confirmed", "event_id")
+    flags = ("withdrawn", "questionable")
+    for meter_id, on, value, confirmed, event_id, withdrawn, questionable in (
+        (rows.exclude(pk__in=without) if without else rows)
         .order_by("entered_at", "pk")
-        .values_list("meter_id", "on", "value", "confirmed", "event_id", "withdrawn")
+        .values_list(*columns, *flags)
     ):
         fact = fact_of_event(event_id) if event_id else ""
-        group = taken_back if withdrawn else readings
+        group = taken_back if withdrawn or questionable else readings
         group[meter_id].append(facts.Reading(on, value, confirmed, fact))
     return readings, taken_back
 
@@ -237,8 +251,9 @@ def _duty(row: SevereDuty) -> facts.Duty:
 
 def _trip_rows(ids: list[int]) -> list[Trip]:
     rows = Trip.objects.filter(
-        Q(rig__in=ids) | Q(tow_vehicle__in=ids) | Q(towed_car__in=ids)
-    ).select_related("rig", "tow_vehicle", "towed_car")
+        Q(rig__in=ids) | Q(tow_vehicle__in=ids) | Q(towed_car__in=ids),
+        withdrawn=False,
+    ).select_related("rig", "tow_vehicle", "towed_car", "start_reading", "end_reading")
     return list(rows.order_by("start", "pk"))
 
 
@@ -263,10 +278,8 @@ def _trips(
 def _trip(row: Trip, vehicles: dict[int, facts.TowVehicle | None]) -> facts.Trip:
     """A distance told by hand counts from its last day on; until somebody tells it, it
     is the plan."""
-    span: tuple[Decimal, Decimal] | None = None
+    span = row.odometer_span
     told: tuple[tuple[date, Decimal], ...] = ()
-    if row.hitched_at is not None and row.unhitched_at is not None:
-        span = (row.hitched_at, row.unhitched_at)
     planned = row.told_on is None or row.told_on < row.end
     if span is None and not planned and row.distance is not None:
         told = ((row.end, row.distance),)

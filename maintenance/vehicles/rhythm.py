@@ -114,7 +114,7 @@ def _checks(setting: RunwaySetting, probe: Stay) -> list[tuple[str, Any]]:
 
 
 def _renew(rig: Rig, today: date) -> None:
-    for stay in rig.stays.filter(ended_on__isnull=True):
+    for stay in rig.stays.filter(ended_on__isnull=True, withdrawn=False):
         set_rhythm(stay)
         stay.save(update_fields=["rhythm"])
     inputs_changed.send(

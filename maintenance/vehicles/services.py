@@ -130,11 +130,19 @@ def record_reading(
     on: date,
     value: Decimal,
     confirmed: bool = False,
+    questionable: bool = False,
 ) -> Reading:
     """Store a reading. Whether it fits the others is reckoned, never guessed here."""
     require(by, Role.CREW)
     refuse_future(on, today)
-    reading = store_reading(meter, by=by, on=on, value=value, confirmed=confirmed)
+    reading = store_reading(
+        meter,
+        by=by,
+        on=on,
+        value=value,
+        confirmed=confirmed,
+        questionable=questionable,
+    )
     note_activity(
         by, "gave reading", f"{meter.rig}, {meter}: {show(value, meter.unit)}"
     )
@@ -149,6 +157,7 @@ def store_reading(
     on: date,
     value: Decimal,
     confirmed: bool = False,
+    questionable: bool = False,
     event: Event | None = None,
 ) -> Reading:
     """The row alone, for a change that renews the standings itself. `event`: what it
@@ -160,6 +169,7 @@ def store_reading(
         on=on,
         value=value,
         confirmed=confirmed,
+        questionable=questionable,
         entered_by=by,
         event=event,
     )
@@ -178,6 +188,7 @@ def record_fuel_stop(
     price: Decimal | None = None,
     full: bool = True,
     confirmed: bool = False,
+    questionable: bool = False,
 ) -> FuelStop:
     """A reading of the odometer with the fuel that was taken in there."""
     if meter.kind != MeterKind.ODOMETER:
@@ -185,7 +196,13 @@ def record_fuel_stop(
     if volume <= 0:
         raise Refused("Give how much was taken in.", field="volume")
     reading = record_reading(
-        meter, by=by, today=today, on=on, value=value, confirmed=confirmed
+        meter,
+        by=by,
+        today=today,
+        on=on,
+        value=value,
+        confirmed=confirmed,
+        questionable=questionable,
     )
     return FuelStop.objects.create(
         reading=reading,
@@ -201,20 +218,8 @@ def record_fuel_stop(
 def confirm_reading(reading: Reading, *, by: Member, today: date) -> None:
     """A doubtful reading that is right after all."""
     require(by, Role.CREW)
-    Reading.objects.filter(pk=reading.pk).update(confirmed=True)
+    Reading.objects.filter(pk=reading.pk).update(confirmed=True, questionable=False)
     note_activity(by, "confirmed reading", str(reading))
-    _renew(reading.meter.rig, today)
-
-
-@transaction.atomic
-def withdraw_reading(reading: Reading, *, by: Member, today: date) -> None:
-    """A reading that was wrong: kept, never counted again. One that came with a record
-    of work is corrected there: the record would still say it."""
-    require(by, Role.CREW)
-    if reading.records.filter(voided_at=None).exists():
-        raise Refused("It came with a record of work: correct the record.")
-    Reading.objects.filter(pk=reading.pk).update(withdrawn=True)
-    note_activity(by, "withdrew reading", str(reading))
     _renew(reading.meter.rig, today)
 
 
@@ -237,14 +242,38 @@ def replace_meter(
     old_final: Decimal,
     new_start: Decimal,
 ) -> MeterReplacement:
+    """The same replacement sent twice is one; another one on its day is refused."""
     require(by, Role.CREW)
     refuse_future(on, today)
-    made = MeterReplacement.objects.create(
+    Meter.objects.select_for_update().get(pk=meter.pk)
+    made = MeterReplacement(
         meter=meter, on=on, old_final=old_final, new_start=new_start
     )
+    known = _of_that_day(made)
+    if known and (known.old_final, known.new_start) == (old_final, new_start):
+        return known
+    refuse_second(made)
+    made.save()
     note_activity(by, "replaced meter", f"{meter.rig}, {meter}")
     _renew(meter.rig, today)
     return made
+
+
+def _of_that_day(row: MeterReplacement) -> MeterReplacement | None:
+    rows = row.meter.replacements.filter(on=row.on, withdrawn=False)
+    return rows.exclude(pk=row.pk).first()
+
+
+def refuse_second(row: MeterReplacement) -> None:
+    """A meter is replaced or rolls over once a day."""
+    known, unit = _of_that_day(row), row.meter.unit
+    if known is not None:
+        raise Refused(
+            f"{day_words(row.on)} has a replacement already: the old meter last showed "
+            f"{show(known.old_final, unit)}, the new one began at "
+            f"{show(known.new_start, unit)}. Correct that one.",
+            field="on",
+        )
 
 
 @transaction.atomic
@@ -317,9 +346,23 @@ def _check_stay_days(start: date, planned_until: date | None) -> None:
         raise Refused("The stay would end before it starts.", field="planned_until")
 
 
+def check_stay(stay: Stay, today: date) -> None:
+    """Refused for days that cannot be so."""
+    if stay.ended_on is not None:
+        refuse_future(stay.ended_on, today, "ended_on")
+    if stay.ended_on is not None and stay.ended_on < stay.start:
+        raise Refused(
+            f"The stay began on {day_words(stay.start)}; it cannot end before that.",
+            field="ended_on",
+        )
+    _check_stay_days(stay.start, stay.planned_until)
+    end = stay.ended_on or stay.planned_until or date.max
+    _refuse_overlap(stay.rig, stay.start, end, stay.pk)
+
+
 def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
     """A stay's days run from its first up to, not including, its last."""
-    for other in rig.stays.exclude(pk=but or 0):
+    for other in rig.stays.filter(withdrawn=False).exclude(pk=but or 0):
         other_end = other.ended_on or other.planned_until or date.max
         if start < other_end and other.start < end:
             raise Refused(
@@ -329,7 +372,7 @@ def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
                 ),
                 field="start",
             )
-    for trip in rig.trips.filter(start__lt=end, end__gt=start):
+    for trip in rig.trips.filter(withdrawn=False, start__lt=end, end__gt=start):
         raise Refused(
             (
                 f"{rig} is on a trip from {day_words(trip.start)} to "
@@ -351,15 +394,17 @@ def report_event(
     places: Iterable[str] | None = None,
     note: str = "",
     confirmed: Collection[str] = (),
+    questionable: Collection[str] = (),
 ) -> Event:
     """Something happened. No `places` means all places. `values` are what the meters
-    showed; they are kept as readings, those of `confirmed` meters as right for sure."""
+    showed; they are kept as readings, those of `confirmed` meters as right for sure,
+    those of `questionable` ones count nowhere."""
     require(by, Role.CREW)
     refuse_future(on, today)
     event = store_event(
         rig, by=by, kind=kind, on=on, values=values, places=places, note=note
     )
-    keep_readings(event, by=by, confirmed=confirmed)
+    keep_readings(event, by=by, confirmed=confirmed, questionable=questionable)
     note_activity(by, "reported event", f"{rig}: {kind}")
     _renew(rig, today)
     return event
@@ -393,7 +438,13 @@ def check_kind(kind: str) -> str:
     return kind
 
 
-def keep_readings(event: Event, *, by: Member, confirmed: Collection[str]) -> None:
+def keep_readings(
+    event: Event,
+    *,
+    by: Member,
+    confirmed: Collection[str],
+    questionable: Collection[str],
+) -> None:
     """The figures of an event as the readings that they are; those it no longer gives
     are withdrawn. Towed distance without a hub meter is nothing that a meter shows."""
     meters = {meter.kind: meter for meter in event.rig.meters.all()}
@@ -402,11 +453,14 @@ def keep_readings(event: Event, *, by: Member, confirmed: Collection[str]) -> No
         raise Refused(f"{event.rig} has no such meter: {', '.join(sorted(unknown))}.")
     old = {row.meter_id: row for row in event.readings.filter(withdrawn=False)}
     for kind, value in event.values.items():
-        meter, sure = meters[kind], kind in confirmed
+        meter, sure, open_ = meters[kind], kind in confirmed, kind in questionable
         known = old.get(meter.pk)
         if known and (known.on, known.value) == (event.on, Decimal(value)):
             del old[meter.pk]
-            event.readings.filter(pk=known.pk).update(confirmed=known.confirmed or sure)
+            sure = sure or (known.confirmed and not open_)
+            event.readings.filter(pk=known.pk).update(
+                confirmed=sure, questionable=open_
+            )
         elif kind != MeterKind.TOWED or meter.readings.exists():
             store_reading(
                 meter,
@@ -414,6 +468,7 @@ def keep_readings(event: Event, *, by: Member, confirmed: Collection[str]) -> No
                 on=event.on,
                 value=Decimal(value),
                 confirmed=sure,
+                questionable=open_,
                 event=event,
             )
     withdraw(readings=old.values(), events=())

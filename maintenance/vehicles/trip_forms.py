@@ -1,5 +1,7 @@
 """Forms about trips: planning one, and telling how it went."""
 
+from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from crispy_forms.layout import Fieldset, Layout
@@ -10,6 +12,7 @@ from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
 
 from .forms import usual_volume_unit
+from .gate_forms import GatedForm, MeterField, echoes_of
 from .models import (
     TRAILERS,
     MeterUnit,
@@ -101,7 +104,7 @@ class TripForm(forms.ModelForm):
         del self.fields["tow_vehicle"]
         fields["towed_car"].queryset = others.filter(kind__in=TOWABLE)
         fields["towed_car"].empty_label = "none"
-        before = rig.trips.filter(towed_car__isnull=False).first()
+        before = rig.trips.filter(towed_car__isnull=False, withdrawn=False).first()
         if before is not None and self.instance.pk is None:
             self.initial.setdefault("towed_car_counts", before.towed_car_counts)
 
@@ -124,8 +127,10 @@ class TripForm(forms.ModelForm):
         return data
 
 
-class TripToldForm(forms.Form):
+class TripToldForm(GatedForm):
     """Either both figures of the odometer, or the distance."""
+
+    echoes: Sequence[str] = ()
 
     end = forms.DateField(label="Last day", widget=DayInput)
     hitched_at = MeasureField(label="Odometer at the start", unit="mi")
@@ -136,7 +141,8 @@ class TripToldForm(forms.Form):
 
     def __init__(self, *args: Any, trip: Trip, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        meter = odometer_of(trip.driver)
+        self.trip = trip
+        self.meter = meter = odometer_of(trip.driver)
         unit = str(meter.unit) if meter else trip.unit
         fields: dict[str, Any] = self.fields
         for name in ("hitched_at", "unhitched_at"):
@@ -154,6 +160,32 @@ class TripToldForm(forms.Form):
         if meter is None:
             del fields["hitched_at"], fields["unhitched_at"]
         self.helper = PageFormHelper()
+
+    @property
+    def did_not_go(self) -> bool:
+        """The distance is none, by hand or by the odometer."""
+        data = self.cleaned_data
+        start, end = data.get("hitched_at"), data.get("unhitched_at")
+        if start is None and end is None:
+            return data.get("distance") == 0
+        return start == end
+
+    def told(self, today: date) -> dict[str, Any]:
+        """What the service takes."""
+        data, trip = dict(self.cleaned_data), self.trip
+        if self.meter is None:
+            return data
+        days = {"hitched_at": trip.start, "unhitched_at": data["end"]}
+        asked = [MeterField(name, self.meter, on) for name, on in days.items()]
+        figures = self.figures(
+            asked, today=today, fact="trip", instead_of=trip.reading_ids
+        )
+        self.echoes = echoes_of(figures)
+        return data | {
+            **{name: one.value for name, one in figures.items()},
+            "confirmed": {name for name, one in figures.items() if one.confirmed},
+            "questionable": {name for name, x in figures.items() if x.questionable},
+        }
 
 
 def first_guess(trip: Trip) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """Trips: planned, changed, told of afterwards. A change renews every rig on the way."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -26,8 +26,8 @@ MOST_A_DAY = {"mi": Decimal(1500), "km": Decimal(2400)}  # as for readings
 def plan_trip(rig: Rig, *, by: Member, today: date, **fields) -> Trip:
     require(by, Role.CREW)
     trip = Trip(rig=rig, **fields)
-    _check(trip, today)
-    _give_readings(trip, by)
+    check_trip(trip, today)
+    give_readings(trip, by)
     if trip.end < today:
         trip.told_on = today  # entered when it was over: that is how it went
     trip.save()
@@ -37,13 +37,23 @@ def plan_trip(rig: Rig, *, by: Member, today: date, **fields) -> Trip:
 
 
 @transaction.atomic
-def change_trip(trip: Trip, *, by: Member, today: date, **fields) -> Trip:
+def change_trip(
+    trip: Trip,
+    *,
+    by: Member,
+    today: date,
+    confirmed: Collection[str] = (),
+    questionable: Collection[str] = (),
+    **fields,
+) -> Trip:
+    """`confirmed` and `questionable` name the figures of the odometer (`hitched_at`,
+    `unhitched_at`) that are right for sure, or that count nowhere."""
     require(by, Role.CREW)
     before = trip.travelers
     for name, value in fields.items():
         setattr(trip, name, value)
-    _check(trip, today)
-    _give_readings(trip, by)
+    check_trip(trip, today, questionable)
+    give_readings(trip, by, confirmed, questionable)
     trip.save()
     note_activity(by, "changed trip", f"{trip.rig} from {day_words(trip.start)}")
     _renew([*before, *trip.travelers], today)
@@ -78,21 +88,24 @@ def _renew(rigs: Iterable[Rig], today: date) -> None:
 # --- what is refused ------------------------------------------------------------------
 
 
-def _check(trip: Trip, today: date) -> None:
+def check_trip(trip: Trip, today: date, questionable: Collection[str] = ()) -> None:
     if trip.end < trip.start:
         raise Refused("The trip would end before it starts.", field="end")
     if trip.rig in (trip.tow_vehicle, trip.towed_car):
         raise Refused("A rig cannot tow itself.", field="tow_vehicle")
-    _check_odometer(trip, today)
+    _check_odometer(trip, today, questionable)
     _check_distance(trip)
     for rig in trip.travelers:
-        for stay in rig.stays.filter(start__lt=trip.end).order_by("start"):
+        for stay in rig.stays.filter(withdrawn=False, start__lt=trip.end).order_by(
+            "start"
+        ):
             if (stay.ended_on or stay.planned_until or date.max) > trip.start:
                 raise Refused(_in_the_way(rig, stay, trip), field="start")
 
 
-def _check_odometer(trip: Trip, today: date) -> None:
-    """Both figures, or none; with both the distance is theirs."""
+def _check_odometer(trip: Trip, today: date, questionable: Collection[str]) -> None:
+    """Both figures, or none; with both the distance is theirs, unless one of them is
+    questionable."""
     start, end = trip.hitched_at, trip.unhitched_at
     if start is None and end is None:
         return
@@ -100,6 +113,8 @@ def _check_odometer(trip: Trip, today: date) -> None:
         raise Refused(
             "Give both figures of the odometer, or none.", field="unhitched_at"
         )
+    if questionable:
+        return
     if end < start:
         raise Refused(
             "The odometer shows less at the end than at the start.",
@@ -177,23 +192,33 @@ def odometer_of(rig: Rig | None) -> Meter | None:
     return rig.meters.filter(kind=MeterKind.ODOMETER).first()
 
 
-def _give_readings(trip: Trip, by: Member) -> None:
+def give_readings(
+    trip: Trip,
+    by: Member,
+    confirmed: Collection[str] = (),
+    questionable: Collection[str] = (),
+) -> None:
     """The figures are readings of the vehicle that drives; changed ones take the place
     of those given before."""
     meter = odometer_of(trip.driver)
-    for slot, on, value in (
-        ("start_reading", trip.start, trip.hitched_at),
-        ("end_reading", trip.end, trip.unhitched_at),
+    for name, slot, on in (
+        ("hitched_at", "start_reading", trip.start),
+        ("unhitched_at", "end_reading", trip.end),
     ):
+        value: Decimal | None = getattr(trip, name)
         before: Reading | None = getattr(trip, slot)
+        sure, is_open = name in confirmed, name in questionable
         same = before and (before.meter, before.on, before.value) == (meter, on, value)
-        if same:
+        if same and not (sure or is_open):
             continue
         if before is not None:
             Reading.objects.filter(pk=before.pk).update(withdrawn=True)
             setattr(trip, slot, None)
         if meter is not None and value is not None:
-            setattr(trip, slot, store_reading(meter, by=by, on=on, value=value))
+            made = store_reading(
+                meter, by=by, on=on, value=value, confirmed=sure, questionable=is_open
+            )
+            setattr(trip, slot, made)
 
 
 # --- trips of one vehicle at once -----------------------------------------------------
@@ -219,7 +244,7 @@ def overlaps_of(trip: Trip) -> list[Overlap]:
         return []
     driver = trip.driver.pk
     others = (
-        Trip.objects.filter(Q(rig=driver) | Q(tow_vehicle=driver))
+        Trip.objects.filter(Q(rig=driver) | Q(tow_vehicle=driver), withdrawn=False)
         .exclude(pk=trip.pk)
         .select_related("rig", "tow_vehicle")
         .order_by("start", "pk")
@@ -231,7 +256,7 @@ def overlaps_of(trip: Trip) -> list[Overlap]:
 
 
 def _overlap(trip: Trip, other: Trip, unit: str) -> Overlap | None:
-    one, two = _span(trip), _span(other)
+    one, two = trip.odometer_span, other.odometer_span
     if one and two:
         shared = min(one[1], two[1]) - max(one[0], two[0])
         if shared > 0:
@@ -240,12 +265,6 @@ def _overlap(trip: Trip, other: Trip, unit: str) -> Overlap | None:
     if trip.start < other.end and other.start < trip.end:
         return Overlap(other)
     return None
-
-
-def _span(trip: Trip) -> tuple[Decimal, Decimal] | None:
-    if trip.hitched_at is None or trip.unhitched_at is None:
-        return None
-    return trip.hitched_at, trip.unhitched_at
 
 
 def overlap_words(trip: Trip) -> Iterator[str]:
@@ -277,7 +296,7 @@ def _named(trip: Trip) -> str:
         f"“{trip.title or 'trip'}” of {trip.rig} from {day_words(trip.start)} to "
         f"{day_words(trip.end)}"
     )
-    span = _span(trip)
+    span = trip.odometer_span
     if span is None:
         return words
     return f"{words} ({show_number(span[0])} to {show_number(span[1])})"

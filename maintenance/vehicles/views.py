@@ -13,9 +13,11 @@ from django.views.decorators.http import require_POST
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
+from maintenance.households.refusals import Refused
 
 from . import services
 from .access import get_reading, get_rig, get_stay
+from .correcting import withdraw_fact
 from .forms import (
     MeterForm,
     NewRigForm,
@@ -117,7 +119,7 @@ def give_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
         heading=f"Reading of {rig}",
         back=_rig_url(rig),
         save=_bound(give, request, form),
-        done="Reading kept.",
+        done=lambda given: f"Saved. {given.words}",
     )
 
 
@@ -131,9 +133,15 @@ def settle_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
     if not is_right and record is not None:
         messages.info(request, "It came with this record of work: correct it here.")
         return redirect("amend_record", record.pk)
-    settle = services.confirm_reading if is_right else services.withdraw_reading
-    settle(reading, by=request.member, today=request.today)
-    messages.success(request, "Settled; the standings were reckoned anew.")
+    by, today = request.member, request.today
+    try:
+        if is_right:
+            services.confirm_reading(reading, by=by, today=today)
+        else:
+            withdraw_fact(reading, by=by, today=today, why="it was wrong")
+        messages.success(request, "Saved. Everything that counts from it was updated.")
+    except Refused as refusal:
+        messages.error(request, refusal.text)
     return redirect("rig", reading.meter.rig_id)
 
 
@@ -141,13 +149,16 @@ def settle_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
 def replace_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     initial = {"on": request.today, "new_start": "0"}
+    form = ReplacementForm(request.POST or None, rig=rig, initial=initial)
     return form_page(
         request,
-        ReplacementForm(request.POST or None, rig=rig, initial=initial),
+        form,
         heading="A meter was replaced or rolled over",
         back=_rig_url(rig),
-        save=_bound(services.replace_meter, request),
-        done="Kept: the true value goes on.",
+        save=lambda **data: services.replace_meter(
+            by=request.member, today=request.today, **data | form.meant(request.today)
+        ),
+        done="Saved. The true mileage or hours go on from here.",
     )
 
 
@@ -190,7 +201,9 @@ def severe_duty(request: HouseholdRequest, pk: int) -> HttpResponse:
 def storage(request: HouseholdRequest) -> HttpResponse:
     """Each rig with its open, planned and past stays."""
     rigs = rigs_of(request.member.household).prefetch_related(
-        Prefetch("stays", queryset=Stay.objects.order_by("-start"))
+        Prefetch(
+            "stays", queryset=Stay.objects.filter(withdrawn=False).order_by("-start")
+        )
     )
     rows = [(rig, _current_stay(rig, request.today)) for rig in rigs]
     context = {"rows": rows, "today": request.today}
@@ -220,8 +233,8 @@ def start_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
 def _others(rig: Rig, but: int = 0) -> dict[str, Any]:
     """What may stand in the way, with the page on which it can be changed."""
     return {
-        "stays": rig.stays.filter(ended_on__isnull=True).exclude(pk=but),
-        "trips": rig.trips.order_by("-start")[:6],
+        "stays": rig.stays.filter(ended_on=None, withdrawn=False).exclude(pk=but),
+        "trips": rig.trips.filter(withdrawn=False).order_by("-start")[:6],
     }
 
 

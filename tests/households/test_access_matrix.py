@@ -46,6 +46,8 @@ PAGES = {
     "report_event": ("rig", LOG),
     "rig_events": ("rig", LOOK),
     "correct_event": ("event", LOG),
+    "correct_fact": ("trip", LOG),
+    "withdraw_fact": ("trip", LOG),
     "start_stay": ("rig", LOG),
     "plan_trip": ("rig", LOG),
     "change_stay": ("stay", LOG),
@@ -119,6 +121,8 @@ PAGES = {
     "status": (None, KEEP),
     "add_member": (None, KEEP),
 }
+# The kind stands before the id; that of severe duty is a keeper's, see its own tests.
+FACTS = {"correct_fact", "withdraw_fact"}
 # Changes by POST alone, each tested beside its service.
 POSTS = {
     "undo_record",
@@ -228,6 +232,8 @@ def objects(household):
 
 
 def url_of(name, objects):
+    if name in FACTS:
+        return reverse(name, args=["trip", objects["trip"].pk])
     about = PAGES[name][0]
     about, *more = about if isinstance(about, tuple) else (about,)
     found = objects.get(about)

@@ -94,7 +94,10 @@ def window(rig):
 def test_event_at_a_mileage_that_cannot_be_is_asked_about(wheel_off):
     answer = wheel_off("404000")
 
-    assert "This does not fit 40,380 mi on 1 May 2026. What is it?" in words(answer)
+    assert (
+        "This does not fit 40,380 mi on 1 May 2026. It would be 363,620 mi since "
+        in words(answer)
+    )
     assert "A typing slip: I meant 40,400 mi" in words(answer)
     assert "It belongs to" not in words(answer)
     assert not Event.objects.exists()

@@ -165,7 +165,7 @@ def test_file_that_lies_is_refused_at_its_field(post):
 
 
 def test_doubtful_reading_is_stored_once_it_is_confirmed(post):
-    post({"title": "Tires"}, meter_odometer="425000", doubt="right")
+    post({"title": "Tires"}, meter_odometer="425000", doubt_odometer="right")
 
     assert Reading.objects.get(value=425000).confirmed
 

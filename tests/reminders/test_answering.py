@@ -210,7 +210,9 @@ def test_reading_when_confirmed_then_kept_and_the_check_is_told_at_once(outside,
     meter = item.rig.meters.get()
     page = outside.post(path(item, "reading"), NEXT | {"meter": meter.pk}, follow=True)
 
-    assert "Reading of Juniper kept: 42,060 mi" in page.text
+    assert (
+        "Reading kept: Juniper, 42,060 mi on 4 May 2026: 60 mi since 3 May" in page.text
+    )
     assert Reading.objects.get(value=Decimal(42060)).entered_by == member
     item.standing.refresh_from_db()
     assert item.standing.standing == "due"

@@ -1,6 +1,6 @@
 """Meters: which readings are good, and what a meter had on a day."""
 
-from maintenance.core.meters.gate import Intended, Verdict, judge_value
+from maintenance.core.meters.gate import Intended, Verdict, is_long, judge_value
 from maintenance.core.meters.towed import TowedTrack, is_towed, track_towed
 from maintenance.core.meters.track import Track, track_meter
 from maintenance.core.meters.wheels import WheelTrack, track_wheels
@@ -11,6 +11,7 @@ __all__ = [
     "Track",
     "Verdict",
     "WheelTrack",
+    "is_long",
     "is_towed",
     "judge_value",
     "track_meter",

@@ -82,6 +82,12 @@ def judge_value(
     return Verdict(possible, tuple(reasons), intended, _echo(near, reading))
 
 
+def is_long(gain: Decimal, days: int, unit: Unit) -> bool:
+    """Whether a gain is so large that it is compared with what the rig ever did."""
+    first, more = USUAL_DAY.get(unit, USUAL_HOURS)
+    return gain > first + more * max(days - 1, 0)
+
+
 # --- the values beside it -------------------------------------------------------------
 
 
@@ -141,8 +147,7 @@ class Neighbors:
         return any(self.far(gain, days) for gain, days in self.gains(shown, on))
 
     def far(self, gain: Decimal, days: int) -> bool:
-        first, more = USUAL_DAY.get(self.unit, USUAL_HOURS)
-        if gain <= first + more * max(days - 1, 0):
+        if not is_long(gain, days, self.unit):
             return False
         most = self.most_in(max(days, 1))
         return gain > FAR * most

@@ -67,6 +67,7 @@ class Row:
     measures: tuple[Measured, ...] = ()
     refusal: str = ""
     doubts: tuple[str, ...] = ()
+    questionable: frozenset[str] = frozenset()  # meters whose values do not fit
     digest: str = ""
     known: bool = False  # a row that says the same is in already
 

@@ -1,16 +1,19 @@
 """The rows of a file as they stand against what is known of the rig."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 
 from maintenance.core import facts
+from maintenance.core.meters import Verdict, is_long, judge_value
 from maintenance.core.meters.track import Scale, good_readings
+from maintenance.core.units import show
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.models import RecordLine
-from maintenance.vehicles.queries import meters_of_household
+from maintenance.vehicles.queries import meters_of_rig
 from maintenance.work_sheets.judging import judges_of
 
 from ..models import ImportedRow, ImportJob
@@ -32,6 +35,10 @@ class Judged:
     def to_come(self, *, with_doubtful: bool) -> list[Row]:
         wanted = {"good", "doubtful"} if with_doubtful else {"good"}
         return [row for row in self.rows if row.verdict in wanted]
+
+
+# Meter, day and value of a figure that does not fit -> what to say of it.
+Wrong = dict[tuple[str, date | None, Decimal], str]
 
 
 def layout_of(bringing: ImportJob) -> Layout:
@@ -71,36 +78,29 @@ def _way(bringing: ImportJob, layout: Layout, today: date) -> Way:
 
 
 def _with_doubts(bringing: ImportJob, rows: list[Row]) -> list[Row]:
-    wrong = _doubtful_readings(bringing, rows)
+    wrong = _questionable(bringing, rows)
     logged = _logged_already(bringing)
-    made = []
-    for row in rows:
-        more = []
-        if row.verdict in {"good", "doubtful"}:
-            if any(
-                (kind, row.on, value) in wrong for kind, value in row.values.items()
-            ):
-                more.append(
-                    "Its reading does not fit the others. It is kept as doubtful."
-                )
-            if (row.on, row.title.casefold()) in logged:
-                more.append("A record of this day names the same job already.")
-        made.append(replace(row, doubts=(*row.doubts, *more)) if more else row)
-    return made
+    return [_with_doubt(row, wrong, logged) for row in rows]
 
 
-def _doubtful_readings(
-    bringing: ImportJob, rows: Iterable[Row]
-) -> set[tuple[str, date | None, Decimal]]:
-    """(meter, day, value) of the readings that cannot be true beside the others."""
-    meters: Mapping[str, facts.Meter] = next(
-        (
-            meters
-            for rig, meters in meters_of_household(bringing.rig.household).items()
-            if rig.pk == bringing.rig_id
-        ),
-        {},
-    )
+def _with_doubt(row: Row, wrong: Wrong, logged: set[tuple[date, str]]) -> Row:
+    if row.verdict not in {"good", "doubtful"}:
+        return row
+    asked = {
+        kind: words
+        for kind, value in row.values.items()
+        if (words := wrong.get((kind, row.on, value)))
+    }
+    more = [*row.doubts, *asked.values()]
+    if row.on and (row.on, row.title.casefold()) in logged:
+        more.append("A record of this day names the same job already.")
+    return replace(row, doubts=tuple(more), questionable=frozenset(asked))
+
+
+def _questionable(bringing: ImportJob, rows: Iterable[Row]) -> Wrong:
+    """Meter, day and value of the figures that do not fit the rig's readings and those
+    of the other rows -> what to say of it."""
+    meters = meters_of_rig(bringing.rig)
     coming: dict[str, list[facts.Reading]] = {kind: [] for kind in meters}
     for row in rows:
         if row.on and not row.until and row.verdict in {"good", "doubtful"}:
@@ -108,17 +108,41 @@ def _doubtful_readings(
                 if kind in coming:
                     coming[kind].append(facts.Reading(row.on, value))
     return {
-        (kind, reading.on, reading.value)
+        (kind, reading.on, reading.value): _words(verdict)
         for kind, found in coming.items()
-        for reading in _doubtful(meters[kind], found)
+        for reading, verdict in _asked_about(meters[kind], found)
     }
 
 
-def _doubtful(
+def _asked_about(
     meter: facts.Meter, coming: list[facts.Reading]
-) -> tuple[facts.Reading, ...]:
+) -> Iterator[tuple[facts.Reading, Verdict]]:
+    """Those of the coming readings that do not fit. The gate is asked about what cannot
+    be, and about long ways: the rest fits anyway."""
     both = replace(meter, readings=(*meter.readings, *coming))
-    return good_readings(both, Scale(meter.replaced)).doubtful
+    good = good_readings(both, Scale(meter.replaced))
+    suspects = set(good.doubtful)
+    steps = pairwise(zip(good.readings, good.values, strict=True))
+    for (first, low), (then, high) in steps:
+        if is_long(high - low, (then.on - first.on).days, meter.unit):
+            suspects |= {first, then}
+    for reading in coming:
+        if reading in suspects:
+            verdict = judge_value(both, reading)
+            if not verdict.fits:
+                yield reading, verdict
+
+
+def _words(verdict: Verdict) -> str:
+    words = "Its reading does not fit the others. It is kept as questionable."
+    if verdict.possible:
+        words = (
+            "Its reading is far beyond what the rig ever did. It is kept as "
+            "questionable."
+        )
+    for one in verdict.intended[:1]:
+        words += f" Was {show(one.value, one.unit)} meant?"
+    return words
 
 
 def _logged_already(bringing: ImportJob) -> set[tuple[date, str]]:

@@ -43,7 +43,10 @@ def meter_sheet(meter: Meter, track: Track, use: Use | None) -> MeterSheet:
         name=str(meter),
         summary=known(meter, track),
         chart=_picture(use),
-        replaced=tuple(_replaced(each, meter) for each in meter.replacements.all()),
+        replaced=tuple(
+            _replaced(each, meter)
+            for each in meter.replacements.filter(withdrawn=False)
+        ),
         months=() if few else _months(readings),
         months_caption=f"Last good reading of each month, in {meter.unit}",
         rows=tuple(_row(row, meter, marks) for row in reversed(listed)),

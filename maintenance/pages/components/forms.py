@@ -1,6 +1,7 @@
 """Forms about parts: what is known of one, where it goes, tires, axles."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -21,8 +22,10 @@ from maintenance.core.calculators.tires import PLIES
 from maintenance.plans.fields import WhenField
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
+from maintenance.vehicles.gate_forms import GatedForm, MeterField
 from maintenance.vehicles.models import Meter, MeterKind, Rig
 
+LEFT = "left_"  # before the fields of the rig that a part leaves
 COMMON = ("name", "maker", "serial", "made", "label_years")
 TIRE = ("serial", "service", "load_range", "passenger", "maker")
 BY_KIND: dict[str, tuple[str, ...]] = {
@@ -121,28 +124,6 @@ class PartForm(forms.Form):
         return data
 
 
-def add_meters(form: forms.Form, meters: Iterable[Meter], prefix: str = "") -> None:
-    """A field for what each meter of a rig showed."""
-    for meter in meters:
-        if meter.kind == MeterKind.TOWED:
-            continue
-        form.fields[f"{prefix}meter_{meter.kind}"] = MeasureField(
-            label=f"{meter} of {meter.rig} showed ({meter.unit})",
-            unit=meter.unit,
-            required=False,
-            help_text="Leave empty if you do not know: the readings tell about it.",
-        )
-
-
-def values_of(data: Mapping[str, Any], prefix: str = "") -> dict[str, Decimal]:
-    lead = f"{prefix}meter_"
-    return {
-        name.removeprefix(lead): value
-        for name, value in data.items()
-        if name.startswith(lead) and value is not None
-    }
-
-
 def place_field(kind: str, rig: Rig) -> forms.Field:
     if kind != ComponentKind.TIRE:
         return forms.CharField(label="Where on the rig", max_length=40, required=False)
@@ -152,7 +133,35 @@ def place_field(kind: str, rig: Rig) -> forms.Field:
     )
 
 
-class NewPartForm(PartForm):
+class FittingForm(GatedForm):
+    """What the meters of a rig showed when a part came on it or off it."""
+
+    def add_meters(self, rig: Rig, prefix: str = "") -> None:
+        self.meters: dict[str, Meter] = getattr(self, "meters", {})
+        for meter in rig.meters.exclude(kind=MeterKind.TOWED).select_related("rig"):
+            name = f"{prefix}meter_{meter.kind}"
+            self.meters[name] = meter
+            self.fields[name] = MeasureField(
+                label=f"{meter} of {meter.rig} showed ({meter.unit})",
+                unit=meter.unit,
+                required=False,
+                help_text="Leave empty if you do not know: the readings tell about it.",
+            )
+
+    def values(self, today: date) -> dict[str, dict[str, Decimal]]:
+        """Prefix of the fields -> kind of meter -> what it showed. For what is kept as
+        questionable the readings tell."""
+        on = self.cleaned_data["on"]
+        asked = [MeterField(name, meter, on) for name, meter in self.meters.items()]
+        found: dict[str, dict[str, Decimal]] = {"": {}, LEFT: {}}
+        for name, one in self.figures(asked, today=today, fact="fitting").items():
+            if not one.questionable:
+                prefix = LEFT if name.startswith(LEFT) else ""
+                found[prefix][one.meter.kind] = one.value
+        return found
+
+
+class NewPartForm(PartForm, FittingForm):
     """With where and since when, and the library's items that go with it."""
 
     def __init__(
@@ -166,8 +175,8 @@ class NewPartForm(PartForm):
         super().__init__(*args, kind=kind, **kwargs)
         self.fields["place"] = place_field(kind, rig)
         self.fields["on"] = forms.DateField(label="On the rig since", widget=DayInput)
-        add_meters(self, rig.meters.select_related("rig"))
-        meters = [name for name in self.fields if name.startswith("meter_")]
+        self.add_meters(rig)
+        meters = list(self.meters)
         self.fields["keys"] = forms.MultipleChoiceField(
             label="Put on the plan for it",
             required=False,
@@ -183,7 +192,7 @@ class NewPartForm(PartForm):
             self.helper.layout.append(Fieldset("Its upkeep", "keys"))
 
 
-class MoveForm(forms.Form):
+class MoveForm(FittingForm):
     """To a place on a rig; `left_meter_…` are those of the rig that it leaves."""
 
     def __init__(self, *args: Any, component: Component, rig: Rig, **kwargs: Any):
@@ -191,13 +200,12 @@ class MoveForm(forms.Form):
         self.fields["place"] = place_field(component.kind, rig)
         self.fields["on"] = forms.DateField(label="Moved on", widget=DayInput)
         if component.rig is not None and component.rig != rig:
-            meters = component.rig.meters.select_related("rig")
-            add_meters(self, meters, prefix="left_")
-        add_meters(self, rig.meters.select_related("rig"))
+            self.add_meters(component.rig, LEFT)
+        self.add_meters(rig)
         self.helper = PageFormHelper()
 
 
-class AsideForm(forms.Form):
+class AsideForm(FittingForm):
     on = forms.DateField(label="Taken off on", widget=DayInput)
     scrap = forms.BooleanField(
         label="It is scrapped: it will not be fitted again", required=False
@@ -211,12 +219,13 @@ class AsideForm(forms.Form):
 
     def __init__(self, *args: Any, rig: Rig | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.meters = {}
         if rig is not None:
-            add_meters(self, rig.meters.select_related("rig"))
+            self.add_meters(rig)
         self.helper = PageFormHelper()
 
 
-class RotationForm(forms.Form):
+class RotationForm(FittingForm):
     """For each tire its new place, and when."""
 
     on = forms.DateField(label="Done on", widget=DayInput)
@@ -234,9 +243,9 @@ class RotationForm(forms.Form):
                 choices=places,
                 initial=one.place,
             )
-        add_meters(self, rig.meters.select_related("rig"))
+        self.add_meters(rig)
         self.helper = PageFormHelper()
-        when = ["on", *[n for n in self.fields if n.startswith("meter_")]]
+        when = ["on", *self.meters]
         self.helper.layout = Layout(
             Fieldset("Where each goes", *self.names), Fieldset("When", *when)
         )

@@ -1,5 +1,6 @@
 """A rig's parts, one part, its tires on the wheel plan, and its axles."""
 
+from datetime import date
 from functools import partial
 from typing import Any
 from urllib.parse import urlencode
@@ -31,13 +32,13 @@ from maintenance.vehicles.queries import rigs_of
 
 from .drawing import wheel_plan
 from .forms import (
+    LEFT,
     AsideForm,
     AxlesForm,
     MoveForm,
     NewPartForm,
     PartForm,
     RotationForm,
-    values_of,
 )
 from .page import parts_page
 
@@ -97,7 +98,7 @@ def add_part(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
             keys=keys,
             place=data["place"],
             on=data["on"],
-            values=values_of(data),
+            values=form.values(request.today)[""],
             **form.part(),
         )
 
@@ -135,22 +136,27 @@ def move_part(request: HouseholdRequest, pk: int, rig_pk: int) -> HttpResponse:
     form = MoveForm(
         request.POST or None, component=found, rig=rig, initial={"on": request.today}
     )
-    return form_page(
-        request,
-        form,
-        heading=f"Fit to {rig}: {found}",
-        intro="Its upkeep goes along, and what it has had behind it counts there.",
-        back=reverse("part", args=[pk]),
-        save=lambda place, on, **data: services.move_part(
+
+    def save(place: str, on: date, **_data: Any) -> Component:
+        values = form.values(request.today)
+        return services.move_part(
             found,
             by=request.member,
             today=request.today,
             rig=rig,
             place=place,
             on=on,
-            left_values=values_of(data, "left_"),
-            values=values_of(data),
-        ),
+            left_values=values[LEFT],
+            values=values[""],
+        )
+
+    return form_page(
+        request,
+        form,
+        heading=f"Fit to {rig}: {found}",
+        intro="Its upkeep goes along, and what it has had behind it counts there.",
+        back=reverse("part", args=[pk]),
+        save=save,
     )
 
 
@@ -164,14 +170,14 @@ def put_part_aside(request: HouseholdRequest, pk: int) -> HttpResponse:
         heading=f"Take off: {found}",
         intro="Put aside, it is silent until it is fitted again.",
         back=reverse("part", args=[pk]),
-        save=lambda on, scrap, why, **data: services.put_part_aside(
+        save=lambda on, scrap, why, **_data: services.put_part_aside(
             found,
             by=request.member,
             today=request.today,
             on=on,
             scrap=scrap,
             why=why,
-            values=values_of(data),
+            values=form.values(request.today)[""],
         ),
     )
 
@@ -212,32 +218,33 @@ def rotate_tires(request: HouseholdRequest, pk: int) -> HttpResponse:
         form,
         heading=f"Rotate tires of {rig}",
         back=reverse("tires", args=[pk]),
-        save=lambda on, **data: services.rotate_tires(
+        save=lambda on, **_data: services.rotate_tires(
             rig,
             by=request.member,
             today=request.today,
             on=on,
             places=form.places(),
-            values=values_of(data),
+            values=form.values(request.today)[""],
         ),
         done=(
             "Kept. Now record the work: its wheels are ticked, and the re-check of "
             "their nuts follows from that."
         ),
-        go_on=lambda touched: _record_url(rig, touched, form.cleaned_data),
+        go_on=lambda touched: _record_url(rig, touched, form),
         template="pages/parts/rotate.html",
         rig=rig,
         plan=wheel_plan(rig, found, request.today),
     )
 
 
-def _record_url(rig: Rig, touched: Any, data: dict[str, Any]) -> str:
+def _record_url(rig: Rig, touched: Any, form: RotationForm) -> str:
     """The record form, with the wheels that were off and the day filled in."""
+    data = form.cleaned_data
     places = touched if isinstance(touched, list) else []
     item = PlanItem.objects.active().filter(rig=rig, key__in=_rotating()).first()
     given = {"off": ",".join(places), "on": data["on"].isoformat()}
     given |= {"item": str(item.pk)} if item else {"title": "Tires rotated"}
-    given |= {f"meter_{kind}": str(v) for kind, v in values_of(data).items()}
+    given |= {name: str(data[name]) for name in form.meters if data[name] is not None}
     return f"{reverse('record_work', args=[rig.pk])}?{urlencode(given)}"
 
 

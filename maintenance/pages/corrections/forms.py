@@ -1,6 +1,7 @@
 """A record's form filled with what it says, to say something else."""
 
 from collections.abc import Iterator
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -13,6 +14,8 @@ from maintenance.service_records.models import Attachment, RecordLine, ServiceRe
 from maintenance.service_records.work import Line
 from maintenance.ui.forms import DayInput, PageFormHelper, RowsField
 from maintenance.ui.number_fields import MeasureField, NumberField
+from maintenance.vehicles.gate import Figure
+from maintenance.vehicles.gate_forms import confirmed_in, questionable_in, values_of
 
 from ..forms import AMOUNTS, BaseLines, RecordForm, lines_formset
 
@@ -41,8 +44,25 @@ class AmendForm(RecordForm):
         meters = list(record.rig.meters.all())
         super().__init__(*args, rig=record.rig, meters=meters, initial=start, **kwargs)
         self.fields["remove"].queryset = record.attachments.all()
+        self.record = record
         for name in AMOUNTS:
             self.fields[name].help_text = ""  # here nothing is summed: it says what is
+
+    def changed_figures(self, today: date) -> dict[str, Figure]:
+        """Those that say something else than the record did, or of another day."""
+        record, typed = self.record, self.values()
+        moved = self.cleaned_data["on"] != record.on or record.until is not None
+        meters = [
+            meter
+            for meter in self.meters
+            if moved or not _same(record.values.get(meter.kind), typed.get(meter.kind))
+        ]
+        given = record.readings.filter(withdrawn=False).values_list("pk", flat=True)
+        return self.as_meant(today, meters, given)
+
+
+def _same(said: str | None, typed: Decimal | None) -> bool:
+    return (None if said is None else Decimal(said)) == typed
 
 
 class FiguresForm(forms.Form):
@@ -109,15 +129,22 @@ def amend_lines(record: ServiceRecord, data: Any) -> BaseLines:
 
 
 def amended_from(
-    record: ServiceRecord, form: AmendForm, lines: BaseLines, figures: FiguresForm
+    record: ServiceRecord,
+    form: AmendForm,
+    lines: BaseLines,
+    figures: FiguresForm,
+    today: date,
 ) -> Amended:
-    """What the three forms say; the first lines are those that the record has."""
-    data = form.cleaned_data
+    """What the three forms say; the first lines are those that the record has. Refused
+    where a changed figure does not fit."""
+    data, meant = form.cleaned_data, form.changed_figures(today)
     return Amended(
         on=data["on"],
         until=data["until"],
         lines=list(_lines(record, lines, figures)),
-        values=form.values(),
+        values=form.values() | values_of(meant),
+        confirmed=bool(confirmed_in(meant)),
+        questionable=questionable_in(meant),
         fields={name: data[name] for name in COLUMNS},
         figure=figures.cleaned_data.get("figure"),
         reached=figures.reached(),

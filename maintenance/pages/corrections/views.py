@@ -53,7 +53,7 @@ def _amend(
             by=by,
             today=request.today,
             why=form.cleaned_data["why"],
-            to=amended_from(record, form, lines, figures),
+            to=amended_from(record, form, lines, figures, request.today),
         )
     except Refused as refusal:
         form.add_error(

@@ -94,7 +94,7 @@ def stops_of(rig: Rig) -> QuerySet[FuelStop]:
 def _nights(rigs: Sequence[Rig], today: date) -> dict[int, int]:
     """Nights away on trips up to today."""
     found = {rig.pk: 0 for rig in rigs}
-    for trip in Trip.objects.filter(rig__in=rigs, start__lt=today):
+    for trip in Trip.objects.filter(rig__in=rigs, start__lt=today, withdrawn=False):
         found[trip.rig_id] += (min(trip.end, today) - trip.start).days
     return found
 

@@ -2,24 +2,31 @@
 
 from typing import Any
 
-from django.http import HttpResponse
+from django.core.paginator import Paginator
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from maintenance.core.units import show
-from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.access import HouseholdRequest, member_required, require
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.event_words import event_words
 from maintenance.plans.queries import following
+from maintenance.service_records.models import ServiceRecord
+from maintenance.ui.forms import WhyForm
 from maintenance.ui.words import day_words
-from maintenance.vehicles import services
-from maintenance.vehicles.access import get_event, get_rig
-from maintenance.vehicles.events import Told, figures_of
+from maintenance.vehicles import correcting, services
+from maintenance.vehicles.access import get_event, get_fact, get_rig
+from maintenance.vehicles.correcting import KINDS, Fact, kind_of, rig_of, words_of
 from maintenance.vehicles.events import correct_event as correct
-from maintenance.vehicles.models import Event
+from maintenance.vehicles.events import left_out
+from maintenance.vehicles.models import Event, Reading
 
+from .fact_forms import FORMS
 from .forms import CorrectEventForm, EventForm
+from .listing import changes_of, rows_of
+
+ROWS = 50  # on a page
 
 
 @member_required(Role.CREW)
@@ -45,33 +52,26 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro="What follows from it stands on Due from then on.",
         back=reverse("rig", args=[pk]),
         save=save,
-        done=lambda event: " ".join([_what_follows(event), *_left_out(request, event)]),
+        done=lambda event: " ".join(
+            [_what_follows(event), *form.echoes, *left_out([event])]
+        ),
     )
 
 
 @member_required()
 def rig_events(request: HouseholdRequest, pk: int) -> HttpResponse:
-    """All that happened to a rig, newest first, with the figures that count."""
+    """All that was said of a rig, newest first, with what counts of it."""
     found = get_rig(request, pk)
-    events = list(
-        found.events.filter(withdrawn=False)
-        .prefetch_related("records")
-        .order_by("-on", "-pk")
+    page = Paginator(rows_of(found, request.today), ROWS).get_page(
+        request.GET.get("page")
     )
-    figures = figures_of(found, events, as_of=request.today)
-    rows = [
-        {
-            "event": event,
-            "words": event_words(event.kind),
-            "figures": [
-                (str(one), "" if one.counts else _instead(one))
-                for one in figures[event.pk]
-            ],
-            "record": next(iter(event.records.all()), None),
-        }
-        for event in events
-    ]
-    return render(request, "pages/rig_events.html", {"rig": found, "rows": rows})
+    context = {
+        "rig": found,
+        "rows": page.object_list,
+        "page": page if page.has_other_pages() else None,
+        "changes": changes_of(found),
+    }
+    return render(request, "pages/rig_events.html", context)
 
 
 @member_required(Role.CREW)
@@ -99,7 +99,86 @@ def correct_event(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro=f"{event.rig}, told for {day_words(event.on)}.",
         back=reverse("rig_events", args=[event.rig_id]),
         save=save,
-        done=lambda event: " ".join(["Corrected.", *_left_out(request, event)]),
+        done=lambda event: " ".join(["Corrected.", *form.echoes, *left_out([event])]),
+    )
+
+
+@member_required(Role.CREW)
+def correct_fact(request: HouseholdRequest, kind: str, pk: int) -> HttpResponse:
+    fact = _fact(request, kind, pk)
+    if isinstance(fact, Event):
+        return redirect("correct_event", pk)
+    record = _record_of(fact)
+    if record is not None:
+        return redirect("amend_record", record.pk)
+    require(request.member, kind_of(fact).role)
+    form = FORMS[type(fact)](request.POST or None, fact=fact)
+    return form_page(
+        request,
+        form,
+        heading=f"Correct: {kind_of(fact).name}",
+        intro=f"{rig_of(fact)}: {words_of(fact)}.",
+        back=_events_url(fact),
+        save=lambda **_data: correcting.correct_fact(
+            fact,
+            by=request.member,
+            today=request.today,
+            **form.correction(request.today),
+        ),
+        done=lambda changed: f"Corrected. It says now: {words_of(changed)}.",
+    )
+
+
+@member_required(Role.CREW)
+def withdraw_fact(request: HouseholdRequest, kind: str, pk: int) -> HttpResponse:
+    fact = _fact(request, kind, pk)
+    record = _record_of(fact)
+    if record is not None:
+        return redirect("void_record", record.pk)
+    require(request.member, kind_of(fact).role)
+    raised = _raised_by(fact) if isinstance(fact, Event) else ""
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        heading=f"Withdraw: {kind_of(fact).name}",
+        intro=(
+            f"{rig_of(fact)}: {words_of(fact)}. It stays readable and counts nowhere. "
+            f"{raised}"
+        ),
+        submit="Withdraw it",
+        back=_events_url(fact),
+        save=lambda why: correcting.withdraw_fact(
+            fact, by=request.member, today=request.today, why=why
+        ),
+        done="Withdrawn. It counts nowhere now.",
+    )
+
+
+def _fact(request: HouseholdRequest, kind: str, pk: int) -> Fact:
+    if kind not in KINDS:
+        raise Http404
+    return get_fact(request, KINDS[kind].model, pk)
+
+
+def _record_of(fact: Fact) -> ServiceRecord | None:
+    if not isinstance(fact, Reading | Event):
+        return None
+    found: ServiceRecord | None = fact.records.filter(voided_at=None).first()
+    return found
+
+
+def _events_url(fact: Fact) -> str:
+    return reverse("rig_events", args=[rig_of(fact).pk])
+
+
+def _raised_by(event: Event) -> str:
+    """What goes with it, in words."""
+    items = ", ".join(item.title for item in following(event))
+    if not items:
+        return ""
+    return (
+        f"What it raised goes too: {items}. Checks already done stay, and say that "
+        "their cause was withdrawn."
     )
 
 
@@ -111,18 +190,3 @@ def _what_follows(event: Event) -> str:
         "Kept. Nothing on the plan follows from it, as the plan stood on "
         f"{day_words(event.on)}."
     )
-
-
-def _left_out(request: HouseholdRequest, event: Event) -> list[str]:
-    """Of each figure that does not count, what counts instead."""
-    told = figures_of(event.rig, [event], as_of=request.today)[event.pk]
-    return [f"{one}: {_instead(one)}" for one in told if not one.counts]
-
-
-def _instead(one: Told) -> str:
-    if one.instead is None:
-        return "questionable, so it doesn't count. Enter the right one."
-    return (
-        "questionable, so it doesn't count. {value} is used, estimated from the "
-        "readings."
-    ).format(value=show(one.instead, one.unit, places=0 if one.unit != "h" else 1))

@@ -103,7 +103,7 @@ def runways(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     setting = RunwaySetting.objects.filter(rig=rig).first() or RunwaySetting(rig=rig)
     form = RunwayForm(request.POST or None, instance=setting)
-    last = rig.stays.filter(ended_on__isnull=True).order_by("start").first()
+    last = rig.stays.filter(ended_on=None, withdrawn=False).order_by("start").first()
     back = reverse("stay", args=[last.pk]) if last else reverse("storage")
     return form_page(
         request,

@@ -27,7 +27,9 @@ class TripLists:
 
 def trip_lists(household: Household, today: date) -> TripLists:
     """In one query; the next trip first, then the last one."""
-    rows = Trip.objects.filter(rig__household=household, rig__sold_on__isnull=True)
+    rows = Trip.objects.filter(
+        rig__household=household, rig__sold_on__isnull=True, withdrawn=False
+    )
     rows = rows.select_related("rig", "tow_vehicle", "towed_car").order_by("-end")
     ahead = list(rows.filter(end__gte=today))
     past = rows.filter(end__lt=today)[:MOST_PAST]

@@ -12,9 +12,9 @@ from django.views.decorators.http import require_POST
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
-from maintenance.households.refusals import Refused
 from maintenance.vehicles import trips as services
 from maintenance.vehicles.access import get_rig, get_trip
+from maintenance.vehicles.correcting import withdraw_fact
 from maintenance.vehicles.models import Trip
 from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.trip_forms import TripForm, TripToldForm, first_guess
@@ -94,26 +94,41 @@ def change_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required(Role.CREW)
 def tell_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     trip = get_trip(request, pk)
+    form = TripToldForm(request.POST or None, trip=trip, initial=first_guess(trip))
     save = partial(services.tell_trip, trip, by=request.member, today=request.today)
     return form_page(
         request,
-        TripToldForm(request.POST or None, trip=trip, initial=first_guess(trip)),
+        form,
         heading=f"How did “{trip}” go?",
         back=_trip_url(trip),
-        save=partial(_keep, request, save),
-        done="Kept. The meters of every rig that was on the way count it.",
+        save=lambda **_data: (
+            _call_off(request, trip)
+            if form.did_not_go
+            else _keep(request, save, **form.told(request.today))
+        ),
+        done=lambda told: (
+            "No distance: the trip was called off."
+            if told.withdrawn
+            else " ".join(["Saved. All rigs on the trip count it.", *form.echoes])
+        ),
+        go_on=lambda told: reverse("trips") if told.withdrawn else _trip_url(told),
     )
 
 
 @require_POST
 @member_required(Role.CREW)
 def cancel_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
-    try:
-        services.cancel_trip(
-            get_trip(request, pk), by=request.member, today=request.today
-        )
-    except Refused as refusal:
-        messages.error(request, refusal.text)
-    else:
-        messages.success(request, "The trip is off.")
+    _call_off(request, get_trip(request, pk))
+    messages.success(request, "Trip canceled. It counts nowhere.")
     return redirect("trips")
+
+
+def _call_off(request: HouseholdRequest, trip: Trip) -> Trip:
+    """A plan goes; a trip that had begun did not take place after all."""
+    by, today = request.member, request.today
+    if trip.start > today:
+        services.cancel_trip(trip, by=by, today=today)
+        return trip
+    withdraw_fact(trip, by=by, today=today, why="called off")
+    trip.refresh_from_db()
+    return trip

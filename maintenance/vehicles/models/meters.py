@@ -59,6 +59,7 @@ class MeterReplacement(models.Model):
     on = models.DateField("on")
     old_final = value_field("last value of the old meter")
     new_start = value_field("first value of the new meter", default=Decimal(0))
+    withdrawn = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["on", "pk"]
@@ -80,7 +81,11 @@ class Reading(models.Model):
         editable=False,
         related_name="readings",
     )
-    # Renewed with the standings: the reckoning could not fit it with the others.
+    # Whoever entered it does not know that it is right: it counts nowhere until it is
+    # confirmed.
+    questionable = models.BooleanField(default=False, editable=False)
+    # Renewed with the standings: questionable, or the reckoning could not fit it with
+    # the others.
     doubtful = models.BooleanField(default=False, editable=False)
     # Withdrawn: its record was voided, or it was taken back. Kept, never counted.
     withdrawn = models.BooleanField(default=False, editable=False)
@@ -138,6 +143,7 @@ class SevereDuty(models.Model):
     start = models.DateField("from")
     end = models.DateField("to", null=True, blank=True)
     why = models.CharField("why", max_length=120, blank=True)
+    withdrawn = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["start"]

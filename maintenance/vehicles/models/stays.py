@@ -78,6 +78,7 @@ class Stay(models.Model):
     rhythm = models.JSONField(default=dict, editable=False)
     woken_without = models.TextField(blank=True, editable=False)
     notes = models.TextField("notes", blank=True)
+    withdrawn = models.BooleanField(default=False, editable=False)  # it never was
 
     class Meta:
         ordering = ["-start"]

@@ -1,5 +1,7 @@
 """Trips, and what happened to a rig."""
 
+from decimal import Decimal
+
 from django.db import models
 from django.db.models import F, Q
 
@@ -72,6 +74,7 @@ class Trip(models.Model):
     )
     # The day on which somebody said how it went.
     told_on = models.DateField(null=True, editable=False)
+    withdrawn = models.BooleanField(default=False, editable=False)  # called off
 
     class Meta:
         ordering = ["-start"]
@@ -94,6 +97,22 @@ class Trip(models.Model):
         """Every rig that is on the way."""
         found = (self.rig, self.tow_vehicle, self.towed_car)
         return [one for one in found if one is not None]
+
+    @property
+    def reading_ids(self) -> list[int]:
+        """Of the readings that its odometer figures have given."""
+        found = (self.start_reading_id, self.end_reading_id)
+        return [pk for pk in found if pk is not None]
+
+    @property
+    def odometer_span(self) -> tuple[Decimal, Decimal] | None:
+        """Both figures of the odometer; None where one is missing or questionable."""
+        if self.hitched_at is None or self.unhitched_at is None:
+            return None
+        readings = (self.start_reading, self.end_reading)
+        if any(one is not None and one.questionable for one in readings):
+            return None
+        return self.hitched_at, self.unhitched_at
 
     @property
     def nights(self) -> int:

@@ -1,0 +1,190 @@
+"""All that was said of a rig, newest first: what a row says, where it came from, and
+where it is corrected."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Q
+from django.urls import reverse
+
+from maintenance.core.units import show
+from maintenance.households.models import ActivityEntry, Role
+from maintenance.plans.event_words import event_words
+from maintenance.service_records.models import ServiceRecord
+from maintenance.ui.words import day_words, money_words
+from maintenance.vehicles.correcting import KINDS, Fact, fuel_of, kind_of, words_of
+from maintenance.vehicles.events import figures_of, instead_words
+from maintenance.vehicles.models import (
+    Event,
+    MeterReplacement,
+    Reading,
+    Rig,
+    Stay,
+    Trip,
+)
+from maintenance.vehicles.queries import readings_of
+
+LOGGED = 20  # corrections shown
+
+
+@dataclass(frozen=True)
+class FactRow:
+    """`record`: it came with that record of work, which is what is corrected."""
+
+    on: date
+    pk: int
+    what: str
+    says: str
+    note: str = ""
+    origin: str = ""
+    record: ServiceRecord | None = None
+    correct: str = ""
+    withdraw: str = ""
+    role: Role = Role.CREW
+
+
+def rows_of(rig: Rig, today: date) -> list[FactRow]:
+    rows = [
+        *_readings(rig),
+        *_events(rig, today),
+        *_replacements(rig),
+        *_duty(rig),
+        *_stays(rig),
+        *_trips(rig),
+    ]
+    return sorted(rows, key=lambda row: (row.on, row.pk), reverse=True)
+
+
+def changes_of(rig: Rig) -> list[ActivityEntry]:
+    """What was corrected and withdrawn, with what it said before."""
+    acts = Q(what__startswith="corrected ") | Q(what__startswith="withdrew ")
+    rows = ActivityEntry.objects.filter(acts, household=rig.household)
+    rows = rows.filter(about__startswith=f"{rig}: ").select_related("member")
+    return list(rows[:LOGGED])
+
+
+def _row(fact: Fact, on: date, what: str, says: str, **more: object) -> FactRow:
+    urls = {}
+    if not more.get("record"):
+        urls = {
+            "correct": url_of(fact, "correct"),
+            "withdraw": url_of(fact, "withdraw"),
+        }
+    role = kind_of(fact).role
+    return FactRow(on, fact.pk, what, says, role=role, **urls, **more)  # type: ignore[arg-type]
+
+
+def url_of(fact: Fact, act: str) -> str:
+    """Of the page that corrects or withdraws a fact."""
+    if isinstance(fact, Event) and act == "correct":
+        return reverse("correct_event", args=[fact.pk])
+    slug = next(key for key, kind in KINDS.items() if kind is kind_of(fact))
+    return reverse(f"{act}_fact", args=[slug, fact.pk])
+
+
+def _readings(rig: Rig) -> Iterator[FactRow]:
+    """Those that came with an event or a trip stand there."""
+    own = Trip.objects.filter(Q(rig=rig) | Q(tow_vehicle=rig), withdrawn=False)
+    pairs = own.values_list("start_reading", "end_reading")
+    on_trips = {pk for pair in pairs for pk in pair}
+    rows = readings_of(rig).filter(event=None).select_related("fuel")
+    for reading in rows.prefetch_related("records"):
+        if reading.pk in on_trips:
+            continue
+        record = next(
+            (one for one in reading.records.all() if one.voided_at is None), None
+        )
+        yield _row(
+            reading,
+            reading.on,
+            str(reading.meter),
+            show(reading.value, reading.meter.unit),
+            note=_mark(reading),
+            origin=_origin(reading, record),
+            record=record,
+        )
+
+
+def _mark(reading: Reading) -> str:
+    if reading.doubtful:
+        return "Questionable: it doesn't count"
+    return "Confirmed" if reading.confirmed else ""
+
+
+def _origin(reading: Reading, record: ServiceRecord | None) -> str:
+    if record is not None:
+        return "Record of work"
+    stop = fuel_of(reading)
+    if stop is None:
+        return "Reading"
+    words = f"Fuel stop, {show(stop.volume, stop.unit, places=3)}"
+    if stop.price is None:
+        return words
+    return f"{words} for {money_words(stop.price, stop.currency)}"
+
+
+def _events(rig: Rig, today: date) -> Iterator[FactRow]:
+    events = list(rig.events.filter(withdrawn=False).prefetch_related("records"))
+    figures = figures_of(rig, events, as_of=today)
+    for event in events:
+        shown = [
+            str(one) if one.counts else f"{one} ({instead_words(one)})"
+            for one in figures[event.pk]
+        ]
+        if event.places:
+            shown.append(f"at {', '.join(event.places)}")
+        yield _row(
+            event,
+            event.on,
+            str(event_words(event.kind)),
+            ", ".join(shown),
+            note=event.note,
+            origin="Event",
+            record=next(iter(event.records.all()), None),
+        )
+
+
+def _replacements(rig: Rig) -> Iterator[FactRow]:
+    rows = MeterReplacement.objects.filter(meter__rig=rig, withdrawn=False)
+    for row in rows.select_related("meter"):
+        unit = row.meter.unit
+        says = f"{show(row.old_final, unit)} → {show(row.new_start, unit)}"
+        yield _row(row, row.on, f"{row.meter} replaced", says, origin="Replacement")
+
+
+def _duty(rig: Rig) -> Iterator[FactRow]:
+    for duty in rig.duty.filter(withdrawn=False):
+        says = f"until {day_words(duty.end)}" if duty.end else "still on"
+        what = "Severe duty began"
+        yield _row(duty, duty.start, what, says, note=duty.why, origin="Severe duty")
+
+
+def _stays(rig: Rig) -> Iterator[FactRow]:
+    for stay in rig.stays.filter(withdrawn=False):
+        yield _row(
+            stay,
+            stay.start,
+            "Put in storage",
+            _until(stay),
+            note=stay.place,
+            origin="Storage",
+        )
+
+
+def _until(stay: Stay) -> str:
+    if stay.ended_on:
+        return f"until {day_words(stay.ended_on)}"
+    if stay.planned_until:
+        return f"planned until {day_words(stay.planned_until)}"
+    return "no end known"
+
+
+def _trips(rig: Rig) -> Iterator[FactRow]:
+    rows = Trip.objects.filter(
+        Q(rig=rig) | Q(tow_vehicle=rig) | Q(towed_car=rig), withdrawn=False
+    )
+    for trip in rows.select_related("rig__household"):
+        words = words_of(trip).partition("” from ")[2]
+        what = f"Trip: {trip}" if trip.rig == rig else f"Trip of {trip.rig}: {trip}"
+        yield _row(trip, trip.start, what, f"from {words}", origin="Trip")
