@@ -115,6 +115,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         on_the_way=_flag(fields, "on_the_way"),
         per=_choice(fields, "per", ("place",), default=""),
         renewed_by=_choice(fields, "renewed_by", EVENT_KINDS, default=""),
+        also_called=_texts(fields, "also_called"),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
     )

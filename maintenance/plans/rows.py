@@ -69,10 +69,11 @@ def _window(standing: Standing, reads_in: str) -> tuple[str, str]:
     window = standing.result.get("window") or {}
     unit = standing.result.get("unit", "")
     opens, closes = window.get("opens"), window.get("closes")
-    return _point(opens, unit, reads_in), _point(closes, unit, reads_in)
+    return point_in_words(opens, unit, reads_in), point_in_words(closes, unit, reads_in)
 
 
-def _point(point: Any, unit: str, reads_in: str) -> str:
+def point_in_words(point: Any, unit: str, reads_in: str = "") -> str:
+    """An end of a window as a standing keeps it: a day, or a meter's value."""
     if point is None:
         return ""
     if isinstance(point, str):

@@ -3,8 +3,9 @@
 from datetime import date
 from decimal import Decimal
 
-from maintenance.core.facts import Meter, Reading, Replacement
 from maintenance.core.meters.explain import explain_doubtful
+
+from maintenance.core.facts import Meter, Reading, Replacement
 
 D = date.fromisoformat
 

@@ -495,3 +495,28 @@ def test_same_token_twice_then_one_record_and_given_once(world):
     assert ServiceRecord.objects.count() == 1
     assert Completion.objects.count() == 1
     assert JournalEntry.objects.filter(model="plans.completion").count() == 1
+
+
+def test_second_check_of_a_series_lies_ahead_then_the_first_was_not_early(world):
+    world.items["lug_recheck"].triggers = [
+        {
+            "after": {
+                "event": "wheel_off",
+                "distance": [[5, 10], [20, 25]],
+                "unit": "mi",
+                "meter": "odometer",
+            }
+        }
+    ]
+    world.items["lug_recheck"].save()
+    wheel_work(world)
+    line = Line("Lugs", world.items["lug_recheck"], Outcome.HELD)
+    work = WorkDone(
+        rig=world.rig,
+        on=TODAY,
+        lines=[line],
+        doer="Ann",
+        values={"odometer": Decimal(42318)},
+    )
+
+    assert record_work(work, by=world.keeper, today=TODAY).follows.early == ()

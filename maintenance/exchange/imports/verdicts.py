@@ -8,8 +8,11 @@ from decimal import Decimal
 
 from maintenance.core import facts
 from maintenance.core.meters.track import Scale, good_readings
-from maintenance.plans.models import PlanItem
+from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.models import RecordLine
+from maintenance.service_records.wheels_told import WheelWords
+from maintenance.service_records.work import Line
+from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import meters_of_household
 from maintenance.work_sheets.judging import judges_of
 
@@ -32,6 +35,18 @@ class Judged:
     def to_come(self, *, with_doubtful: bool) -> list[Row]:
         wanted = {"good", "doubtful"} if with_doubtful else {"good"}
         return [row for row in self.rows if row.verdict in wanted]
+
+
+def told_of_wheels(rig: Rig, rows: Iterable[Row]) -> list[Row]:
+    """Rows in whose words wheels were off, though no job of the library says so."""
+    words = WheelWords(rig)
+    found = ((row, words.work_in([line_of(row)], row.notes)) for row in rows)
+    return [row for row, work in found if work is not None and not work.surely]
+
+
+def line_of(row: Row) -> Line:
+    outcome = row.outcome or Outcome.DONE
+    return Line(row.title, row.item, outcome, row.note, row.measures)
 
 
 def layout_of(bringing: ImportJob) -> Layout:

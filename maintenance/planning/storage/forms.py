@@ -9,6 +9,8 @@ from django import forms
 
 from maintenance.core.calculators.loads import LOADS
 from maintenance.plans.models import PlanItem
+from maintenance.service_records.wheels_form import AsksWheels
+from maintenance.service_records.wheels_told import wheel_work_in
 from maintenance.ui.forms import DayInput, FilesField, PageFormHelper
 from maintenance.ui.number_fields import NumberField
 from maintenance.vehicles.models import RunwaySetting, Stay, StayVisit
@@ -21,7 +23,7 @@ STATE_HELP = (
 )
 
 
-class VisitForm(forms.ModelForm):
+class VisitForm(AsksWheels, forms.ModelForm):
     token = forms.UUIDField(widget=forms.HiddenInput, initial=uuid.uuid4)
     done = forms.ModelMultipleChoiceField(
         label="Looked at, and in order",
@@ -58,6 +60,8 @@ class VisitForm(forms.ModelForm):
             Fieldset("Tire pressures, such as 65 psi", *self.pressures.values()),
             Fieldset("What you saw", "note", "photos"),
         )
+        self.rig = stay.rig
+        self.add_wheels(stay.rig)
 
     def values(self) -> dict[str, Any]:
         """As the service takes it."""
@@ -66,7 +70,9 @@ class VisitForm(forms.ModelForm):
             place: data[name] for place, name in self.pressures.items() if data[name]
         }
         keys = ("on", "chassis", "house", "damp", "note", "token", "done", "photos")
-        return {key: data[key] for key in keys} | {"pressures": pressures}
+        wheels = self.wheels_for(wheel_work_in(self.rig, [], data["note"]))
+        given = {key: data[key] for key in keys}
+        return given | {"pressures": pressures, "wheels": wheels}
 
 
 class RunwayForm(forms.ModelForm):
