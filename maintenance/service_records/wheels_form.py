@@ -24,10 +24,11 @@ class AsksWheels(forms.Form):
     asked_wheels = False
 
     def add_wheels(self, rig: Rig) -> None:
+        self.wheel_choices = [(p, f"{p}, {WHEEL_PLACES[p]}") for p in rig.places]
         self.fields["wheels_off"] = forms.MultipleChoiceField(
             label="Which wheels were off?",
             required=False,
-            choices=[*((p, f"{p}, {WHEEL_PLACES[p]}") for p in rig.places), NOBODY],
+            choices=[*self.wheel_choices, NOBODY],
             widget=forms.CheckboxSelectMultiple,
         )
         self.fields["torque"] = MeasureField(
@@ -45,8 +46,7 @@ class AsksWheels(forms.Form):
     def ask_wheels(self, work: WheelWork) -> None:
         """Show the question. Who only used words may have meant something else."""
         if work.surely:
-            field = self.fields["wheels_off"]
-            field.choices = [pair for pair in field.choices if pair != NOBODY]
+            self.fields["wheels_off"].choices = self.wheel_choices
         if not self.asked_wheels:
             self.helper.layout.extend(WHEEL_FIELDS)  # type: ignore[attr-defined]
         self.asked_wheels = True

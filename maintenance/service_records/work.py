@@ -9,6 +9,7 @@ from decimal import Decimal
 from itertools import islice
 
 from maintenance.core.triggers import parse_triggers
+from maintenance.core.triggers.events import WHEEL_OFF
 from maintenance.findings.models import Finding
 from maintenance.households.refusals import Refused
 from maintenance.plans.measures import Measured
@@ -20,8 +21,6 @@ from maintenance.work_sheets.judging import Judged, judged_outcome, judges_of
 
 from .models import DoneBy, UnfiledPhoto
 from .torque import Wheels, check_torque
-
-WHEEL_OFF = "wheel_off"
 
 
 @dataclass(frozen=True)

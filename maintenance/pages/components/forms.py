@@ -183,6 +183,19 @@ class NewPartForm(PartForm):
             self.helper.layout.append(Fieldset("Its upkeep", "keys"))
 
 
+def wheels_off_field() -> forms.TypedChoiceField:
+    return forms.TypedChoiceField(
+        label="Were these wheels off?",
+        choices=[
+            ("yes", "Yes: remind me to re-check their lug torque"),
+            ("no", "No: I only correct where the tires are listed"),
+        ],
+        coerce=lambda value: value == "yes",
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say whether wheels were off."},
+    )
+
+
 class MoveForm(forms.Form):
     """To a place on a rig; `left_meter_…` are those of the rig that it leaves."""
 
@@ -194,6 +207,8 @@ class MoveForm(forms.Form):
             meters = component.rig.meters.select_related("rig")
             add_meters(self, meters, prefix="left_")
         add_meters(self, rig.meters.select_related("rig"))
+        if component.kind == ComponentKind.TIRE:
+            self.fields["wheels_off"] = wheels_off_field()
         self.helper = PageFormHelper()
 
 
@@ -235,8 +250,9 @@ class RotationForm(forms.Form):
                 initial=one.place,
             )
         add_meters(self, rig.meters.select_related("rig"))
+        self.fields["wheels_off"] = wheels_off_field()
         self.helper = PageFormHelper()
-        when = ["on", *[n for n in self.fields if n.startswith("meter_")]]
+        when = ["wheels_off", "on", *[n for n in self.fields if n.startswith("meter_")]]
         self.helper.layout = Layout(
             Fieldset("Where each goes", *self.names), Fieldset("When", *when)
         )

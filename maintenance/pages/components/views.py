@@ -1,5 +1,8 @@
 """A rig's parts, one part, its tires on the wheel plan, and its axles."""
 
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from datetime import date
 from functools import partial
 from typing import Any
 from urllib.parse import urlencode
@@ -26,6 +29,8 @@ from maintenance.plans.component_rules import (
 )
 from maintenance.plans.life_list import life_row, limits_of
 from maintenance.plans.models import PlanItem
+from maintenance.service_records.following import follow_up, standings_before
+from maintenance.service_records.saying import tell_what_follows
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rigs_of
@@ -139,22 +144,30 @@ def move_part(request: HouseholdRequest, pk: int, rig_pk: int) -> HttpResponse:
     form = MoveForm(
         request.POST or None, component=found, rig=rig, initial={"on": request.today}
     )
+
+    def save(
+        place: str, on: date, *, wheels_off: bool = False, **data: Any
+    ) -> Component:
+        with _telling(request, {rig, found.rig or rig}):
+            return services.move_part(
+                found,
+                by=request.member,
+                today=request.today,
+                rig=rig,
+                wheels_off=wheels_off,
+                place=place,
+                on=on,
+                left_values=values_of(data, "left_"),
+                values=values_of(data),
+            )
+
     return form_page(
         request,
         form,
         heading=f"Fit to {rig}: {found}",
         intro="Its upkeep goes along, and what it has had behind it counts there.",
         back=reverse("part", args=[pk]),
-        save=lambda place, on, **data: services.move_part(
-            found,
-            by=request.member,
-            today=request.today,
-            rig=rig,
-            place=place,
-            on=on,
-            left_values=values_of(data, "left_"),
-            values=values_of(data),
-        ),
+        save=save,
     )
 
 
@@ -204,32 +217,33 @@ def tires(request: HouseholdRequest, pk: int) -> HttpResponse:
 
 @member_required(Role.CREW)
 def rotate_tires(request: HouseholdRequest, pk: int) -> HttpResponse:
-    """Tires to new places in one action; the wheels that were off are then recorded,
-    which raises the re-check of their nuts."""
+    """Tires to new places in one action. Wheels that were off raise their re-check at
+    once, and the work is then recorded."""
     rig = get_rig(request, pk)
     found = _tires(rig)
     form = RotationForm(
         request.POST or None, rig=rig, tires=found, initial={"on": request.today}
     )
     if form.is_valid():
-        touched = saved(
-            form,
-            services.rotate_tires,
-            rig,
-            by=request.member,
-            today=request.today,
-            on=form.cleaned_data["on"],
-            places=form.places(),
-            values=values_of(form.cleaned_data),
-        )
-        if touched:
-            messages.success(
-                request,
-                (
-                    "Kept. Now record the work: its wheels are ticked, and the "
-                    "re-check of their nuts follows from that."
-                ),
+        off = form.cleaned_data["wheels_off"]
+        with _telling(request, {rig}):
+            touched = saved(
+                form,
+                services.rotate_tires,
+                rig,
+                by=request.member,
+                today=request.today,
+                on=form.cleaned_data["on"],
+                places=form.places(),
+                values=values_of(form.cleaned_data),
+                wheels_off=off,
             )
+        if touched and not off:
+            messages.success(request, "Saved.")
+            return redirect("tires", pk)
+        if touched:
+            words = "Saved. Now record the work, with who did it and the torque figure."
+            messages.success(request, words)
             return redirect(_record_url(rig, touched, form.cleaned_data))
     context = {
         "form": form,
@@ -238,6 +252,15 @@ def rotate_tires(request: HouseholdRequest, pk: int) -> HttpResponse:
         "cancel_url": reverse("tires", args=[pk]),
     }
     return render(request, "pages/parts/rotate.html", context)
+
+
+@contextmanager
+def _telling(request: HouseholdRequest, rigs: Iterable[Rig]) -> Iterator[None]:
+    """What a change brings on at these rigs is told on the next page."""
+    before = [(rig, standings_before(rig)) for rig in rigs]
+    yield
+    for rig, was in before:
+        tell_what_follows(request, rig, follow_up(rig, today=request.today, before=was))
 
 
 def _record_url(rig: Rig, touched: Any, data: dict[str, Any]) -> str:
