@@ -17,6 +17,7 @@ from maintenance.plans.models import Outcome, PlanItem
 from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.services import refuse_future
+from maintenance.vehicles.state import refuse_after_sale
 from maintenance.work_sheets.judging import Judged, judged_outcome, judges_of
 
 from .models import DoneBy, UnfiledPhoto
@@ -111,7 +112,9 @@ class WorkDone:
 
 def check_work(work: WorkDone, today: date) -> None:
     """Refused for work that cannot have been so."""
-    refuse_future(work.last_day, today, "until" if work.until else "on")
+    last = "until" if work.until else "on"
+    refuse_future(work.last_day, today, last)
+    refuse_after_sale(work.rig, work.last_day, last)
     check_lines(work.rig, work.on, work.until, work.lines)
     held = bool(work.wheels.short) and says_held(work.lines)
     check_torque(work.rig, work.wheels, held=held)

@@ -16,8 +16,9 @@ from maintenance.households.refusals import Refused
 from .forms import ReadingForm, usual_volume_unit
 from .models import Meter, Reading, Rig
 from .queries import meters_of_household
-from .services import record_fuel_stop, record_reading
+from .services import let_leave, record_fuel_stop, record_reading
 
+ROLLED = 1  # mile or km by which a rig moves about where it stands
 RIGHT, KEEP, REPLACED, MEANT, RIG = "right", "keep", "replaced", "meant:", "rig:"
 
 
@@ -105,12 +106,18 @@ def give(
     volume: Decimal | None = None,
     price: Decimal | None = None,
     full: bool = False,
+    left_on: date | None = None,
+    still: bool = False,
 ) -> Reading:
-    """Store the reading of a form, or ask back in it when the reading is doubtful. With
-    `volume`, in the household's usual unit, it was at a fuel stop."""
+    """Store the reading of a form, or ask back in it when the reading is doubtful, or
+    when the rig has moved since it was due out of storage: then it left on `left_on`,
+    or is there `still`. With `volume`, in the household's usual unit, it was at a fuel
+    stop."""
     meant = Figure(meter, value)
     if on <= today:
         meant = figure_meant(meter, on=on, value=value, answer=doubt, ask=form.ask)
+        if not still and has_moved(meant, on):
+            let_leave(meant.meter.rig, by=by, today=today, begins=on, left_on=left_on)
     if not volume:
         return record_reading(
             meant.meter,
@@ -132,6 +139,22 @@ def give(
         price=price,
         full=full,
     ).reading
+
+
+def has_moved(figure: Figure, on: date) -> bool:
+    """Whether it shows more than before, though the rig is in a stay of which the end
+    that was planned has passed. Rolled about the lot is no trip."""
+    meter = figure.meter
+    stay = meter.rig.stays.filter(start__lt=on, ended_on=None).order_by("start").last()
+    if meter.unit == "h" or stay is None or stay.planned_until is None:
+        return False
+    before = meter.readings.filter(on__lte=on, withdrawn=False, doubtful=False)
+    last = before.order_by("on", "entered_at").last()
+    return (
+        stay.planned_until < on
+        and last is not None
+        and figure.value > last.value + ROLLED
+    )
 
 
 def figure_meant(

@@ -9,7 +9,7 @@ from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
 
-from .forms import usual_volume_unit
+from .forms import AsksWhenItLeft, usual_volume_unit
 from .models import (
     TRAILERS,
     MeterUnit,
@@ -29,7 +29,7 @@ def usual_weight_unit(household: Household) -> WeightUnit:
     return WeightUnit.POUNDS if miles else WeightUnit.KILOGRAMS
 
 
-class TripForm(forms.ModelForm):
+class TripForm(AsksWhenItLeft, forms.ModelForm):
     distance = MeasureField(
         label="Distance",
         unit="mi",
@@ -84,6 +84,7 @@ class TripForm(forms.ModelForm):
         self._choose_who_comes(rig)
         self.helper = PageFormHelper()
         self.helper.layout = self._layout()
+        self.add_left()
 
     def _unit_of_load(self, name: str, usual: str) -> str:
         """What was given keeps its unit."""
@@ -124,7 +125,7 @@ class TripForm(forms.ModelForm):
         return data
 
 
-class TripToldForm(forms.Form):
+class TripToldForm(AsksWhenItLeft):
     """Either both figures of the odometer, or the distance."""
 
     end = forms.DateField(label="Last day", widget=DayInput)
@@ -154,6 +155,8 @@ class TripToldForm(forms.Form):
         if meter is None:
             del fields["hitched_at"], fields["unhitched_at"]
         self.helper = PageFormHelper()
+        self.helper.layout = Layout(*self.fields)
+        self.add_left()
 
 
 def first_guess(trip: Trip) -> dict[str, Any]:
