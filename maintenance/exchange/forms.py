@@ -6,6 +6,7 @@ from typing import Any
 from django import forms
 
 from maintenance.core.tables import Field, day_of, number_of
+from maintenance.core.words import counted
 from maintenance.households.models import DistanceUnit, Household
 from maintenance.plans.models import PlanItem
 from maintenance.ui.forms import PageFormHelper
@@ -189,11 +190,33 @@ class StartForm(forms.Form):
         ],
     )
 
-    def __init__(self, *args: Any, doubtful: int, **kwargs: Any) -> None:
+    wheels = forms.ChoiceField(
+        label="Were wheels off?",
+        widget=forms.RadioSelect,
+        choices=[
+            ("all", "Yes: take it that all wheels were off"),
+            ("none", "No wheel was off"),
+        ],
+    )
+
+    def __init__(
+        self, *args: Any, doubtful: int, on_wheels: Sequence[str], **kwargs: Any
+    ) -> None:
+        """`on_wheels`: rows that tell in words of work that takes wheels off."""
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()
         if not doubtful:
             del self.fields["doubtful"]
+        if not on_wheels:
+            del self.fields["wheels"]
+            return
+        first = "; ".join(dict.fromkeys(on_wheels[:3]))
+        rows = counted(len(on_wheels), "row")
+        self.fields[
+            "wheels"
+        ].help_text = (
+            f"{rows}, such as: {first}. To say which wheels, record it by hand."
+        )
 
 
 class VoidAllForm(forms.Form):

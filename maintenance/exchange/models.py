@@ -50,6 +50,8 @@ class ImportJob(LongJob):
     )
     jobs = models.JSONField(default=dict)  # words -> id of a plan item
     with_doubtful = models.BooleanField(default=False)
+    # What rows that tell of work on wheels mean: "all" were off, or "none".
+    wheels_off = models.CharField(max_length=4, blank=True, default="")
     state = models.CharField(max_length=7, choices=State.choices, default=State.ASKING)
     total = models.PositiveIntegerField(default=0)  # rows that are to come in
     added = models.PositiveIntegerField(default=0)  # rows that came in

@@ -4,7 +4,7 @@ Each portion is one transaction, so what is counted as in is in. When a worker d
 next one brings in only rows that are not in yet.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import date
 from typing import Any
 
@@ -15,16 +15,16 @@ from maintenance.core.tables import TableError
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.jobs.lease import Claim, Stopped
-from maintenance.plans.models import Outcome
 from maintenance.service_records.following import follow_up
 from maintenance.service_records.giving import open_past_findings
 from maintenance.service_records.models import DoneBy, ServiceRecord
 from maintenance.service_records.services import record_many
-from maintenance.service_records.work import Costs, Line, WorkDone
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Costs, WorkDone
 from maintenance.vehicles.models import Rig
 
 from .imports.rows import Row
-from .imports.verdicts import judge
+from .imports.verdicts import judge, line_of, told_of_wheels
 from .models import ImportedRow, ImportJob, State
 
 PORTION = 500  # records in one transaction: half a second or so
@@ -75,7 +75,8 @@ def _bring_portion(
         if not claim.keep(added=F("added") + sum(len(group) for group in groups)):
             raise Stopped
         rig = claim.job.rig
-        works = [_work(rig, group) for group in groups]
+        off = _with_wheels_off(claim.job, [row for group in groups for row in group])
+        works = [_work(rig, group, off) for group in groups]
         records = record_many(rig, works, by=by, today=today)
         ImportedRow.objects.bulk_create(_provenance(claim.job, records, groups))
 
@@ -109,7 +110,7 @@ def _portions(groups: list[list[Row]]) -> Iterator[list[list[Row]]]:
         yield groups[start : start + PORTION]
 
 
-def _work(rig: Rig, group: Sequence[Row]) -> WorkDone:
+def _work(rig: Rig, group: Sequence[Row], off: Collection[int]) -> WorkDone:
     """One record of the rows of one invoice: their costs together, the notes once."""
     first = group[0]
     if first.on is None:  # a refused row never comes here
@@ -119,12 +120,14 @@ def _work(rig: Rig, group: Sequence[Row]) -> WorkDone:
     for row in group:
         for name, value in row.costs.items():
             costs[name] = costs.get(name, 0) + value
+    wheels_off = any(row.number in off for row in group)
     notes = dict.fromkeys(row.notes for row in group if row.notes)
     return WorkDone(
         rig=rig,
         on=first.on,
         until=first.until,
-        lines=[_line(row) for row in group],
+        lines=[line_of(row) for row in group],
+        wheels=Wheels(off=frozenset(rig.places if wheels_off else ())),
         values=values,
         values_questionable=frozenset().union(*(row.questionable for row in group)),
         doer=first.doer or "Not told",
@@ -135,6 +138,8 @@ def _work(rig: Rig, group: Sequence[Row]) -> WorkDone:
     )
 
 
-def _line(row: Row) -> Line:
-    outcome = row.outcome or Outcome.DONE
-    return Line(row.title, row.item, outcome, row.note, row.measures)
+def _with_wheels_off(job: ImportJob, rows: Sequence[Row]) -> set[int]:
+    """Numbers of the rows that tell of it, where the preview was answered so."""
+    if job.wheels_off != "all":
+        return set()
+    return {row.number for row in told_of_wheels(job.rig, rows)}

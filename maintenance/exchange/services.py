@@ -21,7 +21,7 @@ from maintenance.vehicles.models import Rig
 
 from .imports.files import Source, keep_table, path_of
 from .imports.layout import open_questions
-from .imports.verdicts import judge, layout_of
+from .imports.verdicts import judge, layout_of, told_of_wheels
 from .models import MAY_START, ImportJob, RememberedAnswer, State
 
 
@@ -124,7 +124,14 @@ def remembered(household: Household, about: RememberedAnswer.About) -> dict[str,
     return dict(rows.values_list("words", "means"))
 
 
-def start(bringing: ImportJob, *, by: Member, today: date, with_doubtful: bool) -> None:
+def start(
+    bringing: ImportJob,
+    *,
+    by: Member,
+    today: date,
+    with_doubtful: bool,
+    wheels: str = "",
+) -> None:
     """Let a worker bring the rows in; also goes on where it was stopped."""
     require(by, Role.CREW)
     if not bringing.columns:
@@ -135,16 +142,26 @@ def start(bringing: ImportJob, *, by: Member, today: date, with_doubtful: bool) 
         raise Refused(str(error)) from None
     if not coming:
         raise Refused("There is no row to bring in.")
-    _queue(bringing, total=bringing.added + len(coming), with_doubtful=with_doubtful)
+    if told_of_wheels(bringing.rig, coming) and not wheels:
+        raise Refused("Say whether wheels were off.", field="wheels")
+    _queue(
+        bringing,
+        total=bringing.added + len(coming),
+        with_doubtful=with_doubtful,
+        wheels_off=wheels,
+    )
     note_activity(by, "began bringing in", f"{bringing.rig}: {bringing.file_name}")
 
 
 @transaction.atomic
-def _queue(bringing: ImportJob, *, total: int, with_doubtful: bool) -> None:
+def _queue(
+    bringing: ImportJob, *, total: int, with_doubtful: bool, wheels_off: str
+) -> None:
     queued = ImportJob.objects.filter(pk=bringing.pk, state__in=MAY_START).update(
         state=State.QUEUED,
         total=total,
         with_doubtful=with_doubtful,
+        wheels_off=wheels_off,
         problem="",
         tries=0,
         claimed_until=None,

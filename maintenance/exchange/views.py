@@ -25,7 +25,7 @@ from . import services
 from .forms import AnswersForm, BeginForm, ColumnsForm, StartForm, VoidAllForm
 from .imports.files import Source, source_of_file, source_of_text
 from .imports.layout import job_words, open_questions
-from .imports.verdicts import judge, layout_of
+from .imports.verdicts import judge, layout_of, told_of_wheels
 from .matching import propose_items
 from .models import ImportJob, RememberedAnswer, State
 
@@ -181,7 +181,9 @@ def _preview(request: HouseholdRequest, found: ImportJob) -> HttpResponse:
         return _gone(request, error)
     counts = judged.counts
     data = request.POST if request.method == "POST" else None
-    form = StartForm(data, doubtful=counts["doubtful"])
+    coming = judged.to_come(with_doubtful=True)
+    on_wheels = [row.title for row in told_of_wheels(found.rig, coming)]
+    form = StartForm(data, doubtful=counts["doubtful"], on_wheels=on_wheels)
     if request.method == "POST" and _started(form, request, found):
         return redirect("bringing", found.key)
     show = request.GET.get("show", "")
@@ -217,6 +219,7 @@ def _started(form: StartForm, request: HouseholdRequest, found: ImportJob) -> bo
             by=request.member,
             today=request.today,
             with_doubtful=form.cleaned_data.get("doubtful", False),
+            wheels=form.cleaned_data.get("wheels", ""),
         )
     )
 

@@ -36,7 +36,7 @@ def saved(
 
 
 def put_at_field(form: forms.BaseForm, refusal: Refused) -> None:
-    form.full_clean() if form._errors is None else None
+    form.is_valid()  # has been asked already, but where a service came first
     field = refusal.field if refusal.field in form.fields else None
     form.add_error(field, refusal.text)
 

@@ -34,6 +34,9 @@ WHEN = re.compile(
     r"|yearly|spring|autumn|season|storage|before|after|each)\b"
 )
 
+# Words in which people tell of a piece of work.
+SAID = re.compile(r"[a-z0-9]+( [a-z0-9]+)*")
+
 
 # Of apps above this one, which add theirs when they are ready: each raises FactError.
 FURTHER_CHECKS: list[Callable[[Procedure], None]] = []
@@ -56,6 +59,7 @@ def check_procedure(procedure: Procedure) -> None:
     _check_occasions(procedure)
     _check_per_place(procedure)
     _check_renewed_by(procedure)
+    _check_also_called(procedure)
     names = [measure.name for measure in procedure.measures]
     if len(set(names)) < len(names):
         raise FactError("measures", "has one name twice")
@@ -95,6 +99,12 @@ def _check_per_place(procedure: Procedure) -> None:
 def _check_renewed_by(procedure: Procedure) -> None:
     if procedure.renewed_by and not any("every" in one for one in procedure.triggers):
         raise FactError("renewed_by", 'needs a rule "every"')
+
+
+def _check_also_called(procedure: Procedure) -> None:
+    for words in procedure.also_called:
+        if not SAID.fullmatch(words):
+            raise FactError("also_called", f'"{words}" must be words in small letters')
 
 
 def _check_component(procedure: Procedure) -> None:

@@ -90,6 +90,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         tools=_texts(fields, "tools"),
         supplies=_texts(fields, "supplies"),
         steps=_texts(fields, "steps"),
+        also_called=_texts(fields, "also_called"),
         measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
         **_danger(fields),

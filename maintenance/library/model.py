@@ -155,6 +155,7 @@ class Procedure:
     is the part that an item of it goes with; `moves` the kind of component that changes
     its place by the work. `per` "place": it is done and comes due wheel by wheel.
     `renewed_by` is a kind of event (a new generator) from which it counts as from new.
+    `also_called` are the words in which people tell of the work, in small letters.
     `calculators` are those of the bench whose figure the work needs. `runway` is what
     calls for it in a stay: one that runs out makes it due sooner, frost before the stay
     begins. `lap` is its place in the lap of a departure, whose steps stand on the trip
@@ -202,6 +203,7 @@ class Procedure:
     on_the_way: bool = False
     per: str = ""
     renewed_by: str = ""
+    also_called: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()
 
     def suits(self, kind: str) -> bool:

@@ -10,6 +10,7 @@ from django import forms
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
 from maintenance.service_records.torque import Fastener, Wheels
+from maintenance.service_records.wheels_told import WheelWork
 from maintenance.service_records.work import Costs, Line, Take
 from maintenance.supplies.models import Supply, Tool
 from maintenance.supplies.stock import stock_words
@@ -29,6 +30,7 @@ from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
 from .invoice_forms import AMOUNTS, SUMMED, amount_field
 
 FASTENERS = 3  # rows for fasteners that are no wheel
+TICKED, ALL, NONE = "ticked", "all", "none"  # which wheels were off, once it is asked
 
 
 class RecordForm(GatedForm):
@@ -165,6 +167,8 @@ class ToolField(forms.ModelChoiceField):
 class WheelsForm(forms.Form):
     """Which wheels were off, the figure and where it is from, what each reached."""
 
+    asks = False  # which wheels were off is a question of its own
+
     figure = MeasureField(label="Specified torque", unit="ft·lbf", required=False)
     unit = forms.ChoiceField(label="Unit", choices=TorqueUnit.choices)
     origin = forms.ChoiceField(
@@ -182,6 +186,16 @@ class WheelsForm(forms.Form):
     tool = ToolField(label="Wrench", queryset=Tool.objects.none(), required=False)
     wrench = forms.CharField(
         label="Or a wrench that is not yours", max_length=80, required=False
+    )
+    which = forms.ChoiceField(
+        label="Which wheels were off?",
+        required=False,
+        choices=[
+            (TICKED, "Those ticked below"),
+            (ALL, "All of them"),
+            (NONE, "No wheel was off"),
+        ],
+        widget=forms.RadioSelect,
     )
     short = forms.BooleanField(
         label="Less than the figure was reached, and it is right so", required=False
@@ -242,10 +256,30 @@ class WheelsForm(forms.Form):
             for place in self.places
         ]
 
+    def answers(self, work: WheelWork | None) -> bool:
+        """False after asking which wheels were off, once it turns out some were."""
+        if work is None:
+            return True
+        said = self.cleaned_data["which"]
+        if self._ticked("off") or said == ALL or (said == NONE and not work.surely):
+            return True
+        if work.surely:
+            field = self.fields["which"]
+            field.choices = [pair for pair in field.choices if pair[0] != NONE]
+        self.asks = True
+        self.add_error("which", work.question)
+        return False
+
+    def _off(self) -> frozenset[str]:
+        ticked = self._ticked("off")
+        if not ticked and self.cleaned_data["which"] == ALL:
+            return frozenset(self.places)
+        return ticked
+
     def wheels(self) -> Wheels:
         data = self.cleaned_data
         return Wheels(
-            off=self._ticked("off"),
+            off=self._off(),
             figure=data["figure"],
             unit=data["unit"],
             origin=data["origin"],

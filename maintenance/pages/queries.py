@@ -16,8 +16,9 @@ from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
-from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig, Stay
-from maintenance.vehicles.queries import open_stay, readings_of, rigs_of
+from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig
+from maintenance.vehicles.queries import readings_of, rigs_of
+from maintenance.vehicles.state import RigState, state_of
 
 # Key, heading, and the ranks of Due under it: safety without a record is due now.
 GROUPS = (
@@ -148,7 +149,7 @@ class RigPage:
     doubtful: list[Reading]
     groups: list["PlanGroup"]
     records: list[ServiceRecord]
-    stay: Stay | None
+    state: RigState
     findings: list[Finding]
 
 
@@ -162,7 +163,7 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         doubtful=[row for row in readings if row.doubtful],
         groups=plan_groups([row_of(standing, today) for standing in plan_of(rig)]),
         records=list(records_of_rig(rig).filter(merged_into=None)[:10]),
-        stay=open_stay(rig, today),
+        state=state_of(rig, today),
         findings=list(open_findings(rig.household).filter(rig=rig)),
     )
 
@@ -177,7 +178,7 @@ class RigSummary:
     rig: Rig
     counts: list[tuple[str, int]]
     unfit: bool
-    stay: Stay | None
+    state: RigState
 
 
 def rig_summaries(household: Household, today: date) -> list[RigSummary]:
@@ -197,10 +198,7 @@ def rig_summaries(household: Household, today: date) -> list[RigSummary]:
             rig=rig,
             counts=[(n, counts[rig.pk][n]) for n in DUE_PAGE if counts[rig.pk][n]],
             unfit=rig.pk in unfit,
-            stay=next(
-                (s for s in rig.stays.all() if s.is_open(today) and not s.withdrawn),
-                None,
-            ),
+            state=state_of(rig, today),
         )
-        for rig in rigs_of(household).prefetch_related("stays")
+        for rig in rigs_of(household).prefetch_related("stays", "trips")
     ]

@@ -17,12 +17,14 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.measures import maker_of
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
+from maintenance.service_records.following import WhatFollows
 from maintenance.service_records.models import Attachment, ServiceRecord, UnfiledPhoto
 from maintenance.service_records.proof import hold
 from maintenance.service_records.same_work import merge_records
-from maintenance.service_records.services import record_work
+from maintenance.service_records.services import Recorded, record_work
 from maintenance.service_records.torque import Wheels
 from maintenance.service_records.unfiled_photos import is_key, unfiled
+from maintenance.service_records.wheels_told import wheel_work_in
 from maintenance.service_records.work import (
     WHEEL_OFF,
     Line,
@@ -202,14 +204,18 @@ def _usual_outcome(item: PlanItem) -> str:
     return Outcome.HELD if checks_wheels(item) else Outcome.DONE
 
 
-def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | None:
-    """The record, or None after every problem was put where it belongs.
+def save_work(forms: WorkForms, *, by: Member, today: date) -> Recorded | None:
+    """The record and what follows, or None after every problem was put where it
+    belongs.
 
     Files are held first, so that a problem elsewhere in the form does not lose them.
     """
     valid = forms.is_valid()
     held = _hold_files(forms, by)
-    if not (valid and held and _readings_fit(forms, today)):
+    if not (valid and held):
+        return None
+    # Both are asked at once.
+    if not all([_readings_fit(forms, today), _wheels_answered(forms)]):
         return None
     found = logged_already(forms.rig, forms.record, forms.lines)
     answer = answer_of(forms.record)
@@ -218,7 +224,7 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
         ask_same(forms.record, found)
         return None
     if chosen and answer.leave:
-        return chosen[0]
+        return Recorded(chosen[0], WhatFollows(), new=False)
     try:
         return _record(forms, by, today, chosen[0] if chosen else None)
     except Refused as refusal:
@@ -229,12 +235,12 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> ServiceRecord | N
 @transaction.atomic
 def _record(
     forms: WorkForms, by: Member, today: date, same_as: ServiceRecord | None
-) -> ServiceRecord:
+) -> Recorded:
     """`same_as`: the record of the same work, of which this one is a part."""
     recorded = record_work(_work(forms), by=by, today=today)
     if same_as is not None and recorded.new:
         merge_records(recorded.record, into=same_as, by=by, today=today)
-    return recorded.record
+    return recorded
 
 
 def _work(forms: WorkForms) -> WorkDone:
@@ -316,6 +322,15 @@ def _readings_fit(forms: WorkForms, today: date) -> bool:
         form.add_error(refusal.field, refusal.text)
         return False
     return True
+
+
+def _wheels_answered(forms: WorkForms) -> bool:
+    """False after asking which wheels were off."""
+    notes = forms.record.cleaned_data["notes"]
+    work = wheel_work_in(forms.rig, forms.lines.lines(), notes)
+    answered = forms.wheels.answers(work)
+    forms.wheel_work = forms.wheel_work or not answered
+    return answered
 
 
 def _show_refusal(forms: WorkForms, refusal: Refused) -> None:

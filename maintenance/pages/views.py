@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from decimal import Decimal
-from functools import partial
 from typing import Any
 
 from django.contrib import messages
@@ -35,6 +34,7 @@ from maintenance.service_records.queries import (
     measured_on,
     steps_left_out,
 )
+from maintenance.service_records.saying import tell_what_follows
 from maintenance.service_records.sums import sum_doubts
 from maintenance.service_records.torque import differing_figures
 from maintenance.service_records.warranty import drop_ended_warranties
@@ -114,10 +114,11 @@ def record_work(request: HouseholdRequest, pk: int) -> HttpResponse:
     if "more" in request.POST:
         show_more_rows(forms, by=request.member)
     elif request.method == "POST":
-        record = save_work(forms, by=request.member, today=request.today)
-        if record is not None:
-            messages.success(request, _said_of(record, forms))
-            return redirect("record", record.pk)
+        recorded = save_work(forms, by=request.member, today=request.today)
+        if recorded is not None:
+            messages.success(request, _said_of(recorded.record, forms))
+            tell_what_follows(request, found, recorded.follows)
+            return redirect("record", recorded.record.pk)
     return render(request, "pages/record_work.html", {"forms": forms, "rig": found})
 
 
@@ -189,6 +190,14 @@ def _measured(found: ServiceRecord) -> Iterator[tuple[Any, ...]]:
 def void_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_record(request, pk)
     url = reverse("record", args=[pk])
+
+    def void(why: str) -> bool:
+        follows = records.void_record(
+            found, by=request.member, today=request.today, why=why
+        )
+        tell_what_follows(request, found.rig, follows)
+        return True
+
     return form_page(
         request,
         WhyForm(request.POST or None),
@@ -196,8 +205,6 @@ def void_record(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro="It stays visible as void. What it raised is withdrawn.",
         submit="Void it",
         back=url,
-        save=partial(
-            records.void_record, found, by=request.member, today=request.today
-        ),
+        save=void,
         done="The record is void.",
     )

@@ -69,10 +69,14 @@ def _window(standing: Standing, reads_in: str) -> tuple[str, str]:
     window, unit = standing.window, standing.unit
     if window is None:
         return "", ""
-    return _point(window.opens, unit, reads_in), _point(window.closes, unit, reads_in)
+    return (
+        point_in_words(window.opens, unit, reads_in),
+        point_in_words(window.closes, unit, reads_in),
+    )
 
 
-def _point(point: Point, unit: str, reads_in: str) -> str:
+def point_in_words(point: Point, unit: str, reads_in: str = "") -> str:
+    """An end of a window: a day, or a meter's value."""
     if isinstance(point, date):
         return day_words(point)
     shown = show(point.value, unit)

@@ -14,8 +14,10 @@ from maintenance.core.units import show
 from maintenance.core.words import counted
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
+from maintenance.service_records.follow_words import words_of
 from maintenance.service_records.models import DoneBy, ServiceRecord
 from maintenance.service_records.services import record_work
+from maintenance.service_records.wheels_told import wheel_work_in
 from maintenance.service_records.work import Line, WorkDone
 from maintenance.ui.words import day_words
 from maintenance.vehicles.forms import ReadingForm
@@ -81,14 +83,17 @@ def record_done(
     **_typed: Any,
 ) -> str:
     """Record the item's work, or ask back in the form about a reading that does not
-    fit."""
+    fit, or which wheels were off."""
     figures = form.at(on, moment.today)
+    lines = [Line(asked.item.title, asked.item, outcome, note[:300])]
+    wheels = form.wheels_for(wheel_work_in(asked.item.rig, lines))
 
     def act() -> str:
         work = WorkDone(
             rig=asked.item.rig,
             on=on,
-            lines=[Line(asked.item.title, asked.item, outcome, note[:300])],
+            lines=lines,
+            wheels=wheels,
             doer=shop or asked.member.name,
             done_by=DoneBy.SHOP if shop else DoneBy.MEMBER,
             values=values_of(figures),
@@ -97,8 +102,10 @@ def record_done(
             # The same link, the same record.
             form_token=uuid.uuid5(uuid.NAMESPACE_OID, asked.link.key),
         )
-        record = record_work(work, by=asked.member, today=moment.today).record
-        return _recorded(record, asked.item, outcome, figures.values())
+        recorded = record_work(work, by=asked.member, today=moment.today)
+        said = _recorded(recorded.record, asked.item, outcome, figures.values())
+        warnings, rest = words_of(asked.item.rig, recorded.follows)
+        return " ".join([said, *warnings, *rest])
 
     return _once(asked, moment, act)
 

@@ -13,7 +13,9 @@ from maintenance.core.triggers import parse_triggers
 from maintenance.core.words import counted
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
-from maintenance.service_records.work import checks_wheels
+from maintenance.service_records.wheels_form import AsksWheels
+from maintenance.service_records.wheels_told import wheel_work_in
+from maintenance.service_records.work import Line, checks_wheels
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.gate import Figure
@@ -31,8 +33,9 @@ def follows_event(item: PlanItem) -> bool:
     return any(rule.follows() for rule in rules)
 
 
-class DoneForm(GatedForm):
-    """Work done, at a reading. A reading that does not fit is asked about once."""
+class DoneForm(AsksWheels, GatedForm):
+    """Work done, at a reading. A reading that does not fit is asked about once, and so
+    are the wheels that were off where words tell of them."""
 
     outcome = forms.ChoiceField(label="How it went", widget=forms.RadioSelect)
     on = forms.DateField(label="Done on", widget=DayInput)
@@ -59,6 +62,10 @@ class DoneForm(GatedForm):
             names.remove("shop")
         self.helper.layout = Layout(*names)
         self._ask_for_value(item)
+        self.add_wheels(item.rig)
+        usual = wheel_work_in(item.rig, [Line(item.title, item)])
+        if usual is not None and usual.surely:
+            self.ask_wheels(usual)
 
     def _ask_for_value(self, item: PlanItem) -> None:
         if self.meter is None:

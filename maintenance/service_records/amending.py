@@ -21,6 +21,7 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.measures import from_data
 from maintenance.ui.words import day_words
 from maintenance.vehicles.services import refuse_future
+from maintenance.vehicles.state import refuse_after_sale
 
 from .chain.linking import changing
 from .following import WhatFollows, follow_up, standings_before
@@ -119,6 +120,7 @@ def _refuse_closed(record: ServiceRecord) -> None:
 def _check(record: ServiceRecord, to: Amended, today: date) -> None:
     last_day = to.until or to.on
     refuse_future(last_day, today, "until" if to.until else "on")
+    refuse_after_sale(record.rig, last_day, "until" if to.until else "on")
     lines = [line for _row, line in to.lines]
     check_lines(record.rig, to.on, to.until, lines)
     check_values(record.rig, to.values)

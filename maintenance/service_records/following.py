@@ -1,12 +1,12 @@
 """What follows from work: standings renewed, safety told, and said as data."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import Any
 
 from django.db.models import QuerySet
 
+from maintenance.core.facts import Point
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.findings.models import Finding
 from maintenance.households.workers import ask_to_tell
@@ -29,14 +29,16 @@ Before = Mapping[int, Standing]
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """A follow-up of an item. Each end is an ISO day, or `{"meter", "value"}` with the
-    value as the meter shows it, in `unit`; `places` None means all."""
+    """A follow-up of an item. A value of a meter is as it shows it, in `unit`; `places`
+    None means all. `has_figure`: the
+    check that was too early said what the meter showed, or the window asks for none."""
 
     item: PlanItem
-    opens: str | dict[str, Any]
-    closes: str | dict[str, Any]
+    opens: Point
+    closes: Point
     unit: str
     places: list[str] | None
+    has_figure: bool = field(default=True, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,12 +83,7 @@ def follow_up(
         settled=tuple(
             after[pk].item for pk in sorted(done) if _settled(before[pk], after[pk])
         ),
-        early=tuple(
-            window
-            for pk in sorted(done)
-            for window in _windows(after[pk])
-            if window in _windows(before[pk], after[pk].item)
-        ),
+        early=tuple(_early(records, before, after, sorted(done))),
         findings=tuple(_found_by(records)),
         unfit=(
             *(row.item for row in after.values() if row.unfit),
@@ -94,6 +91,40 @@ def follow_up(
         ),
         kept=tuple(kept),
     )
+
+
+def _early(
+    records: Sequence[ServiceRecord],
+    before: Before,
+    after: Mapping[int, Standing],
+    done: Sequence[int],
+) -> Iterator[Window]:
+    """Of items that were done: what is open still where it was done. A check that
+    settled something came in time, though others of its series lie ahead."""
+    at = _places_done(records)
+    read = {kind for record in records for kind in record.values}
+    for pk in done:
+        was, now = _windows(before[pk], after[pk].item), _windows(after[pk])
+        if any(window not in now for window in was):
+            continue
+        for window in now:
+            if window in was and _touches(window.places, at[pk]):
+                meter = "" if isinstance(window.opens, date) else window.opens.meter
+                yield replace(window, has_figure=not meter or meter in read)
+
+
+def _places_done(records: Sequence[ServiceRecord]) -> dict[int, set[str] | None]:
+    """Item id -> the places at which the records completed it; None: at all."""
+    found: dict[int, set[str] | None] = {}
+    rows = Completion.objects.filter(record_lines__record__in=records, withdrawn=False)
+    for pk, places in rows.values_list("item", "places"):
+        known = found.get(pk, set())
+        found[pk] = None if places is None or known is None else known | set(places)
+    return found
+
+
+def _touches(places: list[str] | None, done: set[str] | None) -> bool:
+    return places is None or done is None or bool(done & set(places))
 
 
 def _items_done(records: Sequence[ServiceRecord]) -> set[int]:
@@ -124,11 +155,11 @@ def _windows(row: Standing, item: PlanItem | None = None) -> list[Window]:
     return [
         Window(
             item=item or row.item,
-            opens=one["opens"],
-            closes=one["closes"],
-            unit=row.result.get("unit", ""),
-            places=one["places"],
+            opens=one.window.opens,
+            closes=one.window.closes,
+            unit=row.unit,
+            places=None if one.places is None else sorted(one.places),
         )
-        for one in row.result.get("pending", ())
-        if one["kind"] in FOLLOW_UPS
+        for one in row.pending
+        if one.kind in FOLLOW_UPS
     ]

@@ -33,7 +33,7 @@ from .models import (
 from .standing_faults import Fault, standing_faults
 from .torque import differing_figures
 from .warranty import give_warranty
-from .work import WHEEL_OFF, checks_wheels
+from .work import WHEEL_OFF, Line, checks_wheels
 
 WHAT = 300  # characters of what is not right
 
@@ -418,7 +418,7 @@ def _events(giving: _Giving, record: ServiceRecord) -> Iterator[Event]:
 
 
 def raised_kinds(
-    lines: Iterable[RecordLine], known: Mapping[str, Procedure]
+    lines: Iterable[RecordLine | Line], known: Mapping[str, Procedure]
 ) -> dict[str, str]:
     """Kind of event -> title of the job that raises it; `known` are the procedures.
 

@@ -10,6 +10,7 @@ from itertools import islice
 
 from maintenance.core.facts import ON_THE_ROAD
 from maintenance.core.triggers import parse_triggers
+from maintenance.core.triggers.events import WHEEL_OFF
 from maintenance.findings.models import Finding
 from maintenance.households.refusals import Refused
 from maintenance.plans.measures import Measured
@@ -17,12 +18,11 @@ from maintenance.plans.models import Outcome, PlanItem
 from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import MeterKind, Rig
 from maintenance.vehicles.services import refuse_future
+from maintenance.vehicles.state import refuse_after_sale
 from maintenance.work_sheets.judging import Judged, judged_outcome, judges_of
 
 from .models import DoneBy, UnfiledPhoto
 from .torque import Wheels, check_torque
-
-WHEEL_OFF = "wheel_off"
 
 
 @dataclass(frozen=True)
@@ -115,7 +115,9 @@ class WorkDone:
 
 def check_work(work: WorkDone, today: date) -> None:
     """Refused for work that cannot have been so."""
-    refuse_future(work.last_day, today, "until" if work.until else "on")
+    last = "until" if work.until else "on"
+    refuse_future(work.last_day, today, last)
+    refuse_after_sale(work.rig, work.last_day, last)
     check_lines(work.rig, work.on, work.until, work.lines)
     held = bool(work.wheels.short) and says_held(work.lines)
     check_torque(work.rig, work.wheels, held=held)

@@ -168,7 +168,41 @@ def _unit_of_meter(form: forms.Form, rig: Rig) -> str:
     return meters.get(chosen) or next(iter(meters.values()), "mi")
 
 
-class ReadingForm(GatedForm):
+class AsksWhenItLeft(forms.Form):
+    """Asks when the rig left storage, once something shows that it has."""
+
+    asks_left = False
+
+    def add_left(self, *, may_be_still: bool = False) -> None:
+        """After the layout was made."""
+        self.fields["left_on"] = forms.DateField(
+            label="It left storage on", widget=DayInput, required=False
+        )
+        if may_be_still:
+            self.fields["still"] = forms.BooleanField(
+                label="It's still in storage: it was only moved there", required=False
+            )
+        if any(self.data.get(self.add_prefix(name)) for name in LEFT):
+            self._ask_left()
+
+    def _ask_left(self) -> None:
+        if not self.asks_left:
+            self.helper.layout.insert(0, Fieldset("Out of storage", *self._left()))
+        self.asks_left = True
+
+    def _left(self) -> list[str]:
+        return [name for name in LEFT if name in self.fields]
+
+    def add_error(self, field, error) -> None:
+        if field in LEFT:
+            self._ask_left()
+        super().add_error(field, error)
+
+
+LEFT = ("left_on", "still")
+
+
+class ReadingForm(AsksWhenItLeft, GatedForm):
     """One reading, at a fuel stop with the fuel if wanted. A doubtful one is asked
     about once before it is stored."""
 
@@ -209,6 +243,7 @@ class ReadingForm(GatedForm):
         self.helper = PageFormHelper()
         self.helper.layout = Layout("meter", "value", "on")
         self._with_fuel(rig, meters)
+        self.add_left(may_be_still=True)
 
     def _with_fuel(self, rig: Rig, meters: Iterable[Meter]) -> None:
         """Fuel goes by the odometer; what has none, burns none."""
@@ -274,7 +309,7 @@ class MeterForm(forms.Form):
         self.helper = PageFormHelper()
 
 
-class StayForm(forms.ModelForm):
+class StayForm(AsksWhenItLeft, forms.ModelForm):
     """Temperatures are in the household's unit; those left empty are taken from its
     figures by month, where it gave them."""
 
@@ -333,6 +368,8 @@ class StayForm(forms.ModelForm):
             Fieldset("Water and batteries", "water", "batteries"),
             "notes",
         )
+        if self.instance.pk is None:
+            self.add_left()
 
     def clean(self):
         data = super().clean()

@@ -65,11 +65,6 @@ def readings_of(rig: Rig) -> QuerySet[Reading]:
     )
 
 
-def open_stay(rig: Rig, as_of: date) -> Stay | None:
-    open_now = rig.stays.filter(start__lte=as_of, ended_on__isnull=True)
-    return open_now.filter(withdrawn=False).first()
-
-
 def decimals(values: dict[str, str]) -> dict[str, Decimal]:
     """Meter values as they are kept in JSON -> as the core takes them."""
     return {meter: Decimal(value) for meter, value in values.items()}

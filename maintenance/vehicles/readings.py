@@ -10,8 +10,11 @@ from maintenance.households.models import Member
 from maintenance.ui.words import day_words
 
 from .forms import ReadingForm, usual_volume_unit
+from .gate import Figure
 from .models import Reading
-from .services import record_fuel_stop, record_reading
+from .services import let_leave, record_fuel_stop, record_reading
+
+ROLLED = 1  # mile or km by which a rig moves about where it stands
 
 
 @dataclass(frozen=True)
@@ -31,11 +34,16 @@ def give(
     volume: Decimal | None = None,
     price: Decimal | None = None,
     full: bool = False,
+    left_on: date | None = None,
+    still: bool = False,
     **_typed: Any,
 ) -> Given:
-    """Store the reading of a form, or ask back in it. With `volume`, in the household's
-    usual unit, it was at a fuel stop."""
+    """Store the reading of a form, or ask back in it, also when the rig has moved since
+    it was due out of storage: then it left on `left_on`, or is there `still`. With
+    `volume`, in the household's usual unit, it was at a fuel stop."""
     meant = form.figure(today)
+    if on <= today and not still and has_moved(meant, on):
+        let_leave(meant.meter.rig, by=by, today=today, begins=on, left_on=left_on)
     if volume:
         reading = record_fuel_stop(
             meant.meter,
@@ -65,3 +73,21 @@ def give(
     if meant.questionable:
         return Given(reading, f"{words}: questionable, so it doesn't count.")
     return Given(reading, f"{words}: {meant.echo}." if meant.echo else f"{words}.")
+
+
+def has_moved(figure: Figure, on: date) -> bool:
+    """Whether it shows more than before, though the rig is in a stay of which the end
+    that was planned has passed. Rolled about the lot is no trip."""
+    meter = figure.meter
+    open_stays = meter.rig.stays.filter(start__lt=on, ended_on=None, withdrawn=False)
+    stay = open_stays.order_by("start").last()
+    if meter.unit == "h" or figure.questionable or stay is None:
+        return False
+    before = meter.readings.filter(on__lte=on, withdrawn=False, doubtful=False)
+    last = before.order_by("on", "entered_at").last()
+    return (
+        stay.planned_until is not None
+        and stay.planned_until < on
+        and last is not None
+        and figure.value > last.value + ROLLED
+    )

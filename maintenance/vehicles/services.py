@@ -31,6 +31,7 @@ from .models import (
     WaterKept,
 )
 from .rhythm import set_rhythm
+from .state import refuse_after_sale, refuse_until_it_left, stay_left_open
 
 
 def _renew(rig: Rig, today: date) -> None:
@@ -135,6 +136,7 @@ def record_reading(
     """Store a reading. Whether it fits the others is reckoned, never guessed here."""
     require(by, Role.CREW)
     refuse_future(on, today)
+    refuse_after_sale(meter.rig, on)
     reading = store_reading(
         meter,
         by=by,
@@ -245,6 +247,7 @@ def replace_meter(
     """The same replacement sent twice is one; another one on its day is refused."""
     require(by, Role.CREW)
     refuse_future(on, today)
+    refuse_after_sale(meter.rig, on)
     Meter.objects.select_for_update().get(pk=meter.pk)
     made = MeterReplacement(
         meter=meter, on=on, old_final=old_final, new_start=new_start
@@ -283,6 +286,7 @@ def set_severe_duty(
     require(by, Role.KEEPER)
     if end is not None and end < start:
         raise Refused("It ends before it starts.", field="end")
+    refuse_after_sale(rig, start, "start")
     duty = SevereDuty.objects.create(rig=rig, start=start, end=end, why=why)
     note_activity(by, "set severe duty", rig.name)
     _renew(rig, today)
@@ -290,9 +294,20 @@ def set_severe_duty(
 
 
 @transaction.atomic
-def start_stay(rig: Rig, *, by: Member, today: date, start: date, **fields) -> Stay:
-    """A stay, begun or only planned; refused where it overlaps another stay."""
+def start_stay(
+    rig: Rig,
+    *,
+    by: Member,
+    today: date,
+    start: date,
+    left_on: date | None = None,
+    **fields,
+) -> Stay:
+    """A stay, begun or only planned; refused where it overlaps another stay. One that
+    nobody ended ends on `left_on`."""
     require(by, Role.CREW)
+    refuse_after_sale(rig, start, "start")
+    let_leave(rig, by=by, today=today, begins=start, left_on=left_on)
     planned = fields.get("planned_until")
     _check_stay_days(start, planned)
     _refuse_overlap(rig, start, planned or date.max, None)
@@ -308,6 +323,7 @@ def start_stay(rig: Rig, *, by: Member, today: date, start: date, **fields) -> S
 def change_stay(stay: Stay, *, by: Member, today: date, **fields) -> Stay:
     require(by, Role.CREW)
     start = fields.get("start", stay.start)
+    refuse_after_sale(stay.rig, start, "start")
     planned = fields.get("planned_until", stay.planned_until)
     _check_stay_days(start, planned)
     _refuse_overlap(stay.rig, start, stay.ended_on or planned or date.max, stay.pk)
@@ -328,6 +344,17 @@ def end_stay(stay: Stay, *, by: Member, today: date, ended_on: date) -> Stay:
             field="ended_on",
         )
     return change_stay(stay, by=by, today=today, ended_on=ended_on)
+
+
+def let_leave(
+    rig: Rig, *, by: Member, today: date, begins: date, left_on: date | None
+) -> None:
+    """End the stay that nobody ended, since a trip or another stay began after it;
+    refused with the question when it left until `left_on` says it."""
+    stay = stay_left_open(rig, begins, today)
+    if stay is not None:
+        day = refuse_until_it_left(stay, left_on, begins)
+        end_stay(stay, by=by, today=today, ended_on=day)
 
 
 def _set_stay(stay: Stay, fields: Mapping[str, Any]) -> None:
@@ -401,6 +428,7 @@ def report_event(
     those of `questionable` ones count nowhere."""
     require(by, Role.CREW)
     refuse_future(on, today)
+    refuse_after_sale(rig, on)
     event = store_event(
         rig, by=by, kind=kind, on=on, values=values, places=places, note=note
     )

@@ -11,7 +11,7 @@ from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
 
-from .forms import usual_volume_unit
+from .forms import AsksWhenItLeft, usual_volume_unit
 from .gate_forms import GatedForm, MeterField, echoes_of
 from .models import (
     TRAILERS,
@@ -32,7 +32,7 @@ def usual_weight_unit(household: Household) -> WeightUnit:
     return WeightUnit.POUNDS if miles else WeightUnit.KILOGRAMS
 
 
-class TripForm(forms.ModelForm):
+class TripForm(AsksWhenItLeft, forms.ModelForm):
     distance = MeasureField(
         label="Distance",
         unit="mi",
@@ -87,6 +87,7 @@ class TripForm(forms.ModelForm):
         self._choose_who_comes(rig)
         self.helper = PageFormHelper()
         self.helper.layout = self._layout()
+        self.add_left()
 
     def _unit_of_load(self, name: str, usual: str) -> str:
         """What was given keeps its unit."""
@@ -127,7 +128,7 @@ class TripForm(forms.ModelForm):
         return data
 
 
-class TripToldForm(GatedForm):
+class TripToldForm(AsksWhenItLeft, GatedForm):
     """Either both figures of the odometer, or the distance."""
 
     echoes: Sequence[str] = ()
@@ -160,6 +161,8 @@ class TripToldForm(GatedForm):
         if meter is None:
             del fields["hitched_at"], fields["unhitched_at"]
         self.helper = PageFormHelper()
+        self.helper.layout = Layout(*self.fields)
+        self.add_left()
 
     @property
     def did_not_go(self) -> bool:

@@ -17,15 +17,20 @@ from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
 from .models import Meter, MeterKind, Reading, Rig, Stay, Trip
-from .services import refuse_future, store_reading
+from .services import let_leave, refuse_future, store_reading
+from .state import refuse_after_sale
 
 MOST_A_DAY = {"mi": Decimal(1500), "km": Decimal(2400)}  # as for readings
 
 
 @transaction.atomic
-def plan_trip(rig: Rig, *, by: Member, today: date, **fields) -> Trip:
+def plan_trip(
+    rig: Rig, *, by: Member, today: date, left_on: date | None = None, **fields
+) -> Trip:
+    """A stay that nobody ended before it began ends on `left_on`."""
     require(by, Role.CREW)
     trip = Trip(rig=rig, **fields)
+    _leave_storage(trip, by, today, left_on)
     check_trip(trip, today)
     give_readings(trip, by)
     if trip.end < today:
@@ -44,6 +49,7 @@ def change_trip(
     today: date,
     confirmed: Collection[str] = (),
     questionable: Collection[str] = (),
+    left_on: date | None = None,
     **fields,
 ) -> Trip:
     """`confirmed` and `questionable` name the figures of the odometer (`hitched_at`,
@@ -52,6 +58,7 @@ def change_trip(
     before = trip.travelers
     for name, value in fields.items():
         setattr(trip, name, value)
+    _leave_storage(trip, by, today, left_on)
     check_trip(trip, today, questionable)
     give_readings(trip, by, confirmed, questionable)
     trip.save()
@@ -83,6 +90,13 @@ def _renew(rigs: Iterable[Rig], today: date) -> None:
         inputs_changed.send(
             sender=Rig, household=rig.household, rig_ids=[rig.pk], as_of=today
         )
+
+
+def _leave_storage(trip: Trip, by: Member, today: date, left_on: date | None) -> None:
+    if trip.end >= trip.start:
+        for rig in trip.travelers:
+            refuse_after_sale(rig, trip.end, "end")
+            let_leave(rig, by=by, today=today, begins=trip.start, left_on=left_on)
 
 
 # --- what is refused ------------------------------------------------------------------

@@ -31,6 +31,7 @@ from .forms import (
 from .models import Rig, Stay
 from .queries import rigs_of
 from .readings import give
+from .state import state_of
 from .vin import vin_remarks
 
 
@@ -201,9 +202,10 @@ def severe_duty(request: HouseholdRequest, pk: int) -> HttpResponse:
 def storage(request: HouseholdRequest) -> HttpResponse:
     """Each rig with its open, planned and past stays."""
     rigs = rigs_of(request.member.household).prefetch_related(
+        "trips",
         Prefetch(
             "stays", queryset=Stay.objects.filter(withdrawn=False).order_by("-start")
-        )
+        ),
     )
     rows = [(rig, _current_stay(rig, request.today)) for rig in rigs]
     context = {"rows": rows, "today": request.today}
@@ -211,7 +213,7 @@ def storage(request: HouseholdRequest) -> HttpResponse:
 
 
 def _current_stay(rig: Rig, today) -> Stay | None:
-    return next((stay for stay in rig.stays.all() if stay.is_open(today)), None)
+    return state_of(rig, today).stay
 
 
 @member_required(Role.CREW)

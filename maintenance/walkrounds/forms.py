@@ -4,12 +4,16 @@ import uuid
 from collections.abc import Sequence
 from typing import Any
 
+from crispy_forms.layout import Layout
 from django import forms
 
 from maintenance.findings.forms import photos_field
 from maintenance.findings.models import Finding, Severity
 from maintenance.plans.models import PlanItem
+from maintenance.service_records.wheels_form import AsksWheels
+from maintenance.service_records.wheels_told import WheelWork
 from maintenance.ui.forms import PageFormHelper, RowsField, TokenField
+from maintenance.vehicles.models import Rig
 
 from .queries import ZoneState
 from .rounds import Wrong
@@ -81,7 +85,7 @@ class LookForm(forms.Form):
         }
 
 
-class FinishForm(forms.Form):
+class FinishForm(AsksWheels):
     done = forms.MultipleChoiceField(
         label="Done in full with this walk-round",
         required=False,
@@ -92,8 +96,16 @@ class FinishForm(forms.Form):
         ),
     )
 
-    def __init__(self, *args: Any, items: Sequence[PlanItem], **kwargs: Any) -> None:
+    def __init__(
+        self,
+        *args: Any,
+        items: Sequence[PlanItem],
+        rig: Rig,
+        told: WheelWork | None,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.told = told
         self.items = {str(item.pk): item for item in items}
         self.fields["done"].choices = [
             (pk, item.title) for pk, item in self.items.items()
@@ -101,6 +113,18 @@ class FinishForm(forms.Form):
         if not items:
             del self.fields["done"]
         self.helper = PageFormHelper()
+        self.helper.layout = Layout(*self.fields)
+        self.add_wheels(rig)
+        if told is not None:
+            self.ask_wheels(told)
 
     def clean_done(self) -> list[PlanItem]:
         return [self.items[pk] for pk in self.cleaned_data["done"]]
+
+    def finish(self) -> dict[str, Any]:
+        """What `finish_walkround` takes of it."""
+        return {
+            "done": self.cleaned_data.get("done", ()),
+            "wheels": self.wheels_for(self.told),
+            "told": self.told.told if self.told else "",
+        }

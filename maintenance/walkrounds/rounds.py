@@ -19,6 +19,8 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.services import record_work
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.wheels_told import WheelWork, wheel_work_in
 from maintenance.service_records.work import Line, WorkDone
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
@@ -140,10 +142,17 @@ def answerable(walkround: WalkRound) -> list[PlanItem]:
 
 @transaction.atomic
 def finish_walkround(
-    walkround: WalkRound, *, by: Member, today: date, done: Sequence[PlanItem] = ()
+    walkround: WalkRound,
+    *,
+    by: Member,
+    today: date,
+    done: Sequence[PlanItem] = (),
+    wheels: Wheels | None = None,
+    told: str = "",
 ) -> WalkRound:
-    """Finish it. `done` are the items whose whole work was done with it: one service
-    record completes them. A second finish changes nothing."""
+    """Finish it. `done` are the items whose whole work was done with it, `wheels` those
+    that were off by the words `told`: one service record holds it all. A second finish
+    changes nothing."""
     require(by, Role.CREW)
     if not walkround.looks.exists():
         raise Refused("No zone was looked at yet.")
@@ -155,18 +164,40 @@ def finish_walkround(
     )
     walkround.refresh_from_db()
     if changed:
-        if done:
-            walkround.record = _record(walkround, by, today, done)
+        wheels = wheels or Wheels()
+        lines = _lines(done, told if wheels.off else "")
+        if lines:
+            walkround.record = _record(walkround, by, today, lines, wheels)
             walkround.save(update_fields=["record"])
         note_activity(by, "finished walk-round", str(walkround.rig))
     return walkround
 
 
-def _record(
-    walkround: WalkRound, by: Member, today: date, done: Sequence[PlanItem]
-) -> ServiceRecord:
-    """What was looked at renews the look; what goes through all zones was done."""
+def wheel_work_told(walkround: WalkRound) -> WheelWork | None:
+    """What somebody wrote about a zone that takes wheels off."""
+    texts = walkround.looks.exclude(words="").values_list("words", flat=True)
+    found = (wheel_work_in(walkround.rig, [], text) for text in texts)
+    return next(filter(None, found), None)
+
+
+def _lines(done: Sequence[PlanItem], told: str) -> list[Line]:
+    """What was looked at renews the look; what goes through all zones was done. `told`:
+    work that took wheels off, in words."""
     whole = whole_round()
+    lines = [
+        Line(
+            title=item.title,
+            item=item,
+            outcome=Outcome.DONE if item.key in whole else Outcome.SERVICEABLE,
+        )
+        for item in done
+    ]
+    return [*lines, Line(title=told)] if told else lines
+
+
+def _record(
+    walkround: WalkRound, by: Member, today: date, lines: Sequence[Line], wheels: Wheels
+) -> ServiceRecord:
     started = walkround.started_on
     work = WorkDone(
         rig=walkround.rig,
@@ -174,14 +205,8 @@ def _record(
         until=today if today > started else None,
         doer=by.name,
         notes=f"Walk-round of {day_words(started)}.",
-        lines=[
-            Line(
-                title=item.title,
-                item=item,
-                outcome=Outcome.DONE if item.key in whole else Outcome.SERVICEABLE,
-            )
-            for item in done
-        ],
+        lines=lines,
+        wheels=wheels,
         form_token=walkround.key,
     )
     return record_work(work, by=by, today=today).record

@@ -154,15 +154,20 @@ def finish_walkround(request: HouseholdRequest, pk: int) -> HttpResponse:
     if found.finished_on is not None:
         return redirect(back)
     posted = request.POST if request.method == "POST" else None
-    form = FinishForm(posted, items=rounds.answerable(found))
+    form = FinishForm(
+        posted,
+        items=rounds.answerable(found),
+        rig=found.rig,
+        told=rounds.wheel_work_told(found),
+    )
     return form_page(
         request,
         form,
         heading=f"Finish the walk-round of {found.rig}",
         back=back,
         submit="Finish it",
-        save=partial(
-            rounds.finish_walkround, found, by=request.member, today=request.today
+        save=lambda **_data: rounds.finish_walkround(
+            found, by=request.member, today=request.today, **form.finish()
         ),
         done="The walk-round is finished.",
         template="walkrounds/finish.html",

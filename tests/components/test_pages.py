@@ -161,14 +161,45 @@ def test_rotation_leads_to_the_record_with_its_wheels(browser, keeper, coach):
     form[f"tire_{tires['LF'].pk}"], form[f"tire_{tires['RF'].pk}"] = "RF", "LF"
     url = reverse("rotate_tires", args=[coach.pk])
     form |= {"on": "2026-05-01", "meter_odometer": "16500"}
-    page = browser.post(url, form, follow=True)
+    asked = browser.post(url, form)
+    assert "Say whether wheels were off." in text_of(asked)
+    assert Component.objects.get(place="LF").pk == tires["LF"].pk
+    page = browser.post(url, form | {"wheels_off": "yes"}, follow=True)
+    assert "between 16,550 mi and 16,600 mi (LF, RF)" in text_of(page)
     forms = page.context["forms"]
     assert forms.wheels["off_LF"].value()
     assert not forms.wheels["off_LRO"].value()
     assert forms.lines.forms[0]["item"].value() == rotate.pk
     assert str(forms.record["on"].value()) == "2026-05-01"
     assert Component.objects.get(place="RF").pk == tires["LF"].pk
-    assert not Event.objects.exists()  # the record raises it, once
+    event = Event.objects.get()  # also where nobody goes on to record the work
+    assert (event.kind, event.places) == ("wheel_off", ["LF", "RF"])
+
+
+def test_rotation_on_paper_alone_then_no_recheck(browser, keeper, coach):
+    tires = add_tires(coach, keeper)
+    form = {f"tire_{one.pk}": place for place, one in tires.items()}
+    form[f"tire_{tires['LF'].pk}"], form[f"tire_{tires['RF'].pk}"] = "RF", "LF"
+    url = reverse("rotate_tires", args=[coach.pk])
+    answer = browser.post(url, form | {"on": "2026-05-01", "wheels_off": "no"})
+    assert answer.url == reverse("tires", args=[coach.pk])
+    assert not Event.objects.exists()
+
+
+def test_tire_moved_to_another_rig_then_it_asks_and_both_wheels_are_rechecked(
+    browser, keeper, coach
+):
+    van = builders.make_rig(keeper.household, name="Van", wheels="four")
+    tire = add_tires(coach, keeper)["LF"]
+    url = reverse("move_part", args=[tire.pk, van.pk])
+    form = {"place": "RR", "on": "2026-05-01", "left_meter_odometer": "16500"}
+    assert "Say whether wheels were off." in text_of(browser.post(url, form))
+    assert not Event.objects.exists()
+    browser.post(url, form | {"wheels_off": "yes"})
+    [came], [left] = van.events.all(), coach.events.all()
+    assert (came.kind, came.places, came.values) == ("wheel_off", ["RR"], {})
+    assert (left.kind, left.places) == ("wheel_off", ["LF"])
+    assert left.values == {"odometer": "16500.0"}
 
 
 def test_two_tires_at_a_place_keep_what_was_chosen(browser, keeper, coach):
@@ -176,7 +207,7 @@ def test_two_tires_at_a_place_keep_what_was_chosen(browser, keeper, coach):
     form = {f"tire_{one.pk}": place for place, one in tires.items()}
     form[f"tire_{tires['LF'].pk}"] = "RF"
     url = reverse("rotate_tires", args=[coach.pk])
-    page = browser.post(url, {**form, "on": "2026-05-01"})
+    page = browser.post(url, {**form, "on": "2026-05-01", "wheels_off": "yes"})
     assert "Two tires would be at RF" in text_of(page)
 
 

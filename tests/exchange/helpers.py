@@ -34,10 +34,12 @@ def looked_at(rig: Any, by: Any, text: str = LOG, columns: Any = None, **answers
     return made
 
 
-def brought(rig: Any, by: Any, text: str = LOG, **answers: Any) -> ImportJob:
+def brought(
+    rig: Any, by: Any, text: str = LOG, *, wheels: str = "", **answers: Any
+) -> ImportJob:
     """A file whose rows were brought in, the doubtful ones too."""
     made = looked_at(rig, by, text, **answers)
-    services.start(made, by=by, today=TODAY, with_doubtful=True)
+    services.start(made, by=by, today=TODAY, with_doubtful=True, wheels=wheels)
     bring_in(fresh(made), today=TODAY)
     return fresh(made)
 

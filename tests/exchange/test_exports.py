@@ -217,7 +217,7 @@ def test_history_taken_out_then_another_household_brings_it_in(rig, keeper):
     bought = make_rig(other.household, name="Bought")
     make_item(bought)
 
-    made = brought(bought, other, text, columns=proposed(text))
+    made = brought(bought, other, text, columns=proposed(text), wheels="none")
 
     assert made.added == 4
     assert told(bought) == told(rig)

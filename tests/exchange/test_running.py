@@ -1,6 +1,6 @@
 """The job: portions, stopping, going on, two at once, a worker that dies."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from django.utils import timezone
@@ -151,3 +151,17 @@ def test_many_rows_then_as_many_queries_as_of_few(
 
     with django_assert_max_num_queries(70):
         bring_in(queued, today=TODAY)
+
+
+def test_rows_that_tell_of_wheel_work_then_it_asks_and_the_answer_is_kept(crew):
+    rows = "Date,Work\n2026-05-01,Rotated the tires\n2026-05-01,Oil change\n"
+    rig = make_rig(crew.household)
+    made = looked_at(rig, crew, rows, columns=COLUMNS)
+
+    with pytest.raises(Refused, match="whether wheels were off"):
+        services.start(made, by=crew, today=TODAY, with_doubtful=True)
+    services.start(made, by=crew, today=TODAY, with_doubtful=True, wheels="all")
+    bring_in(fresh(made), today=TODAY)
+
+    [event] = rig.events.all()
+    assert (event.kind, event.on) == ("wheel_off", date(2026, 5, 1))

@@ -3,6 +3,7 @@
 import io
 import re
 from datetime import date
+from decimal import Decimal
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -14,6 +15,7 @@ from maintenance.plans.models import Outcome
 from maintenance.plans.services import take_on
 from maintenance.service_records.models import Attachment, ServiceRecord
 from maintenance.vehicles.models import Event, Reading
+from maintenance.vehicles.services import report_event
 from tests import builders
 from tests.builders import TODAY
 
@@ -202,3 +204,137 @@ def test_record_page_shows_what_was_recorded(post, client_as, keeper):
 
     for words in ("42,310\xa0mi", "412.60 USD", "110\xa0ft·lbf", "Wheel off at LF"):
         assert words in page
+
+
+# --- wheels that were off, and what follows ----------------
+
+
+def words_of(answer):
+    return answer.content.decode()
+
+
+@pytest.mark.parametrize("words", ["Rotated the tires", "New tires", "Brake pads"])
+def test_told_in_words_then_it_asks_and_saves_nothing(post, words):
+    answer = post({"title": words})
+
+    assert "which wheels were off?" in words_of(answer)
+    assert "No wheel was off" in words_of(answer)
+    assert not ServiceRecord.objects.exists()
+
+
+def test_told_in_the_note_or_the_notes_then_it_asks(post, rig):
+    oil = item(rig, "engine_oil").pk
+
+    assert "which wheels" in words_of(post({"item": oil, "note": "rotated tires too"}))
+    assert "which wheels" in words_of(post({"item": oil}, notes="Also: new tires"))
+    assert not ServiceRecord.objects.exists()
+
+
+def test_answered_with_all_then_it_saves_and_the_recheck_follows(post):
+    values = {"meter_odometer": "42310", "wheels-which": "all"}
+
+    post({"title": "Rotated the tires"}, **values)
+
+    event = Event.objects.get()
+    assert (event.kind, event.places) == ("wheel_off", list(event.rig.places))
+    record = ServiceRecord.objects.get()
+    assert record.wheels_off == list(record.rig.places)
+
+
+def test_wheels_ticked_at_once_then_it_does_not_ask(post):
+    post({"title": "Rotated the tires"}, **{"wheels-off_LF": "on"})
+
+    assert ServiceRecord.objects.get().wheels_off == ["LF"]
+
+
+def test_no_wheel_was_off_then_it_saves_without_an_event(post):
+    post({"title": "New tire cover"}, **{"wheels-which": "none"})
+
+    assert ServiceRecord.objects.get().wheels_off == []
+    assert not Event.objects.exists()
+
+
+def test_job_that_takes_wheels_off_then_none_is_no_answer(post, keeper, rig):
+    take_on(rig, by=keeper, today=TODAY, keys=["tire_rotate"])
+    line = {"item": item(rig, "tire_rotate").pk}
+
+    answer = post(line, **{"wheels-which": "none"})
+
+    assert "which wheels were off?" in words_of(answer)
+    assert "No wheel was off" not in words_of(answer)
+    assert not ServiceRecord.objects.exists()
+
+
+def test_wheel_work_of_a_truck_camper_then_there_is_nothing_to_ask(
+    client_as, post, rig
+):
+    type(rig).objects.update(wheels="none")
+
+    post({"title": "Rotated the tires"})
+
+    assert ServiceRecord.objects.exists()
+
+
+def wheel_off(rig, keeper):
+    values = {"odometer": Decimal(42310)}
+    report_event(
+        rig,
+        by=keeper,
+        today=TODAY,
+        kind="wheel_off",
+        on=date(2026, 5, 3),
+        values=values,
+    )
+
+
+def follow(answer):
+    return words_of(answer.client.get(answer.url))
+
+
+def test_after_saving_wheel_work_the_recheck_is_said_once(post):
+    answer = post(
+        {"title": "Rotated the tires"},
+        **{"meter_odometer": "42310", "wheels-off_LF": "on"},
+    )
+
+    said = follow(answer)
+    assert "between 42,360 mi and 42,410 mi (LF)" in said
+    assert "between 42,360 mi" not in follow(answer)
+
+
+def test_check_that_comes_too_early_says_so_and_from_where_it_counts(
+    post, client_as, keeper, rig
+):
+    builders.make_reading(rig, date(2026, 5, 3), 42310)
+    wheel_off(rig, keeper)
+    lug = {"item": item(rig, "lug_recheck").pk, "outcome": "held"}
+
+    answer = post(lug, **{"meter_odometer": "42330"})
+
+    said = follow(answer)
+    assert "too early to count" in said
+    assert "between 42,360 mi and 42,410 mi" in said
+
+
+def test_check_without_a_figure_says_that_it_does_not_count(
+    post, client_as, keeper, rig
+):
+    wheel_off(rig, keeper)
+
+    answer = post({"item": item(rig, "lug_recheck").pk, "outcome": "held"})
+
+    said = follow(answer)
+    assert "count without the mileage" in said
+
+
+def test_empty_box_of_oiled_threads_asserts_nothing(post):
+    wheels = {
+        "wheels-off_LF": "on",
+        "wheels-figure": "110",
+        "wheels-origin": "invoice",
+    }
+
+    answer = post({"title": "Rotated the tires"}, **wheels)
+
+    assert "dry threads" not in follow(answer)
+    assert reverse("record", args=[ServiceRecord.objects.get().pk]) == answer.url

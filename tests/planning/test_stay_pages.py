@@ -362,3 +362,14 @@ def test_planned_end_that_has_passed_is_asked_about(client, rig, stay, clock):
 
     for page in (text(client, "stay", stay.pk), text(client, "storage")):
         assert "Does it still stand?" in page
+
+
+def test_note_of_a_visit_that_tells_of_wheel_work_then_it_asks_which(client, rig, stay):
+    note = "Fixed the flat"
+
+    answer = visit(client, rig, stay, note=note)
+    assert "which wheels were off?" in answer.content.decode()
+    assert not stay.visits.exists()
+    visit(client, rig, stay, note=note, wheels_off=["LF"])
+
+    assert ServiceRecord.objects.get().wheels_off == ["LF"]

@@ -408,3 +408,31 @@ def test_rows_of_links_that_expired_anyway_go(outside, item):
     outside.post(path(item), NEXT | {"outcome": "held"})
 
     assert not AnsweredLink.objects.filter(key="old").exists()
+
+
+# --- wheels that were off -------------------------------------------------------------
+
+
+def test_done_of_work_that_takes_wheels_off_then_which_is_asked(outside):
+    _member, rig = make_home()
+    rotated = take_on(rig, "tire_rotate")
+    given = NEXT | {"outcome": "done", "shop": "Tire barn"}
+
+    assert "Which wheels were off?" in outside.get(path(rotated)).text
+    asked = outside.post(path(rotated), given)
+    assert "which wheels were off?" in asked.text
+    assert not ServiceRecord.objects.exists()
+    wheels = {"wheels_off": ["LF"], "torque": "110", "torque_from": "invoice"}
+    outside.post(path(rotated), given | wheels)
+
+    record = ServiceRecord.objects.get()
+    assert record.wheels_off == ["LF"]
+    assert record.torque.figure == 110
+
+
+def test_done_when_the_check_came_too_early_then_the_page_says_so(outside, item):
+    early = {"on": "2026-05-04", "value": "42010", "outcome": "held"}
+
+    page = outside.post(path(item), early, follow=True)
+
+    assert "too early to count" in page.text

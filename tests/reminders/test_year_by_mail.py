@@ -76,7 +76,10 @@ class Reader:
         if label.startswith(("Tell what", "Give a reading")):
             self._send(path, today, meter=first(page, "meter"))
         elif label == "It is done" and heading in NOW:
-            self._send(path, today, outcome=first(page, "outcome"), shop="Garage")
+            given = {"outcome": first(page, "outcome"), "shop": "Garage"}
+            if "Which wheels were off?" in page:
+                given["wheels_off"] = first(page, "wheels_off")
+            self._send(path, today, **given)
 
     def _send(self, path: str, today: date, **given: str) -> None:
         given |= {"on": today.isoformat(), "value": str(odometer(today))}

@@ -14,6 +14,7 @@ from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from maintenance.core.facts import MeterPoint
 from maintenance.findings.models import Finding, FindingState
 from maintenance.findings.services import judge_finding, open_finding, plan_finding
 from maintenance.plans.measures import EXPIRES, Measured, from_data
@@ -423,7 +424,7 @@ def test_wheels_off_then_the_recheck_that_follows_is_said(world):
 
     [window] = follows.opened
     assert window.item.key == "lug_recheck"
-    assert window.opens == {"meter": "odometer", "value": 42360}
+    assert window.opens == MeterPoint("odometer", Decimal(42360))
     assert window.closes == {"meter": "odometer", "value": 42410}
     assert window.unit == "mi"
     assert [finding.what for finding in follows.findings] == ["Lamp: dark"]
@@ -444,7 +445,7 @@ def test_checked_too_early_then_from_when_it_counts_is_said(world):
     follows = record_work(work, by=world.keeper, today=TODAY).follows
 
     [window] = follows.early
-    assert window.opens == {"meter": "odometer", "value": 42360}
+    assert window.opens == MeterPoint("odometer", Decimal(42360))
     assert follows.settled == ()
 
 
@@ -495,3 +496,28 @@ def test_same_token_twice_then_one_record_and_given_once(world):
     assert ServiceRecord.objects.count() == 1
     assert Completion.objects.count() == 1
     assert JournalEntry.objects.filter(model="plans.completion").count() == 1
+
+
+def test_second_check_of_a_series_lies_ahead_then_the_first_was_not_early(world):
+    world.items["lug_recheck"].triggers = [
+        {
+            "after": {
+                "event": "wheel_off",
+                "distance": [[5, 10], [20, 25]],
+                "unit": "mi",
+                "meter": "odometer",
+            }
+        }
+    ]
+    world.items["lug_recheck"].save()
+    wheel_work(world)
+    line = Line("Lugs", world.items["lug_recheck"], Outcome.HELD)
+    work = WorkDone(
+        rig=world.rig,
+        on=TODAY,
+        lines=[line],
+        doer="Ann",
+        values={"odometer": Decimal(42318)},
+    )
+
+    assert record_work(work, by=world.keeper, today=TODAY).follows.early == ()

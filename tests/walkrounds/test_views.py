@@ -304,3 +304,17 @@ def test_buttons_of_a_finding_are_not_a_strangers(client_as, finding):
 
     for name in ("fix_finding", "reopen_finding", "set_for_shop"):
         assert stranger.post(reverse(name, args=[finding.pk])).status_code == 404
+
+
+def test_zone_whose_words_tell_of_wheel_work_then_finishing_asks_which(
+    browser, walkround
+):
+    post_look(browser, walkround, "wheels", words="New tires since last month")
+    url = reverse("finish_walkround", args=[walkround.pk])
+
+    assert "which wheels were off?" in text_of(browser.post(url, {}))
+    browser.post(url, {"wheels_off": ["LF", "RF"]})
+
+    walkround.refresh_from_db()
+    assert walkround.record.wheels_off == ["LF", "RF"]
+    assert walkround.rig.events.get().kind == "wheel_off"

@@ -1,5 +1,6 @@
 """The kinds of events that a rule can follow."""
 
+WHEEL_OFF = "wheel_off"
 EVENT_KINDS = frozenset(
     {
         "alarm_sounded",
@@ -26,6 +27,6 @@ EVENT_KINDS = frozenset(
         "tank_emptied",
         "tire_replaced",
         "water_contaminated",
-        "wheel_off",
+        WHEEL_OFF,
     }
 )

@@ -11,8 +11,11 @@ from maintenance.core import facts
 from maintenance.core.meters import Verdict, is_long, judge_value
 from maintenance.core.meters.track import Scale, good_readings
 from maintenance.core.units import show
-from maintenance.plans.models import PlanItem
+from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.models import RecordLine
+from maintenance.service_records.wheels_told import WheelWords
+from maintenance.service_records.work import Line
+from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import meters_of_rig
 from maintenance.work_sheets.judging import judges_of
 
@@ -39,6 +42,18 @@ class Judged:
 
 # Meter, day and value of a figure that does not fit -> what to say of it.
 Wrong = dict[tuple[str, date | None, Decimal], str]
+
+
+def told_of_wheels(rig: Rig, rows: Iterable[Row]) -> list[Row]:
+    """Rows in whose words wheels were off, though no job of the library says so."""
+    words = WheelWords(rig)
+    found = ((row, words.work_in([line_of(row)], row.notes)) for row in rows)
+    return [row for row, work in found if work is not None and not work.surely]
+
+
+def line_of(row: Row) -> Line:
+    outcome = row.outcome or Outcome.DONE
+    return Line(row.title, row.item, outcome, row.note, row.measures)
 
 
 def layout_of(bringing: ImportJob) -> Layout:

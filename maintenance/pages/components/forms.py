@@ -192,6 +192,19 @@ class NewPartForm(PartForm, FittingForm):
             self.helper.layout.append(Fieldset("Its upkeep", "keys"))
 
 
+def wheels_off_field() -> forms.TypedChoiceField:
+    return forms.TypedChoiceField(
+        label="Were these wheels off?",
+        choices=[
+            ("yes", "Yes: remind me to re-check their lug torque"),
+            ("no", "No: I only correct where the tires are listed"),
+        ],
+        coerce=lambda value: value == "yes",
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say whether wheels were off."},
+    )
+
+
 class MoveForm(FittingForm):
     """To a place on a rig; `left_meter_…` are those of the rig that it leaves."""
 
@@ -202,6 +215,8 @@ class MoveForm(FittingForm):
         if component.rig is not None and component.rig != rig:
             self.add_meters(component.rig, LEFT)
         self.add_meters(rig)
+        if component.kind == ComponentKind.TIRE:
+            self.fields["wheels_off"] = wheels_off_field()
         self.helper = PageFormHelper()
 
 
@@ -244,8 +259,9 @@ class RotationForm(FittingForm):
                 initial=one.place,
             )
         self.add_meters(rig)
+        self.fields["wheels_off"] = wheels_off_field()
         self.helper = PageFormHelper()
-        when = ["on", *self.meters]
+        when = ["wheels_off", "on", *self.meters]
         self.helper.layout = Layout(
             Fieldset("Where each goes", *self.names), Fieldset("When", *when)
         )

@@ -1,5 +1,7 @@
 """A rig's parts, one part, its tires on the wheel plan, and its axles."""
 
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from functools import partial
 from typing import Any
@@ -26,6 +28,8 @@ from maintenance.plans.component_rules import (
 )
 from maintenance.plans.life_list import life_row, limits_of
 from maintenance.plans.models import PlanItem
+from maintenance.service_records.following import follow_up, standings_before
+from maintenance.service_records.saying import tell_what_follows
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rigs_of
@@ -137,18 +141,22 @@ def move_part(request: HouseholdRequest, pk: int, rig_pk: int) -> HttpResponse:
         request.POST or None, component=found, rig=rig, initial={"on": request.today}
     )
 
-    def save(place: str, on: date, **_data: Any) -> Component:
+    def save(
+        place: str, on: date, *, wheels_off: bool = False, **_data: Any
+    ) -> Component:
         values = form.values(request.today)
-        return services.move_part(
-            found,
-            by=request.member,
-            today=request.today,
-            rig=rig,
-            place=place,
-            on=on,
-            left_values=values[LEFT],
-            values=values[""],
-        )
+        with _telling(request, {rig, found.rig or rig}):
+            return services.move_part(
+                found,
+                by=request.member,
+                today=request.today,
+                rig=rig,
+                wheels_off=wheels_off,
+                place=place,
+                on=on,
+                left_values=values[LEFT],
+                values=values[""],
+            )
 
     return form_page(
         request,
@@ -206,35 +214,55 @@ def tires(request: HouseholdRequest, pk: int) -> HttpResponse:
 
 @member_required(Role.CREW)
 def rotate_tires(request: HouseholdRequest, pk: int) -> HttpResponse:
-    """Tires to new places in one action; the wheels that were off are then recorded,
-    which raises the re-check of their nuts."""
+    """Tires to new places in one action. Wheels that were off raise their re-check at
+    once, and the work is then recorded."""
     rig = get_rig(request, pk)
     found = _tires(rig)
     form = RotationForm(
         request.POST or None, rig=rig, tires=found, initial={"on": request.today}
     )
+
+    def save(on: date, *, wheels_off: bool, **_data: Any) -> Any:
+        with _telling(request, {rig}):
+            return services.rotate_tires(
+                rig,
+                by=request.member,
+                today=request.today,
+                on=on,
+                places=form.places(),
+                values=form.values(request.today)[""],
+                wheels_off=wheels_off,
+            )
+
+    def go_on(touched: Any) -> str:
+        if form.cleaned_data["wheels_off"]:
+            return _record_url(rig, touched, form)
+        return reverse("tires", args=[pk])
+
+    off = form.is_valid() and form.cleaned_data["wheels_off"]
     return form_page(
         request,
         form,
         heading=f"Rotate tires of {rig}",
         back=reverse("tires", args=[pk]),
-        save=lambda on, **_data: services.rotate_tires(
-            rig,
-            by=request.member,
-            today=request.today,
-            on=on,
-            places=form.places(),
-            values=form.values(request.today)[""],
-        ),
-        done=(
-            "Kept. Now record the work: its wheels are ticked, and the re-check of "
-            "their nuts follows from that."
-        ),
-        go_on=lambda touched: _record_url(rig, touched, form),
+        save=save,
+        done="Saved. Now record the work, with who did it and the torque figure."
+        if off
+        else "Saved.",
+        go_on=go_on,
         template="pages/parts/rotate.html",
         rig=rig,
         plan=wheel_plan(rig, found, request.today),
     )
+
+
+@contextmanager
+def _telling(request: HouseholdRequest, rigs: Iterable[Rig]) -> Iterator[None]:
+    """What a change brings on at these rigs is told on the next page."""
+    before = [(rig, standings_before(rig)) for rig in rigs]
+    yield
+    for rig, was in before:
+        tell_what_follows(request, rig, follow_up(rig, today=request.today, before=was))
 
 
 def _record_url(rig: Rig, touched: Any, form: RotationForm) -> str:

@@ -14,6 +14,7 @@ from maintenance.service_records.access import get_record
 from maintenance.service_records.chain.verifying import verify
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.proof import hold
+from maintenance.service_records.saying import tell_what_follows
 from maintenance.vehicles.access import get_rig
 
 from ..forms import BaseLines
@@ -48,7 +49,7 @@ def _amend(
     try:
         for upload in form.cleaned_data["uploads"]:
             hold(record.rig, by=by, form_token=token, upload=upload)
-        amending.amend_record(
+        follows = amending.amend_record(
             record,
             by=by,
             today=request.today,
@@ -60,6 +61,7 @@ def _amend(
             refusal.field if refusal.field in form.fields else None, refusal.text
         )
         return False
+    tell_what_follows(request, record.rig, follows)
     return True
 
 
@@ -67,16 +69,17 @@ def _amend(
 @member_required(Role.CREW)
 def undo_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_record(request, pk)
-    rig = found.rig_id
+    rig = found.rig
     try:
-        services.undo_record(
+        follows = services.undo_record(
             found, by=request.member, now=timezone.now(), today=request.today
         )
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("record", pk)
     messages.success(request, "Undone: the record is gone, with all that it gave.")
-    return redirect("rig", rig)
+    tell_what_follows(request, rig, follows)
+    return redirect("rig", rig.pk)
 
 
 @member_required()

@@ -8,6 +8,8 @@ from django import forms
 
 from maintenance.core.calculators.loads import LOADS
 from maintenance.plans.models import PlanItem
+from maintenance.service_records.wheels_form import AsksWheels
+from maintenance.service_records.wheels_told import wheel_work_in
 from maintenance.ui.forms import (
     DayInput,
     FilesField,
@@ -26,7 +28,7 @@ STATE_HELP = (
 )
 
 
-class VisitForm(forms.ModelForm):
+class VisitForm(AsksWheels, forms.ModelForm):
     token = TokenField()
     done = RowsField(
         label="Looked at, and in order",
@@ -62,6 +64,8 @@ class VisitForm(forms.ModelForm):
             Fieldset("Tire pressures, such as 65 psi", *self.pressures.values()),
             Fieldset("What you saw", "note", "photos"),
         )
+        self.rig = stay.rig
+        self.add_wheels(stay.rig)
 
     def values(self) -> dict[str, Any]:
         """As the service takes it."""
@@ -70,7 +74,9 @@ class VisitForm(forms.ModelForm):
             place: data[name] for place, name in self.pressures.items() if data[name]
         }
         keys = ("on", "chassis", "house", "damp", "note", "token", "done", "photos")
-        return {key: data[key] for key in keys} | {"pressures": pressures}
+        wheels = self.wheels_for(wheel_work_in(self.rig, [], data["note"]))
+        given = {key: data[key] for key in keys}
+        return given | {"pressures": pressures, "wheels": wheels}
 
 
 class RunwayForm(forms.ModelForm):

@@ -11,9 +11,9 @@ from django.db import transaction
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
-from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.proof import hold
-from maintenance.service_records.services import record_work
+from maintenance.service_records.services import Recorded, record_work
+from maintenance.service_records.torque import Wheels
 from maintenance.service_records.work import Line, WorkDone
 from maintenance.vehicles.models import Stay, StayVisit
 from maintenance.vehicles.rhythm import keep_visit
@@ -51,13 +51,17 @@ def visit(
     token: uuid.UUID,
     done: Sequence[PlanItem] = (),
     photos: Sequence[UploadedFile] = (),
+    wheels: Wheels | None = None,
     **fields: Any,
-) -> tuple[StayVisit, ServiceRecord | None]:
-    """What was read, and one record of what was done and photographed."""
+) -> tuple[StayVisit, Recorded | None]:
+    """What was read, and one record of what was done, photographed and said of wheels
+    that were off."""
     kept = keep_visit(stay, by=by, today=today, on=on, **fields)
     lines = [
         Line(title=item.title, item=item, outcome=Outcome.SERVICEABLE) for item in done
     ]
+    if wheels is not None and wheels.off:
+        lines.append(Line(title=fields["note"][:120]))
     if not lines and photos:
         lines = [Line(title="Looked at the stored rig")]
     if not lines:
@@ -71,6 +75,7 @@ def visit(
         doer=by.name,
         place=stay.place,
         notes=fields.get("note", ""),
+        wheels=wheels or Wheels(),
         form_token=token,
     )
-    return kept, record_work(work, by=by, today=today).record
+    return kept, record_work(work, by=by, today=today)

@@ -11,6 +11,7 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.models import PlanItem
+from maintenance.service_records.saying import tell_what_follows
 from maintenance.ui.charts import draw_spans, svg_answer
 from maintenance.vehicles.access import get_rig, get_stay
 from maintenance.vehicles.models import RunwaySetting, Stay
@@ -81,15 +82,22 @@ def visit_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         items=items,
         initial={"on": request.today},
     )
+
+    def save(**_data: Any) -> bool:
+        _visit, recorded = services.visit(
+            found, by=request.member, today=request.today, **form.values()
+        )
+        if recorded is not None:
+            tell_what_follows(request, found.rig, recorded.follows)
+        return True
+
     return form_page(
         request,
         form,
         heading=f"Visit of {found.rig}",
         intro="A reading takes the place of the estimate from then on.",
         back=reverse("stay", args=[pk]),
-        save=lambda **_data: services.visit(
-            found, by=request.member, today=request.today, **form.values()
-        ),
+        save=save,
         done="Kept. The runways count from what you read.",
     )
 

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from maintenance.components import services as components
 from maintenance.components.models import Component
+from maintenance.core.triggers.events import WHEEL_OFF
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.plans.component_rules import apply_part
@@ -16,6 +17,7 @@ from maintenance.plans.models import PlanItem
 from maintenance.plans.queries import procedures_of
 from maintenance.plans.receivers import renew_rigs
 from maintenance.vehicles.models import HOUR_METERS, MeterKind, Rig
+from maintenance.vehicles.services import report_event
 
 from .items import columns_of, meters_of
 
@@ -93,11 +95,20 @@ def change_part(
 
 @transaction.atomic
 def move_part(
-    component: Component, *, by: Member, today: date, rig: Rig, **fields: Any
+    component: Component,
+    *,
+    by: Member,
+    today: date,
+    rig: Rig,
+    wheels_off: bool = False,
+    **fields: Any,
 ) -> Component:
-    """To another place or rig; its items go along and count on."""
-    before = component.rig
+    """To another place or rig; its items go along and count on. `wheels_off`: for it a
+    wheel was off where it left and where it came to, which raises their re-checks."""
+    before, left = component.rig, component.place
     components.move_component(component, by=by, today=today, rig=rig, **fields)
+    if wheels_off:
+        _wheels_were_off(component, before, left, by=by, today=today, **fields)
     meters = meters_of(rig)
     for item in component.plan_items.filter(dropped_on=None):
         item.rig = rig
@@ -108,6 +119,38 @@ def move_part(
     _bring_all_in_line(component)
     _renew([before, rig], today)
     return component
+
+
+def _wheels_were_off(
+    tire: Component,
+    before: Rig | None,
+    left: str,
+    *,
+    by: Member,
+    today: date,
+    on: date,
+    values: Values | None = None,
+    left_values: Values | None = None,
+    **_place: Any,
+) -> None:
+    """On one rig one event, on two rigs one each, at the wheels that were touched."""
+    same = before == tire.rig
+    sides = [(tire.rig, {tire.place, left} if same else {tire.place}, values)]
+    if not same:
+        sides.append((before, {left}, left_values))
+    for rig, places, shown in sides:
+        wheels = places & set(rig.places) if rig is not None else set()
+        if rig is not None and wheels:
+            report_event(
+                rig,
+                by=by,
+                today=today,
+                kind=WHEEL_OFF,
+                on=on,
+                values=shown,
+                places=wheels,
+                note=f"Tire moved: {tire}"[:200],
+            )
 
 
 def _on_meters(
@@ -160,9 +203,23 @@ def put_part_aside(
 
 
 @transaction.atomic
-def rotate_tires(rig: Rig, *, by: Member, today: date, **fields: Any) -> list[str]:
-    """Tires to their new places at once; returns the wheels that were off."""
+def rotate_tires(
+    rig: Rig, *, by: Member, today: date, wheels_off: bool = False, **fields: Any
+) -> list[str]:
+    """Tires to their new places at once; returns the wheels touched. `wheels_off`: they
+    were off, which raises their re-check."""
     touched = components.change_places(rig, by=by, today=today, **fields)
+    if wheels_off and touched:
+        report_event(
+            rig,
+            by=by,
+            today=today,
+            kind=WHEEL_OFF,
+            on=fields["on"],
+            values=fields.get("values"),
+            places=touched,
+            note="Tires rotated",
+        )
     for tire in rig.components.filter(kind="tire"):
         _bring_all_in_line(tire)
     _renew([rig], today)

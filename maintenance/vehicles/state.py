@@ -1,0 +1,78 @@
+"""The one state of a rig on a day: in use, in storage, on a trip, sold."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from maintenance.households.refusals import Refused
+from maintenance.ui.words import day_words
+
+from .models import Rig, Stay, Trip
+
+StateName = Literal["in_use", "in_storage", "on_trip", "sold"]
+
+
+@dataclass(frozen=True, slots=True)
+class RigState:
+    """`stay` and `trip` are those that it is in."""
+
+    name: StateName
+    stay: Stay | None = None
+    trip: Trip | None = None
+
+
+def state_of(rig: Rig, on: date) -> RigState:
+    """What began last rules, on a day of handing over, too. So a stay that nobody ended
+    gives way to the trip or the stay that came after it."""
+    if rig.sold_on is not None and on >= rig.sold_on:
+        return RigState("sold")
+    stay = max(
+        (one for one in rig.stays.all() if one.start <= on and not one.withdrawn),
+        key=lambda one: (one.start, one.pk),
+        default=None,
+    )
+    trip = max(
+        (one for one in rig.trips.all() if one.start <= on and not one.withdrawn),
+        key=lambda one: (one.start, one.pk),
+        default=None,
+    )
+    if trip is not None and (stay is None or trip.start >= stay.start):
+        return RigState("on_trip", trip=trip) if on <= trip.end else RigState("in_use")
+    if stay is not None and stay.is_open(on):
+        return RigState("in_storage", stay=stay)
+    return RigState("in_use")
+
+
+def refuse_after_sale(rig: Rig, on: date, field: str = "on") -> None:
+    if rig.sold_on is not None and on > rig.sold_on:
+        raise Refused(
+            f"{rig} was sold on {day_words(rig.sold_on)}. Enter that day or an earlier "
+            "one, or undo the sale on its page.",
+            field=field,
+        )
+
+
+def stay_left_open(rig: Rig, begins: date, today: date) -> Stay | None:
+    """The stay that nobody ended, though something really began after it."""
+    if begins > today:
+        return None
+    rows = rig.stays.filter(start__lt=begins, ended_on__isnull=True, withdrawn=False)
+    return rows.order_by("start").last()
+
+
+def refuse_until_it_left(stay: Stay, left_on: date | None, begins: date) -> date:
+    """The day on which it left; refused with the question until somebody says it."""
+    if left_on is None:
+        due = stay.planned_until
+        was = f" and was due out {day_words(due)}" if due is not None else ""
+        raise Refused(
+            f"{stay.rig} has been in storage since {day_words(stay.start)}{was}. "
+            "When did it leave?",
+            field="left_on",
+        )
+    if not stay.start <= left_on <= begins:
+        raise Refused(
+            f"Enter a day from {day_words(stay.start)} to {day_words(begins)}.",
+            field="left_on",
+        )
+    return left_on
