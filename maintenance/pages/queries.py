@@ -8,6 +8,7 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Count
 
 from maintenance.core.order import NOT_ON_DUE
+from maintenance.findings.fitness import Fitness, fitness_of
 from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household
@@ -150,6 +151,7 @@ class RigPage:
     records: list[ServiceRecord]
     stay: Stay | None
     findings: list[Finding]
+    fitness: Fitness | None
 
 
 def rig_page(rig: Rig, today: date) -> RigPage:
@@ -164,6 +166,7 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         records=list(records_of_rig(rig).filter(merged_into=None)[:10]),
         stay=open_stay(rig, today),
         findings=list(open_findings(rig.household).filter(rig=rig)),
+        fitness=fitness_of(rig.household, today, [rig]).get(rig.pk),
     )
 
 
@@ -176,27 +179,23 @@ def _last_good(readings: list[Reading], meter: Meter) -> Reading | None:
 class RigSummary:
     rig: Rig
     counts: list[tuple[str, int]]
-    unfit: bool
+    fitness: Fitness | None
     stay: Stay | None
 
 
 def rig_summaries(household: Household, today: date) -> list[RigSummary]:
-    """Each rig with how many items stand where, in three queries."""
+    """Each rig with how many items stand where and what stops it, in five queries."""
     counts: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    unfit = set(
-        open_findings(household).filter(unfit=True).values_list("rig_id", flat=True)
-    )
-    for rig_id, standing, makes_unfit in due_standings(household).values_list(
-        "item__rig_id", "standing", "unfit"
+    fitness = fitness_of(household, today)
+    for rig_id, standing in due_standings(household).values_list(
+        "item__rig_id", "standing"
     ):
         counts[rig_id][standing] += 1
-        if makes_unfit:
-            unfit.add(rig_id)
     return [
         RigSummary(
             rig=rig,
             counts=[(n, counts[rig.pk][n]) for n in DUE_PAGE if counts[rig.pk][n]],
-            unfit=rig.pk in unfit,
+            fitness=fitness.get(rig.pk),
             stay=next((s for s in rig.stays.all() if s.is_open(today)), None),
         )
         for rig in rigs_of(household).prefetch_related("stays")

@@ -208,7 +208,9 @@ class Standing(models.Model):
     )
     as_of = models.DateField()
     standing = models.CharField(max_length=8, choices=StandingName.choices)
-    unfit = models.BooleanField(default=False)
+    unfit = models.BooleanField(default=False)  # by whatever
+    unfit_by = models.CharField(max_length=8, blank=True)
+    not_legal = models.BooleanField(default=False)
     expected = models.BooleanField(default=False)
     governing = models.CharField(max_length=16, blank=True)
     opens_on = models.DateField(null=True)  # by its date, else its likely date

@@ -12,6 +12,7 @@ from django.urls import reverse
 from icalendar import Alarm, Calendar, Event
 
 from maintenance.findings.models import Finding
+from maintenance.findings.queries import unfit_findings
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import household_is_stale, standings_of
 from maintenance.plans.rows import row_of
@@ -19,7 +20,6 @@ from maintenance.plans.standings import renew_household
 
 from .mail import sender_domain
 from .models import CalendarEntry, CalendarFeed
-from .queries import unfit_findings
 
 SHOWN = {
     "due": (StandingName.OVERDUE, StandingName.DUE),
@@ -104,6 +104,7 @@ def _shown(
     words = [row.when[:1].upper() + row.when[1:]] if row.when else []
     words += ["The days are likely ones, by how the rig is used."] if likely else []
     words += ["Touches safety."] if row.safety else []
+    words += [row.fitness] if row.fitness else []
     words += ["Unfit to travel until it is put right."] if row.unfit else []
     return Shown(
         start=days[0],

@@ -15,6 +15,7 @@ from maintenance.core import notices as core
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.words import counted
 from maintenance.findings.models import Finding
+from maintenance.findings.queries import unfit_findings
 from maintenance.households.models import Member
 from maintenance.library.model import Procedure
 from maintenance.plans.figures import place_of, value_in_words
@@ -26,7 +27,7 @@ from maintenance.vehicles.models import Meter
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
 from .models import FindingNotice, Notice, Stage, StayQuestion
-from .queries import counted_on, key_of, unfit_findings
+from .queries import counted_on, key_of
 from .stay_questions import as_subject, in_words
 
 SUBJECT_LENGTH = 200

@@ -19,8 +19,6 @@ from maintenance.core.notices import (
     digest_key,
 )
 from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
-from maintenance.findings.models import FindingQuerySet
-from maintenance.findings.queries import open_findings
 from maintenance.households.models import ActivityEntry, Household, Member
 from maintenance.plans.models import (
     Completion,
@@ -85,11 +83,6 @@ def key_of(row: Notice) -> Key:
 
 
 # --- findings -------------------------------------------------------------------------
-
-
-def unfit_findings(household: Household) -> FindingQuerySet:
-    """What was found, makes a rig unfit to travel and is not put right."""
-    return open_findings(household).filter(unfit=True).select_related("item")
 
 
 def told_of_findings(household: Household) -> list[FindingTold]:

@@ -74,7 +74,9 @@ def test_follow_up_names_its_wheels_and_makes_unfit():
 
     assert found.open[0].what == "Lug nuts, left front and right front"
     assert found.open[0].safety
-    assert found.unfit == ("Lug nuts, left front and right front",)
+    assert found.unfit == (
+        "Lug nuts, left front and right front. It was due by 42,100 mi.",
+    )
 
 
 def test_fault_is_open_and_an_accepted_one_is_told_with_its_reason():

@@ -110,7 +110,11 @@ def test_follow_up_of_a_wheel_keeps_its_miles(trip, coach):
 
 def test_unfit_item_and_finding_stop_the_sheet_in_words(client, trip, coach):
     item = builders.make_item(
-        coach, triggers=[{"every": {"months": 12}}], unfit=True, title="Brake fluid"
+        coach,
+        "our_brake_fluid",
+        triggers=[{"every": {"months": 12}}],
+        unfit=True,
+        title="Brake fluid",
     )
     done(item, on="2024-01-01")
     Finding.objects.create(rig=coach, what="Cracked hub", found_on=TODAY, unfit=True)
