@@ -122,12 +122,16 @@ class Line:
         expected = unread if self.row.expected else []
         makers = [self.makers] if self.makers else []
         found = [self.found] if self.found else []
-        return [*found, *shop, *expected, *put_off, *makers]
+        stops = [self.row.fitness] if self.row.fitness else []
+        return [*found, *stops, *shop, *expected, *put_off, *makers]
 
     @property
     def unfit(self) -> str:
-        words = self.procedure.unfit if self.procedure else ""
-        return words and f"Unfit to travel if you find this: {words}"
+        if self.procedure is None or not self.procedure.unfit:
+            return ""
+        by_law = self.procedure.not_legal
+        lead = "Not legal to drive if" if by_law else "Unfit to travel if"
+        return f"{lead}: {self.procedure.unfit}"
 
     @property
     def steps(self) -> list[tuple[str, str]]:

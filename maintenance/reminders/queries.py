@@ -112,7 +112,7 @@ def items_now(
             rig=row.item.rig_id,
             standing=standing_as_fact(row),
             safety=row.item.safety,
-            unfit=row.item.unfit,
+            unfit_by=row.unfit_by,
             shop=row.item.key in procedures and procedures[row.item.key].who == "shop",
             events=tuple(events[row.item_id]),
             held_until=held.get(row.item_id),
