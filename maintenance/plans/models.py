@@ -224,6 +224,7 @@ class Standing(models.Model):
     deferred_until_value: Decimal | None = None
     deferred_unit: str | None = None  # that of its meter
     deferred_why: str | None = None
+    deferred_by: str | None = None
 
     class Meta:
         indexes = [

@@ -33,6 +33,7 @@ from .component_facts import PartPast, pasts_of_parts
 from .models import (
     BaselineKind,
     Completion,
+    Deferral,
     OwnProcedure,
     PlanItem,
     Standing,
@@ -170,6 +171,7 @@ def standings_of(household: Household) -> QuerySet[Standing]:
             deferred_until=F("deferral__until"),
             deferred_until_value=F("deferral__until_value"),
             deferred_why=F("deferral__why"),
+            deferred_by=F("deferral__made_by__name"),
             deferred_unit=Subquery(
                 Meter.objects.filter(
                     rig=OuterRef("item__rig"), kind=OuterRef("deferral__until_meter")
@@ -206,6 +208,20 @@ def due_standings(household: Household) -> QuerySet[Standing]:
 
 def plan_of(rig: Rig) -> QuerySet[Standing]:
     return standings_of(rig.household).filter(item__rig=rig)
+
+
+def put_off_since(items: Iterable[PlanItem]) -> dict[int, date]:
+    """Item id -> the day on which it was first put off since its work was last done."""
+    latest = Completion.objects.filter(item=OuterRef("item"), withdrawn=False)
+    rows = Deferral.objects.filter(item__in=items).annotate(
+        done_on=Subquery(latest.order_by("-on").values("on")[:1])
+    )
+    found: dict[int, date] = {}
+    for row in rows.select_related("item__rig__household").order_by("made_at"):
+        on = row.item.rig.household.today(row.made_at)
+        if row.done_on is None or on > row.done_on:
+            found.setdefault(row.item_id, on)
+    return found
 
 
 def following(event: Event) -> list[PlanItem]:

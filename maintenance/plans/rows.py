@@ -149,4 +149,5 @@ def _deferred(standing: Standing) -> str:
             standing.deferred_until_value or Decimal(0), standing.deferred_unit or ""
         )
     )
-    return f"until {until}: {standing.deferred_why}"
+    by = f" by {standing.deferred_by}" if standing.deferred_by else ""
+    return f"until {until}{by}: {standing.deferred_why}"

@@ -107,7 +107,9 @@ def test_work_put_off_says_until_when_and_why():
 
     (row,) = standings_of(rig).open
 
-    assert row.deferred == "Put off until 20 May 2026: part is on its way"
+    assert (
+        row.deferred == f"Put off until 20 May 2026 by {crew.name}: part is on its way"
+    )
 
 
 def test_what_has_no_room_on_the_cover_follows_in_the_same_order():

@@ -12,7 +12,8 @@ from maintenance.library.model import Procedure
 from maintenance.plans.drafts import WHO
 from maintenance.plans.habits import kept_habits
 from maintenance.plans.models import PlanItem
-from maintenance.plans.queries import load_rigs, procedures_of
+from maintenance.plans.queries import load_rigs, procedures_of, standings_of
+from maintenance.plans.rows import Row, row_of
 from maintenance.vehicles.models import Rig, Trip
 
 from .carry import Carry, Used, carry_for
@@ -42,6 +43,7 @@ class TripSheet:
     today: date
     stops: list[Reason]
     not_legal: list[Reason]
+    put_off: list[Row]
     before: list[Line]
     road: list[Line]
     after: list[Line]
@@ -91,6 +93,7 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
         today=today,
         stops=[why for one in fitness for why in one.unfit],
         not_legal=[why for one in fitness for why in one.not_legal],
+        put_off=_put_off(trip, today),
         before=by_place["before"],
         road=by_place["road"],
         after=by_place["after"],
@@ -100,6 +103,14 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
         load=load_of(trip),
         no_record=sum(look.no_record for look in known.looks.values()),
     )
+
+
+def _put_off(trip: Trip, today: date) -> list[Row]:
+    """What was put off on the rigs that travel, in the order of Due."""
+    rows = standings_of(trip.rig.household).filter(
+        item__rig__in=trip.travelers, deferral__isnull=False
+    )
+    return [row_of(standing, today) for standing in rows]
 
 
 def _known(trip: Trip, today: date) -> _Known:
