@@ -215,6 +215,11 @@ class Procedure:
         """Whether it is for this kind of rig."""
         return kind not in self.not_kinds and (not self.kinds or kind in self.kinds)
 
+    def follows(self, event: str) -> bool:
+        """Whether this kind of event makes it due."""
+        after = (rule.get("after", {}) for rule in self.triggers)
+        return any(one.get("event") == event for one in after)
+
     @property
     def unfit_when_overdue(self) -> bool:
         return "overdue" in self.unfit_when

@@ -242,10 +242,11 @@ def _end_deferrals(
 ) -> dict[int, date]:
     """A deferral ends with its day, or when its meter shows the value, and at the
     latest where one may end. Household id -> the next day on which one ends."""
-    rows = Deferral.objects.filter(item__rig__in=rigs, ended=False)
-    rows = list(rows.select_related("item__rig"))
+    made = Deferral.objects.filter(item__rig__in=rigs, ended=False)
+    rows = list(made.select_related("item__rig"))
     since = put_off_since([row.item for row in rows]) if rows else {}
-    over, ahead = [], {}
+    over: list[int] = []
+    ahead: dict[int, date] = {}
     for row in rows:
         result = reckoned[row.item.rig_id]
         ends = _ends_of(row, result, since.get(row.item_id, as_of))

@@ -108,7 +108,7 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
 def _put_off(trip: Trip, today: date) -> list[Row]:
     """What was put off on the rigs that travel, in the order of Due."""
     rows = standings_of(trip.rig.household).filter(
-        item__rig__in=trip.travelers, deferral__isnull=False
+        item__rig__in=trip.travelers, item__deferrals__ended=False
     )
     return [row_of(standing, today) for standing in rows]
 
