@@ -134,7 +134,7 @@ class _Ahead:
     def job(self, item: Item, found: Standing) -> TripJob | None:
         """The most pressing of its windows; those before every trip are checks."""
         if found.standing == "unknown":
-            if item.safety or item.unfit:
+            if item.safety or item.unfit or item.paper:
                 return TripJob(item.key, "before", "unknown")
             return None
         jobs = [
