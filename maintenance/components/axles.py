@@ -12,7 +12,7 @@ from maintenance.core.calculators.tires import (
     read_service,
 )
 from maintenance.core.units import convert, show
-from maintenance.vehicles.models import Rig, RigKind
+from maintenance.vehicles.models import WHEEL_PLACES, Rig, RigKind
 
 from .models import AxleRating, Component, ComponentKind
 
@@ -43,11 +43,16 @@ class AxleCheck:
         return self.margin is not None and self.margin < 0
 
 
+def axle_of(place: str) -> str:
+    """Which axle a wheel is on, the same for both of its sides; empty for no wheel."""
+    return place[1] if place in WHEEL_PLACES else ""
+
+
 def axles_of(rig: Rig) -> list[Axle]:
     """The wheel places by axle, front first."""
     groups: dict[str, list[str]] = {}
     for place in rig.places:
-        groups.setdefault(place[1] if place[1] != "R" else "R", []).append(place)
+        groups.setdefault(axle_of(place), []).append(place)
     return [Axle(n, tuple(places)) for n, places in enumerate(groups.values(), 1)]
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 from datetime import date, timedelta
 
+from maintenance.core import fitness
 from maintenance.core.dates import DAY
 from maintenance.core.facts import Item
 from maintenance.core.meters import is_towed
@@ -31,6 +32,7 @@ def changes_on(
     of one standing governs may differ, where it rests on a forecast.
     """
     days = [*day.turns]
+    days += fitness.turns(item)
     for kind in kinds_of(item):
         days += kind.turns(day)
     for one in found:

@@ -1,6 +1,6 @@
 """Putting an item off: until when it may be, and when that is over."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -15,7 +15,7 @@ from maintenance.core.facts import (
 )
 from maintenance.core.triggers.kinds import FOLLOW_UPS
 
-# The most that a safety item may be put off, from today and the last reading.
+# The most that a safety item may be put off after its window opens, however often.
 # Source: the design of this program, section 4.3.
 MOST_DAYS = timedelta(days=30)
 MOST_VALUE: dict[Unit, Decimal] = {"mi": Decimal(100), "km": Decimal(160)}
@@ -30,18 +30,39 @@ def check_deferral(
     until: Point,
     reason: str,
     by_keeper: bool,
+    put_off_since: date | None = None,
 ) -> tuple[Fact, ...]:
     """What stands against putting an item off; nothing when it may be.
 
     `until` is a day, or a value as its meter shows it. A safety item is put off by a
-    keeper only, by at most 30 days or 100 mi / 160 km; a follow-up never beyond its
-    closes, nor by another measure than its own.
+    keeper only, at most until 30 days or 100 mi / 160 km after its window opens; a
+    follow-up never beyond its closes, nor by another measure than its own.
+    `put_off_since` is the day on which it was first put off since its work was last
+    done: it counts where no day is known on which the window opened.
     """
+    ends = list(
+        _after_opens(standing, meters, safety=item.safety, since=put_off_since or as_of)
+    )
     return (
         *_who_and_why(item, reason, by_keeper=by_keeper),
-        *_how_far(item, meters, as_of, until),
+        *_how_far(item, meters, as_of, until, ends),
         *_follow_ups(standing, meters, until),
     )
+
+
+def deferral_ends(
+    standing: Standing,
+    meters: Mapping[str, MeterState],
+    *,
+    safety: bool,
+    put_off_since: date,
+) -> tuple[Point, ...]:
+    """Where a deferral of an item ends at the latest, whatever it was made until."""
+    follow_ups = (
+        one.window.closes for one in standing.pending if one.kind in FOLLOW_UPS
+    )
+    after_opens = _after_opens(standing, meters, safety=safety, since=put_off_since)
+    return (*after_opens, *follow_ups)
 
 
 def deferral_over(
@@ -54,6 +75,20 @@ def deferral_over(
     return state is None or (state.known is not None and state.known >= until.value)
 
 
+def _after_opens(
+    standing: Standing, meters: Mapping[str, MeterState], *, safety: bool, since: date
+) -> Iterator[Point]:
+    """The last day, and the last value, to which a safety item may be put off."""
+    if not safety:
+        return
+    opens = standing.window.opens if standing.window else None
+    yield (opens if isinstance(opens, date) else since) + MOST_DAYS
+    if isinstance(opens, MeterPoint) and opens.meter in meters:
+        most = MOST_VALUE.get(meters[opens.meter].unit)
+        if most is not None:
+            yield MeterPoint(opens.meter, opens.value + most)
+
+
 def _who_and_why(item: Item, reason: str, *, by_keeper: bool) -> Iterator[Fact]:
     if not reason.strip():
         yield Fact("deferral_needs_reason", {})
@@ -62,14 +97,31 @@ def _who_and_why(item: Item, reason: str, *, by_keeper: bool) -> Iterator[Fact]:
 
 
 def _how_far(
-    item: Item, meters: Mapping[str, MeterState], as_of: date, until: Point
+    item: Item,
+    meters: Mapping[str, MeterState],
+    as_of: date,
+    until: Point,
+    ends: Sequence[Point],
 ) -> Iterator[Fact]:
-    if isinstance(until, date):
+    over = [one for one in ends if deferral_over(one, meters, as_of=as_of)]
+    if over:
+        yield Fact("deferral_ran_out", {})
+    elif isinstance(until, date):
+        days = [one for one in ends if isinstance(one, date)]
         if until <= as_of:
             yield Fact("deferral_not_ahead", {"on": as_of})
-        elif item.safety and until > as_of + MOST_DAYS:
-            yield Fact("deferral_too_long", {"on": as_of + MOST_DAYS})
-        return
+        elif days and until > min(days):
+            yield Fact("deferral_too_long", {"on": min(days)})
+    else:
+        yield from _how_far_by_value(item, meters, until, ends)
+
+
+def _how_far_by_value(
+    item: Item,
+    meters: Mapping[str, MeterState],
+    until: MeterPoint,
+    ends: Sequence[Point],
+) -> Iterator[Fact]:
     state = meters.get(until.meter)
     if state is None or state.known is None:
         yield Fact("deferral_needs_reading", {"meter": until.meter})
@@ -81,9 +133,15 @@ def _how_far(
         )
     elif item.safety and most is None:
         yield Fact("deferral_by_day_only", {})
-    elif item.safety and most is not None and until.value > state.known + most:
-        farthest = state.known + most
-        yield Fact("deferral_too_far", {"value": farthest, "unit": state.unit})
+    elif item.safety and most is not None:
+        farthest = [
+            one.value
+            for one in ends
+            if isinstance(one, MeterPoint) and one.meter == until.meter
+        ]
+        last = min([*farthest, state.known + most])
+        if until.value > last:
+            yield Fact("deferral_too_far", {"value": last, "unit": state.unit})
 
 
 def _follow_ups(

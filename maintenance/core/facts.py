@@ -224,6 +224,9 @@ class Item:
     once: bool = False
     safety: bool = False
     unfit: bool = False  # overdue, it makes the rig unfit to travel
+    unfit_on_event: bool = False  # from an event that it follows until it is done
+    unfit_years: int | None = None  # past its life and this age; None: by no age
+    paper: bool = False  # overdue, the rig is not legal to drive
     per_place: bool = False
     renewed_by: str = ""
 
@@ -321,7 +324,9 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """`changes_on`: the first day on which it may be another though nothing is entered;
+    """`unfit_by`: by what it makes the rig unfit to travel (`core/fitness.py`); empty:
+    by nothing. `not_legal`: without it the rig is not legal to drive.
+    `changes_on`: the first day on which it may be another though nothing is entered;
     `date.max` for never. It is no part of what the standing says."""
 
     key: str
@@ -332,6 +337,8 @@ class Standing:
     pending: tuple[Pending, ...] = ()
     forecast: WindowDates | None = None
     why: tuple[Fact, ...] = ()
+    unfit_by: str = ""
+    not_legal: bool = False
     changes_on: date = field(default=date.max, compare=False)
 
 

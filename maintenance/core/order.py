@@ -13,10 +13,10 @@ UNFIT = 0
 def due_rank(item: Item, standing: Standing) -> int:
     """The place of an item's group on Due, 0 first; `NOT_ON_DUE` when not listed.
 
-    Unfit to travel (an item marked so, once overdue); overdue safety; other overdue;
-    due safety; safety without a record; due; other without a record; soon.
+    Unfit to travel; overdue safety; other overdue; due safety; safety without a record;
+    due; other without a record; soon.
     """
-    if item.unfit and standing.standing == "overdue":
+    if standing.unfit_by:
         return UNFIT
     groups = {
         ("overdue", True): 1,

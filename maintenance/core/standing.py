@@ -17,6 +17,7 @@ from maintenance.core.facts import (
     Window,
     WindowDates,
 )
+from maintenance.core.fitness import not_legal, unfit_by
 from maintenance.core.forecast import Use
 from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import kinds_of
@@ -74,7 +75,12 @@ def stand(day: RigTimeline, item: Item) -> Standing:
     if places and urgent.standing == "unknown":
         alike = [one.place for one in each if one.standing == "unknown"]
         found = _at_places(found, alike, len(places))
-    return replace(found, changes_on=next_on)
+    return replace(
+        found,
+        unfit_by=unfit_by(item, found.standing, found.pending, day.as_of),
+        not_legal=not_legal(item, found.standing),
+        changes_on=next_on,
+    )
 
 
 @dataclass(frozen=True, slots=True)

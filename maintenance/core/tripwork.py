@@ -75,12 +75,10 @@ class TripCheck:
 
 @dataclass(frozen=True, slots=True)
 class TripLook:
-    """`unfit`: overdue items that make the rig unfit to travel. `no_record`: how many
-    other items nothing is known of."""
+    """`no_record`: how many other items nothing is known of."""
 
     jobs: tuple[TripJob, ...]
     checks: tuple[TripCheck, ...]
-    unfit: tuple[str, ...]
     no_record: int
 
 
@@ -98,20 +96,18 @@ def look_ahead(
     `kept` as in `reckon`.
     """
     ahead = _Ahead(RigTimeline(rig, calendar, as_of, kept), trip)
-    jobs, checks, unfit, no_record = [], [], [], 0
+    jobs, checks, no_record = [], [], 0
     for item in rig.items:
         found = stand(ahead.day, item)
         check = _check(item, trip)
         if check is not None:
             checks.append(check)
-        if item.unfit and found.standing == "overdue":
-            unfit.append(item.key)
         job = ahead.job(item, found)
         if job is not None:
             jobs.append(job)
         elif found.standing == "unknown" and check is None:
             no_record += 1
-    return TripLook(tuple(jobs), tuple(checks), tuple(unfit), no_record)
+    return TripLook(tuple(jobs), tuple(checks), no_record)
 
 
 def _check(item: Item, trip: Trip) -> TripCheck | None:
@@ -138,7 +134,7 @@ class _Ahead:
     def job(self, item: Item, found: Standing) -> TripJob | None:
         """The most pressing of its windows; those before every trip are checks."""
         if found.standing == "unknown":
-            if item.safety or item.unfit:
+            if item.safety or item.unfit or item.paper:
                 return TripJob(item.key, "before", "unknown")
             return None
         jobs = [

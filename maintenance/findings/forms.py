@@ -41,6 +41,15 @@ class JudgeForm(forms.Form):
         self.helper = PageFormHelper()
 
 
+class JudgeAgainForm(JudgeForm):
+    why = forms.CharField(
+        label="Why",
+        max_length=200,
+        required=False,
+        help_text="Needed where the rig may travel with it after all.",
+    )
+
+
 class FindingForm(JudgeForm):
     uploads = photos_field()
 

@@ -18,6 +18,11 @@ def open_findings(household: Household) -> FindingQuerySet:
     )
 
 
+def unfit_findings(household: Household) -> FindingQuerySet:
+    """What was found, makes a rig unfit to travel and is not put right."""
+    return open_findings(household).filter(unfit=True).select_related("item")
+
+
 def findings_of(household: Household) -> QuerySet[Finding]:
     """All, with what a row of the list shows; the most pressing first."""
     return (

@@ -53,17 +53,27 @@ def open_finding(
 
 @transaction.atomic
 def judge_finding(
-    finding: Finding, *, by: Member, what: str, zone: str, severity: str, unfit: bool
+    finding: Finding,
+    *,
+    by: Member,
+    what: str,
+    zone: str,
+    severity: str,
+    unfit: bool,
+    why: str = "",
 ) -> Finding:
-    """Judge it anew. That the rig is fit after all is a keeper's word."""
+    """Judge it anew. That the rig is fit after all a keeper says, with a reason."""
     require(by, Role.CREW)
     _refuse_closed(finding)
     if finding.unfit and not unfit:
         require(by, Role.KEEPER)
+        if not why.strip():
+            raise Refused("Say why the rig may travel with it.", field="why")
     finding.what, finding.zone = what, zone
     finding.severity, finding.unfit = severity, unfit
     finding.save(update_fields=["what", "zone", "severity", "unfit"])
-    note_activity(by, "judged finding", f"{finding.rig}: {finding}")
+    reason = f" ({why.strip()})" if why.strip() else ""
+    note_activity(by, "judged finding", f"{finding.rig}: {finding}{reason}")
     ask_to_tell(finding.rig.household_id)
     return finding
 

@@ -24,7 +24,7 @@ from maintenance.vehicles.uploads import file_answer
 
 from . import services
 from .access import get_finding, get_photo
-from .forms import FindingForm, JudgeForm, PlanForm
+from .forms import FindingForm, JudgeAgainForm, PlanForm
 from .models import Finding, FindingState
 from .photos import path_of
 from .queries import findings_of, shop_findings
@@ -108,7 +108,7 @@ def judge_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     start = {name: getattr(found, name) for name in names}
     return form_page(
         request,
-        JudgeForm(request.POST or None, rig=found.rig, initial=start),
+        JudgeAgainForm(request.POST or None, rig=found.rig, initial=start),
         heading="Judge it anew",
         back=reverse("finding", args=[pk]),
         save=partial(services.judge_finding, found, by=request.member),

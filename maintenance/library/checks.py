@@ -1,10 +1,11 @@
 """What a library entry must keep to, beyond its form."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from graphlib import CycleError, TopologicalSorter
 
 from maintenance.core.facts import FactError
+from maintenance.core.measured import Comparison
 from maintenance.core.triggers import Kind, parse_triggers
 from maintenance.library.errors import LibraryError
 from maintenance.library.model import (
@@ -82,6 +83,8 @@ def check_unfit(procedure: Procedure) -> None:
         raise FactError("unfit_years", 'needs "age" in unfit_when')
     if procedure.not_legal and not procedure.unfit:
         raise FactError("not_legal", "must say in unfit what is not legal")
+    if not procedure.unfit and any(one.unfit for one in procedure.comparisons):
+        raise FactError("unfit", "must say what makes the rig unfit to travel")
     for when in procedure.unfit_when:
         there, needed = can.get(when, (True, ""))
         if not there:
@@ -145,6 +148,18 @@ def check_place_limits(measure: Measure, field: str) -> None:
             raise FactError(f"{field}[{number}].places", "must name a wheel")
         if measure.low is None or one.low <= measure.low:
             raise FactError(f"{field}[{number}].low", "must be above that elsewhere")
+
+
+def check_comparison(one: Comparison, units: Mapping[str, str], field: str) -> None:
+    """At one wheel several measures are compared, else one; the difference is a figure
+    or a share."""
+    if not one.measures or (one.among == "wheel") != (len(one.measures) > 1):
+        raise FactError(field, "must name several where among is wheel, else one")
+    if len({units[name] for name in one.measures}) > 1:
+        raise FactError(field, "must be of one unit")
+    given = [x for x in (one.apart, one.percent) if x is not None]
+    if len(given) != 1 or given[0] <= 0:
+        raise FactError(field, "needs one of apart and percent, above 0")
 
 
 def _check_cautions(procedure: Procedure) -> None:
@@ -237,7 +252,8 @@ def _error(procedure: Procedure, field: str, problem: str) -> LibraryError:
 
 
 def unsourced(procedure: Procedure) -> Iterator[str]:
-    """The figures without a source: "interval", and measures that have a limit.
+    """The figures without a source: "interval", measures that have a limit, and what
+    is compared (its words are the `of`).
 
     A source covers the interval when its `of` speaks of a time, a distance or an
     occasion; a measure when its `of` has the measure's name or one of its limits.
@@ -247,10 +263,13 @@ def unsourced(procedure: Procedure) -> Iterator[str]:
         yield "interval"
     for measure in procedure.measures:
         stricter = [one.low for one in measure.limits_by_place]
-        figured = (measure.low, measure.high, *stricter)
+        figured = (measure.low, measure.high, measure.short_percent, *stricter)
         limits = [f"{limit}" for limit in figured if limit]
         figures = re.compile(
             "|".join([re.escape(measure.name), *(rf"\b{one}\b" for one in limits)])
         )
         if limits and not any(map(figures.search, covered)):
             yield measure.name
+    for one in procedure.comparisons:
+        if one.words not in covered:
+            yield one.words

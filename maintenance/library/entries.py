@@ -1,6 +1,6 @@
 """One entry of a library file, from plain data to a checked value."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -15,6 +15,7 @@ from maintenance.core.fields import (
     as_number,
     as_text,
 )
+from maintenance.core.measured import AMONG, Comparison
 from maintenance.core.triggers import EVENT_KINDS
 from maintenance.library import checks
 from maintenance.library.model import (
@@ -79,6 +80,7 @@ def read_spot(row: object, equipment: Collection[str]) -> Spot:
 def read_procedure(row: object, system: str, equipment: Collection[str]) -> Procedure:
     """Raises FactError for the first thing that is not as it must be."""
     fields = Fields(row, "")
+    measures = tuple(_read_measure(inner) for inner in _inner(fields, "measures"))
     procedure = Procedure(
         key=_text(fields, "key"),
         system=system,
@@ -91,7 +93,10 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         supplies=_texts(fields, "supplies"),
         steps=_texts(fields, "steps"),
         also_called=_texts(fields, "also_called"),
-        measures=tuple(_read_measure(inner) for inner in _inner(fields, "measures")),
+        measures=measures,
+        comparisons=tuple(
+            _read_comparison(inner, measures) for inner in _inner(fields, "comparisons")
+        ),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
         **_danger(fields),
         **_rigs(fields, equipment),
@@ -201,6 +206,7 @@ def _read_measure(fields: Fields) -> Measure:
         limits_by_place=tuple(
             _read_place_limit(one) for one in _inner(fields, "limits_by_place")
         ),
+        short_percent=_number(fields, "short_percent"),
     )
     fields.finish()
     if low is not None and high is not None and low >= high:
@@ -217,6 +223,25 @@ def _read_place_limit(fields: Fields) -> PlaceLimit:
     )
     fields.finish()
     return limit
+
+
+def _read_comparison(fields: Fields, measures: Sequence[Measure]) -> Comparison:
+    """Its unit is that of the measures."""
+    units = {one.name: one.unit for one in measures if one.per == "wheel"}
+    names = _choices(fields, "measures", units)
+    comparison = Comparison(
+        measures=tuple(name.casefold() for name in names),
+        among=_choice(fields, "among", AMONG),
+        odd=_choice(fields, "odd", ("low", "high")),
+        words=_text(fields, "words"),
+        unit=units[names[0]] if names else "",
+        apart=_number(fields, "apart"),
+        percent=_number(fields, "percent"),
+        unfit=_flag(fields, "unfit"),
+    )
+    fields.finish()
+    checks.check_comparison(comparison, units, fields.at("measures"))
+    return comparison
 
 
 def _read_source(fields: Fields) -> Source:

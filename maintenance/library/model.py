@@ -6,6 +6,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from maintenance.core.measured import Comparison
+
 # Kind of rig -> how a sentence calls it.
 EVERY_KIND = {
     "motorhome": "a motorhome",
@@ -74,7 +76,9 @@ class PlaceLimit:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A value to be measured; `per` wheel or place, else once. Limits are included."""
+    """A value to be measured; `per` wheel or place, else once. Limits are included.
+    `short_percent`: at this share of the manufacturer's figure, or less, it is out of
+    bounds."""
 
     name: str
     unit: str
@@ -82,6 +86,7 @@ class Measure:
     low: Decimal | None = None
     high: Decimal | None = None
     limits_by_place: tuple[PlaceLimit, ...] = ()
+    short_percent: Decimal | None = None
 
 
 # Which of a component's dates a rule may count from -> the kind of component that has
@@ -149,7 +154,8 @@ class Procedure:
     value past its limit, the library's or the maker's (`measured`); a part past its
     life (`age`; past `unfit_years` of it where that is later); what the work finds and
     a person says (`finding`). `not_legal`: it is a paper, without which the rig is not
-    legal to drive, though sound. `renews` is one step: what a renewed procedure renews
+    legal to drive, though sound. `comparisons` say which of the `measures` should be
+    alike. `renews` is one step: what a renewed procedure renews
     in turn is not followed. `needs_first` is what must be done before it in the same
     run of work. `split_from` is what it was a part of in an older library. `component`
     is the part that an item of it goes with; `moves` the kind of component that changes
@@ -205,10 +211,16 @@ class Procedure:
     renewed_by: str = ""
     also_called: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()
+    comparisons: tuple[Comparison, ...] = ()
 
     def suits(self, kind: str) -> bool:
         """Whether it is for this kind of rig."""
         return kind not in self.not_kinds and (not self.kinds or kind in self.kinds)
+
+    def follows(self, event: str) -> bool:
+        """Whether this kind of event makes it due."""
+        after = (rule.get("after", {}) for rule in self.triggers)
+        return any(one.get("event") == event for one in after)
 
     @property
     def unfit_when_overdue(self) -> bool:

@@ -8,6 +8,7 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Count
 
 from maintenance.core.order import NOT_ON_DUE
+from maintenance.findings.fitness import Fitness, fitness_of
 from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household
@@ -151,6 +152,7 @@ class RigPage:
     records: list[ServiceRecord]
     state: RigState
     findings: list[Finding]
+    fitness: Fitness | None
 
 
 def rig_page(rig: Rig, today: date) -> RigPage:
@@ -165,6 +167,7 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         records=list(records_of_rig(rig).filter(merged_into=None)[:10]),
         state=state_of(rig, today),
         findings=list(open_findings(rig.household).filter(rig=rig)),
+        fitness=fitness_of(rig.household, today, [rig]).get(rig.pk),
     )
 
 
@@ -177,27 +180,23 @@ def _last_good(readings: list[Reading], meter: Meter) -> Reading | None:
 class RigSummary:
     rig: Rig
     counts: list[tuple[str, int]]
-    unfit: bool
+    fitness: Fitness | None
     state: RigState
 
 
 def rig_summaries(household: Household, today: date) -> list[RigSummary]:
-    """Each rig with how many items stand where, in three queries."""
+    """Each rig with how many items stand where and what stops it, in five queries."""
     counts: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    unfit = set(
-        open_findings(household).filter(unfit=True).values_list("rig_id", flat=True)
-    )
-    for rig_id, standing, makes_unfit in due_standings(household).values_list(
-        "item__rig_id", "standing", "unfit"
+    fitness = fitness_of(household, today)
+    for rig_id, standing in due_standings(household).values_list(
+        "item__rig_id", "standing"
     ):
         counts[rig_id][standing] += 1
-        if makes_unfit:
-            unfit.add(rig_id)
     return [
         RigSummary(
             rig=rig,
             counts=[(n, counts[rig.pk][n]) for n in DUE_PAGE if counts[rig.pk][n]],
-            unfit=rig.pk in unfit,
+            fitness=fitness.get(rig.pk),
             state=state_of(rig, today),
         )
         for rig in rigs_of(household).prefetch_related("stays", "trips")

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.utils.formats import date_format
 
+from maintenance.core.measured import Deviation, Limits, side_of
 from maintenance.core.units import UNITS, UnitError, convert, show
 from maintenance.library.model import Measure, PlaceLimit, Procedure
 from maintenance.plans.figures import number
@@ -35,16 +36,6 @@ class Measured:
         return figure_words(self.value, self.unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """Included; None where there is none. `by_maker`: the maker's book gives them."""
-
-    low: Decimal | None
-    high: Decimal | None
-    unit: str
-    by_maker: bool = False
-
-
 def figure_words(value: Decimal, unit: str) -> str:
     """“12.4 V”, “5/32 in”, “3 ppm”."""
     if unit in UNITS:
@@ -62,10 +53,13 @@ def by_name(maker: MakerFigure | None) -> dict[str, MakerValue]:
 
 def limits_of(measure: Measure, maker: MakerValue | None) -> Limits:
     """The maker's figure wins. A single one is a limit where the library has just one,
-    and takes its side."""
+    and takes its side; where the library says what share of it is too little, it is
+    what the figure is set to."""
     ours = Limits(measure.low, measure.high, measure.unit)
     if maker is None:
         return ours
+    if measure.short_percent is not None:
+        return _set_to(measure, maker) or ours
     low: Decimal | None = maker.value
     high = maker.up_to
     if high is None and ours.low is None and ours.high is not None:
@@ -81,6 +75,22 @@ def limits_of(measure: Measure, maker: MakerValue | None) -> Limits:
         )
     except UnitError:  # of another kind: nothing to judge by
         return ours
+
+
+def _set_to(measure: Measure, maker: MakerValue) -> Limits | None:
+    """Of a range the lower end."""
+    try:
+        target = in_unit(maker.value, maker.unit, measure.unit)
+    except UnitError:
+        return None
+    return Limits(
+        measure.low,
+        measure.high,
+        measure.unit,
+        by_maker=True,
+        target=target,
+        percent=measure.short_percent,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +150,10 @@ def in_unit(value: Decimal, unit: str, wanted: str) -> Decimal:
 
 
 def limit_words(limits: Limits) -> str:
-    """“at least 12.4 V”, “34 to 40 °F”; empty without a limit."""
+    """“at least 12.4 V”, “34 to 40 °F”, “set to 65 psi”; empty without a limit."""
     low, high, unit = limits.low, limits.high, limits.unit
+    if limits.target is not None:
+        return f"set to {figure_words(limits.target, unit)} by the maker's book"
     if low is not None and high is not None:
         words = f"{number(low)} to {figure_words(high, unit)}"
     elif low is not None:
@@ -154,19 +166,39 @@ def limit_words(limits: Limits) -> str:
 
 
 def is_outside(value: Decimal, limits: Limits) -> bool:
-    low, high = limits.low, limits.high
-    return (low is not None and value < low) or (high is not None and value > high)
+    return side_of(value, limits) is not None
 
 
 def verdict_words(value: Decimal, limits: Limits) -> str:
     """“below the 12.4 V limit”, “within the limit”; empty where there is none."""
-    if limits.low is not None and value < limits.low:
+    side = side_of(value, limits)
+    if side == "below" and limits.low is not None:
         return f"below the {figure_words(limits.low, limits.unit)} limit"
-    if limits.high is not None and value > limits.high:
+    if side == "above" and limits.high is not None:
         return f"above the {figure_words(limits.high, limits.unit)} limit"
-    if limits.low is None and limits.high is None:
+    if side == "short":
+        return _short_words(limits)
+    if limits.low is None and limits.high is None and limits.target is None:
         return ""
     return "within the limit"
+
+
+def _short_words(limits: Limits) -> str:
+    """“80 % or less of the manufacturer's 65 psi”."""
+    target = figure_words(limits.target or Decimal(0), limits.unit)
+    percent = number(limits.percent or Decimal(0))
+    return f"{percent} % or less of the manufacturer's {target}"
+
+
+def deviation_words(found: Deviation) -> str:
+    """“below the 2/32 in limit”, “5/32 in below 8/32 in, uneven across the tire”."""
+    if found.limits is not None:
+        return verdict_words(found.value, found.limits)
+    one = found.comparison
+    unit, words = (one.unit, one.words) if one else ("", "")
+    apart = figure_words(abs(found.value - found.other), unit)
+    side = "above" if found.value > found.other else "below"
+    return f"{apart} {side} {figure_words(found.other, unit)}, {words}"
 
 
 # --- as data of a record line ---------------------------------------------------------

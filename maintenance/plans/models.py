@@ -213,7 +213,9 @@ class Standing(models.Model):
     )
     as_of = models.DateField()
     standing = models.CharField(max_length=8, choices=StandingName.choices)
-    unfit = models.BooleanField(default=False)
+    unfit = models.BooleanField(default=False)  # by whatever
+    unfit_by = models.CharField(max_length=8, blank=True)
+    not_legal = models.BooleanField(default=False)
     expected = models.BooleanField(default=False)
     governing = models.CharField(max_length=16, blank=True)
     opens_on = models.DateField(null=True)  # by its date, else its likely date
@@ -227,6 +229,7 @@ class Standing(models.Model):
     deferred_until_value: Decimal | None = None
     deferred_unit: str | None = None  # that of its meter
     deferred_why: str | None = None
+    deferred_by: str | None = None
 
     class Meta:
         indexes = [

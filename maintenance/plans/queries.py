@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from django.db.models import (
     Case,
@@ -18,6 +18,7 @@ from django.db.models import (
     When,
 )
 
+from maintenance.components.models import SPARE
 from maintenance.core import facts
 from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
 from maintenance.core.triggers.kind import kinds_of
@@ -32,6 +33,7 @@ from .component_facts import PartPast, pasts_of_parts
 from .models import (
     BaselineKind,
     Completion,
+    Deferral,
     OwnProcedure,
     PlanItem,
     Standing,
@@ -67,7 +69,7 @@ def items_as_facts(
 ) -> dict[int, list[facts.Item]]:
     """rig id -> its items; `rhythms` is what the stay of a rig asks of them."""
     rhythms = rhythms or {}
-    items = items.order_by("pk")
+    items = items.select_related("component").order_by("pk")
     pasts = pasts_of_parts(items, as_of)
     done = defaultdict(list)
     rows = Completion.objects.filter(item__in=items, withdrawn=False, on__lte=as_of)
@@ -114,10 +116,25 @@ def item_as_fact(
         anchored=item.anchored,
         once=item.once,
         safety=item.safety,
-        unfit=item.unfit,
+        **_fitness(item, procedure),
         per_place=procedure is not None and procedure.per == "place",
         renewed_by=procedure.renewed_by if procedure else "",
     )
+
+
+def _fitness(item: PlanItem, procedure: Procedure | None) -> dict[str, Any]:
+    """When it makes its rig unfit: as the library says today, else as the item says.
+    A spare that is too old only gets a rig off the road: it warns."""
+    if procedure is None:
+        return {"unfit": item.unfit}
+    when = procedure.unfit_when
+    aged = "age" in when and not (item.component and item.component.place == SPARE)
+    return {
+        "unfit": "overdue" in when and not procedure.not_legal,
+        "unfit_on_event": "event" in when,
+        "unfit_years": procedure.unfit_years if aged else None,
+        "paper": procedure.not_legal,
+    }
 
 
 def completion_as_fact(row: Completion) -> facts.Completion:
@@ -154,6 +171,7 @@ def standings_of(household: Household) -> QuerySet[Standing]:
             deferred_until=F("deferral__until"),
             deferred_until_value=F("deferral__until_value"),
             deferred_why=F("deferral__why"),
+            deferred_by=F("deferral__made_by__name"),
             deferred_unit=Subquery(
                 Meter.objects.filter(
                     rig=OuterRef("item__rig"), kind=OuterRef("deferral__until_meter")
@@ -182,13 +200,28 @@ CHECK_AHEAD = Q(  # as Standing.is_check_ahead
 
 def due_standings(household: Household) -> QuerySet[Standing]:
     """What the page Due shows: checks ahead stand before what is due."""
-    shown = standings_of(household).filter(Q(standing__in=DUE_PAGE) | CHECK_AHEAD)
+    asked = Q(standing__in=DUE_PAGE) | CHECK_AHEAD | Q(unfit=True)
+    shown = standings_of(household).filter(asked)
     place = Case(When(CHECK_AHEAD, then=Value(2.5)), default=F("rank") * 1.0)
     return shown.order_by(place, F("closes_on").asc(nulls_last=True), "item__pk")
 
 
 def plan_of(rig: Rig) -> QuerySet[Standing]:
     return standings_of(rig.household).filter(item__rig=rig)
+
+
+def put_off_since(items: Iterable[PlanItem]) -> dict[int, date]:
+    """Item id -> the day on which it was first put off since its work was last done."""
+    latest = Completion.objects.filter(item=OuterRef("item"), withdrawn=False)
+    rows = Deferral.objects.filter(item__in=items).annotate(
+        done_on=Subquery(latest.order_by("-on").values("on")[:1])
+    )
+    found: dict[int, date] = {}
+    for row in rows.select_related("item__rig__household").order_by("made_at"):
+        on = row.item.rig.household.today(row.made_at)
+        if row.done_on is None or on > row.done_on:
+            found.setdefault(row.item_id, on)
+    return found
 
 
 def following(event: Event) -> list[PlanItem]:

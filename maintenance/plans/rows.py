@@ -13,13 +13,15 @@ from maintenance.ui.words import day_words
 from .fact_data import counted_on, facts_from_data
 from .models import PlanItem, Standing
 from .wording.facts import word
+from .wording.fitness import fitness_words
 
 DISTANCES = {"mi", "km"}
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """`when` says by when, `about` when that will likely be, `why` on what it rests."""
+    """`when` says by when, `about` when that will likely be, `why` on what it rests;
+    `fitness` by what it makes the rig unfit to travel, or not legal to drive."""
 
     item: PlanItem
     standing: str
@@ -27,6 +29,8 @@ class Row:
     title: str
     rig: str
     unfit: bool
+    not_legal: bool
+    fitness: str
     safety: bool
     expected: bool
     when: str
@@ -41,6 +45,7 @@ def row_of(standing: Standing, today: date, *, reads_in: str = "") -> Row:
     meter in the other says it in both, for the meter shows only its own."""
     item = standing.item
     opens, closes = _window(standing, reads_in)
+    when = _when(standing.standing, opens, closes)
     return Row(
         item=item,
         standing=standing.standing,
@@ -48,9 +53,11 @@ def row_of(standing: Standing, today: date, *, reads_in: str = "") -> Row:
         title=item.title,
         rig=item.rig.name,
         unfit=standing.unfit,
+        not_legal=standing.not_legal,
+        fitness=fitness_words(standing, when),
         safety=item.safety,
         expected=standing.expected,
-        when=_when(standing.standing, opens, closes),
+        when=when,
         about=_about(standing, today),
         check_ahead=standing.is_check_ahead,
         deferred=_deferred(standing),
@@ -142,4 +149,5 @@ def _deferred(standing: Standing) -> str:
             standing.deferred_until_value or Decimal(0), standing.deferred_unit or ""
         )
     )
-    return f"until {until}: {standing.deferred_why}"
+    by = f" by {standing.deferred_by}" if standing.deferred_by else ""
+    return f"until {until}{by}: {standing.deferred_why}"

@@ -8,7 +8,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from maintenance.core import facts
-from maintenance.core.deferral import deferral_over
+from maintenance.core.deferral import deferral_ends, deferral_over
 from maintenance.core.order import due_rank
 from maintenance.core.reckon import reckon, standing_to_data
 from maintenance.households.models import Household
@@ -18,7 +18,7 @@ from maintenance.vehicles.queries import rigs_of
 from .fact_data import counted_on, facts_to_data
 from .habits import Habits, keep_habits, kept_habits
 from .models import Deferral, PlanItem, Standing
-from .queries import load_rigs
+from .queries import load_rigs, put_off_since
 
 # rig id -> its meters as reckoned
 Meters = Mapping[int, Mapping[str, facts.MeterState]]
@@ -27,6 +27,8 @@ COLUMNS = (
     "as_of",
     "standing",
     "unfit",
+    "unfit_by",
+    "not_legal",
     "expected",
     "governing",
     "opens_on",
@@ -92,7 +94,8 @@ def _renew(rigs: Iterable[Rig], as_of: date) -> tuple[int, dict[int, date]]:
         Standing.objects.filter(item__in=gone).delete()
     keep_habits({pk: one.habits for pk, one in reckoned.items()}, kept=kept)
     _mark_doubtful(rigs, meters)
-    _end_deferrals(rigs, meters, as_of)
+    for pk, on in _end_deferrals(rigs, reckoned, as_of).items():
+        changes_on[pk] = min(on, changes_on.get(pk, date.max))
     return len(changed) + len(gone), changes_on
 
 
@@ -165,7 +168,9 @@ def _row(
         item_id=int(item.key),
         as_of=reckoned.as_of,
         standing=found.standing,
-        unfit=item.unfit and found.standing == "overdue",
+        unfit=bool(found.unfit_by),
+        unfit_by=found.unfit_by,
+        not_legal=found.not_legal,
         expected=found.expected,
         governing=found.governing or "",
         opens_on=opens,
@@ -233,13 +238,39 @@ def _mark_doubtful(rigs: Iterable[Rig], meters: Meters) -> None:
             Reading.objects.filter(pk__in=ids).update(doubtful=flag)
 
 
-def _end_deferrals(rigs: Iterable[Rig], meters: Meters, as_of: date) -> None:
-    """A deferral ends with its day, or when its meter shows the value."""
-    rows = Deferral.objects.filter(item__rig__in=rigs, ended=False)
-    over = [
-        row.pk
-        for row in rows.select_related("item")
-        if deferral_over(row.point, meters[row.item.rig_id], as_of=as_of)
-    ]
+def _end_deferrals(
+    rigs: Iterable[Rig], reckoned: Mapping[int, facts.Reckoning], as_of: date
+) -> dict[int, date]:
+    """A deferral ends with its day, or when its meter shows the value, and at the
+    latest where one may end. Household id -> the next day on which one ends."""
+    made = Deferral.objects.filter(item__rig__in=rigs, ended=False)
+    rows = list(made.select_related("item__rig"))
+    since = put_off_since([row.item for row in rows]) if rows else {}
+    over: list[int] = []
+    ahead: dict[int, date] = {}
+    for row in rows:
+        result = reckoned[row.item.rig_id]
+        ends = _ends_of(row, result, since.get(row.item_id, as_of))
+        if any(deferral_over(one, result.meters, as_of=as_of) for one in ends):
+            over.append(row.pk)
+            continue
+        days = [one for one in ends if isinstance(one, date)]
+        household = row.item.rig.household_id
+        ahead[household] = min([*days, ahead.get(household, date.max)])
     if over:
         Deferral.objects.filter(pk__in=over).update(ended=True, ended_on=as_of)
+    return ahead
+
+
+def _ends_of(
+    row: Deferral, reckoned: facts.Reckoning, since: date
+) -> tuple[facts.Point, ...]:
+    """All that ends a deferral, the one that comes first counting."""
+    key = str(row.item_id)
+    standing = next((one for one in reckoned.items if one.key == key), None)
+    if standing is None:  # taken off the plan
+        return (row.point,)
+    latest = deferral_ends(
+        standing, reckoned.meters, safety=row.item.safety, put_off_since=since
+    )
+    return (row.point, *latest)

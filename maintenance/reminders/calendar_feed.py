@@ -13,6 +13,7 @@ from icalendar import Alarm, Calendar, Event
 
 from maintenance.core.facts import MeterPoint
 from maintenance.findings.models import Finding
+from maintenance.findings.queries import unfit_findings
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import household_is_stale, standings_of
 from maintenance.plans.rows import row_of
@@ -20,7 +21,6 @@ from maintenance.plans.standings import renew_household
 
 from .mail import sender_domain
 from .models import CalendarEntry, CalendarFeed
-from .queries import unfit_findings
 
 SHOWN = {
     "due": (StandingName.OVERDUE, StandingName.DUE),
@@ -87,8 +87,8 @@ def _rows(feed: CalendarFeed) -> QuerySet[Standing]:
 
 def _days(standing: Standing, today: date) -> tuple[date, date] | None:
     """First and last day of the window, dates or likely ones; None without a day. What
-    makes the rig unfit stands on today until it is put right."""
-    if standing.unfit:
+    is overdue or makes the rig unfit stands on today until it is done."""
+    if standing.unfit or standing.standing == StandingName.OVERDUE:
         return today, today
     days = [day for day in (standing.opens_on, standing.closes_on) if day is not None]
     return (min(days), days[-1]) if days else None
@@ -98,13 +98,17 @@ def _shown(
     standing: Standing, days: tuple[date, date], today: date, *, reads_in: str
 ) -> Shown:
     row = row_of(standing, today, reads_in=reads_in)
-    likely = _by_meter(standing) and not row.unfit
+    overdue = row.standing == StandingName.OVERDUE
+    likely = _by_meter(standing) and not row.unfit and not overdue
     title = f"{row.rig}: {row.title}"
     if row.unfit:
         title = _unfit(row.rig, row.title)
+    elif overdue:
+        title = f"Overdue: {title}"
     words = [row.when[:1].upper() + row.when[1:]] if row.when else []
     words += ["The days are likely ones, by how the rig is used."] if likely else []
     words += ["Touches safety."] if row.safety else []
+    words += [row.fitness] if row.fitness else []
     words += ["Unfit to travel until it is put right."] if row.unfit else []
     return Shown(
         start=days[0],

@@ -15,6 +15,7 @@ from maintenance.core import notices as core
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.words import counted
 from maintenance.findings.models import Finding
+from maintenance.findings.queries import unfit_findings
 from maintenance.households.models import Member
 from maintenance.library.model import Procedure
 from maintenance.plans.figures import place_of, value_in_words
@@ -26,7 +27,7 @@ from maintenance.vehicles.models import Meter
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
 from .models import FindingNotice, Notice, Stage, StayQuestion
-from .queries import counted_on, key_of, unfit_findings
+from .queries import counted_on, key_of
 from .stay_questions import as_subject, in_words
 
 SUBJECT_LENGTH = 200
@@ -121,12 +122,16 @@ class Line:
         expected = unread if self.row.expected else []
         makers = [self.makers] if self.makers else []
         found = [self.found] if self.found else []
-        return [*found, *shop, *expected, *put_off, *makers]
+        stops = [self.row.fitness] if self.row.fitness else []
+        return [*found, *stops, *shop, *expected, *put_off, *makers]
 
     @property
     def unfit(self) -> str:
-        words = self.procedure.unfit if self.procedure else ""
-        return words and f"Unfit to travel if you find this: {words}"
+        if self.procedure is None or not self.procedure.unfit:
+            return ""
+        by_law = self.procedure.not_legal
+        lead = "Not legal to drive if" if by_law else "Unfit to travel if"
+        return f"{lead}: {self.procedure.unfit}"
 
     @property
     def steps(self) -> list[tuple[str, str]]:

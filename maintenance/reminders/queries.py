@@ -19,8 +19,6 @@ from maintenance.core.notices import (
     digest_key,
 )
 from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
-from maintenance.findings.models import FindingQuerySet
-from maintenance.findings.queries import open_findings
 from maintenance.households.models import ActivityEntry, Household, Member
 from maintenance.plans.models import (
     Completion,
@@ -87,11 +85,6 @@ def key_of(row: Notice) -> Key:
 # --- findings -------------------------------------------------------------------------
 
 
-def unfit_findings(household: Household) -> FindingQuerySet:
-    """What was found, makes a rig unfit to travel and is not put right."""
-    return open_findings(household).filter(unfit=True).select_related("item")
-
-
 def told_of_findings(household: Household) -> list[FindingTold]:
     rows = FindingNotice.objects.filter(member__household=household)
     return [
@@ -119,7 +112,7 @@ def items_now(
             rig=row.item.rig_id,
             standing=standing_as_fact(row),
             safety=row.item.safety,
-            unfit=row.item.unfit,
+            unfit_by=row.unfit_by,
             shop=row.item.key in procedures and procedures[row.item.key].who == "shop",
             events=tuple(events[row.item_id]),
             held_until=held.get(row.item_id),

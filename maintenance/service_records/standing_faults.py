@@ -85,19 +85,26 @@ class _Known:
             gone = item is not None and self.parts.gave_way(item.component_id, line)
             later = is_later(line, self.jobs.get(_job(line), ()))
             if not newest_words or not (gone or later):
-                yield Fault(line, _words(line, line.note), bool(item and item.unfit))
+                unfit = judged.unfit or self._own_unfit(line)
+                yield Fault(line, _words(line, line.note), unfit)
             return
         left = [
             self._as_now(line, one) for one in judged.outside if self._stands(line, one)
         ]
         if left:
             note = line.note.replace(judged.words, outside_words(left))
-            unfit = judged.unfit or bool(item and item.unfit)
-            yield Fault(line, _words(line, note), unfit)
+            yield Fault(line, _words(line, note), judged.unfit)
+
+    def _own_unfit(self, line: RecordLine) -> bool:
+        """Of a job without a procedure, such as one that a finding became."""
+        own = self._judge(line).procedure is None
+        return own and line.item is not None and line.item.unfit
+
+    def _judge(self, line: RecordLine) -> Judge:
+        return self.judges.get(line.item_id or 0, Judge())
 
     def _judged(self, line: RecordLine) -> Judged:
-        judge = self.judges.get(line.item_id or 0, Judge())
-        return judge.judge(line.outcome, from_data(line.measures))
+        return self._judge(line).judge(line.outcome, from_data(line.measures))
 
     def _stands(self, line: RecordLine, outside: Outside) -> bool:
         figure = outside.figure

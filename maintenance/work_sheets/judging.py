@@ -8,17 +8,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from maintenance.core.units import UnitError
+from maintenance.components.axles import axle_of
+from maintenance.core.measured import Deviation, Figure, Limits, judge_figures
 from maintenance.library.model import Procedure
 from maintenance.plans.measures import (
     Bounds,
-    Limits,
     Measured,
     asks_heavy,
     by_name,
-    in_unit,
-    is_outside,
-    verdict_words,
+    deviation_words,
 )
 from maintenance.plans.models import MakerFigure, Outcome, PlanItem
 from maintenance.plans.queries import procedures_of
@@ -56,28 +54,47 @@ class Judge:
     at: Mapping[tuple[str, str], Limits] = field(default_factory=dict)
 
     def judge(self, outcome: str, measures: Iterable[Measured]) -> Judged:
-        """A limit itself is still good."""
-        found = tuple(
-            Outside(figure, verdict)
-            for figure in measures
-            if (verdict := self._verdict(figure))
-        )
+        """What is out of bounds is a fault, whatever the outcome was called. A person's
+        word that something is wrong counts where the procedure says so."""
+        measures = list(measures)
+        found = self._deviations(measures)
         if not found:
-            return Judged(outcome)
-        unfit = self.procedure is not None and bool(self.procedure.unfit)
-        return Judged(Outcome.FAULT_FOUND, found, unfit)
+            said = outcome == Outcome.FAULT_FOUND and self._unfit_when("finding")
+            return Judged(outcome, unfit=said)
+        outside = tuple(Outside(it, deviation_words(one)) for it, one in found)
+        unfit = any(self._makes_unfit(one) for _figure, one in found)
+        return Judged(Outcome.FAULT_FOUND, outside, unfit)
 
-    def _verdict(self, figure: Measured) -> str:
-        """Empty for what is within its limit, or has none."""
-        name = figure.name.casefold()
-        limits = self.at.get((name, figure.place), self.limits.get(name))
-        if limits is None or not isinstance(figure.value, Decimal):
-            return ""
-        try:
-            value = in_unit(figure.value, figure.unit, limits.unit)
-        except UnitError:  # of another kind: nothing to judge by
-            return ""
-        return verdict_words(value, limits) if is_outside(value, limits) else ""
+    def _deviations(
+        self, measures: Sequence[Measured]
+    ) -> list[tuple[Measured, Deviation]]:
+        numbers = [one for one in measures if isinstance(one.value, Decimal)]
+        comparisons = self.procedure.comparisons if self.procedure else ()
+        figures = [_figure(one) for one in numbers]
+        found = judge_figures(figures, self._limits_at, comparisons)
+        return [(numbers[one.index], one) for one in found]
+
+    def _limits_at(self, figure: Figure) -> Limits | None:
+        usual = self.limits.get(figure.name)
+        return self.at.get((figure.name, figure.place), usual)
+
+    def _makes_unfit(self, found: Deviation) -> bool:
+        if found.comparison is not None:
+            return found.comparison.unfit
+        return self._unfit_when("measured")
+
+    def _unfit_when(self, when: str) -> bool:
+        return self.procedure is not None and when in self.procedure.unfit_when
+
+
+def _figure(measured: Measured) -> Figure:
+    return Figure(
+        measured.name.casefold(),
+        Decimal(measured.value),  # type: ignore[arg-type]
+        measured.unit,
+        measured.place,
+        axle_of(measured.place),
+    )
 
 
 def judged_outcome(

@@ -8,10 +8,12 @@ from django.forms import BoundField
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
 
+from maintenance.components.axles import axle_of
+from maintenance.core.measured import Figure, Limits, judge_figures
 from maintenance.library.model import Measure, Procedure
 from maintenance.plans.measures import (
     Bounds,
-    Limits,
+    deviation_words,
     figure_words,
     is_outside,
     verdict_words,
@@ -133,8 +135,33 @@ def cell_of(form: WorkSheetForm, asked: MeasureSlot, bounds: Bounds) -> Cell:
     value = _value(form, asked.field)
     outside = value is not None and is_outside(value, limits)
     said = "" if value is None else _said(value, limits, asked.measure)
+    if value is not None and not outside and (apart := _apart_words(form, asked)):
+        said, outside = apart, True
     name = asked.measure.name
     return Cell(name, form[asked.field], limits.unit, said, outside)
+
+
+def _apart_words(form: WorkSheetForm, asked: MeasureSlot) -> str:
+    """What its neighbors say of a value; empty where nothing is wrong with it."""
+    comparisons = form.procedure.comparisons if form.procedure else ()
+    if not comparisons:
+        return ""
+    values = [(slot, _value(form, slot.field)) for slot in form.asked]
+    known = [(slot, value) for slot, value in values if value is not None]
+    figures = [
+        Figure(
+            slot.measure.name.casefold(),
+            value,
+            slot.measure.unit,
+            slot.place,
+            axle_of(slot.place),
+        )
+        for slot, value in known
+    ]
+    for found in judge_figures(figures, lambda _figure: None, comparisons):
+        if known[found.index][0] == asked:
+            return deviation_words(found)
+    return ""
 
 
 def _said(value: Decimal, limits: Limits, measure: Measure) -> str:

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from maintenance.core.deferral import check_deferral, deferral_over
+from maintenance.core.deferral import check_deferral, deferral_ends, deferral_over
 from maintenance.core.facts import (
     Item,
     MeterPoint,
@@ -40,6 +40,7 @@ def against(
     standing: Standing = DUE,
     reason: str = "no time",
     by_keeper: bool = True,
+    since: date | None = None,
 ) -> list[str]:
     facts = check_deferral(
         item,
@@ -49,6 +50,7 @@ def against(
         until=until,
         reason=reason,
         by_keeper=by_keeper,
+        put_off_since=since,
     )
     return [fact.key for fact in facts]
 
@@ -133,3 +135,57 @@ def test_a_follow_up_without_a_window_cannot_be_put_off() -> None:
 )
 def test_a_deferral_is_over(until: Point, over: bool) -> None:
     assert deferral_over(until, METERS, as_of=AS_OF) is over
+
+
+def opened(opens: Point, closes: Point) -> Standing:
+    return Standing("any", "due", "every_time", window=Window(opens, closes))
+
+
+@pytest.mark.parametrize(
+    ("opens", "until", "problems"),
+    [
+        (D("2026-04-20"), D("2026-05-20"), []),  # 30 days after it opened
+        (D("2026-04-20"), D("2026-05-21"), ["deferral_too_long"]),
+        (D("2026-04-04"), D("2026-05-05"), ["deferral_ran_out"]),  # opened 30 days ago
+        (D("2026-05-10"), D("2026-06-09"), []),  # not open yet
+        (D("2026-05-10"), D("2026-06-10"), ["deferral_too_long"]),
+        (at(41950), at(42050), []),  # 100 mi after it opened
+        (at(41950), at(42050.1), ["deferral_too_far"]),
+        (at(41950), D("2026-06-03"), []),
+        (at(41900), D("2026-05-05"), ["deferral_ran_out"]),
+        (at(950, "towed"), at(1110, "towed"), []),  # 160 km
+        (at(950, "towed"), at(1110.1, "towed"), ["deferral_too_far"]),
+    ],
+)
+def test_a_safety_item_is_put_off_from_when_its_window_opened(
+    opens: Point, until: Point, problems: list[str]
+) -> None:
+    assert against(SAFETY, until, standing=opened(opens, opens)) == problems
+
+
+def test_putting_off_again_and_again_then_no_farther_than_once() -> None:
+    """By miles nobody knows the day on which it opened: the first deferral counts."""
+    standing = opened(at(41950), at(42100))
+    since = D("2026-04-10")
+
+    assert against(SAFETY, D("2026-05-10"), standing=standing, since=since) == []
+    assert against(SAFETY, D("2026-05-11"), standing=standing, since=since) == [
+        "deferral_too_long"
+    ]
+    assert against(PLAIN, D("2027-05-11"), standing=standing, since=since) == []
+
+
+def test_a_deferral_made_before_ends_where_one_may_end() -> None:
+    follow = Pending("after", Window(at(42050), at(42100)), None)
+    standing = Standing(
+        "any", "due", window=Window(D("2026-04-20"), AS_OF), pending=(follow,)
+    )
+    made = D("2026-04-01")
+
+    assert deferral_ends(standing, METERS, safety=True, put_off_since=made) == (
+        D("2026-05-20"),
+        at(42100),
+    )
+    assert deferral_ends(standing, METERS, safety=False, put_off_since=made) == (
+        at(42100),
+    )

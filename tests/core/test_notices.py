@@ -436,3 +436,42 @@ def test_next_day_of_an_overdue_item_is_its_next_repeat() -> None:
 
 def test_next_day_of_what_asks_for_nothing_is_never() -> None:
     assert next_day([item("later")], [ANN], [], as_of=TODAY) == date.max
+
+
+# --- unfit to travel ------------------------------------------------------------------
+
+DRIVER = Person(2, stages=frozenset(), rigs=frozenset(), drives=True)
+
+
+@pytest.mark.parametrize("person", [DRIVER, replace(DRIVER, drives=False)])
+@pytest.mark.parametrize(
+    ("unfit_by", "name", "events", "stages"),
+    [
+        ("event", "due", ("12",), ["safety"]),
+        ("age", "overdue", (), ["overdue", "safety"]),
+        ("overdue", "overdue", (), ["overdue"]),
+        ("", "overdue", ("12",), []),
+    ],
+)
+def test_what_makes_unfit_then_told_at_once_to_who_may_drive(
+    unfit_by, name, events, stages, person
+):
+    now = item(name, safety=True, events=events, unfit_by=unfit_by)
+    found = notices_now([now], [person], [], as_of=TODAY)
+
+    assert sorted(one.key.stage for one in found) == (stages if person.drives else [])
+    assert all(one.at_once for one in found)
+
+
+def test_tire_that_turns_too_old_though_told_overdue_for_years_then_told_at_once():
+    told = notices_now(
+        [item("overdue", safety=True)], [ANN], [], as_of=TODAY - 2000 * DAY
+    )
+    before = [Told(one.key, TODAY - 2000 * DAY) for one in told]
+    now = item("overdue", safety=True, unfit_by="age")
+
+    found = notices_now([now], [replace(ANN, drives=True)], before, as_of=TODAY)
+
+    assert [one.key.cycle for one in found if one.at_once] == ["age:past"]
+    later = [*before, *(Told(one.key, TODAY) for one in found)]
+    assert not notices_now([now], [replace(ANN, drives=True)], later, as_of=TODAY)

@@ -19,9 +19,18 @@ D = date.fromisoformat
 Entry = tuple[Item, Standing]
 
 
-def entry(key: str, standing: StandingName, *, closes: str = "", **more: bool) -> Entry:
+def entry(
+    key: str,
+    standing: StandingName,
+    *,
+    closes: str = "",
+    unfit_by: str = "",
+    **more: bool,
+) -> Entry:
     window = Window(D(closes), D(closes)) if closes else None
-    return Item(key, (), **more), Standing(key, standing, window=window)
+    return Item(key, (), **more), Standing(
+        key, standing, window=window, unfit_by=unfit_by
+    )
 
 
 def by_likely_day(key: str, likely: str | None) -> Entry:
@@ -38,7 +47,7 @@ def keys(entries: list[Entry]) -> list[str]:
 
 
 ONE_OF_EACH = [
-    entry("unfit", "overdue", unfit=True),
+    entry("unfit", "overdue", unfit_by="overdue"),
     entry("overdue safety", "overdue", safety=True),
     entry("overdue", "overdue"),
     entry("due safety", "due", safety=True),
@@ -56,9 +65,9 @@ def test_groups_come_in_the_order_of_the_design() -> None:
         assert keys(list(some)) == sorted(keys(list(some)), key=names.index)
 
 
-def test_unfit_counts_only_once_overdue() -> None:
-    item, standing = entry("due", "due", unfit=True)
-    assert due_rank(item, standing) == due_rank(*entry("other", "due"))
+def test_what_an_event_made_unfit_comes_first_though_it_is_not_overdue() -> None:
+    assert due_rank(*entry("hit", "due", unfit_by="event")) == 0
+    assert due_rank(*entry("due", "due", unfit=True)) > 0
 
 
 def test_what_is_later_waiting_or_settled_is_not_on_due() -> None:

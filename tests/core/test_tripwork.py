@@ -175,17 +175,10 @@ def test_check_belongs_to_this_trip_also_when_another_comes_first():
     assert check.opens == date(2026, 5, 9)
 
 
-def test_overdue_item_that_makes_unfit_is_named():
+@pytest.mark.parametrize("kind", ["safety", "unfit", "paper"])
+def test_item_that_stops_without_a_record_is_for_before_others_are_counted(kind):
     yearly = EveryTime(Span(months=12))
-    found = look(item(yearly, done="2024-05-01", unfit=True))
-
-    assert found.unfit == ("it",)
-    assert (found.jobs[0].place, found.jobs[0].standing) == ("before", "overdue")
-
-
-def test_safety_item_without_a_record_is_for_before_others_are_counted():
-    yearly = EveryTime(Span(months=12))
-    found = look(item(yearly, safety=True), replace(item(yearly), key="other"))
+    found = look(item(yearly, **{kind: True}), replace(item(yearly), key="other"))
 
     assert [(one.key, one.place, one.unknown) for one in found.jobs] == [
         ("it", "before", True)

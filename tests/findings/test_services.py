@@ -176,12 +176,16 @@ def test_only_a_keeper_accepts_what_makes_it_unfit(unfit, crew, keeper):
     assert not Finding.objects.not_right_yet().filter(unfit=True)
 
 
-def test_only_a_keeper_says_that_it_is_fit_after_all(unfit, crew, keeper):
+def test_only_a_keeper_says_with_a_reason_that_it_is_fit_after_all(unfit, crew, keeper):
     judged = {"what": "Loose lid", "zone": "roof", "severity": Severity.WATCH}
 
     with pytest.raises(NotAllowed):
         services.judge_finding(unfit, by=crew, unfit=False, **judged)
-    services.judge_finding(unfit, by=keeper, unfit=False, **judged)
+    with pytest.raises(Refused, match="Say why"):
+        services.judge_finding(unfit, by=keeper, unfit=False, **judged)
+    services.judge_finding(
+        unfit, by=keeper, unfit=False, why="It is taped shut", **judged
+    )
 
     unfit.refresh_from_db()
     assert (unfit.unfit, unfit.severity) == (False, Severity.WATCH)

@@ -74,7 +74,9 @@ def test_follow_up_names_its_wheels_and_makes_unfit():
 
     assert found.open[0].what == "Lug nuts, left front and right front"
     assert found.open[0].safety
-    assert found.unfit == ("Lug nuts, left front and right front",)
+    assert found.unfit == (
+        "Lug nuts, left front and right front. It was due by 42,100 mi.",
+    )
 
 
 def test_fault_is_open_and_an_accepted_one_is_told_with_its_reason():
@@ -105,7 +107,9 @@ def test_work_put_off_says_until_when_and_why():
 
     (row,) = standings_of(rig).open
 
-    assert row.deferred == "Put off until 20 May 2026: part is on its way"
+    assert (
+        row.deferred == f"Put off until 20 May 2026 by {crew.name}: part is on its way"
+    )
 
 
 def test_what_has_no_room_on_the_cover_follows_in_the_same_order():

@@ -172,7 +172,7 @@ def test_due_says_until_when_and_why_an_item_is_deferred(client_as, keeper):
 
     page = due_page(client_as, keeper)
 
-    assert page.count("until 1 Jun 2026: Waits for the filter") == 1
+    assert page.count(f"1 Jun 2026 by {keeper.name}: Waits for the filter") == 1
     assert "No parts yet" not in page
 
 

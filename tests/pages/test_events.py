@@ -1,7 +1,7 @@
 """Saying that something happened, and what the page answers."""
 
 import re
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from html import unescape
 
@@ -9,6 +9,7 @@ import pytest
 from django.urls import reverse
 
 from maintenance.households.models import ActivityEntry
+from maintenance.plans.models import Standing
 from maintenance.plans.services import take_on
 from maintenance.service_records.torque import Wheels
 from maintenance.service_records.work import Line
@@ -50,12 +51,22 @@ def test_event_names_the_items_that_follow_from_it(tell):
     ("kind", "on", "day"),
     [
         ("hail", date(2025, 5, 4), "4 May 2025"),  # long over when it was taken on
-        ("collision", TODAY, "4 May 2026"),  # no item of this plan asks for it
+        ("dust", TODAY, "4 May 2026"),  # no item of this plan asks for it
     ],
 )
 def test_event_that_brings_nothing_on_says_so(tell, kind, on, day):
     words = f"Nothing on the plan follows from it, as the plan stood on {day}."
     assert tell(kind, on) == [f"Kept. {words}"]
+
+
+def test_collision_when_no_check_is_on_the_plan_then_it_is_taken_on(tell):
+    """49 CFR 396.7: nothing is driven in a state likely to cause an accident."""
+    words = "What follows from it: Have the rig judged after a collision."
+
+    assert tell("collision", TODAY - timedelta(days=5)) == [f"Kept. {words}"]
+
+    standing = Standing.objects.get(item__key="collision_check")
+    assert (standing.unfit_by, standing.standing) == ("event", "overdue")
 
 
 # --- a figure passes the gate of readings ---------------------------------------------

@@ -10,6 +10,7 @@ from maintenance.findings.models import Finding
 from maintenance.library.reading import load_library
 from maintenance.planning.trips.sheet import trip_sheet
 from maintenance.plans.models import Completion, ItemSupply
+from maintenance.plans.services import defer
 from maintenance.plans.standings import renew_standings
 from maintenance.supplies.models import Supply, Tool
 from maintenance.vehicles.models import Event, Trip, WeightLabel
@@ -110,7 +111,11 @@ def test_follow_up_of_a_wheel_keeps_its_miles(trip, coach):
 
 def test_unfit_item_and_finding_stop_the_sheet_in_words(client, trip, coach):
     item = builders.make_item(
-        coach, triggers=[{"every": {"months": 12}}], unfit=True, title="Brake fluid"
+        coach,
+        "our_brake_fluid",
+        triggers=[{"every": {"months": 12}}],
+        unfit=True,
+        title="Brake fluid",
     )
     done(item, on="2024-01-01")
     Finding.objects.create(rig=coach, what="Cracked hub", found_on=TODAY, unfit=True)
@@ -124,6 +129,19 @@ def test_unfit_item_and_finding_stop_the_sheet_in_words(client, trip, coach):
     assert "Cracked hub" in stop
     assert "Unfit to travel" in stop
     assert "Torn screen" not in text
+
+
+def test_job_put_off_then_the_sheet_says_until_when_and_by_whom(
+    client, keeper, trip, coach
+):
+    item = builders.make_item(coach, "our_lamps", title="Lamps")
+    done(item, on="2025-05-10")
+    defer(item, by=keeper, today=TODAY, why="Parts come", until=date(2026, 5, 20))
+    renew_standings([coach], as_of=TODAY)
+
+    text = client.get(reverse("trip", args=[trip.pk])).text
+
+    assert f"put off until 20 May 2026 by {keeper.name}: Parts come" in text
 
 
 def test_sheet_without_a_stop_has_no_such_word(client, trip):

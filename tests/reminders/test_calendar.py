@@ -247,6 +247,17 @@ def test_two_entries_have_two_names(home):
     assert len({str(event["uid"]) for event in events(feed_of(home[0]))}) == 2
 
 
+def test_overdue_then_on_today_with_the_word():
+    member, rig = make_home()
+    overdue_item(rig)
+    renewed(rig.household)
+
+    [entry] = events(feed_of(member))
+
+    assert entry.decoded("dtstart") == TODAY
+    assert str(entry["summary"]) == "Overdue: Juniper: Overdue"
+
+
 # --- which entries --------------------------------------------------------------------
 
 

@@ -35,6 +35,7 @@ from maintenance.reminders.services import (
     tell_at_once,
 )
 from maintenance.service_records.work import Line
+from maintenance.vehicles.services import report_event
 from maintenance.walkrounds.rounds import Wrong, keep_look, start_walkround
 from tests.builders import TODAY, log_work, make_member, make_rig
 from tests.reminders.builders import (
@@ -45,6 +46,7 @@ from tests.reminders.builders import (
     overdue_item,
     renewed,
     stages,
+    take_on,
 )
 
 pytestmark = pytest.mark.django_db
@@ -164,6 +166,27 @@ def test_findings_of_a_record_then_one_mail_of_all(home, workers):
 
     assert told() == ["Robin"]
     assert Digest.objects.get().finding_notices.count() == 2
+
+
+def test_collision_today_then_each_who_may_drive_is_told_at_once(home, workers):
+    """49 CFR 396.7: nothing is driven in a state likely to cause an accident."""
+    member, rig = home
+    make_member(
+        rig.household, "crew", name="Casey", told_stages=["heads_up"], told_rigs=[]
+    )
+    make_member(rig.household, "viewer", name="Vi", told_stages=[])
+    take_on(rig, "collision_check")
+
+    workers(report_event, rig, by=member, today=TODAY, kind="collision", on=TODAY)
+
+    assert told() == ["Casey", "Robin"]
+    mail = Digest.objects.filter(member=member).get()
+    send_digest(mail, now=noon(TODAY))
+    mail.refresh_from_db()
+    assert mail.subject.startswith("Juniper unfit to travel")
+    for part in (mail.text, mail.html):
+        assert "Collision on 4 May 2026: not checked yet." in " ".join(part.split())
+        assert "People first" in part
 
 
 def test_finding_when_told_then_not_told_again(home, workers):

@@ -357,3 +357,15 @@ def test_page_costs_the_same_queries_however_much_there_is(
 
     with django_assert_max_num_queries(20):
         browser.get(url(item))
+
+
+def test_groove_far_below_its_neighbors_then_not_within_the_limit(browser, items):
+    """3, 8 and 8/32 in on one tire: above 49 CFR 393.75(c), and an alignment job."""
+    item = items["tire_wear_pattern"]
+    grooves = {"m_inner_groove_LR": "3", "m_middle_groove_LR": "8"}
+    send(browser, item, grooves | {"m_outer_groove_LR": "8"})
+
+    said = text_of(browser, item)
+
+    assert "5/32 in below 8/32 in, uneven across the tire" in said
+    assert said.count("within the limit") == 2

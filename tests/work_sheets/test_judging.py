@@ -129,3 +129,69 @@ def test_several_places_outside_then_said_once():
     words = judge.judge("done", figures).words
 
     assert words == "tread LF 1/32 in, RF 0/32 in: below the 2/32 in limit"
+
+
+# --- what makes the rig unfit, and neighbors ------------------------------------------
+
+
+def judged(key, *figures, outcome="done", wheels="four", maker=None):
+    rig = builders.make_rig(wheels=wheels)
+    item = builders.make_item(rig, key=key)
+    if maker:
+        name, value, unit = maker
+        book = MakerFigure.objects.create(
+            item=item, document="Placard", entered_on=date(2026, 5, 4)
+        )
+        book.values.create(name=name, value=value, unit=unit)
+    measures = [Measured(n, Decimal(v), unit, p) for n, v, unit, p in figures]
+    return judges_of([item])[item.pk].judge(outcome, measures)
+
+
+def test_breakaway_battery_of_12_3_v_then_a_fault_but_not_dead(db):
+    found = judged("breakaway_battery", ("rested voltage", "12.3", "V", ""))
+
+    assert (found.outcome, found.unfit) == ("fault_found", False)
+
+
+def test_breakaway_battery_said_to_be_faulty_then_unfit(db):
+    assert judged("breakaway_battery", outcome="fault_found").unfit
+
+
+def test_air_of_38_psi_where_the_placard_says_65_then_unfit(db):
+    found = judged(
+        "tire_pressure",
+        *(("pressure", v, "psi", p) for p, v in (("LF", 38), ("RF", 38), ("LR", 64))),
+        maker=("pressure", 65, "psi"),
+    )
+
+    assert found.unfit
+    assert found.words == (
+        "pressure LF 38 psi, RF 38 psi: 80 % or less of the manufacturer's 65 psi"
+    )
+
+
+def test_tread_of_3_8_and_8_on_one_tire_then_an_alignment_job(db):
+    """49 CFR 393.75(c) asks for 2/32 in only: it is uneven, and may go on."""
+    names = ("inner groove", "middle groove", "outer groove")
+    found = judged(
+        "tire_wear_pattern",
+        *((name, v, "1/32 in", "LR") for name, v in zip(names, (3, 8, 8), strict=True)),
+    )
+
+    assert (found.outcome, found.unfit) == ("fault_found", False)
+    assert found.words == (
+        "inner groove LR 3/32 in: 5/32 in below 8/32 in, uneven across the tire: "
+        "book an alignment before you buy tires"
+    )
+
+
+def test_one_hub_hotter_then_unfit(db):
+    hubs = (("L1", 118), ("R1", 120), ("L2", 119), ("R2", 190))
+    found = judged(
+        "hub_heat_check",
+        *(("hub temperature", v, "°F", p) for p, v in hubs),
+        wheels="trailer_two",
+    )
+
+    assert found.unfit
+    assert "R2 190 °F: 71 °F above 119 °F, much hotter" in found.words

@@ -14,8 +14,14 @@ EXPECTED_REPEATS = (0, 1, 3, 7, 14, 21, 28)
 MONTHLY = 30
 
 
+AGE = "age:past"
+
+
 def event_windows(item: ItemNow) -> tuple[str, ...]:
-    return tuple(f"event:{name}" for name in item.events) if item.safety else ()
+    """What is told at once though its own window says nothing new: each event whose
+    check is open, and a part that has become too old to travel on."""
+    events = tuple(f"event:{name}" for name in item.events) if item.safety else ()
+    return (*events, AGE) if item.unfit_by == "age" else events
 
 
 def governing_window(standing: Standing) -> str:

@@ -232,8 +232,10 @@ def _first(stage: Stage, same: list[Told]) -> bool:
 
 
 def _warns(item: ItemNow, stage: Stage, person: Person) -> bool:
-    """Overdue it makes the rig unfit, and this person may be about to drive it."""
-    return item.unfit and stage == "overdue" and person.drives
+    """It makes the rig unfit, and this person may be about to drive it."""
+    by_itself = item.unfit_by in {"event", "age"} and stage == "safety"
+    overdue = bool(item.unfit_by) and stage == "overdue"
+    return (by_itself or overdue) and person.drives
 
 
 def _is_safety(item: ItemNow, stage: Stage) -> bool:

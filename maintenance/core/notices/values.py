@@ -60,7 +60,8 @@ class Told:
 class ItemNow:
     """A plan item as it stands today.
 
-    `unfit`: overdue, it makes the rig unfit to travel. `shop`: work of a licensed shop.
+    `unfit_by`: by what it makes the rig unfit to travel now (`core/fitness.py`); empty:
+    by nothing. `shop`: work of a licensed shop.
     `events`: a lasting name (at most 60 characters, such as its row's number) of each
     event whose follow-up is open. `held_until`: deferred until that day; `date.max` for
     a deferral until a meter's value.
@@ -70,7 +71,7 @@ class ItemNow:
     rig: int
     standing: Standing
     safety: bool = False
-    unfit: bool = False
+    unfit_by: str = ""
     shop: bool = False
     events: tuple[str, ...] = ()
     held_until: date | None = None

@@ -21,6 +21,7 @@ class Open:
     rule: str = ""  # or, where no window can be reckoned, why not
     deferred: str = ""
     unfit: bool = False
+    fitness: str = ""  # by what it makes the rig unfit, or not legal to drive
     safety: bool = False
     expected: bool = False
 
@@ -36,6 +37,7 @@ class Standings:
     as_of: str
     silent: str = ""
     unfit: tuple[str, ...] = ()
+    not_legal: tuple[str, ...] = ()
     open: tuple[Open, ...] = ()
     ahead: tuple[Open, ...] = ()
     left_out: str = ""

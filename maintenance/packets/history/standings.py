@@ -41,6 +41,7 @@ class StandingSetter:
             rule=_rule(standing, row.why),
             deferred=f"Put off {row.deferred}" if row.deferred else "",
             unfit=row.unfit,
+            fitness=row.fitness,
             safety=row.safety,
             expected=row.expected,
         )
@@ -80,6 +81,10 @@ def _places(result: Mapping[str, Any]) -> Sequence[str] | None:
         if pending["kind"] in FOLLOW_UPS and window == result.get("window"):
             return pending["places"]
     return None
+
+
+def _reason(row: Open) -> str:
+    return f"{row.what}. {row.fitness}" if row.fitness else row.what
 
 
 def _fault(finding: Finding) -> Open:
@@ -125,7 +130,10 @@ def standings(
     return Standings(
         as_of=day(setter.as_of),
         silent=silent,
-        unfit=tuple(row.what for row in (*found, *still_open) if row.unfit),
+        unfit=tuple(_reason(row) for row in (*found, *still_open) if row.unfit),
+        not_legal=tuple(
+            _reason(row) for row in still_open if row.fitness and not row.unfit
+        ),
         open=(*found, *still_open),
         ahead=ahead,
         left_out=_left_out(len(quiet) - len(ahead)),

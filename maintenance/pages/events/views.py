@@ -3,6 +3,7 @@
 from typing import Any
 
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -12,6 +13,7 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.event_words import event_words
 from maintenance.plans.queries import following
+from maintenance.plans.services import take_on_checks
 from maintenance.service_records.models import ServiceRecord
 from maintenance.ui.forms import WhyForm
 from maintenance.ui.words import day_words
@@ -40,10 +42,11 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
     )
 
     def save(**_data: Any) -> Event:
-        told = form.event(request.today)
-        return services.report_event(
-            found, by=request.member, today=request.today, **told
-        )
+        told, by = form.event(request.today), request.member
+        with transaction.atomic():
+            event = services.report_event(found, by=by, today=request.today, **told)
+            take_on_checks(event, by=by, today=request.today)
+        return event
 
     return form_page(
         request,

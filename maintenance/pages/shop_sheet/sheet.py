@@ -7,6 +7,7 @@ from datetime import date
 
 from django.template.loader import render_to_string
 
+from maintenance.findings.fitness import Fitness, fitness_of
 from maintenance.findings.models import Finding
 from maintenance.findings.photos import path_of
 from maintenance.packets.history.words import RigWords
@@ -61,6 +62,7 @@ class ShopSheet:
     jobs: tuple[Job, ...]
     place: Place | None = None  # the path of a guide
     told: Sequence[tuple[str, str]] = ()  # typed beside it: label, words
+    fitness: Fitness | None = None
 
 
 def offered_findings(rig: Rig) -> list[Offered]:
@@ -115,6 +117,7 @@ def shop_sheet(
         jobs=tuple(_jobs(rig, today, chosen.items)),
         place=place,
         told=tuple((label, words) for label, words in told if words),
+        fitness=fitness_of(rig.household, today, [rig]).get(rig.pk),
     )
 
 

@@ -7,6 +7,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
+from maintenance.findings.fitness import Fitness, fitness_of
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
@@ -14,7 +15,7 @@ from maintenance.plans.models import PlanItem
 from maintenance.service_records.saying import tell_what_follows
 from maintenance.ui.charts import draw_spans, svg_answer
 from maintenance.vehicles.access import get_rig, get_stay
-from maintenance.vehicles.models import RunwaySetting, Stay
+from maintenance.vehicles.models import Rig, RunwaySetting, Stay
 from maintenance.vehicles.rhythm import set_runways
 
 from . import services
@@ -45,7 +46,12 @@ def stay_context(found: Stay, today: date) -> dict[str, Any]:
         "watch": [(job, _rhythm(found, job, today)) for job in work.watch],
         "visits": found.visits.select_related("entered_by").order_by("-on"),
         "is_open": found.is_open(today),
+        "fitness": _fitness(found.rig, today),
     }
+
+
+def _fitness(rig: Rig, today: date) -> Fitness | None:
+    return fitness_of(rig.household, today, [rig]).get(rig.pk)
 
 
 def _rhythm(found: Stay, job: Job, today: date) -> dict[str, Any]:
@@ -149,4 +155,5 @@ def end_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         template="planning/wake.html",
         stay=found,
         work=work,
+        fitness=_fitness(found.rig, request.today),
     )

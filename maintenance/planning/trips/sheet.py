@@ -7,13 +7,13 @@ from datetime import date
 from maintenance.core.facts import Trip as TripFact
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.tripwork import TripJob, TripLook, look_ahead
-from maintenance.findings.models import Finding
-from maintenance.findings.queries import open_findings
+from maintenance.findings.fitness import Reason, fitness_of
 from maintenance.library.model import Procedure
 from maintenance.plans.drafts import WHO
 from maintenance.plans.habits import kept_habits
 from maintenance.plans.models import PlanItem
-from maintenance.plans.queries import load_rigs, procedures_of
+from maintenance.plans.queries import load_rigs, procedures_of, standings_of
+from maintenance.plans.rows import Row, row_of
 from maintenance.vehicles.models import Rig, Trip
 
 from .carry import Carry, Used, carry_for
@@ -38,21 +38,12 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Stop:
-    """Why the rig may not leave: an overdue item, or a finding."""
-
-    rig: Rig
-    what: str
-    why: str
-    item: PlanItem | None = None
-    finding: Finding | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class TripSheet:
     trip: Trip
     today: date
-    stops: list[Stop]
+    stops: list[Reason]
+    not_legal: list[Reason]
+    put_off: list[Row]
     before: list[Line]
     road: list[Line]
     after: list[Line]
@@ -88,6 +79,7 @@ class _Known:
 def trip_sheet(trip: Trip, today: date) -> TripSheet:
     """All of it, in a number of queries that does not grow with the items."""
     known = _known(trip, today)
+    fitness = fitness_of(trip.rig.household, today, trip.travelers).values()
     lines = _lines(known)
     by_place: dict[str, list[Line]] = {"before": [], "road": [], "after": []}
     for line in lines:
@@ -99,7 +91,9 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
     return TripSheet(
         trip=trip,
         today=today,
-        stops=_stops(known),
+        stops=[why for one in fitness for why in one.unfit],
+        not_legal=[why for one in fitness for why in one.not_legal],
+        put_off=_put_off(trip, today),
         before=by_place["before"],
         road=by_place["road"],
         after=by_place["after"],
@@ -109,6 +103,14 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
         load=load_of(trip),
         no_record=sum(look.no_record for look in known.looks.values()),
     )
+
+
+def _put_off(trip: Trip, today: date) -> list[Row]:
+    """What was put off on the rigs that travel, in the order of Due."""
+    rows = standings_of(trip.rig.household).filter(
+        item__rig__in=trip.travelers, item__deferrals__ended=False
+    )
+    return [row_of(standing, today) for standing in rows]
 
 
 def _known(trip: Trip, today: date) -> _Known:
@@ -125,7 +127,8 @@ def _known(trip: Trip, today: date) -> _Known:
         )
         for rig in rigs
     }
-    items = PlanItem.objects.active().filter(rig__in=rigs).select_related("rig")
+    items = PlanItem.objects.active().filter(rig__in=rigs)
+    items = items.select_related("rig", "standing")
     return _Known(
         trip,
         today,
@@ -186,20 +189,3 @@ def _place(line: Line, known: _Known) -> str:
     if line.job.place == "road" and by_shop and line.job.kind not in FOLLOW_UPS:
         return "before"
     return line.job.place
-
-
-def _stops(known: _Known) -> list[Stop]:
-    stops = []
-    for look in known.looks.values():
-        for key in look.unfit:
-            item = known.items[key]
-            procedure = known.procedure(item)
-            why = procedure.unfit if procedure and procedure.unfit else ""
-            stops.append(Stop(item.rig, item.title, why or "It is overdue.", item))
-    return [*stops, *_findings(known.trip)]
-
-
-def _findings(trip: Trip) -> Iterable[Stop]:
-    rows = open_findings(trip.rig.household).filter(unfit=True, rig__in=trip.travelers)
-    for row in rows.order_by("found_on", "pk"):
-        yield Stop(row.rig, row.what, "It is not put right yet.", finding=row)

@@ -17,6 +17,7 @@ from .items import (
     keep_rules,
     settle_plan,
     take_on,
+    take_on_checks,
 )
 from .makers import MakersValue, remove_maker_figure, set_maker_figure
 from .once import take_on_once
@@ -49,6 +50,7 @@ __all__ = [
     "state_baseline",
     "state_baselines",
     "take_on",
+    "take_on_checks",
     "take_on_once",
     "write_procedure",
 ]

@@ -13,12 +13,13 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.library.model import Procedure
+from maintenance.library.reading import load_library
 from maintenance.plans.component_rules import apply_part
 from maintenance.plans.models import PlanItem, RulesFrom
 from maintenance.plans.queries import procedure_of, procedures_of
 from maintenance.plans.receivers import renew_rigs
 from maintenance.plans.rule_data import canonical, rules_on
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.models import Event, Rig
 
 
 def renew(rig: Rig, today: date) -> None:
@@ -83,6 +84,30 @@ def _take_up_again(
         item.triggers = rules_on(procedure, meters, like=item.triggers)
         item.library_triggers = canonical(procedure.triggers, procedure.key)
     item.save()
+
+
+@transaction.atomic
+def take_on_checks(event: Event, *, by: Member, today: date) -> list[PlanItem]:
+    """Take on what must be done before the rig travels after such an event, whoever
+    told of it: without a check on the plan nothing would stop the rig."""
+    require(by, Role.CREW)
+    rig = event.rig
+    has = set(PlanItem.objects.active().filter(rig=rig).values_list("key", flat=True))
+    missing = [
+        one
+        for one in load_library().procedures.values()
+        if "event" in one.unfit_when
+        and one.follows(event.kind)
+        and one.suits(rig.kind)
+        and one.key not in has
+    ]
+    if not missing:
+        return []
+    meters = meters_of(rig)
+    made = [_take_on_one(rig, one, meters, event.on) for one in missing]
+    note_activity(by, "took on", f"{rig}: {', '.join(one.title for one in made)}")
+    renew(rig, today)
+    return made
 
 
 @transaction.atomic

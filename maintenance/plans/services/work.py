@@ -12,7 +12,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Deferral, PlanItem
-from maintenance.plans.queries import meter_of
+from maintenance.plans.queries import meter_of, put_off_since
 from maintenance.plans.standings import reckon_item
 from maintenance.plans.wording.facts import word
 from maintenance.vehicles.models import Meter
@@ -63,6 +63,7 @@ def _check_deferral(
         until=until,
         reason=why,
         by_keeper=by.is_keeper,
+        put_off_since=put_off_since([item]).get(item.pk),
     )
     if problems:
         raise Refused(

@@ -38,10 +38,15 @@ PLAIN: dict[str, str] = {
     "deferral_not_ahead": "Give a day after %(on)s.",
     "deferral_not_ahead_value": "Give more than the last reading, %(value)s %(unit)s.",
     "deferral_too_long": (
-        "It is about safety: it is put off by at most 30 days, to %(on)s."
+        "It is about safety: it can be put off until %(on)s at most, 30 days after it "
+        "comes due."
     ),
     "deferral_too_far": (
         "It is about safety: it is put off to %(value)s %(unit)s at most."
+    ),
+    "deferral_ran_out": (
+        "It is about safety and can't be put off any longer: at most 30 days or 100 mi "
+        "(160 km) after it comes due, however often. Do it, or have it done."
     ),
     "deferral_by_day_only": "It is about safety: put it off to a day, not by hours.",
     "deferral_needs_reading": (

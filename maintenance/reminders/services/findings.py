@@ -7,6 +7,7 @@ from django.db.models import Q, QuerySet
 
 from maintenance.core import notices as core
 from maintenance.findings.models import Finding, FindingState
+from maintenance.findings.queries import unfit_findings
 from maintenance.households.models import Household
 
 from .. import queries
@@ -21,7 +22,7 @@ def raise_of_findings(
     What was told of a finding that is put right since goes, so that it is told as new
     should it come back.
     """
-    found = {finding.pk: finding for finding in queries.unfit_findings(household)}
+    found = {finding.pk: finding for finding in unfit_findings(household)}
     rows = FindingNotice.objects.filter(member__household=household)
     _let_go(rows.filter(withdrawn=False).exclude(finding__in=found))
     if not found:
@@ -76,7 +77,7 @@ def drop_put_right(
     rows = list(rows)
     if not rows:
         return rows
-    found = list(queries.unfit_findings(household))
+    found = list(unfit_findings(household))
     holds = [row for row in rows if _holds(row, found)]
     gone = {row.pk for row in rows} - {row.pk for row in holds}
     FindingNotice.objects.filter(pk__in=gone).delete()

@@ -127,7 +127,7 @@ def tell_now(household: Household, now: datetime) -> int:
 def tell_at_once(household: Household, *, today: date) -> int:
     """Raise what safety asks for just now and what makes a rig unfit to travel, and
     mail it; says how many notices."""
-    warns = Q(item__safety=True) | Q(item__unfit=True)
+    warns = Q(item__safety=True) | Q(unfit=True)
     items = queries.items_now(household, warns, today=today)
     new, _next_on = _raise(household, items, queries.people_of(household), today)
     found, told_again_on = raise_of_findings(household, today=today)

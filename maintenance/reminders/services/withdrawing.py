@@ -18,7 +18,7 @@ def withdraw_of_events(
     """Withdraw those safety notices of `items` whose event counts no more; `told` is
     all that was told of these items."""
     open_now = {(item.item, name) for item in items for name in item.events}
-    keys = {row.key for row in told if row.key.stage == "safety"}
+    keys = {row.key for row in told if row.key.stage == "safety" and row.key.event}
     resting = {key for key in keys if (key.item, key.event) not in open_now}
     names = {key.event for key in resting}
     if not names:
