@@ -22,7 +22,7 @@ from maintenance.service_records.wheels_told import wheel_work_in
 from maintenance.service_records.work import Line, WorkDone
 from maintenance.ui.words import day_words
 from maintenance.vehicles.forms import ReadingForm
-from maintenance.vehicles.models import Meter, Reading
+from maintenance.vehicles.models import Meter, Trip
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about, give
 
 from .answer_links import AnswerRequest, refuse_used
@@ -65,7 +65,10 @@ def give_reading(
     asked: AnswerRequest, form: ReadingForm, moment: Moment, **given: Any
 ) -> str:
     def act() -> str:
-        reading: Reading = give(form, by=asked.member, today=moment.today, **given)
+        reading = give(form, by=asked.member, today=moment.today, **given)
+        if isinstance(reading, Trip):
+            towed = show(reading.distance or Decimal(0), reading.unit)
+            return f"Distance towed of {reading.rig} kept: {towed}."
         return (
             f"Reading of {reading.meter.rig} kept: "
             f"{show(reading.value, reading.meter.unit)} on {day_words(reading.on)}."

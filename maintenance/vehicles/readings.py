@@ -14,7 +14,8 @@ from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 
 from .forms import ReadingForm, usual_volume_unit
-from .models import Meter, Reading, Rig
+from .hubs import add_towed, counts_by_hand
+from .models import Meter, Reading, Rig, Trip
 from .queries import meters_of_household
 from .services import let_leave, record_fuel_stop, record_reading
 
@@ -108,11 +109,13 @@ def give(
     full: bool = False,
     left_on: date | None = None,
     still: bool = False,
-) -> Reading:
+) -> Reading | Trip:
     """Store the reading of a form, or ask back in it when the reading is doubtful, or
     when the rig has moved since it was due out of storage: then it left on `left_on`,
     or is there `still`. With `volume`, in the household's usual unit, it was at a fuel
-    stop."""
+    stop. Of a trailer without a hub meter it is what was towed since."""
+    if counts_by_hand(meter):
+        return add_towed(meter, by=by, today=today, on=on, distance=value)
     meant = Figure(meter, value)
     if on <= today:
         meant = figure_meant(meter, on=on, value=value, answer=doubt, ask=form.ask)
