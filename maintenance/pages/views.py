@@ -43,7 +43,7 @@ from maintenance.ui.forms import WhyForm
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.events import left_out
 from maintenance.vehicles.models import Event, Rig
-from maintenance.vehicles.queries import rigs_of
+from maintenance.vehicles.parked import parked_among, with_last_use
 
 from .invoice_forms import AMOUNTS
 from .queries import due_page, rig_page, rig_summaries, what_waits
@@ -63,12 +63,14 @@ def due(request: HouseholdRequest) -> HttpResponse:
     _renew_if_stale(request)
     household = request.member.household
     found = due_page(household, request.today, request.GET.get("page"))
+    rigs = with_last_use(household, request.today)
     context = {
         "groups": found.groups,
         "page": found.page,
-        "rigs": rigs_of(household),
+        "rigs": rigs,
         "today": request.today,
         "waiting": what_waits(household),
+        "parked": parked_among(rigs, request.today),
     }
     return render(request, "pages/due.html", context)
 

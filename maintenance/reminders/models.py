@@ -154,11 +154,16 @@ class FindingNotice(models.Model):
 
 
 class StayQuestion(models.Model):
-    """Asked of a person once: the stay was to end on that day; did it?"""
+    """Asked of a person once: the stay was to end on that day; did it? Or, without a
+    stay, of a rig of which nothing is known since `quiet_since`: is it parked?"""
 
-    stay = models.ForeignKey(Stay, on_delete=models.CASCADE, related_name="questions")
+    stay = models.ForeignKey(
+        Stay, on_delete=models.CASCADE, null=True, related_name="questions"
+    )
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, null=True, related_name="+")
+    quiet_since = models.DateField(null=True)
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="asked")
-    planned_until = models.DateField()
+    planned_until = models.DateField(null=True)
     digest = models.ForeignKey(
         Digest, on_delete=models.SET_NULL, null=True, related_name="questions"
     )
@@ -167,10 +172,15 @@ class StayQuestion(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["stay", "member", "planned_until"], name="stay_asked_once"
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["rig", "member", "quiet_since"], name="parked_asked_once"
+            ),
         ]
 
     def __str__(self) -> str:
+        if self.stay is None:
+            return f"{self.rig} is quiet since {self.quiet_since}"
         return f"{self.stay} was to end on {self.planned_until}"
 
 

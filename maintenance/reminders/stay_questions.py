@@ -1,7 +1,7 @@
 """Asking once whether a rig is still in storage when the day on which it was to leave
-has passed. Until then nobody knows, and the plan counts no more."""
+has passed, and whether one of which nothing is known for days is parked."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 
 from django.db.models import F, QuerySet
@@ -10,12 +10,13 @@ from maintenance.core.notices import Person
 from maintenance.households.models import Household, Member
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Stay
+from maintenance.vehicles.parked import parked_rigs
 
 from .models import StayQuestion
 
 
 def raise_questions(
-    household: Household, people: Iterable[Person], *, today: date
+    household: Household, people: Collection[Person], *, today: date
 ) -> None:
     """One row for each stay in doubt and each person who is told of its rig."""
     stays = _in_doubt(today).filter(rig__household=household)
@@ -25,6 +26,12 @@ def raise_questions(
         if (until := stay.planned_until) is not None
         for one in people
         if one.rigs is None or stay.rig_id in one.rigs
+    ]
+    rows += [
+        StayQuestion(rig=one.rig, member_id=person.person, quiet_since=one.asked_for)
+        for one in parked_rigs(household, today)
+        for person in people
+        if person.rigs is None or one.rig.pk in person.rigs
     ]
     StayQuestion.objects.bulk_create(rows, ignore_conflicts=True)
 
@@ -44,7 +51,15 @@ def still_asked(rows: QuerySet[StayQuestion], *, today: date) -> list[StayQuesti
     open_now = rows.filter(
         stay__in=_in_doubt(today), planned_until=F("stay__planned_until")
     )
-    return list(open_now.select_related("stay__rig").order_by("pk"))
+    asked = list(open_now.select_related("stay__rig").order_by("pk"))
+    of_rigs = list(rows.filter(stay=None).select_related("rig__household"))
+    if not of_rigs or of_rigs[0].rig is None:
+        return asked
+    quiet = {
+        (one.rig.pk, one.asked_for): one.since
+        for one in parked_rigs(of_rigs[0].rig.household, today)
+    }
+    return asked + [row for row in of_rigs if (row.rig_id, row.quiet_since) in quiet]
 
 
 def waiting_for(member: Member) -> QuerySet[StayQuestion]:
@@ -53,6 +68,11 @@ def waiting_for(member: Member) -> QuerySet[StayQuestion]:
 
 def in_words(question: StayQuestion) -> str:
     stay = question.stay
+    if stay is None or question.planned_until is None:
+        return (
+            f"{question.rig}: no reading, fuel stop or trip for 10 days. Is it parked? "
+            "Answer on Due: one tap puts it in storage, dated back."
+        )
     return (
         f"{stay.rig} has been in storage since {day_words(stay.start)} and was to "
         f"leave on {day_words(question.planned_until)}. Is it still there? Enter on "
@@ -61,5 +81,7 @@ def in_words(question: StayQuestion) -> str:
 
 
 def as_subject(questions: Sequence[StayQuestion]) -> str:
-    rig = questions[0].stay.rig
-    return f"Is {rig} still in storage?"
+    stay = questions[0].stay
+    if stay is None:
+        return f"Is {questions[0].rig} parked?"
+    return f"Is {stay.rig} still in storage?"

@@ -13,9 +13,11 @@ from maintenance.households.climate_forms import TemperatureField
 from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField, NumberField
+from maintenance.ui.words import day_words
 
 from .gate import Figure
 from .gate_forms import GatedForm, MeterField
+from .hubs import counts_by_hand, towed_since
 from .models import (
     TRAILERS,
     Meter,
@@ -236,6 +238,7 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
         )
         self.fields["meter"].queryset = meters
         self.fields["value"].unit = _unit_of_meter(self, rig)
+        self._name_value(rig, meters)
         self.fields["value"].widget.attrs["data-focus"] = ""
         if len(meters) == 1:
             self.fields["meter"].initial = meters[0].pk
@@ -244,6 +247,17 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
         self.helper.layout = Layout("meter", "value", "on")
         self._with_fuel(rig, meters)
         self.add_left(may_be_still=True)
+
+    def _name_value(self, rig: Rig, meters: Iterable[Meter]) -> None:
+        """Where no meter counts what is towed, the miles since are asked for."""
+        chosen = str(self.data.get("meter") or self.initial.get("meter") or "")
+        for meter in meters:
+            if counts_by_hand(meter) and chosen in {"", str(meter.pk)}:
+                since = day_words(towed_since(rig))
+                field = self.fields["value"]
+                field.label = f"Distance towed since {since} ({meter.unit})"
+                field.help_text = "Not what trips have counted already."
+                return
 
     def _with_fuel(self, rig: Rig, meters: Iterable[Meter]) -> None:
         """Fuel goes by the odometer; what has none, burns none."""
@@ -272,6 +286,17 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
         data = self.cleaned_data
         asked = [MeterField("value", data["meter"], data["on"])]
         return self.figures(asked, today=today)["value"]
+
+
+class HubForm(forms.Form):
+    on = forms.DateField(label="Fitted on", widget=DayInput)
+    value = MeasureField(label="It showed", unit="mi")
+
+    def __init__(self, *args, rig: Rig, **kwargs):
+        super().__init__(*args, **kwargs)
+        meter = rig.meters.filter(kind=MeterKind.TOWED).first()
+        self.fields["value"].unit = meter.unit if meter else "mi"
+        self.helper = PageFormHelper()
 
 
 class ReplacementForm(GatedForm):

@@ -11,7 +11,8 @@ from maintenance.ui.words import day_words
 
 from .forms import ReadingForm, usual_volume_unit
 from .gate import Figure
-from .models import Reading
+from .hubs import add_towed, counts_by_hand
+from .models import Meter, Reading
 from .services import let_leave, record_fuel_stop, record_reading
 
 ROLLED = 1  # mile or km by which a rig moves about where it stands
@@ -21,7 +22,7 @@ ROLLED = 1  # mile or km by which a rig moves about where it stands
 class Given:
     """A reading that was kept, said back in words."""
 
-    reading: Reading
+    reading: Reading | None  # None: miles towed, which are kept as a trip
     words: str  # “Juniper, 57,900 mi on 1 May 2026: 600 mi since 1 Apr 2026.”
 
 
@@ -30,6 +31,8 @@ def give(
     *,
     by: Member,
     today: date,
+    meter: Meter,
+    value: Decimal,
     on: date,
     volume: Decimal | None = None,
     price: Decimal | None = None,
@@ -40,7 +43,12 @@ def give(
 ) -> Given:
     """Store the reading of a form, or ask back in it, also when the rig has moved since
     it was due out of storage: then it left on `left_on`, or is there `still`. With
-    `volume`, in the household's usual unit, it was at a fuel stop."""
+    `volume`, in the household's usual unit, it was at a fuel stop. Of a trailer without
+    a hub meter it is what was towed since."""
+    if counts_by_hand(meter):
+        trip = add_towed(meter, by=by, today=today, on=on, distance=value)
+        towed = show(trip.distance or Decimal(0), trip.unit)
+        return Given(None, f"Distance towed of {trip.rig}: {towed}.")
     meant = form.figure(today)
     if on <= today and not still and has_moved(meant, on):
         let_leave(meant.meter.rig, by=by, today=today, begins=on, left_on=left_on)

@@ -37,7 +37,7 @@ def plan_trip(
         trip.told_on = today  # entered when it was over: that is how it went
     trip.save()
     note_activity(by, "planned trip", f"{rig} from {day_words(trip.start)}")
-    _renew(trip.travelers, today)
+    renew(trip.travelers, today)
     return trip
 
 
@@ -63,7 +63,7 @@ def change_trip(
     give_readings(trip, by, confirmed, questionable)
     trip.save()
     note_activity(by, "changed trip", f"{trip.rig} from {day_words(trip.start)}")
-    _renew([*before, *trip.travelers], today)
+    renew([*before, *trip.travelers], today)
     return trip
 
 
@@ -82,10 +82,10 @@ def cancel_trip(trip: Trip, *, by: Member, today: date) -> None:
     note_activity(by, "canceled trip", f"{trip.rig} from {day_words(trip.start)}")
     travelers = trip.travelers
     trip.delete()
-    _renew(travelers, today)
+    renew(travelers, today)
 
 
-def _renew(rigs: Iterable[Rig], today: date) -> None:
+def renew(rigs: Iterable[Rig], today: date) -> None:
     for rig in {rig.pk: rig for rig in rigs}.values():
         inputs_changed.send(
             sender=Rig, household=rig.household, rig_ids=[rig.pk], as_of=today

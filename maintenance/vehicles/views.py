@@ -14,11 +14,13 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
+from maintenance.ui.words import day_words
 
-from . import services
+from . import hubs, parked, services
 from .access import get_reading, get_rig, get_stay
 from .correcting import withdraw_fact
 from .forms import (
+    HubForm,
     MeterForm,
     NewRigForm,
     ReadingForm,
@@ -186,6 +188,33 @@ def confirm_hub_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
 
 
 @member_required(Role.KEEPER)
+def fit_hub_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    form = HubForm(request.POST or None, rig=rig, initial={"on": request.today})
+    return form_page(
+        request,
+        form,
+        heading=f"Fit a hub meter: {rig}",
+        intro="From that day on its readings count, not its trips.",
+        back=_rig_url(rig),
+        save=_bound(hubs.fit_hub, request, rig),
+    )
+
+
+@require_POST
+@member_required(Role.KEEPER)
+def no_hub_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
+    rig = get_rig(request, pk)
+    try:
+        hubs.remove_hub(rig, by=request.member, today=request.today)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+    else:
+        messages.success(request, "Saved. Its readings count as miles towed now.")
+    return redirect("rig", pk)
+
+
+@member_required(Role.KEEPER)
 def severe_duty(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     return form_page(
@@ -196,6 +225,24 @@ def severe_duty(request: HouseholdRequest, pk: int) -> HttpResponse:
         back=_rig_url(rig),
         save=_bound(services.set_severe_duty, request, rig),
     )
+
+
+@require_POST
+@member_required(Role.CREW)
+def park_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The answer to whether a quiet rig is parked."""
+    rig = get_rig(request, pk)
+    if request.POST.get("parked") == "no":
+        parked.say_in_use(rig, by=request.member, today=request.today)
+        messages.success(request, "Saved. You won't be asked for a month.")
+        return redirect("due")
+    try:
+        stay = parked.park(rig, by=request.member, today=request.today)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+        return redirect("due")
+    messages.success(request, f"{rig} is in storage since {day_words(stay.start)}.")
+    return redirect("stay", stay.pk)
 
 
 @member_required()

@@ -15,6 +15,7 @@ from maintenance.households.queries import whose_day_has_come
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.service_records.warranty import drop_ended_warranties
+from maintenance.vehicles.parked import asked_next
 
 from .. import queries
 from ..models import FindingNotice, Notice, NoticeMark, Stage, SweepMark
@@ -106,7 +107,12 @@ def raise_notices(
         household=household, defaults={"day": today, "seen_until": seen_until}
     )
     Household.objects.filter(pk=household.pk).update(
-        next_notice_on=min(next_on, told_again_on, household.next_change_on)
+        next_notice_on=min(
+            next_on,
+            told_again_on,
+            household.next_change_on,
+            asked_next(household, today),
+        )
     )
     return len(new) + len(found)
 

@@ -99,6 +99,7 @@ class Rig(models.Model):
     equipment = models.JSONField("what it has", default=list, blank=True)
     in_service_on = models.DateField("in service since")
     sold_on = models.DateField("sold on", null=True, blank=True)
+    said_in_use_on = models.DateField(null=True, blank=True, editable=False)
     vin = models.CharField("vehicle identification number", max_length=17, blank=True)
     year = models.PositiveSmallIntegerField("model year", null=True, blank=True)
     plate = models.CharField("plate", max_length=15, blank=True)
