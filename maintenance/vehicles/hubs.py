@@ -38,7 +38,7 @@ def towed_since(rig: Rig) -> date:
 
 
 def _told(rig: Rig):
-    return rig.trips.exclude(told_on=None, unhitched_at=None)
+    return rig.trips.filter(withdrawn=False).exclude(told_on=None, unhitched_at=None)
 
 
 @transaction.atomic

@@ -105,8 +105,12 @@ def park(rig: Rig, *, by: Member, today: date) -> Stay:
     if asked is None:
         raise Refused(f"{rig} was used in the last days, or is in storage already.")
     ahead = [
-        *rig.trips.filter(start__gt=today).values_list("start", flat=True),
-        *rig.stays.filter(start__gt=today).values_list("start", flat=True),
+        *rig.trips.filter(start__gt=today, withdrawn=False).values_list(
+            "start", flat=True
+        ),
+        *rig.stays.filter(start__gt=today, withdrawn=False).values_list(
+            "start", flat=True
+        ),
     ]
     until = min(ahead, default=None)
     return start_stay(rig, by=by, today=today, start=asked.since, planned_until=until)

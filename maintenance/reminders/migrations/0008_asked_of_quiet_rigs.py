@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("reminders", "0007_told_and_withdrawn"),
-        ("vehicles", "0011_said_in_use"),
+        ("vehicles", "0013_said_in_use"),
     ]
 
     operations = [
