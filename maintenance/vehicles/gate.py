@@ -12,7 +12,7 @@ from maintenance.core.units import show
 from maintenance.core.words import counted
 from maintenance.ui.words import day_words
 
-from .models import Meter, MeterKind, Rig
+from .models import Meter, Rig
 from .queries import meters_of_household, meters_of_rig
 
 RIGHT, KEEP, REPLACED, MEANT, RIG = "right", "keep", "replaced", "meant:", "rig:"
@@ -185,10 +185,3 @@ def answered(typed: Typed, answer: str, verdict: Verdict) -> Figure:
         value = Decimal(answer.removeprefix(MEANT))
     meant = replace(typed, meter=meter, value=value)
     return Figure(meter, value, echo=echo_words(judge(meant)))
-
-
-def is_shown(meter: Meter) -> bool:
-    """Towed distance without a hub meter is nothing that a meter shows."""
-    return (
-        meter.kind != MeterKind.TOWED or meter.readings.filter(withdrawn=False).exists()
-    )

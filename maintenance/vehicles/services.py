@@ -489,7 +489,7 @@ def keep_readings(
             event.readings.filter(pk=known.pk).update(
                 confirmed=sure, questionable=open_
             )
-        elif kind != MeterKind.TOWED or meter.readings.exists():
+        elif kind != MeterKind.TOWED or meter.readings.filter(withdrawn=False):
             store_reading(
                 meter,
                 by=by,

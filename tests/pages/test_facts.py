@@ -8,6 +8,8 @@ from html import unescape
 import pytest
 from django.urls import reverse
 
+from maintenance.core.facts import Calendar
+from maintenance.core.timeline import RigTimeline
 from maintenance.households.models import ActivityEntry
 from maintenance.plans.fact_data import counted_on
 from maintenance.plans.models import Standing
@@ -16,6 +18,7 @@ from maintenance.plans.standings import recheck, renew_household
 from maintenance.service_records.work import Line
 from maintenance.vehicles import services
 from maintenance.vehicles.models import Reading, SevereDuty, Stay, Trip
+from maintenance.vehicles.queries import rig_facts
 from maintenance.vehicles.trips import plan_trip
 from tests import builders
 from tests.builders import TODAY
@@ -400,3 +403,28 @@ def test_fact_that_is_not_there_is_not_found(kind, rig, browser):
     for act in ("correct", "withdraw"):
         page = reverse(f"{act}_fact", args=[kind, 987654])
         assert browser.get(page).status_code == 404
+
+
+# --- a hub meter ----------------------------------------------------------------------
+
+
+def test_reading_of_towed_distance_withdrawn_then_trips_count_again(keeper, withdraw):
+    trailer = builders.make_rig(
+        keeper.household, kind="travel_trailer", wheels="trailer_two",
+        meter={"kind": "towed", "unit": "mi"},
+    )  # fmt: skip
+    trip_of(trailer, keeper, "2026-04-10", "2026-04-12")
+    towed = trailer.meters.get()
+    reading = services.record_reading(
+        towed, by=keeper, today=TODAY, on=ON, value=Decimal(500)
+    )
+    assert shown_miles(trailer) == 500
+
+    withdraw("reading", reading.pk)
+
+    assert shown_miles(trailer) == 300
+
+
+def shown_miles(rig):
+    facts = rig_facts([rig], TODAY)[rig.pk].without_items()
+    return RigTimeline(facts, Calendar(), TODAY).tracks["towed"].shown_last
