@@ -7,6 +7,7 @@ from typing import Any, cast
 
 from django import forms
 
+from maintenance.core.facts import TOW_ODOMETER
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
 from maintenance.service_records.torque import Fastener, Wheels
@@ -23,6 +24,10 @@ from .invoice_forms import AMOUNTS, SUMMED, amount_field
 
 FASTENERS = 3  # rows for fasteners that are no wheel
 TICKED, ALL, NONE = "ticked", "all", "none"  # which wheels were off, once it is asked
+
+
+def tow_label(meter: Meter) -> str:
+    return f"Odometer of {meter.rig} now ({meter.unit})"
 
 
 class RecordForm(forms.Form):
@@ -60,13 +65,25 @@ class RecordForm(forms.Form):
     asks = False
     asks_same = False
 
-    def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
+    def __init__(
+        self,
+        *args: Any,
+        rig: Rig,
+        meters: Iterable[Meter],
+        tow: Meter | None = None,
+        **kwargs: Any,
+    ):
+        """`tow`: the odometer of what tows the rig just then."""
         super().__init__(*args, **kwargs)
         self.initial.setdefault("form_token", uuid.uuid4())
-        self.meters = [m for m in meters if m.kind != MeterKind.TOWED or rig.is_trailer]
-        for meter in self.meters:
-            self.fields[f"meter_{meter.kind}"] = MeasureField(
-                label=f"{meter} showed",
+        self.meters: dict[str, Meter] = {
+            m.kind: m for m in meters if m.kind != MeterKind.TOWED or rig.is_trailer
+        }
+        if tow is not None:
+            self.meters[TOW_ODOMETER] = tow
+        for name, meter in self.meters.items():
+            self.fields[f"meter_{name}"] = MeasureField(
+                label=tow_label(meter) if name == TOW_ODOMETER else f"{meter} showed",
                 unit=meter.unit,
                 required=False,
             )
@@ -76,7 +93,7 @@ class RecordForm(forms.Form):
         self.helper = PageFormHelper()
 
     def meter_fields(self) -> list[forms.BoundField]:
-        return [self[f"meter_{meter.kind}"] for meter in self.meters]
+        return [self[f"meter_{name}"] for name in self.meters]
 
     def money_fields(self) -> list[forms.BoundField]:
         return [self[name] for name in AMOUNTS]
@@ -92,7 +109,7 @@ class RecordForm(forms.Form):
         self.asks_same = True
 
     def values(self) -> dict[str, Decimal]:
-        given = {m.kind: self.cleaned_data[f"meter_{m.kind}"] for m in self.meters}
+        given = {name: self.cleaned_data[f"meter_{name}"] for name in self.meters}
         return {kind: value for kind, value in given.items() if value is not None}
 
     def columns(self) -> dict[str, Any]:

@@ -33,6 +33,7 @@ from maintenance.service_records.work import (
 )
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.readings import KEEP, RIGHT, doubt_about
+from maintenance.vehicles.road import tow_meter_on
 from maintenance.work_sheets.forms.measuring import MeasuresForm
 from maintenance.work_sheets.lugs import FigureOrigin, TorqueUnit, makers_torque
 
@@ -117,7 +118,14 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     wheels = WheelsForm(data, prefix="wheels", rig=rig, initial=on_wheels)
     return WorkForms(
         rig=rig,
-        record=RecordForm(data, files, rig=rig, meters=meters, initial=start),
+        record=RecordForm(
+            data,
+            files,
+            rig=rig,
+            meters=meters,
+            tow=tow_meter_on(rig, request.today),
+            initial=start,
+        ),
         lines=formset(
             data, prefix="lines", initial=first, form_kwargs={"items": items}
         ),
@@ -307,12 +315,12 @@ def _readings_fit(forms: WorkForms, today: date) -> bool:
     data = form.cleaned_data
     if data["until"] or data["on"] > today or data["doubt"] in {RIGHT, KEEP}:
         return True
-    for meter in form.meters:
-        value = data[f"meter_{meter.kind}"]
+    for name, meter in form.meters.items():
+        value = data[f"meter_{name}"]
         doubt = value is not None and doubt_about(meter, on=data["on"], value=value)
         if doubt:
             form.ask([pair for pair in doubt.choices if pair[0] in {RIGHT, KEEP}])
-            form.add_error(f"meter_{meter.kind}", doubt.text)
+            form.add_error(f"meter_{name}", doubt.text)
             return False
     return True
 

@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
+from maintenance.core.facts import TOW_ODOMETER
 from maintenance.exchange.queries import rows_behind
 from maintenance.households.access import (
     HouseholdRequest,
@@ -135,6 +136,7 @@ def _said_of(record: ServiceRecord, forms: WorkForms) -> str:
 def record(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_record(request, pk)
     names = {meter.kind: (str(meter), meter.unit) for meter in found.rig.meters.all()}
+    names[TOW_ODOMETER] = ("Odometer of the tow vehicle", "")
     amounts = [(label, getattr(found, name)) for name, label in AMOUNTS.items()]
     context = {
         "record": found,

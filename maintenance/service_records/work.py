@@ -8,6 +8,7 @@ from datetime import date
 from decimal import Decimal
 from itertools import islice
 
+from maintenance.core.facts import ON_THE_ROAD
 from maintenance.core.triggers import parse_triggers
 from maintenance.core.triggers.events import WHEEL_OFF
 from maintenance.findings.models import Finding
@@ -145,7 +146,7 @@ def check_lines(rig: Rig, on: date, until: date | None, lines: Sequence[Line]) -
 
 
 def check_values(rig: Rig, values: Mapping[str, Decimal]) -> None:
-    unknown = values.keys() - {meter.kind for meter in rig.meters.all()}
+    unknown = values.keys() - {meter.kind for meter in rig.meters.all()} - ON_THE_ROAD
     if unknown:
         raise Refused(f"{rig} has no such meter: {', '.join(sorted(unknown))}.")
     below = [kind for kind, value in values.items() if value < 0]

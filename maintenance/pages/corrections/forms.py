@@ -13,6 +13,7 @@ from maintenance.service_records.models import Attachment, RecordLine, ServiceRe
 from maintenance.service_records.work import Line
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField, NumberField
+from maintenance.vehicles.road import tow_meter_on
 
 from ..forms import AMOUNTS, BaseLines, RecordForm, lines_formset
 
@@ -40,7 +41,10 @@ class AmendForm(RecordForm):
         start = {name: getattr(record, name) for name in names}
         start |= {f"meter_{kind}": value for kind, value in record.values.items()}
         meters = list(record.rig.meters.all())
-        super().__init__(*args, rig=record.rig, meters=meters, initial=start, **kwargs)
+        tow = tow_meter_on(record.rig, record.on)
+        super().__init__(
+            *args, rig=record.rig, meters=meters, tow=tow, initial=start, **kwargs
+        )
         self.fields["remove"].queryset = record.attachments.all()
         for name in AMOUNTS:
             self.fields[name].help_text = ""  # here nothing is summed: it says what is

@@ -7,6 +7,7 @@ from typing import Any
 from crispy_forms.layout import Layout
 from django import forms
 
+from maintenance.core.facts import TOW_ODOMETER
 from maintenance.households.refusals import Refused
 from maintenance.plans.event_words import EVENT_WORDS
 from maintenance.ui.forms import DayInput, PageFormHelper
@@ -15,6 +16,9 @@ from maintenance.vehicles.events import version_of
 from maintenance.vehicles.models import WHEEL_PLACES, Event, Meter, Rig
 from maintenance.vehicles.queries import fact_of_event
 from maintenance.vehicles.readings import Figure, figure_meant
+from maintenance.vehicles.road import tow_meter_on
+
+from ..forms import tow_label
 
 
 class EventForm(forms.Form):
@@ -35,33 +39,44 @@ class EventForm(forms.Form):
     )
     note = forms.CharField(label="Note", max_length=200, required=False)
 
-    def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
+    def __init__(
+        self,
+        *args: Any,
+        rig: Rig,
+        meters: Iterable[Meter],
+        tow: Meter | None,
+        **kwargs: Any,
+    ):
+        """`tow`: the odometer of what tows the rig just then."""
         super().__init__(*args, **kwargs)
         self.fields["places"].choices = [(p, WHEEL_PLACES[p]) for p in rig.places]
-        self.meters = list(meters)
-        for meter in self.meters:
-            self.fields[f"meter_{meter.kind}"] = MeasureField(
-                label=f"{meter} showed",
+        self.meters: dict[str, Meter] = {meter.kind: meter for meter in meters}
+        if tow is not None:
+            self.meters[TOW_ODOMETER] = tow
+        for name, meter in self.meters.items():
+            of_tow = name == TOW_ODOMETER
+            self.fields[f"meter_{name}"] = MeasureField(
+                label=tow_label(meter) if of_tow else f"{meter} showed",
                 unit=meter.unit,
                 required=False,
                 help_text="Follow-ups by distance count from it.",
             )
-            self.fields[f"doubt_{meter.kind}"] = forms.CharField(
+            self.fields[f"doubt_{name}"] = forms.CharField(
                 label="What is it?", required=False, widget=forms.RadioSelect
             )
         self.helper = PageFormHelper()
-        figures = [f"meter_{meter.kind}" for meter in self.meters]
+        figures = [f"meter_{name}" for name in self.meters]
         self.helper.layout = Layout("kind", "on", "places", "note", *figures)
 
-    def figures(self, today: date) -> list[Figure]:
+    def figures(self, today: date) -> dict[str, Figure]:
         """As they were meant. Refused, after all that do not fit are asked about."""
-        found: list[Figure] = []
+        found: dict[str, Figure] = {}
         refused: list[Refused] = []
-        for meter in self.meters:
-            if self.cleaned_data[f"meter_{meter.kind}"] is None:
+        for name in self.meters:
+            if self.cleaned_data[f"meter_{name}"] is None:
                 continue
             try:
-                found.append(self._figure(meter, today))
+                found[name] = self._figure(name, today)
             except Refused as refusal:
                 refused.append(refusal)
         for other in refused[1:]:
@@ -70,25 +85,25 @@ class EventForm(forms.Form):
             raise refused[0]
         return found
 
-    def _figure(self, meter: Meter, today: date) -> Figure:
-        data, name = self.cleaned_data, f"meter_{meter.kind}"
+    def _figure(self, kind: str, today: date) -> Figure:
+        data, name, meter = self.cleaned_data, f"meter_{kind}", self.meters[kind]
         if data["on"] > today:
             return Figure(meter, data[name])
         return figure_meant(
             meter,
             on=data["on"],
             value=data[name],
-            answer=data[f"doubt_{meter.kind}"],
-            ask=lambda choices: self._ask(meter, choices),
+            answer=data[f"doubt_{kind}"],
+            ask=lambda choices: self._ask(kind, choices),
             field=name,
             fact=self.fact,
         )
 
-    def _ask(self, meter: Meter, choices: list[tuple[str, str]]) -> None:
-        name = f"doubt_{meter.kind}"
+    def _ask(self, kind: str, choices: list[tuple[str, str]]) -> None:
+        name = f"doubt_{kind}"
         self.fields[name].widget.choices = choices
         shown = self.helper.layout.fields
-        shown.insert(shown.index(f"meter_{meter.kind}") + 1, name)
+        shown.insert(shown.index(f"meter_{kind}") + 1, name)
 
     def event(self, today: date) -> dict[str, Any]:
         """What the service takes."""
@@ -98,8 +113,8 @@ class EventForm(forms.Form):
             "on": data["on"],
             "places": data["places"] or None,
             "note": data["note"],
-            "values": {one.meter.kind: one.value for one in figures},
-            "confirmed": {one.meter.kind for one in figures if one.confirmed},
+            "values": {name: one.value for name, one in figures.items()},
+            "confirmed": {name for name, one in figures.items() if one.confirmed},
         }
 
 
@@ -120,6 +135,11 @@ class CorrectEventForm(EventForm):
         start |= {f"meter_{kind}": value for kind, value in event.values.items()}
         rig = event.rig
         super().__init__(
-            *args, rig=rig, meters=rig.meters.all(), initial=start, **kwargs
+            *args,
+            rig=rig,
+            meters=rig.meters.all(),
+            tow=tow_meter_on(rig, event.on),
+            initial=start,
+            **kwargs,
         )
         self.helper.layout.fields += ["why", "seen"]

@@ -18,6 +18,7 @@ from maintenance.vehicles.access import get_event, get_rig
 from maintenance.vehicles.events import Told, figures_of
 from maintenance.vehicles.events import correct_event as correct
 from maintenance.vehicles.models import Event
+from maintenance.vehicles.road import tow_meter_on
 
 from .forms import CorrectEventForm, EventForm
 
@@ -29,6 +30,7 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
         request.POST or None,
         rig=found,
         meters=found.meters.all(),
+        tow=tow_meter_on(found, request.today),
         initial={"on": request.today},
     )
 
