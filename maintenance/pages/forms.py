@@ -7,6 +7,7 @@ from typing import Any, cast
 
 from django import forms
 
+from maintenance.core.facts import TOW_ODOMETER
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
 from maintenance.service_records.torque import Fastener, Wheels
@@ -31,6 +32,10 @@ from .invoice_forms import AMOUNTS, SUMMED, amount_field
 
 FASTENERS = 3  # rows for fasteners that are no wheel
 TICKED, ALL, NONE = "ticked", "all", "none"  # which wheels were off, once it is asked
+
+
+def tow_label(meter: Meter) -> str:
+    return f"Odometer of {meter.rig} now ({meter.unit})"
 
 
 class RecordForm(GatedForm):
@@ -64,12 +69,24 @@ class RecordForm(GatedForm):
     )
     asks_same = False
 
-    def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
+    def __init__(
+        self,
+        *args: Any,
+        rig: Rig,
+        meters: Iterable[Meter],
+        tow: Meter | None = None,
+        **kwargs: Any,
+    ):
+        """`tow`: the odometer of what tows the rig just then."""
         super().__init__(*args, **kwargs)
-        self.meters = [m for m in meters if m.kind != MeterKind.TOWED or rig.is_trailer]
-        for meter in self.meters:
-            self.fields[f"meter_{meter.kind}"] = MeasureField(
-                label=f"{meter} showed",
+        self.meters: dict[str, Meter] = {
+            m.kind: m for m in meters if m.kind != MeterKind.TOWED or rig.is_trailer
+        }
+        if tow is not None:
+            self.meters[TOW_ODOMETER] = tow
+        for name, meter in self.meters.items():
+            self.fields[f"meter_{name}"] = MeasureField(
+                label=tow_label(meter) if name == TOW_ODOMETER else f"{meter} showed",
                 unit=meter.unit,
                 required=False,
             )
@@ -79,7 +96,7 @@ class RecordForm(GatedForm):
         self.helper = PageFormHelper()
 
     def meter_fields(self) -> list[forms.BoundField]:
-        return self.with_questions(f"meter_{meter.kind}" for meter in self.meters)
+        return self.with_questions(f"meter_{name}" for name in self.meters)
 
     def money_fields(self) -> list[forms.BoundField]:
         return [self[name] for name in AMOUNTS]
@@ -91,18 +108,20 @@ class RecordForm(GatedForm):
 
     def values(self) -> dict[str, Decimal]:
         """As they were typed."""
-        given = {m.kind: self.cleaned_data[f"meter_{m.kind}"] for m in self.meters}
+        given = {name: self.cleaned_data[f"meter_{name}"] for name in self.meters}
         return {kind: value for kind, value in given.items() if value is not None}
 
     def as_meant(
-        self, today: date, meters: Iterable[Meter], instead_of: Iterable[int] = ()
+        self, today: date, meters: Mapping[str, Meter], instead_of: Iterable[int] = ()
     ) -> dict[str, Figure]:
         """What these meters showed. A figure of a span belongs to none of its days, so
         it is compared with none."""
         if self.cleaned_data["until"]:
             return {}
         on = self.cleaned_data["on"]
-        asked = [MeterField(f"meter_{meter.kind}", meter, on) for meter in meters]
+        asked = [
+            MeterField(f"meter_{name}", meter, on) for name, meter in meters.items()
+        ]
         return self.figures(asked, today=today, fact="record", instead_of=instead_of)
 
     def columns(self) -> dict[str, Any]:

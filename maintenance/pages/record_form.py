@@ -39,6 +39,7 @@ from maintenance.vehicles.gate_forms import (
     values_of,
 )
 from maintenance.vehicles.models import Rig
+from maintenance.vehicles.road import tow_meter_on
 from maintenance.work_sheets.forms.measuring import MeasuresForm
 from maintenance.work_sheets.lugs import FigureOrigin, TorqueUnit, makers_torque
 
@@ -128,7 +129,14 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     wheels = WheelsForm(data, prefix="wheels", rig=rig, initial=on_wheels)
     return WorkForms(
         rig=rig,
-        record=RecordForm(data, files, rig=rig, meters=meters, initial=start),
+        record=RecordForm(
+            data,
+            files,
+            rig=rig,
+            meters=meters,
+            tow=tow_meter_on(rig, request.today),
+            initial=start,
+        ),
         lines=formset(
             data, prefix="lines", initial=first, form_kwargs={"items": items}
         ),

@@ -137,7 +137,7 @@ def _said_of(record: ServiceRecord, forms: WorkForms) -> str:
 def record(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_record(request, pk)
     names = {meter.kind: (str(meter), meter.unit) for meter in found.rig.meters.all()}
-    names[TOW_ODOMETER] = ("Tow vehicle's odometer", "")
+    names[TOW_ODOMETER] = ("Odometer of the tow vehicle", "")
     amounts = [(label, getattr(found, name)) for name, label in AMOUNTS.items()]
     context = {
         "record": found,

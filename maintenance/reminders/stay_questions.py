@@ -1,7 +1,7 @@
 """Asking once whether a rig is still in storage when the day on which it was to leave
 has passed, and whether one of which nothing is known for days is parked."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
 from django.db.models import F, QuerySet
@@ -9,16 +9,21 @@ from django.db.models import F, QuerySet
 from maintenance.core.notices import Person
 from maintenance.households.models import Household, Member
 from maintenance.ui.words import day_words
-from maintenance.vehicles.models import Stay
-from maintenance.vehicles.parked import parked_rigs
+from maintenance.vehicles.models import Rig, Stay
+from maintenance.vehicles.parked import parked_among, parked_rigs
 
 from .models import StayQuestion
 
 
 def raise_questions(
-    household: Household, people: Collection[Person], *, today: date
+    household: Household,
+    people: Collection[Person],
+    rigs: Iterable[Rig],
+    *,
+    today: date,
 ) -> None:
-    """One row for each stay in doubt and each person who is told of its rig."""
+    """One row for each stay in doubt and each rig that is quiet, and each person who is
+    told of it. `rigs` are those that `with_last_use` gave."""
     stays = _in_doubt(today).filter(rig__household=household)
     rows = [
         StayQuestion(stay=stay, member_id=one.person, planned_until=until)
@@ -29,7 +34,7 @@ def raise_questions(
     ]
     rows += [
         StayQuestion(rig=one.rig, member_id=person.person, quiet_since=one.asked_for)
-        for one in parked_rigs(household, today)
+        for one in parked_among(rigs, today)
         for person in people
         if person.rigs is None or one.rig.pk in person.rigs
     ]

@@ -6,7 +6,7 @@ from datetime import date
 
 from django.db.models import QuerySet
 
-from maintenance.core.facts import Point
+from maintenance.core.facts import ON_THE_ROAD, Point
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.findings.models import Finding
 from maintenance.households.workers import ask_to_tell
@@ -110,7 +110,9 @@ def _early(
         for window in now:
             if window in was and _touches(window.places, at[pk]):
                 meter = "" if isinstance(window.opens, date) else window.opens.meter
-                yield replace(window, has_figure=not meter or meter in read)
+                yield replace(
+                    window, has_figure=not meter or bool(read & {meter, *ON_THE_ROAD})
+                )
 
 
 def _places_done(records: Sequence[ServiceRecord]) -> dict[int, set[str] | None]:

@@ -46,7 +46,8 @@ class AsksWheels(forms.Form):
     def ask_wheels(self, work: WheelWork) -> None:
         """Show the question. Who only used words may have meant something else."""
         if work.surely:
-            self.fields["wheels_off"].choices = self.wheel_choices  # type: ignore[attr-defined]
+            fields: dict[str, Any] = self.fields
+            fields["wheels_off"].choices = self.wheel_choices
         if not self.asked_wheels:
             self.helper.layout.extend(WHEEL_FIELDS)  # type: ignore[attr-defined]
         self.asked_wheels = True

@@ -16,7 +16,7 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.measures import Measured
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.supplies.models import Supply
-from maintenance.vehicles.models import MeterKind, Rig
+from maintenance.vehicles.models import Rig
 from maintenance.vehicles.services import refuse_future
 from maintenance.vehicles.state import refuse_after_sale
 from maintenance.work_sheets.judging import Judged, judged_outcome, judges_of
@@ -148,11 +148,7 @@ def check_lines(rig: Rig, on: date, until: date | None, lines: Sequence[Line]) -
 
 
 def check_values(rig: Rig, values: Mapping[str, Decimal]) -> None:
-    """Those of the rig's meters; of one that is towed also what its tow vehicle's
-    odometer showed, and that it was after unhitching."""
-    kinds = {meter.kind for meter in rig.meters.all()}
-    known = kinds | ON_THE_ROAD if MeterKind.TOWED in kinds else kinds
-    unknown = values.keys() - known
+    unknown = values.keys() - {meter.kind for meter in rig.meters.all()} - ON_THE_ROAD
     if unknown:
         raise Refused(f"{rig} has no such meter: {', '.join(sorted(unknown))}.")
     below = [kind for kind, value in values.items() if value < 0]

@@ -137,16 +137,22 @@ def _put_behind(layout: Any, name: str, question: str) -> bool:
 
 
 def values_of(figures: dict[str, Figure]) -> dict[str, Decimal]:
-    """Meter kind -> what it showed."""
-    return {one.meter.kind: one.value for one in figures.values()}
+    """What is kept of it -> what it showed: the kind of the meter, or for that of a tow
+    vehicle what its field is called."""
+    return {_kept_as(name, one): one.value for name, one in figures.items()}
 
 
 def confirmed_in(figures: dict[str, Figure]) -> frozenset[str]:
-    return frozenset(one.meter.kind for one in figures.values() if one.confirmed)
+    return frozenset(_kept_as(n, one) for n, one in figures.items() if one.confirmed)
 
 
 def questionable_in(figures: dict[str, Figure]) -> frozenset[str]:
-    return frozenset(one.meter.kind for one in figures.values() if one.questionable)
+    return frozenset(_kept_as(n, one) for n, one in figures.items() if one.questionable)
+
+
+def _kept_as(name: str, one: Figure) -> str:
+    kind = name.removeprefix("meter_")
+    return one.meter.kind if kind == name else kind
 
 
 def echoes_of(figures: dict[str, Figure]) -> list[str]:

@@ -73,9 +73,10 @@ def parked_among(rigs: Iterable[Rig], today: date) -> list[Parked]:
     return [one for one in quiet if state_of(one.rig, today).name == "in_use"]
 
 
-def asked_next(household: Household, today: date) -> date:
-    """The next day on which another rig will have been quiet for so long."""
-    found = map(_quiet, with_last_use(household, today))
+def asked_next(rigs: Iterable[Rig], today: date) -> date:
+    """The next day on which another of the rigs of `with_last_use` will have been
+    quiet for so long."""
+    found = map(_quiet, rigs)
     days = [_asks_on(one) for one in found if one]
     return min((day for day in days if day > today), default=date.max)
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db import transaction
 
+from maintenance.core.facts import TOW_ODOMETER
 from maintenance.core.triggers import EVENT_KINDS
 from maintenance.core.units import show
 from maintenance.households.access import require
@@ -31,7 +32,15 @@ from .models import (
     WaterKept,
 )
 from .rhythm import set_rhythm
+from .road import tow_meter_on
 from .state import refuse_after_sale, refuse_until_it_left, stay_left_open
+
+
+def renew_with_tow(rig: Rig, on: date, today: date) -> None:
+    """The rig, and what towed it on that day, whose odometer was read."""
+    tow = tow_meter_on(rig, on)
+    for one in {rig, tow.rig if tow else rig}:
+        _renew(one, today)
 
 
 def _renew(rig: Rig, today: date) -> None:
@@ -434,7 +443,7 @@ def report_event(
     )
     keep_readings(event, by=by, confirmed=confirmed, questionable=questionable)
     note_activity(by, "reported event", f"{rig}: {kind}")
-    _renew(rig, today)
+    renew_with_tow(rig, on, today)
     return event
 
 
@@ -476,6 +485,9 @@ def keep_readings(
     """The figures of an event as the readings that they are; those it no longer gives
     are withdrawn. Towed distance without a hub meter is nothing that a meter shows."""
     meters = {meter.kind: meter for meter in event.rig.meters.all()}
+    tow = tow_meter_on(event.rig, event.on)
+    if tow is not None:
+        meters[TOW_ODOMETER] = tow
     unknown = event.values.keys() - meters.keys()
     if unknown:
         raise Refused(f"{event.rig} has no such meter: {', '.join(sorted(unknown))}.")

@@ -27,7 +27,8 @@ def make_home(**fields: Any) -> tuple[Member, Rig]:
     """A keeper with mail and a motorhome that is driven every month."""
     home = make_household(**fields)
     member = make_member(home, name="Robin")
-    rig = make_rig(home, name="Juniper")
+    # Its readings come monthly: nobody is to be asked whether it is parked.
+    rig = make_rig(home, name="Juniper", said_in_use_on=TODAY)
     for months in range(12):
         on = TODAY - timedelta(days=30 * (12 - months))
         make_reading(rig, on, 36000 + 500 * months)

@@ -16,6 +16,7 @@ from maintenance.ui.forms import DayInput, PageFormHelper, RowsField
 from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import confirmed_in, questionable_in, values_of
+from maintenance.vehicles.road import tow_meter_on
 
 from ..forms import AMOUNTS, BaseLines, RecordForm, lines_formset
 
@@ -42,7 +43,10 @@ class AmendForm(RecordForm):
         start = {name: getattr(record, name) for name in names}
         start |= {f"meter_{kind}": value for kind, value in record.values.items()}
         meters = list(record.rig.meters.all())
-        super().__init__(*args, rig=record.rig, meters=meters, initial=start, **kwargs)
+        tow = tow_meter_on(record.rig, record.on)
+        super().__init__(
+            *args, rig=record.rig, meters=meters, tow=tow, initial=start, **kwargs
+        )
         self.fields["remove"].queryset = record.attachments.all()
         self.record = record
         for name in AMOUNTS:
@@ -52,11 +56,11 @@ class AmendForm(RecordForm):
         """Those that say something else than the record did, or of another day."""
         record, typed = self.record, self.values()
         moved = self.cleaned_data["on"] != record.on or record.until is not None
-        meters = [
-            meter
-            for meter in self.meters
-            if moved or not _same(record.values.get(meter.kind), typed.get(meter.kind))
-        ]
+        meters = {
+            name: meter
+            for name, meter in self.meters.items()
+            if moved or not _same(record.values.get(name), typed.get(name))
+        }
         given = record.readings.filter(withdrawn=False).values_list("pk", flat=True)
         return self.as_meant(today, meters, given)
 

@@ -7,6 +7,7 @@ from typing import Any
 from crispy_forms.layout import Layout
 from django import forms
 
+from maintenance.core.facts import TOW_ODOMETER
 from maintenance.plans.event_words import EVENT_WORDS
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
@@ -21,6 +22,9 @@ from maintenance.vehicles.gate_forms import (
 )
 from maintenance.vehicles.models import WHEEL_PLACES, Event, Meter, Rig
 from maintenance.vehicles.queries import fact_of_event
+from maintenance.vehicles.road import tow_meter_on
+
+from ..forms import tow_label
 
 
 class EventForm(GatedForm):
@@ -41,25 +45,39 @@ class EventForm(GatedForm):
     )
     note = forms.CharField(label="Note", max_length=200, required=False)
 
-    def __init__(self, *args: Any, rig: Rig, meters: Iterable[Meter], **kwargs: Any):
+    def __init__(
+        self,
+        *args: Any,
+        rig: Rig,
+        meters: Iterable[Meter],
+        tow: Meter | None,
+        **kwargs: Any,
+    ):
+        """`tow`: the odometer of what tows the rig just then."""
         super().__init__(*args, **kwargs)
         self.fields["places"].choices = [(p, WHEEL_PLACES[p]) for p in rig.places]
-        self.meters = list(meters)
-        for meter in self.meters:
-            self.fields[f"meter_{meter.kind}"] = MeasureField(
-                label=f"{meter} showed",
+        self.meters: dict[str, Meter] = {meter.kind: meter for meter in meters}
+        if tow is not None:
+            self.meters[TOW_ODOMETER] = tow
+        for name, meter in self.meters.items():
+            of_tow = name == TOW_ODOMETER
+            self.fields[f"meter_{name}"] = MeasureField(
+                label=tow_label(meter) if of_tow else f"{meter} showed",
                 unit=meter.unit,
                 required=False,
                 help_text="Follow-ups by distance count from it.",
             )
         self.helper = PageFormHelper()
-        figures = [f"meter_{meter.kind}" for meter in self.meters]
+        figures = [f"meter_{name}" for name in self.meters]
         self.helper.layout = Layout("kind", "on", "places", "note", *figures)
 
     def event(self, today: date) -> dict[str, Any]:
         """What the service takes."""
         data = self.cleaned_data
-        asked = [MeterField(f"meter_{x.kind}", x, data["on"]) for x in self.meters]
+        asked = [
+            MeterField(f"meter_{name}", meter, data["on"])
+            for name, meter in self.meters.items()
+        ]
         figures = self.figures(
             asked, today=today, fact=self.fact, instead_of=self.instead_of
         )
@@ -93,6 +111,11 @@ class CorrectEventForm(EventForm):
         start |= {f"meter_{kind}": value for kind, value in event.values.items()}
         rig = event.rig
         super().__init__(
-            *args, rig=rig, meters=rig.meters.all(), initial=start, **kwargs
+            *args,
+            rig=rig,
+            meters=rig.meters.all(),
+            tow=tow_meter_on(rig, event.on),
+            initial=start,
+            **kwargs,
         )
         self.helper.layout.fields += ["why", "seen"]

@@ -23,6 +23,7 @@ from maintenance.vehicles.correcting import KINDS, Fact, kind_of, rig_of, words_
 from maintenance.vehicles.events import correct_event as correct
 from maintenance.vehicles.events import left_out
 from maintenance.vehicles.models import Event, Reading
+from maintenance.vehicles.road import tow_meter_on
 
 from .fact_forms import FORMS
 from .forms import CorrectEventForm, EventForm
@@ -38,6 +39,7 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
         request.POST or None,
         rig=found,
         meters=found.meters.all(),
+        tow=tow_meter_on(found, request.today),
         initial={"on": request.today},
     )
 

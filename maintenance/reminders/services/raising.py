@@ -15,7 +15,7 @@ from maintenance.households.queries import whose_day_has_come
 from maintenance.plans.queries import household_is_stale
 from maintenance.plans.standings import renew_household
 from maintenance.service_records.warranty import drop_ended_warranties
-from maintenance.vehicles.parked import asked_next
+from maintenance.vehicles.parked import asked_next, with_last_use
 
 from .. import queries
 from ..models import FindingNotice, Notice, NoticeMark, Stage, SweepMark
@@ -98,7 +98,8 @@ def raise_notices(
     items = queries.items_now(household, today=today)
     people = queries.people_of(household)
     new, next_on = _raise(household, items, people, today)
-    raise_questions(household, people, today=today)
+    rigs = with_last_use(household, today)
+    raise_questions(household, people, rigs, today=today)
     found, told_again_on = raise_of_findings(household, today=today)
     if at_once:
         _mail_at_once(household, new, today, found)
@@ -111,7 +112,7 @@ def raise_notices(
             next_on,
             told_again_on,
             household.next_change_on,
-            asked_next(household, today),
+            asked_next(rigs, today),
         )
     )
     return len(new) + len(found)
