@@ -38,7 +38,7 @@ def saved(
 
 
 def put_at_field(form: forms.BaseForm, refusal: Refused) -> None:
-    form.full_clean() if form._errors is None else None
+    form.errors  # noqa: B018  (a form takes an error only once it was checked)
     field = refusal.field if refusal.field in form.fields else None
     form.add_error(field, refusal.text)
 

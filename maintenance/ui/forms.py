@@ -83,7 +83,7 @@ class RowsField(forms.ModelMultipleChoiceField):
             if len(str(one)) > LONGEST_ID:
                 words = self.error_messages["invalid_pk_value"]
                 raise forms.ValidationError(words, params={"pk": str(one)[:20]})
-        return super()._check_values(value)
+        return super()._check_values(value)  # type: ignore[misc]
 
 
 class WhyForm(forms.Form):

@@ -202,3 +202,10 @@ def test_record_page_shows_what_was_recorded(post, client_as, keeper):
 
     for words in ("42,310\xa0mi", "412.60 USD", "110\xa0ft·lbf", "Wheel off at LF"):
         assert words in page
+
+
+@pytest.mark.parametrize("rows", ["9" * 5000, "²", "-1", "x"])
+def test_more_rows_asked_for_by_nonsense_then_words(rows, post, rig):
+    answer = post({"title": "Oil"}, **{"more": "lines", "lines-TOTAL_FORMS": rows})
+
+    assert answer.status_code == 200
