@@ -104,11 +104,17 @@ def add_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required(Role.CREW)
 def judge_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_finding(request, pk)
-    names = ("what", "zone", "severity", "unfit")
-    start = {name: getattr(found, name) for name in names}
+
+    def form_of(one: Finding, data: Any = None) -> JudgeAgainForm:
+        names = ("what", "zone", "severity", "unfit")
+        said = {name: getattr(one, name) for name in names}
+        return JudgeAgainForm(data, rig=found.rig, initial=said)
+
     return form_page(
         request,
-        JudgeAgainForm(request.POST or None, rig=found.rig, initial=start),
+        form_of(found, request.POST or None),
+        changes=found,
+        now=lambda: form_of(get_finding(request, pk)),
         heading="Judge it anew",
         back=reverse("finding", args=[pk]),
         save=partial(services.judge_finding, found, by=request.member),

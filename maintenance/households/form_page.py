@@ -6,12 +6,14 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.db.models import Model
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
 from .access import HouseholdRequest
 from .refusals import Refused
 from .sent_forms import SentBefore, once
+from .stale_forms import FIELD, lock, overtaken, seen_in
 
 TWICE = "This was saved the first time you sent it. Nothing was entered twice."
 DIFFERENT = (
@@ -36,7 +38,7 @@ def saved(
 
 
 def put_at_field(form: forms.BaseForm, refusal: Refused) -> None:
-    form.is_valid()  # has been asked already, but where a service came first
+    form.errors  # noqa: B018  (a form takes an error only once it was checked)
     field = refusal.field if refusal.field in form.fields else None
     form.add_error(field, refusal.text)
 
@@ -67,6 +69,8 @@ def form_page(
     done: Callable[[Any], str] | str = "",
     go_on: Callable[[Any], str] | str = "",
     template: str = "households/form_page.html",
+    changes: Model | None = None,
+    now: Callable[[], forms.BaseForm] | None = None,
     **context: Any,
 ) -> HttpResponse:
     """Run `save(**cleaned_data)` when the form is valid, else show the form.
@@ -74,10 +78,19 @@ def form_page(
     `back` is where Cancel leads; `go_on` is where a success leads and `done` what it
     says, or they make it from what `save` returned. The form is judged and saved in
     one transaction.
+
+    A form that changes a row gives it as `changes`, and `now`: the form, not bound, of
+    the row as the database has it. What somebody else changed since the page was shown
+    is then shown beside what was typed.
     """
+    seen = form
     if form.is_bound:
         try:
             with once(request) as sent:
+                if changes is not None and now is not None:
+                    lock(changes)
+                    seen = now()
+                    _refuse_overtaken(request, form, seen)
                 if not form.is_valid():
                     raise _NotValid
                 made = save(**form.cleaned_data) or True
@@ -96,4 +109,17 @@ def form_page(
             messages.success(request, said or "Saved.")
             return redirect(sent.led_to)
     context |= {"form": form, "heading": heading, "cancel_url": back}
+    context["form_seen"] = seen_in(seen) if now is not None else ""
     return render(request, template, context)
+
+
+def _refuse_overtaken(
+    request: HouseholdRequest, form: forms.BaseForm, now: forms.BaseForm
+) -> None:
+    seen = request.POST.get(FIELD)
+    words = overtaken(form, now, seen) if seen is not None else {}
+    if words:
+        form.full_clean()
+        for name, text in words.items():
+            form.add_error(name, text)
+        raise _NotValid

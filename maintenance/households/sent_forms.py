@@ -22,7 +22,7 @@ from .refusals import Refused
 
 FIELD = "form_token"
 KEPT = timedelta(days=7)
-NOT_SAID = {FIELD, "csrfmiddlewaretoken"}  # another one on each page
+NOT_SAID = {FIELD, "csrfmiddlewaretoken", "form_seen"}  # another one on each page
 
 
 class SentBefore(Exception):

@@ -16,7 +16,7 @@ from .climate import PRESETS, set_climate, set_seasons
 from .climate_forms import ClimateForm, SeasonsForm, seasons_start
 from .form_page import form_page, saved
 from .forms import FirstRunForm, HouseholdForm, LoginForm, MemberForm, MyselfForm
-from .models import Member, Role
+from .models import Household, Member, Role
 from .refusals import Refused
 
 
@@ -68,6 +68,8 @@ def change_household(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         HouseholdForm(request.POST or None, instance=home),
+        changes=home,
+        now=lambda: HouseholdForm(instance=Household.objects.get(pk=home.pk)),
         heading="Change household",
         intro="Season dates decide when spring and autumn work falls due.",
         back=reverse("household"),
@@ -131,6 +133,8 @@ def myself(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         MyselfForm(request.POST or None, instance=me),
+        changes=me,
+        now=lambda: MyselfForm(instance=Member.objects.get(pk=me.pk)),
         heading="How to write to me",
         intro=(
             "At most one mail a day, from the hour you choose. What touches safety is "

@@ -166,7 +166,7 @@ def _with_more_rows(data: QueryDict) -> QueryDict:
     """The post, with more rows where it asked for them instead of being saved."""
     name = f"{data.get('more')}-TOTAL_FORMS"
     rows = str(data.get(name, ""))
-    if rows.isdigit():
+    if rows.isdecimal() and len(rows) < 4:
         data = data.copy()
         data[name] = str(int(rows) + MORE)
     return data

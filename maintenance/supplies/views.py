@@ -73,6 +73,8 @@ def change_tool(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         ToolForm(request.POST or None, kind=tool.kind, tool=tool),
+        changes=tool,
+        now=lambda: ToolForm(kind=tool.kind, tool=get_tool(request, pk)),
         heading=str(tool),
         template="supplies/change.html",
         remove_url=reverse("remove_tool", args=[pk]),
@@ -114,6 +116,8 @@ def change_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         SupplyForm(request.POST or None, supply=supply),
+        changes=supply,
+        now=lambda: SupplyForm(supply=get_supply(request, pk)),
         heading=str(supply),
         template="supplies/change.html",
         remove_url=reverse("remove_supply", args=[pk]),

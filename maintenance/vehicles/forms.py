@@ -407,7 +407,7 @@ class StayForm(AsksWhenItLeft, forms.ModelForm):
 
     def _take_from_months(self, data, start: date, until: date | None) -> None:
         """Five months where no end is known: a winter, common practice."""
-        end = until or start + timedelta(days=150)
+        end = until or start + min(timedelta(days=150), date.max - start)
         lowest, usual = expected_between(self.household, start, end)
         data["temperature_unit"] = self.unit
         for name, figure in (("lowest", lowest), ("usual", usual)):

@@ -73,6 +73,8 @@ def change_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         RigForm(request.POST or None, instance=get_rig(request, pk)),
+        changes=rig,
+        now=lambda: RigForm(instance=get_rig(request, pk)),
         heading="Change rig",
         back=_rig_url(rig),
         save=lambda **data: _remark_on_vin(
@@ -293,6 +295,8 @@ def change_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         StayForm(request.POST or None, instance=get_stay(request, pk), rig=stay.rig),
+        changes=stay,
+        now=lambda: StayForm(instance=get_stay(request, pk), rig=stay.rig),
         heading=f"Stay of {stay.rig}",
         back=reverse("stay", args=[pk]),
         save=_bound(services.change_stay, request, stay),

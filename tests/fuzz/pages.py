@@ -47,7 +47,7 @@ class Page(HTMLParser):
 
     def _add(self, tag: str, said: dict[str, str]) -> None:
         kind = said.get("type", "text") if tag in {"input", "button"} else tag
-        value = said.get("value", "")
+        value = said.get("value", "on" if kind == "checkbox" else "")
         known = self._form.fields.setdefault(said["name"], Field(said["name"], kind))
         if kind in {"radio", "checkbox", "submit"} or tag == "button":
             known.choices.append(value)
@@ -59,7 +59,8 @@ class Page(HTMLParser):
 
     def handle_data(self, data: str) -> None:
         if self._area is not None:
-            self._area.value += data
+            # A browser leaves the first line break out.
+            self._area.value += data if self._area.value else data.removeprefix("\n")
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "form":

@@ -206,6 +206,13 @@ def test_record_page_shows_what_was_recorded(post, client_as, keeper):
         assert words in page
 
 
+@pytest.mark.parametrize("rows", ["9" * 5000, "²", "-1", "x"])
+def test_more_rows_asked_for_by_nonsense_then_words(rows, post, rig):
+    answer = post({"title": "Oil"}, **{"more": "lines", "lines-TOTAL_FORMS": rows})
+
+    assert answer.status_code == 200
+
+
 # --- wheels that were off, and what follows ----------------
 
 

@@ -24,3 +24,14 @@ def test_manual_whose_file_is_gone_then_words_and_where_to_get_it(db, client_as)
     assert answer.status_code == 404
     assert "no longer on the disk" in answer.text
     assert "Restore it from a backup" in answer.text
+
+
+def test_stay_from_the_last_day_there_is_then_no_traceback(db, client_as):
+    keeper = make_member()
+    rig = make_rig(keeper.household)
+
+    answer = client_as(keeper).post(
+        reverse("start_stay", args=[rig.pk]), {"start": "9999-12-31"}
+    )
+
+    assert answer.status_code in {200, 302}

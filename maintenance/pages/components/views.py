@@ -120,12 +120,17 @@ def add_part(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
 @member_required(Role.CREW)
 def change_part(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_component(request, pk)
-    names = [field.name for field in Component._meta.fields]
-    initial = {name: getattr(found, name) for name in names}
-    form = PartForm(request.POST or None, kind=found.kind, initial=initial)
+
+    def form_of(one: Component, data: Any = None) -> PartForm:
+        said = {field.name: getattr(one, field.name) for field in one._meta.fields}
+        return PartForm(data, kind=found.kind, initial=said)
+
+    form = form_of(found, request.POST or None)
     return form_page(
         request,
         form,
+        changes=found,
+        now=lambda: form_of(get_component(request, pk)),
         heading=f"Change: {found}",
         back=reverse("part", args=[pk]),
         save=lambda **_data: services.change_part(

@@ -85,6 +85,8 @@ def change_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
+        changes=trip,
+        now=lambda: TripForm(instance=get_trip(request, pk), rig=trip.rig),
         heading=f"Trip of {trip.rig}",
         back=_trip_url(trip),
         save=partial(_keep, request, save),

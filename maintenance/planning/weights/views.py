@@ -82,6 +82,8 @@ def change_ticket(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
+        changes=ticket,
+        now=lambda: TicketForm(instance=get_ticket(request, pk), rig=ticket.rig),
         heading="Scale ticket",
         back=_url(ticket.rig),
         save=partial(

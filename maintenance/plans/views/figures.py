@@ -1,6 +1,7 @@
 """By which rules an item counts: one's own, the maker's, or the library's new ones."""
 
 from functools import partial
+from typing import Any
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -35,6 +36,10 @@ def change_rules(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
+        changes=found,
+        now=lambda: RulesForm(
+            meters=_meters(found), rules=get_item(request, pk).triggers
+        ),
         heading=f"When: {found}",
         template="plans/rules.html",
         figures=figures_of(found, request.today),
@@ -43,23 +48,33 @@ def change_rules(request: HouseholdRequest, pk: int) -> HttpResponse:
     )
 
 
+def _maker(item: PlanItem) -> MakerFigure | None:
+    return MakerFigure.objects.filter(item=item).prefetch_related("values").first()
+
+
 @member_required(Role.KEEPER)
 def maker_figure(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item(request, pk)
-    maker = MakerFigure.objects.filter(item=found).prefetch_related("values").first()
-    form = MakerForm(
-        request.POST or None,
-        item=found,
-        maker=maker,
-        procedure=procedure_of(found),
-        meters=_meters(found),
-    )
+    maker = _maker(found)
+
+    def form_of(one: MakerFigure | None, data: Any = None) -> MakerForm:
+        return MakerForm(
+            data,
+            item=found,
+            maker=one,
+            procedure=procedure_of(found),
+            meters=_meters(found),
+        )
+
+    form = form_of(maker, request.POST or None)
     enter = partial(
         services.set_maker_figure, found, by=request.member, today=request.today
     )
     return form_page(
         request,
         form,
+        changes=found,
+        now=lambda: form_of(_maker(found)),
         heading=f"The maker's figure: {found}",
         template="plans/maker.html",
         maker=maker,

@@ -55,13 +55,14 @@ def change_procedure(request: HouseholdRequest, pk: int) -> HttpResponse:
         for meter in item.rig.meters.all()
     }
     others = PlanItem.objects.for_household(household).exclude(key=own.key)
-    form = OwnProcedureForm(
-        request.POST or None, meters=meters, items=_choices(others), own=own
-    )
+    build = partial(OwnProcedureForm, meters=meters, items=_choices(others))
+    form = build(request.POST or None, own=own)
     change = partial(services.change_procedure, own, by=request.member)
     return form_page(
         request,
         form,
+        changes=own,
+        now=lambda: build(own=OwnProcedure.objects.get(pk=own.pk)),
         heading=f"Change: {own}",
         template="plans/own.html",
         back=reverse("library", args=[own.key]),

@@ -1,0 +1,160 @@
+"""A form that somebody else's change overtook: both are shown, nothing is lost."""
+
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+import pytest
+from django.db import connection
+from django.urls import reverse
+
+from maintenance.components.models import Component
+from maintenance.findings.models import Finding
+from maintenance.households.models import Role
+from maintenance.plans.models import OwnProcedure, PlanItem
+from maintenance.supplies.models import Supply, Tool
+from maintenance.vehicles.models import Rig, ScaleTicket, Stay, Trip
+from tests.builders import TODAY, make_item, make_member, make_rig
+from tests.fuzz.home import make_home
+from tests.fuzz.pages import Form, Page
+
+MEANWHILE = "Someone changed this meanwhile. It says now:"
+# Page -> the row that it changes, a field, what somebody else makes of it, and what
+# the first one types.
+CHANGES = {
+    "change_household": (None, "shop_wait_days", "14", "30"),
+    "myself": (None, "digest_hour", "9", "18"),
+    "change_rig": (Rig, "plate", "HER 1", "MIN 2"),
+    "change_stay": (Stay, "lowest", "10", "15"),
+    "change_trip": (Trip, "title", "To the coast", "To the hills"),
+    "change_ticket": (ScaleTicket, "steer", "3100", "3200"),
+    "change_tool": (Tool, "note", "Lent out", "In the shed"),
+    "change_supply": (Supply, "stock", "4", "9"),
+    "change_part": (Component, "maker", "One", "Two"),
+    "judge_finding": (Finding, "what", "A long crack", "A hair crack"),
+    "change_rules": (PlanItem, "odometer_every", "4000", "5000"),
+    "maker_figure": (PlanItem, "note", "Page 8", "Page 9"),
+    "change_procedure": (OwnProcedure, "minutes", "20", "40"),
+}
+# What else these pages need before they can be saved.
+NEEDED = {
+    "change_trip": {"distance": "500"},
+    "change_part": {"type": "smoke"},
+    "maker_figure": {"document": "The engine's book"},
+    "change_procedure": {"why": "It rattles loose.", "when_needed": "on"},
+}
+
+
+@pytest.fixture
+def keepers(db, clock):
+    clock("2026-05-04 09:00", "America/Denver")
+    keeper = make_home("Alder")[0]
+    return keeper, make_member(keeper.household, Role.KEEPER)
+
+
+def filled(client, url) -> dict[str, str]:
+    """The page's form as it is shown, to be sent back."""
+    page = Page(client.get(url).text)
+    form = next(one for one in page.forms if "form_token" in one.fields)
+    return sent_by(form)
+
+
+def sent_by(form: Form) -> dict[str, str]:
+    return {
+        one.name: one.value
+        for one in form.fields.values()
+        if one.kind not in {"file", "submit", "button"}
+        and (one.value or one.kind not in {"radio", "checkbox"})
+    }
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_form_overtaken_by_another_then_both_are_shown_and_nothing_lost(
+    name, keepers, client_as
+):
+    model, field, theirs, mine = CHANGES[name]
+    own = name == "myself"  # one person with two pages open
+    first, second = client_as(keepers[0]), client_as(keepers[0] if own else keepers[1])
+    rows = (
+        model.objects.order_by("-pk" if model is Component else "pk") if model else ()
+    )
+    url = reverse(name, args=[row.pk for row in rows[:1]])
+    needed = NEEDED.get(name, {})
+    slow, quick = filled(first, url) | needed, filled(second, url) | needed
+    assert field in slow, sorted(slow)
+    taken = second.post(url, quick | {field: theirs})
+    assert taken.status_code == 302, taken.text
+
+    answer = first.post(url, slow | {field: mine})
+
+    assert answer.status_code == 200
+    assert MEANWHILE in answer.text
+    assert theirs in answer.text
+    assert f"You typed: “{mine}”" in answer.text or mine in answer.text
+    assert filled(second, url)[field] == theirs
+    # Sent once more, it is kept: now it was seen.
+    form = next(f for f in Page(answer.text).forms if "form_token" in f.fields)
+    assert first.post(url, sent_by(form)).status_code == 302
+    assert filled(second, url)[field] == mine
+
+
+def test_field_of_another_that_was_not_touched_then_not_put_back_unseen(
+    keepers, client_as
+):
+    """Who changes the plate does not undo the name that somebody gave meanwhile."""
+    first, second = client_as(keepers[0]), client_as(keepers[1])
+    rig = Rig.objects.first()
+    url = reverse("change_rig", args=[rig.pk])
+    slow = filled(first, url)
+    second.post(url, filled(second, url) | {"name": "Heron"})
+
+    answer = first.post(url, slow | {"plate": "MIN 2"})
+
+    assert f"{MEANWHILE} “Heron”" in answer.text
+    assert Rig.objects.get(pk=rig.pk).name == "Heron"
+
+
+def test_same_change_by_two_then_no_question(keepers, client_as):
+    first, second = client_as(keepers[0]), client_as(keepers[1])
+    url = reverse("change_rig", args=[Rig.objects.first().pk])
+    slow, quick = filled(first, url), filled(second, url)
+    second.post(url, quick | {"plate": "ONE"})
+
+    assert first.post(url, slow | {"plate": "ONE"}).status_code == 302
+
+
+@pytest.mark.parametrize("seen", ["", "=", "x", "name=", "\0", "plate=٣ " * 900])
+def test_mark_that_is_none_then_words(seen, keepers, client_as):
+    client, url = client_as(keepers[0]), reverse("change_household")
+
+    answer = client.post(url, filled(client, url) | {"form_seen": seen, "name": "New"})
+
+    assert answer.status_code == 200
+    assert MEANWHILE in answer.text
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_at_once_then_one_is_kept_and_one_is_asked(client_as):
+    keeper = make_member()
+    rig = make_rig(keeper.household)
+    make_item(rig, taken_on=TODAY)
+    url = reverse("change_rig", args=[rig.pk])
+    clients = [client_as(keeper) for _ in range(3)]
+    sent = [
+        filled(client, url) | {"plate": f"P {n}"} for n, client in enumerate(clients)
+    ]
+    barrier = Barrier(len(clients))
+
+    def post(number: int):
+        try:
+            connection.ensure_connection()
+            barrier.wait(10)
+            return clients[number].post(url, sent[number])
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(len(clients)) as pool:
+        answers = list(pool.map(post, range(len(clients))))
+
+    assert sorted(one.status_code for one in answers) == [200, 200, 302]
+    kept = next(n for n, one in enumerate(answers) if one.status_code == 302)
+    assert Rig.objects.get().plate == f"P {kept}"
