@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 
 from .access import HouseholdRequest
 from .refusals import Refused
-from .sent_forms import SentBefore, once
+from .sent_forms import Sent, SentBefore, once
 from .stale_forms import FIELD, lock, overtaken, seen_in
 
 TWICE = "This was saved the first time you sent it. Nothing was entered twice."
@@ -84,33 +84,45 @@ def form_page(
     is then shown beside what was typed.
     """
     seen = form
-    if form.is_bound:
-        try:
-            with once(request) as sent:
-                if changes is not None and now is not None:
-                    lock(changes)
-                    seen = now()
-                    _refuse_overtaken(request, form, seen)
-                if not form.is_valid():
-                    raise _NotValid
-                made = save(**form.cleaned_data) or True
-                said = done(made) if callable(done) else done
-                sent.led_to = go_on(made) if callable(go_on) else go_on or back
-        except _NotValid:
-            pass
-        except Refused as refusal:
-            put_at_field(form, refusal)
-        except SentBefore as before:
-            if before.same:
-                messages.info(request, TWICE)
-                return redirect(before.led_to)
-            put_at_field(form, Refused(DIFFERENT))
-        else:
-            messages.success(request, said or "Saved.")
-            return redirect(sent.led_to)
+
+    def act(sent: Sent) -> str:
+        nonlocal seen
+        if changes is not None and now is not None:
+            lock(changes)
+            _refuse_overtaken(request, form, seen := now())
+        if not form.is_valid():
+            raise _NotValid
+        made = save(**form.cleaned_data) or True
+        sent.led_to = go_on(made) if callable(go_on) else go_on or back
+        return done(made) if callable(done) else done
+
+    if form.is_bound and (answer := _posted(request, form, act)):
+        return answer
     context |= {"form": form, "heading": heading, "cancel_url": back}
     context["form_seen"] = seen_in(seen) if now is not None else ""
     return render(request, template, context)
+
+
+def _posted(
+    request: HouseholdRequest, form: forms.BaseForm, act: Callable[[Sent], str]
+) -> HttpResponse | None:
+    """Where a success leads; None where the form is shown again."""
+    try:
+        with once(request) as sent:
+            said = act(sent)
+    except SentBefore as before:
+        if before.same:
+            messages.info(request, TWICE)
+            return redirect(before.led_to)
+        put_at_field(form, Refused(DIFFERENT))
+    except Refused as refusal:
+        put_at_field(form, refusal)
+    except _NotValid:
+        pass
+    else:
+        messages.success(request, said or "Saved.")
+        return redirect(sent.led_to)
+    return None
 
 
 def _refuse_overtaken(

@@ -1,5 +1,6 @@
 """The three forms of work done, handled as one: filled, checked, saved."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
@@ -123,10 +124,8 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     start |= {"notes": carried.kept.get("note", "")} if carried else {}
     first = [_first_line(carried)] if carried else prefilled_lines(request)
     formset = lines_formset(LINES - len(first))
-    on_wheels = start_of_wheels(carried, request.today) if carried else {}
-    on_wheels |= {f"off_{place}": True for place in prefilled_wheels(request, rig)}
-    on_wheels = {"unit": TorqueUnit.FOOT_POUNDS} | on_wheels
-    wheels = WheelsForm(data, prefix="wheels", rig=rig, initial=on_wheels)
+    off = prefilled_wheels(request, rig)
+    wheels = _wheels_form(data, rig, carried, off, request.today)
     return WorkForms(
         rig=rig,
         record=RecordForm(
@@ -143,7 +142,7 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         wheels=wheels,
         wheel_work=bool(data and wheels.has_changed())
         or touches_wheels(chosen)
-        or bool(prefilled_wheels(request, rig)),
+        or bool(off),
         supplies=SuppliesForm(
             data, prefix="supplies", uses=uses_on(rig), chosen=chosen
         ),
@@ -153,6 +152,15 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         carried=carried,
         measures=carried.measures_form(data) if carried else None,
     )
+
+
+def _wheels_form(
+    data: Any, rig: Rig, carried: Carried | None, off: Iterable[str], today: date
+) -> WheelsForm:
+    start = start_of_wheels(carried, today) if carried else {}
+    start |= {f"off_{place}": True for place in off}
+    start = {"unit": TorqueUnit.FOOT_POUNDS} | start
+    return WheelsForm(data, prefix="wheels", rig=rig, initial=start)
 
 
 def _snaps(request: HouseholdRequest) -> list[UnfiledPhoto]:

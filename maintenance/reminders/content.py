@@ -2,7 +2,7 @@
 
 import textwrap
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -67,6 +67,10 @@ TELL, DONE, READ, LATER = (
 ANSWER_BY_HAND = (
     "This mail has no links, since the program has no public address. Open it where it "
     "runs: press Record it beside the item on Due, or give a reading on its rig's page."
+)
+REASON = (
+    "You get this as a member of {household}. When mail comes, and whether: Household, "
+    "How to write to me."
 )
 NO_ANSWER = "You don't need to answer this."
 ANSWER_ON_ITS_PAGE = "Answer on its page in the program."
@@ -251,18 +255,11 @@ def write(
     context = {
         "household": household,
         "day": day_words(today),
-        "sections": [
-            Section(str(heading), [line for line in lines if line.group == group])
-            for group, heading in enumerate(HEADINGS)
-            if any(line.group == group for line in lines)
-        ],
+        "sections": _sections(lines),
         "asked": [in_words(question) for question in asked],
         "left_out": _left_out(lines),
         "answer": _how_to_answer(lines, asked),
-        "reason": (
-            f"You get this as a member of {household}. When mail comes, and whether: "
-            "Household, How to write to me."
-        ),
+        "reason": REASON.format(household=household),
         "public_url": settings.PUBLIC_URL,
         "choices_url": settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("myself"),
     }
@@ -271,6 +268,14 @@ def write(
         text=_tidy(render_to_string("reminders/mail/digest.txt", context)),
         html=render_to_string("reminders/mail/digest.html", context),
     )
+
+
+def _sections(lines: Sequence[AnyLine]) -> list[Section]:
+    found = [
+        Section(heading, [line for line in lines if line.group == group])
+        for group, heading in enumerate(HEADINGS)
+    ]
+    return [one for one in found if one.lines]
 
 
 def _how_to_answer(lines: Iterable[AnyLine], asked: Sequence[StayQuestion]) -> str:
@@ -334,47 +339,53 @@ def _lines(
     """Each item once, under what says most of it, in the order of Due: those of the
     notices, those that a finding became, and in a daily mail all that make a rig unfit.
     """
-    household = member.household
-    mail = next((row.digest_id for row in notices if row.digest_id), 0)
     told = [core.Notice(key_of(row), 0, at_once=False) for row in notices]
     stages = {n.key.item: n.key.stage for n in core.one_per_item(told)}
     became = {one.item_id: one for one in findings if one.item_id is not None}
-    procedures = procedures_of(household)
+    procedures = procedures_of(member.household)
     makers = _makers_words({*stages, *became})
-    open_now = Q(item__in=became) & ~Q(standing=StandingName.SETTLED)
-    wanted = Q(item__in=stages) | open_now
+    wanted = Q(item__in=became) & ~Q(standing=StandingName.SETTLED)
+    wanted |= Q(item__in=stages)
     if daily:
         wanted |= Q(unfit=True)
-    found = []
-    for standing in standings_of(household).filter(wanted):
+    found: list[tuple[int, Row]] = []
+    for standing in standings_of(member.household).filter(wanted):
         row = row_of(standing, today, reads_in=member.reads_in)
         unfit = row.unfit or standing.item_id in became
         group = UNFIT if unfit else _group(standing, row, stages[standing.item_id])
-        found.append((group, row, procedures.get(row.item.key)))
+        found.append((group, row))
     found.sort(key=lambda one: one[0])
-    meters = _meters(member)
+    mail = next((row.digest_id for row in notices if row.digest_id), 0)
+    write_answers = _answers_to(member, mail, today)
     return [
         Line(
             group=group,
             row=row,
-            procedure=procedure,
+            procedure=(procedure := procedures.get(row.item.key)),
             makers=makers.get(row.item.pk, ""),
             url=_link("item", row.item.pk),
             found=_became_in_words(became.get(row.item.pk)),
             with_steps=n < MOST_STEPS and _wants_steps(group, procedure),
-            answers=_answers(
-                member,
-                mail,
-                row,
-                counted_on(row.item, meters[row.item.rig_id]),
-                asks=_asks_for_reading(group, row),
-                today=today,
-            )
-            if settings.PUBLIC_URL
-            else (),
+            answers=write_answers(group, row),
         )
-        for n, (group, row, procedure) in enumerate(found)
+        for n, (group, row) in enumerate(found)
     ]
+
+
+def _answers_to(
+    member: Member, mail: int, today: date
+) -> Callable[[int, Row], Sequence[tuple[str, str]]]:
+    """Makes the links of a line; none without a public address."""
+    meters = _meters(member)
+
+    def answers(group: int, row: Row) -> Sequence[tuple[str, str]]:
+        if not settings.PUBLIC_URL:
+            return ()
+        meter = counted_on(row.item, meters[row.item.rig_id])
+        asks = _asks_for_reading(group, row)
+        return _answers(member, mail, row, meter, asks=asks, today=today)
+
+    return answers
 
 
 def _became_in_words(finding: Finding | None) -> str:

@@ -1,9 +1,8 @@
 """What the notices are reckoned from, as plain facts, and which mail waits."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from datetime import date, datetime
-from decimal import Decimal
 from typing import Any
 
 from django.db.models import Count, Exists, F, Max, Min, OuterRef, Q, QuerySet
@@ -123,43 +122,15 @@ def items_now(
 
 def standing_as_fact(row: Standing) -> facts.Standing:
     """The stored standing as the core gave it, without the facts behind it."""
-    data = row.result
-    dates = data["forecast"]
     return facts.Standing(
-        key=data["key"],
-        standing=data["standing"],
-        governing=data["governing"],
-        expected=data["expected"],
-        window=_window(data["window"]) if data["window"] else None,
-        pending=tuple(_pending(one) for one in data["pending"]),
-        forecast=facts.WindowDates(_dates(dates["opens"]), _dates(dates["closes"]))
-        if dates
-        else None,
+        key=row.result["key"],
+        standing=row.result["standing"],
+        governing=row.result["governing"],
+        expected=row.result["expected"],
+        window=row.window,
+        pending=row.pending,
+        forecast=row.forecast,
     )
-
-
-def _window(data: Mapping[str, Any]) -> facts.Window:
-    return facts.Window(_point(data["opens"]), _point(data["closes"]))
-
-
-def _point(data: Any) -> facts.Point:
-    if isinstance(data, str):
-        return date.fromisoformat(data)
-    return facts.MeterPoint(data["meter"], Decimal(str(data["value"])))
-
-
-def _pending(data: Mapping[str, Any]) -> facts.Pending:
-    places = data["places"]
-    return facts.Pending(
-        data["kind"], _window(data), None if places is None else frozenset(places)
-    )
-
-
-def _dates(data: Mapping[str, str | None]) -> facts.Dates:
-    days = {
-        name: date.fromisoformat(day) if day else None for name, day in data.items()
-    }
-    return facts.Dates(days["early"], days["likely"], days["late"])
 
 
 def _put_off(rows: Iterable[Standing], today: date) -> dict[int, date]:

@@ -133,11 +133,9 @@ def correct_event(
         about = f"{event.rig}: {before} → {after} ({why.strip()})"
         note_activity(by, "corrected event", about)
     keep_readings(event, by=by, confirmed=confirmed, questionable=questionable)
+    rig = event.rig
     inputs_changed.send(
-        sender=Event,
-        household=event.rig.household,
-        rig_ids=[event.rig_id],
-        as_of=today,
+        sender=Event, household=rig.household, rig_ids=[rig.pk], as_of=today
     )
     return event
 

@@ -52,35 +52,27 @@ def give(
     meant = form.figure(today)
     if on <= today and not still and has_moved(meant, on):
         let_leave(meant.meter.rig, by=by, today=today, begins=on, left_on=left_on)
+    told: dict[str, Any] = {
+        "by": by, "today": today, "on": on, "value": meant.value,
+        "confirmed": meant.confirmed, "questionable": meant.questionable,
+    }  # fmt: skip
     if volume:
-        reading = record_fuel_stop(
-            meant.meter,
-            by=by,
-            today=today,
-            on=on,
-            value=meant.value,
-            volume=volume,
-            unit=usual_volume_unit(by.household),
-            price=price,
-            full=full,
-            confirmed=meant.confirmed,
-            questionable=meant.questionable,
-        ).reading
-    else:
-        reading = record_reading(
-            meant.meter,
-            by=by,
-            today=today,
-            on=on,
-            value=meant.value,
-            confirmed=meant.confirmed,
-            questionable=meant.questionable,
+        unit = usual_volume_unit(by.household)
+        fuel: dict[str, Any] = {
+            "volume": volume, "unit": unit, "price": price, "full": full,
+        }  # fmt: skip
+        return Given(
+            record_fuel_stop(meant.meter, **told, **fuel).reading, _said(meant, on)
         )
+    return Given(record_reading(meant.meter, **told), _said(meant, on))
+
+
+def _said(meant: Figure, on: date) -> str:
     shown = show(meant.value, meant.meter.unit)
     words = f"{meant.meter.rig}, {shown} on {day_words(on)}"
     if meant.questionable:
-        return Given(reading, f"{words}: questionable, so it doesn't count.")
-    return Given(reading, f"{words}: {meant.echo}." if meant.echo else f"{words}.")
+        return f"{words}: questionable, so it doesn't count."
+    return f"{words}: {meant.echo}." if meant.echo else f"{words}."
 
 
 def has_moved(figure: Figure, on: date) -> bool:

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
-from typing import Any
 
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.words import counted
@@ -31,7 +30,7 @@ class StandingSetter:
 
     def row(self, standing: Standing) -> Open:
         row = row_of(standing, self.as_of)
-        at = self.words.places(_places(standing.result))
+        at = self.words.places(_places(standing))
         return Open(
             standing=row.standing,
             word=standing_word(row.standing),
@@ -72,14 +71,13 @@ def _rule(standing: Standing, why: Iterable[str]) -> str:
     return "; ".join([first, *(rule[:1].lower() + rule[1:] for rule in more)])
 
 
-def _places(result: Mapping[str, Any]) -> Sequence[str] | None:
+def _places(standing: Standing) -> Sequence[str] | None:
     """The wheels that the governing follow-up asks for; None for all."""
-    if result.get("governing") not in FOLLOW_UPS:
+    if standing.governing not in FOLLOW_UPS:
         return None
-    for pending in result.get("pending", ()):
-        window = {"opens": pending["opens"], "closes": pending["closes"]}
-        if pending["kind"] in FOLLOW_UPS and window == result.get("window"):
-            return pending["places"]
+    for one in standing.pending:
+        if one.kind in FOLLOW_UPS and one.window == standing.window:
+            return None if one.places is None else sorted(one.places)
     return None
 
 

@@ -46,6 +46,8 @@ from .forms import (
 )
 from .page import parts_page
 
+NOW_RECORD = "Saved. Now record the work, with who did it and the torque figure."
+
 
 @member_required()
 def parts(request: HouseholdRequest, pk: int) -> HttpResponse:
@@ -244,16 +246,13 @@ def rotate_tires(request: HouseholdRequest, pk: int) -> HttpResponse:
             return _record_url(rig, touched, form)
         return reverse("tires", args=[pk])
 
-    off = form.is_valid() and form.cleaned_data["wheels_off"]
     return form_page(
         request,
         form,
         heading=f"Rotate tires of {rig}",
         back=reverse("tires", args=[pk]),
         save=save,
-        done="Saved. Now record the work, with who did it and the torque figure."
-        if off
-        else "Saved.",
+        done=lambda _made: NOW_RECORD if form.cleaned_data["wheels_off"] else "Saved.",
         go_on=go_on,
         template="pages/parts/rotate.html",
         rig=rig,

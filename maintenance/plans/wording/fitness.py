@@ -1,9 +1,9 @@
 """Why a job makes its rig unfit to travel, or not legal to drive, in one sentence."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
-from typing import Any
 
+from maintenance.core.facts import Pending
 from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
 from maintenance.core.words import counted
 from maintenance.library.reading import load_library
@@ -34,15 +34,15 @@ def _events(standing: Standing) -> Iterator[str]:
     words = " or ".join(
         event_words(kind) for kind in dict.fromkeys(filter(None, kinds))
     )
-    days = sorted(_days(standing.result.get("pending", ())))
+    days = sorted(_days(standing.pending))
     yield f"{words} on {day_words(days[0])}" if days else words
 
 
-def _days(pending: list[dict[str, Any]]) -> Iterator[date]:
+def _days(pending: Iterable[Pending]) -> Iterator[date]:
     """A check by days opens with what happened."""
     for one in pending:
-        if one["kind"] in FOLLOW_UPS and isinstance(one["opens"], str):
-            yield date.fromisoformat(one["opens"])
+        if one.kind in FOLLOW_UPS and isinstance(one.window.opens, date):
+            yield one.window.opens
 
 
 def _years(standing: Standing) -> str:
