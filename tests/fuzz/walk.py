@@ -102,7 +102,8 @@ def _told() -> Iterator[list[str]]:
 
     class Tracebacks(logging.Handler):
         def emit(self, record: logging.LogRecord) -> None:
-            known = record.name == "django.request"  # what is raised here as well
+            # What is raised here as well, and what is answered with 400 and words.
+            known = record.name.startswith(("django.request", "django.security"))
             if record.exc_info and record.levelno >= logging.ERROR and not known:
                 told.append("".join(traceback.format_exception(*record.exc_info)))
 

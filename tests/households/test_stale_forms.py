@@ -40,7 +40,7 @@ NEEDED = {
     "change_trip": {"distance": "500"},
     "change_part": {"type": "smoke"},
     "maker_figure": {"document": "The engine's book"},
-    "change_procedure": {"why": "It rattles loose.", "when_needed": "on"},
+    "change_procedure": {"why": "It rattles loose."},
 }
 
 
