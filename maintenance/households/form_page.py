@@ -76,12 +76,10 @@ def form_page(
     """Run `save(**cleaned_data)` when the form is valid, else show the form.
 
     `back` is where Cancel leads; `go_on` is where a success leads and `done` what it
-    says, or they make it from what `save` returned. The form is judged and saved in
-    one transaction.
-
-    A form that changes a row gives it as `changes`, and `now`: the form, not bound, of
-    the row as the database has it. What somebody else changed since the page was shown
-    is then shown beside what was typed.
+    says, or they make it from what `save` returned. A form that changes a row gives it
+    as `changes`, and `now`: the form, not bound, of the row as the database has it.
+    What somebody else changed since the page was shown then stands beside what was
+    typed. All is one transaction.
     """
     seen = form
 

@@ -336,16 +336,14 @@ def _lines(
     *,
     daily: bool,
 ) -> list[Line]:
-    """Each item once, under what says most of it, in the order of Due: those of the
-    notices, those that a finding became, and in a daily mail all that make a rig unfit.
-    """
-    told = [core.Notice(key_of(row), 0, at_once=False) for row in notices]
-    stages = {n.key.item: n.key.stage for n in core.one_per_item(told)}
+    """Each item once, by what says most of it, in the order of Due: of the notices, of
+    findings that became one, and in a daily mail all that make a rig unfit."""
+    stages = _stages(notices)
     became = {one.item_id: one for one in findings if one.item_id is not None}
     procedures = procedures_of(member.household)
     makers = _makers_words({*stages, *became})
-    wanted = Q(item__in=became) & ~Q(standing=StandingName.SETTLED)
-    wanted |= Q(item__in=stages)
+    wanted = Q(item__in=stages)
+    wanted |= Q(item__in=became) & ~Q(standing=StandingName.SETTLED)
     if daily:
         wanted |= Q(unfit=True)
     found: list[tuple[int, Row]] = []
@@ -370,6 +368,11 @@ def _lines(
         )
         for n, (group, row) in enumerate(found)
     ]
+
+
+def _stages(notices: Iterable[Notice]) -> dict[int, core.Stage]:
+    told = [core.Notice(key_of(row), 0, at_once=False) for row in notices]
+    return {n.key.item: n.key.stage for n in core.one_per_item(told)}
 
 
 def _answers_to(

@@ -20,6 +20,7 @@ def test_change_is_told_by_services_below_plans_alone():
     """From plans up, whoever changes what counts calls `renew_rigs` itself."""
     assert files_with("inputs_changed.send(") == [
         "households/services.py",
+        "vehicles/correcting.py",
         "vehicles/events.py",
         "vehicles/rhythm.py",
         "vehicles/services.py",

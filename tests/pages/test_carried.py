@@ -59,7 +59,7 @@ def forms_of(browser, rig, key):
 def post(browser, rig, key, outcome="done", **more):
     data = {
         "form_token": str(uuid4()),
-        "on": timezone.now().date().isoformat(),
+        "on": rig.household.today().isoformat(),
         "done_by": "member",
         "doer": "Mara",
         "lines-TOTAL_FORMS": 1,
@@ -175,8 +175,8 @@ def test_values_of_a_job_that_was_taken_off_the_form_are_asked_about(browser, ri
 
 
 def test_new_date_of_a_paper_counts_from_the_record_on(browser, rig):
-    next_year = timezone.now().date().replace(day=28).isoformat()[4:]
-    expires = f"{timezone.now().year + 1}{next_year}"
+    today = rig.household.today()
+    expires = today.replace(year=today.year + 1, day=28).isoformat()
 
     post(browser, rig, "registration_renewal", **{"measured-expires": expires})
 

@@ -425,7 +425,7 @@ def test_wheels_off_then_the_recheck_that_follows_is_said(world):
     [window] = follows.opened
     assert window.item.key == "lug_recheck"
     assert window.opens == MeterPoint("odometer", Decimal(42360))
-    assert window.closes == {"meter": "odometer", "value": 42410}
+    assert window.closes == MeterPoint("odometer", Decimal(42410))
     assert window.unit == "mi"
     assert [finding.what for finding in follows.findings] == ["Lamp: dark"]
     assert follows.unfit == ()

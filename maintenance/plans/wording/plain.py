@@ -45,8 +45,8 @@ PLAIN: dict[str, str] = {
         "It is about safety: it is put off to %(value)s %(unit)s at most."
     ),
     "deferral_ran_out": (
-        "It is about safety and can't be put off any longer: at most 30 days or 100 mi "
-        "(160 km) after it comes due, however often. Do it, or have it done."
+        "It is about safety and can't be put off any longer, however often it was. Do "
+        "it, or have it done."
     ),
     "deferral_by_day_only": "It is about safety: put it off to a day, not by hours.",
     "deferral_needs_reading": (
