@@ -23,7 +23,7 @@ from maintenance.ui.words import day_words
 from maintenance.vehicles.forms import ReadingForm
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import confirmed_in, questionable_in, values_of
-from maintenance.vehicles.readings import give
+from maintenance.vehicles.readings import record_reading_from_form
 
 from .answer_links import AnswerRequest, refuse_used
 from .forms import DoneForm
@@ -65,7 +65,9 @@ def give_reading(
     asked: AnswerRequest, form: ReadingForm, moment: Moment, **given: Any
 ) -> str:
     def act() -> str:
-        kept = give(form, by=asked.member, today=moment.today, **given)
+        kept = record_reading_from_form(
+            form, by=asked.member, today=moment.today, **given
+        )
         return f"Reading kept: {kept.words}"
 
     return _once(asked, moment, act)

@@ -26,7 +26,7 @@ class Given:
     words: str  # “Juniper, 57,900 mi on 1 May 2026: 600 mi since 1 Apr 2026.”
 
 
-def give(
+def record_reading_from_form(
     form: ReadingForm,
     *,
     by: Member,

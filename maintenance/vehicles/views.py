@@ -32,7 +32,7 @@ from .forms import (
 )
 from .models import Rig, Stay
 from .queries import rigs_of
-from .readings import give
+from .readings import record_reading_from_form
 from .state import state_of
 from .vin import vin_remarks
 
@@ -123,7 +123,7 @@ def give_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
         form,
         heading=f"Reading of {rig}",
         back=_rig_url(rig),
-        save=_bound(give, request, form),
+        save=_bound(record_reading_from_form, request, form),
         done=lambda given: f"Saved. {given.words}",
     )
 

@@ -25,7 +25,7 @@ from maintenance.exchange.exports.making import (
     remove_old,
     stop_export,
 )
-from maintenance.exchange.exports.models_out import (
+from maintenance.exchange.exports.scope import (
     LEFT_OUT,
     SECRET_FIELDS,
     label_of,

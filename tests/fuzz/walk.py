@@ -24,7 +24,7 @@ from django.test import Client
 from django.urls import Resolver404, get_resolver, resolve
 from django.urls.resolvers import RoutePattern, URLPattern
 
-from maintenance.exchange.exports.models_out import our_models, way_home
+from maintenance.exchange.exports.scope import our_models, way_home
 from maintenance.households.models import Household, Member
 from tests.fuzz import nonsense
 from tests.fuzz.pages import Field, Form, Page

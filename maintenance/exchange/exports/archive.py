@@ -20,7 +20,7 @@ from maintenance.households.models import Household
 from maintenance.vehicles.models import Rig
 
 from .history import write_history
-from .models_out import LEFT_OUT, label_of, our_models, taken_out
+from .scope import LEFT_OUT, label_of, our_models, taken_out
 from .tables import Names, rows_of, write_table
 
 # What a row's file is stored under, and the folders that are not for taking out.

@@ -15,7 +15,7 @@ from django.db import models
 
 from maintenance.households.models import Household
 
-from .models_out import SECRET_FIELDS, label_of, way_home
+from .scope import SECRET_FIELDS, label_of, way_home
 
 RUN_BY_SPREADSHEETS = ("=", "+", "-", "@", "\t", "\r", "\n")
 PORTION = 500  # rows read at once

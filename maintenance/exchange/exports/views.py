@@ -14,7 +14,7 @@ from maintenance.households.models import Role
 from maintenance.jobs.pages import get_job, job_page, stop_from_page
 
 from . import making
-from .models_out import LEFT_OUT
+from .scope import LEFT_OUT
 
 
 @member_required(Role.KEEPER)
