@@ -123,7 +123,7 @@ def test_work_is_recorded_by_keyboard_alone(
 ) -> None:
     page = logged_in(laptop, demo_program, login)
 
-    tab_to(page, "Record it")
+    tab_to(page, ": Have a damp-meter survey made")  # the button, beside its title
     page.keyboard.press("Enter")
     arrive(page, "Record work")
     tab_to(page, "Note")
