@@ -33,6 +33,9 @@ class Reason:
     item: PlanItem | None = None
     finding: Finding | None = None
 
+    def __str__(self) -> str:
+        return self.what
+
 
 @dataclass(frozen=True, slots=True)
 class Fitness:

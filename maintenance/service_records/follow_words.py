@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-from maintenance.findings.models import Finding
 from maintenance.plans.models import PlanItem
 from maintenance.plans.rows import point_in_words
 from maintenance.vehicles.models import Rig
@@ -20,8 +19,7 @@ def words_of(rig: Rig, follows: WhatFollows) -> tuple[list[str], list[str]]:
 def _unfit(rig: Rig, follows: WhatFollows) -> Iterator[str]:
     act = "tow" if rig.is_trailer else "drive"
     for one in follows.unfit:
-        what = one.what if isinstance(one, Finding) else str(one)
-        yield f"Don't {act} {rig} until this is fixed: {what}."
+        yield f"Don't {act} {rig} until this is fixed: {one.what}."
 
 
 def _too_early(window: Window) -> str:

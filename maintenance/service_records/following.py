@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 
 from maintenance.core.facts import ON_THE_ROAD, Point
 from maintenance.core.triggers import FOLLOW_UPS
+from maintenance.findings.fitness import Reason, fitness_of
 from maintenance.findings.models import Finding
 from maintenance.households.workers import ask_to_tell
 from maintenance.plans.models import Completion, PlanItem, Standing, StandingName
@@ -30,8 +31,8 @@ Before = Mapping[int, Standing]
 @dataclass(frozen=True, slots=True)
 class Window:
     """A follow-up of an item. A value of a meter is as it shows it, in `unit`; `places`
-    None means all. `has_figure`: the
-    check that was too early said what the meter showed, or the window asks for none."""
+    None means all. `has_figure`: the check that was too early said what the meter
+    showed, or the window asks for none."""
 
     item: PlanItem
     opens: Point
@@ -45,14 +46,14 @@ class Window:
 class WhatFollows:
     """`opened`: follow-ups that were not there before. `settled`: items that pressed
     and do no more. `early`: done before the window opened, so that it still stands.
-    `unfit`: items and findings that make the rig unfit to travel now. `kept`: in words,
-    what was not taken back because others had changed it."""
+    `unfit`: what makes the rig unfit to travel now. `kept`: in words, what was not
+    taken back because others had changed it."""
 
     opened: tuple[Window, ...] = ()
     settled: tuple[PlanItem, ...] = ()
     early: tuple[Window, ...] = ()
     findings: tuple[Finding, ...] = ()
-    unfit: tuple[PlanItem | Finding, ...] = ()
+    unfit: tuple[Reason, ...] = ()
     kept: tuple[str, ...] = field(default=())
 
 
@@ -78,6 +79,7 @@ def follow_up(
     rows = Standing.objects.filter(item__rig=rig).select_related("item")
     after = {row.item_id: row for row in rows}
     done = _items_done(records) & before.keys() & after.keys()
+    stopped = fitness_of(rig.household, today, [rig]).get(rig.pk)
     return WhatFollows(
         opened=tuple(_opened(before, after)),
         settled=tuple(
@@ -85,10 +87,7 @@ def follow_up(
         ),
         early=tuple(_early(records, before, after, sorted(done))),
         findings=tuple(_found_by(records)),
-        unfit=(
-            *(row.item for row in after.values() if row.unfit),
-            *Finding.objects.not_right_yet().filter(rig=rig, unfit=True),
-        ),
+        unfit=tuple(stopped.unfit) if stopped else (),
         kept=tuple(kept),
     )
 
