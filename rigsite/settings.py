@@ -157,7 +157,6 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
-    "django_htmx.middleware.HtmxMiddleware",
     "rigsite.middleware.HouseholdMiddleware",
     "axes.middleware.AxesMiddleware",
 ]

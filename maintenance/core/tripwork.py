@@ -6,7 +6,7 @@ own unit, whatever the meter counts in. All days are estimates but those of wind
 hang on the calendar.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -265,8 +265,3 @@ class _Ahead:
 
 def _pressing(job: TripJob) -> tuple[int, date]:
     return PLACES.index(job.place), job.closes or date.max
-
-
-def sorted_jobs(jobs: Iterable[TripJob]) -> Sequence[TripJob]:
-    """By place, then by the day on which they close."""
-    return sorted(jobs, key=_pressing)

@@ -54,10 +54,6 @@ class TripSheet:
     no_record: int
 
     @property
-    def minutes_before(self) -> int:
-        return sum(line.minutes for line in self.before if line.who != WHO[SHOP])
-
-    @property
     def is_over(self) -> bool:
         return self.trip.end < self.today
 

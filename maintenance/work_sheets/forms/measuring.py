@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -152,9 +151,6 @@ class MeasuresForm(forms.Form):
         if expires := data.get("expires"):
             found.append(Measured(EXPIRES, expires, DATE))
         return found
-
-    def new_date(self) -> date | None:
-        return self.cleaned_data.get("expires")
 
 
 def _label(one: MeasureSlot) -> str:
