@@ -11,7 +11,6 @@ from typing import Any
 from django.db import transaction
 
 from maintenance.core.dates import add_months
-from maintenance.core.facts import Point
 from maintenance.core.triggers import parse_triggers
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -19,6 +18,7 @@ from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import WARRANTY_KEY, PlanItem, RulesFrom, Standing
 from maintenance.plans.receivers import renew_rigs
+from maintenance.plans.stored import day_of
 
 PAPERS = "papers"
 LONGEST = 20  # years: no paper is good for longer
@@ -60,7 +60,9 @@ def paper_of(item: PlanItem, standing: Standing | None, today: date) -> Paper | 
     if not is_dated_paper(item):
         return None
     window = standing.window if standing else None
-    ends, opens = (_day(window.closes), _day(window.opens)) if window else (None, None)
+    ends, opens = (
+        (day_of(window.closes), day_of(window.opens)) if window else (None, None)
+    )
     told = any("from" in rule.get("life", {}) for rule in item.triggers)
     renewed = item.completions.filter(withdrawn=False).order_by("-on").first()
     return Paper(
@@ -69,10 +71,6 @@ def paper_of(item: PlanItem, standing: Standing | None, today: date) -> Paper | 
         over=ends is not None and ends < today,
         asks=bool(told and renewed and opens and renewed.on >= opens),
     )
-
-
-def _day(point: Point) -> date | None:
-    return point if isinstance(point, date) else None
 
 
 @transaction.atomic

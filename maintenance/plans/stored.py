@@ -18,6 +18,11 @@ from maintenance.core.facts import (
 )
 
 
+def day_of(point: Point) -> date | None:
+    """None for a value of a meter."""
+    return point if isinstance(point, date) else None
+
+
 def window_from_data(data: Any) -> Window | None:
     """The window of `standing_to_data`, or None where it had none."""
     if not data:

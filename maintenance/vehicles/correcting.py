@@ -17,7 +17,7 @@ from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words, money_words
 
 from . import services, trips
-from .events import event_in_words, refuse_stale
+from .events import event_in_words, refuse_closed, refuse_of_record, refuse_stale
 from .models import (
     Event,
     FuelStop,
@@ -71,7 +71,7 @@ def withdraw_fact(fact: Fact, *, by: Member, today: date, why: str) -> Fact:
         return fact
     if not why.strip():
         raise Refused("Say why it is withdrawn.", field="why")
-    _refuse_of_record(fact)
+    refuse_of_record(fact)
     if isinstance(fact, Reading):
         _refuse_of_trip(fact)
     fact.withdrawn = True
@@ -107,9 +107,7 @@ def correct_fact(
     kind = kind_of(fact)
     require(by, kind.role)
     fact = _locked(fact)
-    if fact.withdrawn:
-        raise Refused("This was withdrawn; it stays as it is.")
-    _refuse_of_record(fact)
+    refuse_closed(fact)
     before, on_the_way = words_of(fact), _rigs(fact)
     _set(fact, columns)
     kind.check(fact, today)
@@ -141,15 +139,6 @@ def _set(fact: Fact, columns: Mapping[str, Any]) -> None:
 def _locked(fact: Fact) -> Fact:
     found: Fact = type(fact).objects.select_for_update().get(pk=fact.pk)
     return found
-
-
-def _refuse_of_record(fact: Fact) -> None:
-    if not isinstance(fact, Reading | Event):
-        return
-    if fact.records.filter(voided_at=None).exists():
-        raise Refused(
-            "A record of work gave this. Correct that record, and this follows."
-        )
 
 
 def _refuse_of_trip(reading: Reading) -> None:

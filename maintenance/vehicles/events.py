@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Protocol
 
 from django.db import transaction
+from django.db.models import Model
 
 from maintenance.core import facts
 from maintenance.core.timeline import RigTimeline
@@ -18,7 +19,7 @@ from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
-from .models import Event, Rig
+from .models import Event, Reading, Rig
 from .queries import decimals, rig_facts
 from .services import check_kind, check_places, keep_readings, refuse_future
 
@@ -120,7 +121,7 @@ def correct_event(
     """
     require(by, Role.CREW)
     event = Event.objects.select_for_update().get(pk=event.pk)
-    _refuse_closed(event)
+    refuse_closed(event)
     refuse_future(on, today)
     before = event_in_words(event, event.rig)
     event.kind, event.on, event.note = check_kind(kind), on, note
@@ -140,10 +141,17 @@ def correct_event(
     return event
 
 
-def _refuse_closed(event: Event) -> None:
-    if event.withdrawn:
+def refuse_closed(fact: Model) -> None:
+    """A fact that was withdrawn stays as it is; one of a record is not changed here."""
+    if getattr(fact, "withdrawn", False):
         raise Refused("This was withdrawn; it stays as it is.")
-    if event.records.exists():
+    refuse_of_record(fact)
+
+
+def refuse_of_record(fact: Model) -> None:
+    if not isinstance(fact, Reading | Event):
+        return
+    if fact.records.filter(voided_at=None).exists():
         raise Refused(
             "A record of work gave this. Correct that record, and this follows."
         )

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from maintenance.core.bundling import Job
-from maintenance.core.facts import Point
 from maintenance.library.model import Procedure, Spot
 from maintenance.plans.models import Standing, StandingName
+from maintenance.plans.stored import day_of
 from maintenance.supplies.matching import (
     asks_for_torque_wrench,
     head_text,
@@ -78,8 +78,8 @@ def window_days(standing: Standing) -> tuple[date, date] | None:
     """On a meter the likely day of opening, and the early day of closing where that is
     later, so that the work is not late when the rig is used more than usual."""
     window, dates = standing.window, standing.forecast
-    opens = _day(window.opens) if window else None
-    closes = _day(window.closes) if window else None
+    opens = day_of(window.opens) if window else None
+    closes = day_of(window.closes) if window else None
     if dates is not None:
         opens = opens or dates.opens.likely
         early = dates.closes.early
@@ -95,10 +95,6 @@ def window_days(standing: Standing) -> tuple[date, date] | None:
 def _put_off(standing: Standing, opens: date, closes: date) -> tuple[date, date]:
     until = standing.deferred_until
     return (max(opens, until), max(closes, until)) if until else (opens, closes)
-
-
-def _day(point: Point) -> date | None:
-    return point if isinstance(point, date) else None
 
 
 # --- what jobs have in common ---------------------------------------------------------
