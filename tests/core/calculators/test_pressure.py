@@ -4,10 +4,10 @@ from decimal import Decimal
 
 import psychrolib
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
-from maintenance.core.calculators.answers import CalculatorError
+from maintenance.core.calculators.answers import Answer, CalculatorError
 from maintenance.core.calculators.pressure import (
     atmosphere,
     change_per_ten_degrees,
@@ -122,18 +122,25 @@ FEET = st.integers(-1000, 14000)
 
 
 @given(gauge=PSI, start=WARM, end=WARM, feet=FEET)
+@example(gauge=D("147.8"), start=D(0), end=D("147.7"), feet=0)  # above 200 psi
 def test_pressure_comes_back_when_the_temperature_does(
     gauge: Decimal, start: Decimal, end: Decimal, feet: int
 ) -> None:
+    """But where it would be no plausible reading of a gauge: 1 to 200 psi."""
     there = pressure_at(
         gauge, "psi", measured_at=start, expected_at=end, altitude_ft=feet
     )
-    if there.value < 1:
+
+    def back(value: Decimal) -> Answer:
+        return pressure_at(
+            value, "psi", measured_at=end, expected_at=start, altitude_ft=feet
+        )
+
+    if not 1 <= there.value <= 200:
+        with pytest.raises(CalculatorError, match="not plausible"):
+            back(there.value)
         return
-    back = pressure_at(
-        there.value, "psi", measured_at=end, expected_at=start, altitude_ft=feet
-    )
-    assert abs(back.value - gauge) < D("1e-15")
+    assert abs(back(there.value).value - gauge) < D("1e-15")
 
 
 @given(gauge=PSI, start=WARM, cold=WARM, more=st.integers(1, 50))
