@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Literal
 
 from maintenance.core.dates import DAY
+from maintenance.core.departure import COMPLETING, counts_for, leaving_day
 from maintenance.core.facts import (
     Calendar,
     Item,
@@ -34,7 +35,6 @@ from maintenance.core.units import convert
 
 Place = Literal["before", "road", "after"]
 PLACES: tuple[Place, ...] = ("before", "road", "after")
-COMPLETING = frozenset({"done", "serviceable", "held", "moved"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +66,13 @@ class TripJob:
 
 @dataclass(frozen=True, slots=True)
 class TripCheck:
-    """An item that is due before every trip; `done_on` if it was done for this one."""
+    """An item that is due before every trip; `done_on` if it was done for this one,
+    `counts_on` if so lately that it counts for the next departure."""
 
     key: str
     opens: date
     done_on: date | None
+    counts_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +101,7 @@ def look_ahead(
     jobs, checks, no_record = [], [], 0
     for item in rig.items:
         found = stand(ahead.day, item)
-        check = _check(item, trip)
+        check = _check(item, trip, as_of)
         if check is not None:
             checks.append(check)
         job = ahead.job(item, found)
@@ -110,7 +112,7 @@ def look_ahead(
     return TripLook(tuple(jobs), tuple(checks), no_record)
 
 
-def _check(item: Item, trip: Trip) -> TripCheck | None:
+def _check(item: Item, trip: Trip, as_of: date) -> TripCheck | None:
     leads = [one.lead for one in item.triggers if isinstance(one, BeforeTrip)]
     if not leads:
         return None
@@ -120,7 +122,12 @@ def _check(item: Item, trip: Trip) -> TripCheck | None:
         for one in item.done
         if one.outcome in COMPLETING and opens <= one.on <= trip.end
     )
-    return TripCheck(item.key, opens, max(done, default=None))
+    return TripCheck(
+        item.key,
+        opens,
+        max(done, default=None),
+        counts_for(item.done, leaving_day(trip, as_of), max(leads)),
+    )
 
 
 class _Ahead:

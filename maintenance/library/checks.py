@@ -130,10 +130,6 @@ def _check_occasions(procedure: Procedure) -> None:
         raise FactError(
             "runway", f'"{procedure.runway}" needs a trigger "while_stored"'
         )
-    if procedure.lap and "before_trip" not in rules:
-        raise FactError("lap", 'needs a trigger "before_trip"')
-    if procedure.on_the_way and not procedure.lap:
-        raise FactError("on_the_way", "needs a place in the lap")
 
 
 def check_place_limits(measure: Measure, field: str) -> None:
@@ -199,7 +195,6 @@ def strange_meter(trigger: Kind) -> str | None:
 
 
 def refuse_broken_links(library: Library) -> None:
-    _refuse_shared_places(library)
     for procedure in library.procedures.values():
         named = {
             "renews": procedure.renews,
@@ -211,6 +206,7 @@ def refuse_broken_links(library: Library) -> None:
                 if key == procedure.key or key not in library.procedures:
                     raise _error(procedure, field, f'"{key}" is not another procedure')
     _refuse_circles(library)
+    _refuse_broken_lap(library)
     for spot in library.spots.values():
         for key in spot.procedures:
             if key not in library.procedures:
@@ -219,14 +215,22 @@ def refuse_broken_links(library: Library) -> None:
                 )
 
 
-def _refuse_shared_places(library: Library) -> None:
-    """Nobody could say which of two comes first."""
-    taken: dict[int, str] = {}
-    for procedure in library.procedures.values():
-        if procedure.lap in taken:
-            raise _error(procedure, "lap", f"{taken[procedure.lap]} has this place")
-        if procedure.lap:
-            taken[procedure.lap] = procedure.key
+def _refuse_broken_lap(library: Library) -> None:
+    """Whatever is due before a trip has one place, and nothing else has."""
+    named = [look.procedure for stop in library.lap for look in stop.looks]
+    asked = [
+        one.key
+        for one in library.procedures.values()
+        if any("before_trip" in rule for rule in one.triggers)
+    ]
+    for key in named:
+        if key not in asked:
+            raise LibraryError("lap.toml", key, "", "is not due before a trip")
+        if named.count(key) > 1:
+            raise LibraryError("lap.toml", key, "", "is there twice")
+    for key in asked:
+        if key not in named:
+            raise LibraryError("lap.toml", key, "", "is due before a trip: say where")
 
 
 def _refuse_circles(library: Library) -> None:

@@ -22,11 +22,14 @@ from maintenance.library.model import (
     COMPONENT_DATES,
     EVERY_KIND,
     EVERY_WHO,
+    LAP_WHEN,
     MEASURE_PLACES,
     MEASURE_UNITS,
     SOURCE_KINDS,
     UNFIT_WHEN,
     Equipment,
+    LapLook,
+    LapStop,
     Measure,
     OfComponent,
     PlaceLimit,
@@ -39,7 +42,7 @@ from maintenance.vehicles.models import WHEEL_PLACES
 from maintenance.vehicles.runways import RUNWAYS
 
 MOST_MINUTES = 1440  # a whole day
-MOST_PLACES = 20  # of a lap: nobody walks a longer one
+MOST_LOOK = 10  # minutes: what takes longer is work for the days before
 MOST_YEARS = 20  # no part lives longer
 COMPONENT_KINDS = [kind for kind in ComponentKind.values if kind != ComponentKind.OTHER]
 
@@ -75,6 +78,37 @@ def read_spot(row: object, equipment: Collection[str]) -> Spot:
     if not spot.procedures:
         raise FactError("procedures", "must name at least one procedure")
     return spot
+
+
+def read_stop(row: object) -> LapStop:
+    """Which procedures there are is checked when all of them are read."""
+    fields = Fields(row, "")
+    when = _choice(fields, "when", LAP_WHEN)
+    stop = LapStop(
+        title=_text(fields, "title"),
+        when=when,
+        looks=tuple(_read_look(one, when) for one in _inner(fields, "looks")),
+    )
+    fields.finish()
+    if not stop.looks:
+        raise FactError("looks", "must name at least one")
+    return stop
+
+
+def _read_look(fields: Fields, when: str) -> LapLook:
+    """A look of the lap says in how many minutes it is taken, and what is looked at."""
+    in_lap = when == "lap"
+    if in_lap and not (fields.has("minutes") and fields.has("look")):
+        raise FactError(fields.place, 'needs "minutes" and "look"')
+    look = LapLook(
+        procedure=_text(fields, "procedure"),
+        minutes=_count(fields, "minutes", MOST_LOOK, "minutes"),
+        look=_text(fields, "look", default=""),
+        always=_flag(fields, "always"),
+        with_steps=_flag(fields, "with_steps"),
+    )
+    fields.finish()
+    return look
 
 
 def read_procedure(row: object, system: str, equipment: Collection[str]) -> Procedure:
@@ -154,8 +188,6 @@ def _neighbors(fields: Fields) -> dict[str, Any]:
         "component": _read_component(fields),
         "moves": _choice(fields, "moves", COMPONENT_KINDS, default=""),
         "calculators": _texts(fields, "calculators"),
-        "lap": _count(fields, "lap", MOST_PLACES, "places"),
-        "on_the_way": _flag(fields, "on_the_way"),
     }
 
 

@@ -164,9 +164,7 @@ class Procedure:
     `also_called` are the words in which people tell of the work, in small letters.
     `calculators` are those of the bench whose figure the work needs. `runway` is what
     calls for it in a stay: one that runs out makes it due sooner, frost before the stay
-    begins. `lap` is its place in the lap of a departure, whose steps stand on the trip
-    sheet (0: none); `on_the_way`: done at the first stop. Empty `kinds` means every
-    kind of rig but `not_kinds`.
+    begins. Empty `kinds` means every kind of rig but `not_kinds`.
     `triggers` are rules whose meter is `distance`, `engine` or `generator`
     (`resolve_triggers` gives them those of a rig); none means that the work is done
     when needed.
@@ -205,8 +203,6 @@ class Procedure:
     moves: str = ""
     calculators: tuple[str, ...] = ()
     runway: str = ""
-    lap: int = 0
-    on_the_way: bool = False
     per: str = ""
     renewed_by: str = ""
     also_called: tuple[str, ...] = ()
@@ -239,6 +235,33 @@ class Spot:
     equipment_any: tuple[str, ...] = ()
 
 
+# When on a trip the looks of a stop are taken; "lap": one after the other, last before
+# driving off.
+LAP_WHEN = ("days_before", "lap", "first_stop", "camp")
+
+
+@dataclass(frozen=True, slots=True)
+class LapLook:
+    """What is looked at before a departure, in one sentence; `minutes` of the look, not
+    of the whole work. `always`: also where it is not on the plan of the rig.
+    `with_steps`: its steps stand on the sheet, too."""
+
+    procedure: str
+    minutes: int
+    look: str = ""
+    always: bool = False
+    with_steps: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LapStop:
+    """A place on the rig or a moment at which looks are taken, in their order."""
+
+    title: str
+    when: str
+    looks: tuple[LapLook, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class System:
     key: str
@@ -253,7 +276,8 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Library:
-    """`version` is the date of the newest change; `changes` run newest first."""
+    """`version` is the date of the newest change; `changes` run newest first; `lap` has
+    every procedure that is due before a trip, once, in the order of the walk."""
 
     version: str
     changes: tuple[Change, ...]
@@ -261,3 +285,4 @@ class Library:
     equipment: Mapping[str, Equipment]
     procedures: Mapping[str, Procedure]
     spots: Mapping[str, Spot]
+    lap: tuple[LapStop, ...] = ()

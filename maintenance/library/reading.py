@@ -9,11 +9,17 @@ from pathlib import Path
 from maintenance.core.facts import FactError
 from maintenance.core.fields import Fields, as_day, as_list, as_text
 from maintenance.library import checks
-from maintenance.library.entries import read_equipment, read_procedure, read_spot
+from maintenance.library.entries import (
+    read_equipment,
+    read_procedure,
+    read_spot,
+    read_stop,
+)
 from maintenance.library.errors import LibraryError, naming
 from maintenance.library.model import (
     Change,
     Equipment,
+    LapStop,
     Library,
     Procedure,
     Spot,
@@ -24,6 +30,7 @@ FOLDER = Path(__file__).parent / "data"
 LIBRARY_FILE = "library.toml"
 EQUIPMENT_FILE = "equipment.toml"
 SPOTS_FILE = "spots.toml"
+LAP_FILE = "lap.toml"
 
 
 @functools.cache
@@ -44,13 +51,14 @@ def read_library(folder: Path) -> Library:
     systems: dict[str, System] = {}
     procedures: dict[str, Procedure] = {}
     for path in sorted(folder.glob("*.toml")):
-        if path.name not in (LIBRARY_FILE, EQUIPMENT_FILE, SPOTS_FILE):
+        if path.name not in (LIBRARY_FILE, EQUIPMENT_FILE, SPOTS_FILE, LAP_FILE):
             system, found = _read_system(path, equipment.keys(), procedures.keys())
             systems[system.key] = system
             procedures.update({one.key: one for one in found})
     version = changes[0].on.isoformat()
     spots = _read_all_spots(folder / SPOTS_FILE, equipment.keys())
-    library = Library(version, changes, systems, equipment, procedures, spots)
+    lap = _read_lap(folder / LAP_FILE)
+    library = Library(version, changes, systems, equipment, procedures, spots, lap)
     checks.refuse_broken_links(library)
     return library
 
@@ -125,6 +133,18 @@ def _read_all_spots(path: Path, equipment: Collection[str]) -> dict[str, Spot]:
                 found[key] = read_spot(row, equipment)
         file.finish()
     return found
+
+
+def _read_lap(path: Path) -> tuple[LapStop, ...]:
+    with naming(path.name):
+        file = _load(path)
+        rows = as_list(file.take("stop"), "stop")
+        file.finish()
+        stops = []
+        for number, row in enumerate(rows, start=1):
+            with naming(path.name, f"stop {number}"):
+                stops.append(read_stop(row))
+    return tuple(stops)
 
 
 def _read_system(

@@ -120,8 +120,8 @@ def test_sheet_leads_from_planning_to_the_day_of_leaving(client, coach, bug, clo
 
     clock("2026-05-09 18:00", "America/Denver")
     record(client, PlanItem.objects.get(key="tow_bar_check"), "2026-05-09", "30010")
-    checks = [check for check in look(client).departure if check.item]
-    done = {check.item.key: check.done_on for check in checks}
+    stops = look(client).checklist.lap
+    done = {one.key: one.done_on for stop in stops for one in stop.checks if one.item}
     assert done == {"tow_bar_check": date(2026, 5, 9), "walk_departure": None}
 
 

@@ -24,6 +24,9 @@ def folder(tmp_path: Path) -> Path:
     for name in ("library.toml", "equipment.toml", "body-doors.toml"):
         (tmp_path / name).write_text((FOLDER / name).read_text(encoding="utf-8"))
     (tmp_path / "spots.toml").write_text("spot = []\n")
+    look = "{ procedure = 'garage_load_check', minutes = 3, look = 'Straps.' }"
+    lap = f'[[stop]]\ntitle = "Garage"\nwhen = "lap"\nlooks = [{look}]\n'
+    (tmp_path / "lap.toml").write_text(lap)
     return tmp_path
 
 

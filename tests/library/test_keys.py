@@ -114,17 +114,6 @@ def test_each_runway_calls_for_one_job() -> None:
     assert {name for name, _key in found} == set(RUNWAYS)
 
 
-def test_lap_of_a_departure_ends_with_the_first_stop() -> None:
-    every = load_library().procedures.values()
-    lap = sorted((one.lap, one.key, one.on_the_way) for one in every if one.lap)
-    assert lap == [
-        (1, "lug_look", False),
-        (2, "walk_lights", False),
-        (3, "walk_departure", False),
-        (4, "walk_first_stop", True),
-    ]
-
-
 def test_wheels_that_change_places_are_recorded_as_a_rotation() -> None:
     every = load_library().procedures.values()
     assert [one.key for one in every if one.moves] == ["tire_rotate"]

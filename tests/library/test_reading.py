@@ -40,6 +40,7 @@ def folder(tmp_path: Path) -> Path:
     (tmp_path / "library.toml").write_text(LIBRARY)
     (tmp_path / "equipment.toml").write_text(EQUIPMENT)
     (tmp_path / "spots.toml").write_text("spot = []\n")
+    (tmp_path / "lap.toml").write_text("stop = []\n")
     return tmp_path
 
 
@@ -109,9 +110,6 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
         ),
         ("runway", '"trap"', 'runway: "trap" is not known; did you mean "traps"?'),
         ("runway", '"traps"', 'runway: "traps" needs a trigger "while_stored"'),
-        ("lap", "0", "lap: 0 is not plausible"),
-        ("lap", "1", 'lap: needs a trigger "before_trip"'),
-        ("on_the_way", "true", "on_the_way: needs a place in the lap"),
         ("per", '"wheel"', 'per: "wheel" is not known'),
         ("renewed_by", '"new"', 'renewed_by: "new" is not known'),
         ("moves", '"wheel"', 'moves: "wheel" is not known'),
@@ -200,12 +198,40 @@ def test_needs_that_go_in_a_circle_are_refused(folder: Path) -> None:
     assert "filter before engine_oil" in error.problem
 
 
-def test_two_at_one_place_of_the_lap_are_refused(folder: Path) -> None:
-    first = PROCEDURE | {"triggers": "[{ before_trip = { lead = 0 } }]", "lap": "1"}
-    write_system(folder, first, first | {"key": '"filter"'})
-    assert str(refusal(folder)) == (
-        "engine.toml: filter: lap: engine_oil has this place"
-    )
+def write_lap(folder: Path, *looks: str, when: str = "lap") -> None:
+    text = f'[[stop]]\ntitle = "Inside"\nwhen = "{when}"\nlooks = [{", ".join(looks)}]'
+    (folder / "lap.toml").write_text(text)
+
+
+BEFORE_TRIP = PROCEDURE | {"triggers": "[{ before_trip = { lead = 0 } }]"}
+LOOK = '{ procedure = "engine_oil", minutes = 1, look = "Its mark." }'
+
+
+@pytest.mark.parametrize(
+    ("looks", "problem"),
+    [
+        ([], "engine_oil: is due before a trip: say where"),
+        ([LOOK, LOOK], "engine_oil: is there twice"),
+        ([LOOK.replace("engine_oil", "filter")], "filter: is not due before a trip"),
+        ([LOOK.replace("minutes = 1, ", "")], 'needs "minutes" and "look"'),
+        ([LOOK.replace("1", "20")], "20 is not plausible"),
+        ([LOOK.replace("look =", "see =")], 'needs "minutes" and "look"'),
+    ],
+)
+def test_lap_has_each_look_before_a_trip_once_and_says_how_long(
+    folder: Path, looks: list[str], problem: str
+) -> None:
+    write_system(folder, BEFORE_TRIP)
+    if looks:
+        write_lap(folder, *looks)
+    assert problem in str(refusal(folder))
+
+
+def test_lap_that_is_whole_is_read(folder: Path) -> None:
+    write_system(folder, BEFORE_TRIP)
+    write_lap(folder, LOOK)
+    (stop,) = read_library(folder).lap
+    assert [(one.procedure, one.minutes) for one in stop.looks] == [("engine_oil", 1)]
 
 
 def test_kinds_are_named_one_way(folder: Path) -> None:

@@ -24,6 +24,7 @@ def library_with(folder: Path, **changed: str) -> Path:
     (folder / "engine.toml").write_text("\n".join(head + engine))
     spot = ["[[spot]]", *(f"{k} = {v}" for k, v in (SPOT | changed).items())]
     (folder / "spots.toml").write_text("\n".join(spot))
+    (folder / "lap.toml").write_text("stop = []\n")
     return folder
 
 

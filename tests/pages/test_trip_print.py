@@ -45,6 +45,7 @@ def test_sheet_is_printed_as_it_stood_when_asked_for(client_as, clock, trip):
     assert "DO NOT LEAVE" in text
     assert "Cracked hub" in text
     assert "Walk the last lap before driving off" in text
+    assert "8 minutes in all." in text  # lugs 2, lights 2, last lap 4
     assert packet.page == ""
     assert download_name(packet) == "trip-sheet-coach-2026-05-04.pdf"
 

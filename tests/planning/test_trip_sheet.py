@@ -190,16 +190,55 @@ def test_tools_name_what_the_household_has(trip, coach):
     ]
 
 
+def names(stops):
+    return {stop.title: [one.key for one in stop.checks] for stop in stops}
+
+
 def test_lap_stands_on_the_sheet_also_when_it_is_not_on_the_plan(trip, coach):
     lap = builders.make_item(coach, "walk_departure", triggers=LAP)
 
-    sheet = trip_sheet(trip, TODAY)
+    checklist = trip_sheet(trip, TODAY).checklist
 
-    assert [one.item for one in sheet.departure] == [None, None, lap]
-    assert sheet.departure[-1].steps[0].startswith("Start at the driver's door")
-    assert [one.title for one in sheet.first_stop] == [
-        "Stop after the first 25 to 50 miles and look"
-    ]
+    assert names(checklist.lap) == {
+        "Wheel by wheel, tires cold": ["lug_look"],
+        "Once round, last": ["walk_lights", "walk_departure"],
+    }
+    assert checklist.lap[-1].checks[-1].item == lap
+    assert names(checklist.first_stop) == {"At the first stop": ["walk_first_stop"]}
+
+
+def test_what_was_done_yesterday_counts_for_the_lap_and_older_does_not(trip, coach):
+    rule = [{"before_trip": {"lead": 3}}]
+    tires = builders.make_item(coach, "tire_condition", triggers=rule)
+    alarm = builders.make_item(coach, "smoke_alarm_test", triggers=rule)
+    done(tires, on="2026-05-09")
+    done(alarm, on="2026-05-08")
+
+    leaving = trip_sheet(trip, date(2026, 5, 10)).checklist
+    later = trip_sheet(trip, date(2026, 5, 14)).checklist
+
+    found = {one.key: one.done_on for stop in leaving.lap for one in stop.checks}
+    assert found["tire_condition"] == date(2026, 5, 9)
+    assert found["smoke_alarm_test"] is None
+    assert (leaving.minutes, leaving.left) == (11, 9)  # 1 + 2 + 2 + 2 + 4
+    assert (later.minutes, later.left) == (11, 11)  # the lap of another departure
+
+
+def test_own_check_before_each_trip_stands_by_itself(trip, coach):
+    rule = [{"before_trip": {"lead": 3}}]
+    builders.make_item(coach, "our_bikes", triggers=rule, title="Bikes")
+
+    checklist = trip_sheet(trip, TODAY).checklist
+
+    assert names(checklist.days_before) == {"Your own checks": ["our_bikes"]}
+
+
+def test_page_says_how_long_the_lap_takes(client, trip, coach):
+    builders.make_item(coach, "walk_departure", triggers=LAP)
+
+    text = client.get(reverse("trip", args=[trip.pk])).text
+
+    assert "8 minutes in all." in text  # lugs 2, lights 2, last lap 4
 
 
 def test_load_is_added_up_with_its_parts(trip):

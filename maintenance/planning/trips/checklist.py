@@ -1,91 +1,159 @@
-"""The departure lap and the first stop: what is looked at on every trip."""
+"""What is looked at on every trip: the days before, the lap of the departure, the first
+stop, camp."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from maintenance.core.tripwork import TripLook
-from maintenance.library.model import Procedure
+from maintenance.core.departure import Lap, Look, lap_of
+from maintenance.core.tripwork import TripCheck, TripLook
+from maintenance.library.model import LapLook, LapStop, Procedure
 from maintenance.plans.models import PlanItem
 from maintenance.vehicles.models import Rig, Trip
 
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """`item` is None where it is not on the plan of the rig; `lap` its place in the
-    lap, 0 for what does not belong to it."""
+    """`item` is None where it is not on the plan of the rig; `look` says in a sentence
+    what is looked at. `done_on`: it counts already."""
 
-    lap: int
+    key: str
     rig: Rig
     title: str
     item: PlanItem | None
     opens: date | None
     done_on: date | None
+    look: str
+    minutes: int
     steps: tuple[str, ...]
     cautions: tuple[str, ...]
-    on_the_way: bool
+    covers: tuple[str, ...]
 
 
-def checks_of(
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """The checks at one place, in their order."""
+
+    title: str
+    when: str
+    checks: tuple[Check, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Checklist:
+    """`minutes` is the lap's, `left` what of it does not count already."""
+
+    stops: tuple[Stop, ...]
+    minutes: int
+    left: int
+
+    def at(self, when: str) -> list[Stop]:
+        return [stop for stop in self.stops if stop.when == when]
+
+    @property
+    def days_before(self) -> list[Stop]:
+        return self.at("days_before")
+
+    @property
+    def lap(self) -> list[Stop]:
+        return self.at("lap")
+
+    @property
+    def first_stop(self) -> list[Stop]:
+        return self.at("first_stop")
+
+    @property
+    def camp(self) -> list[Stop]:
+        return self.at("camp")
+
+
+def checklist_of(
     trip: Trip,
     looks: Mapping[int, TripLook],
     items: Mapping[str, PlanItem],
     procedures: Mapping[str, Procedure],
-) -> list[Check]:
-    """Short ones first, by the day from which they may be done; the lap comes last."""
-    found = [
-        _check(items[one.key], one.opens, one.done_on, procedures)
+    lap: tuple[LapStop, ...],
+) -> Checklist:
+    """Each check of each rig that travels, at its stop, in the order of the walk."""
+    asked = {
+        (item.key, item.rig_id): (item, one)
         for look in looks.values()
         for one in look.checks
-    ]
-    has = {one.item.key for one in found if one.item and one.rig == trip.rig}
-    # The lap is walked, on the plan of the rig or not.
-    found += [
-        _offered(trip.rig, one)
-        for one in procedures.values()
-        if one.lap and one.key not in has and _fits(one, trip.rig)
-    ]
-    return sorted(found, key=_order)
+        for item in [items[one.key]]
+    }
+    stops, laps = [], []
+    for stop in lap:
+        checks = [
+            check
+            for look in stop.looks
+            if (procedure := procedures.get(look.procedure))
+            for check in _checks(trip, procedure, look, stop.when, asked)
+        ]
+        found = _walk(checks)
+        kept = {(one.rig, one.key) for one in found.looks}
+        left = tuple(one for one in checks if (one.rig.pk, one.key) in kept)
+        stops.append(Stop(stop.title, stop.when, left))
+        laps += [found] if stop.when == "lap" else []
+    # No place on the rig is known of what the household asks for itself.
+    own = tuple(_own(*one) for one in asked.values())
+    stops.append(Stop("Your own checks", "days_before", own))
+    return Checklist(
+        tuple(stop for stop in stops if stop.checks),
+        sum(one.minutes for one in laps),
+        sum(one.left for one in laps),
+    )
 
 
-def _check(
-    item: PlanItem,
-    opens: date,
-    done_on: date | None,
-    procedures: Mapping[str, Procedure],
-) -> Check:
-    procedure = procedures.get(item.key)
-    lap = procedure.lap if procedure else 0
+def _walk(checks: list[Check]) -> Lap:
+    return lap_of(
+        Look(one.rig.pk, one.key, one.minutes, one.covers, one.done_on)
+        for one in checks
+    )
+
+
+def _checks(
+    trip: Trip,
+    procedure: Procedure,
+    look: LapLook,
+    when: str,
+    asked: dict[tuple[str, int], tuple[PlanItem, TripCheck]],
+) -> Iterator[Check]:
+    """One for each rig that has it on its plan; takes them out of `asked`."""
+    for rig in trip.travelers:
+        item, check = asked.pop((procedure.key, rig.pk), (None, None))
+        if item is None and not (
+            look.always and rig == trip.rig and procedure.suits(rig.kind)
+        ):
+            continue
+        in_lap = when == "lap"
+        done_on = check and (check.counts_on if in_lap else check.done_on)
+        yield Check(
+            key=procedure.key,
+            rig=rig,
+            title=item.title if item else procedure.title,
+            item=item,
+            opens=check.opens if check else None,
+            done_on=done_on,
+            look=look.look,
+            minutes=look.minutes or procedure.minutes,
+            steps=procedure.steps if look.with_steps else (),
+            cautions=procedure.cautions,
+            covers=procedure.renews,
+        )
+
+
+def _own(item: PlanItem, check: TripCheck) -> Check:
+    """A check that the household made itself."""
     return Check(
-        lap=lap,
+        key=item.key,
         rig=item.rig,
         title=item.title,
         item=item,
-        opens=opens,
-        done_on=done_on,
-        steps=procedure.steps if procedure and lap else (),
-        cautions=procedure.cautions if procedure and lap else (),
-        on_the_way=procedure is not None and procedure.on_the_way,
+        opens=check.opens,
+        done_on=check.done_on,
+        look="",
+        minutes=0,
+        steps=(),
+        cautions=(),
+        covers=(),
     )
-
-
-def _offered(rig: Rig, procedure: Procedure) -> Check:
-    return Check(
-        procedure.lap,
-        rig,
-        procedure.title,
-        None,
-        None,
-        None,
-        procedure.steps,
-        procedure.cautions,
-        procedure.on_the_way,
-    )
-
-
-def _fits(procedure: Procedure, rig: Rig) -> bool:
-    return procedure.suits(rig.kind)
-
-
-def _order(check: Check) -> tuple[int, date, str]:
-    return check.lap, check.opens or date.max, check.title

@@ -9,6 +9,7 @@ from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.tripwork import TripJob, TripLook, look_ahead
 from maintenance.findings.fitness import Reason, fitness_of
 from maintenance.library.model import Procedure
+from maintenance.library.reading import load_library
 from maintenance.plans.drafts import WHO
 from maintenance.plans.habits import kept_habits
 from maintenance.plans.models import PlanItem
@@ -17,7 +18,7 @@ from maintenance.plans.rows import Row, row_of
 from maintenance.vehicles.models import Rig, Trip
 
 from .carry import Carry, Used, carry_for
-from .checklist import Check, checks_of
+from .checklist import Checklist, checklist_of
 from .load import Load, load_of
 from .words import again_words, job_words
 
@@ -47,8 +48,7 @@ class TripSheet:
     before: list[Line]
     road: list[Line]
     after: list[Line]
-    departure: list[Check]
-    first_stop: list[Check]
+    checklist: Checklist
     carry: Carry
     load: Load | None
     no_record: int
@@ -80,10 +80,17 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
     by_place: dict[str, list[Line]] = {"before": [], "road": [], "after": []}
     for line in lines:
         by_place[_place(line, known)].append(line)
-    checks = checks_of(trip, known.looks, known.items, known.procedures)
+    checklist = checklist_of(
+        trip, known.looks, known.items, known.procedures, load_library().lap
+    )
     used = [Used(one.item, 1 + one.job.again) for one in by_place["road"]]
     used += [Used(one.item, one.job.again) for one in by_place["before"]]
-    used += [Used(one.item, 1) for one in checks if one.on_the_way and one.item]
+    used += [
+        Used(one.item, 1)
+        for stop in checklist.first_stop
+        for one in stop.checks
+        if one.item
+    ]
     return TripSheet(
         trip=trip,
         today=today,
@@ -93,8 +100,7 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
         before=by_place["before"],
         road=by_place["road"],
         after=by_place["after"],
-        departure=[one for one in checks if not one.on_the_way],
-        first_stop=[one for one in checks if one.on_the_way],
+        checklist=checklist,
         carry=carry_for([one for one in used if one.times], trip, known.procedures),
         load=load_of(trip),
         no_record=sum(look.no_record for look in known.looks.values()),
