@@ -1,13 +1,16 @@
 """Toy haulers, folding trailers, truck campers and tow dollies, by the pages alone."""
 
+from datetime import date
+
 import pytest
 from django.urls import reverse
 
 from maintenance.households.models import Role
 from maintenance.library.reading import load_library
+from maintenance.pages.components.drawing import wheel_plan
 from maintenance.plans.forms.setup import EquipmentForm
 from maintenance.vehicles.forms import RigForm
-from maintenance.vehicles.models import NEAREST_DRAWING, Rig, RigKind
+from maintenance.vehicles.models import LAYOUT_PLACES, Rig
 from tests import builders
 from tests.plans.test_setup_from_nothing import as_shown
 
@@ -114,11 +117,13 @@ def test_wheels_that_do_not_go_with_the_kind_are_refused(db, kind, wheels):
     assert form.errors["wheels"] == ["These wheels do not go with this kind of rig."]
 
 
-def test_each_new_kind_is_drawn_as_the_nearest_one_that_is_drawn():
-    assert set(NEAREST_DRAWING) == {RigKind(kind) for kind in WHEELS}
-    assert not set(NEAREST_DRAWING.values()) & set(NEAREST_DRAWING)
-    assert Rig(kind="truck_camper").drawn_as == RigKind.CAMPERVAN
-    assert Rig(kind="fifth_wheel").drawn_as == RigKind.FIFTH_WHEEL
+@pytest.mark.parametrize(("kind", "wheels"), WHEELS.items())
+def test_new_kind_is_drawn_by_its_wheels(kind, wheels):
+    plan = wheel_plan(Rig(kind=kind, wheels=wheels), (), date(2026, 5, 4))
+
+    places = [wheel.place for wheel in plan.wheels]
+    assert places == [*LAYOUT_PLACES[wheels], "SPARE"]
+    assert plan.body > 0
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,6 @@ from .meters import (
 )
 from .rigs import (
     LAYOUT_PLACES,
-    NEAREST_DRAWING,
     TRAILERS,
     WHEEL_PLACES,
     Rig,
@@ -53,7 +52,6 @@ from .weights import (
 __all__ = [
     "HOUR_METERS",
     "LAYOUT_PLACES",
-    "NEAREST_DRAWING",
     "TRAILERS",
     "WHEEL_PLACES",
     "BatteryCare",

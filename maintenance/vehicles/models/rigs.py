@@ -28,13 +28,6 @@ TRAILERS = {
     RigKind.TRUCK_CAMPER,
     RigKind.TOW_DOLLY,
 }
-# Kinds that nobody has drawn yet -> the kind whose drawing comes nearest.
-NEAREST_DRAWING = {
-    RigKind.TOY_HAULER: RigKind.TRAVEL_TRAILER,
-    RigKind.FOLDING_TRAILER: RigKind.TRAVEL_TRAILER,
-    RigKind.TRUCK_CAMPER: RigKind.CAMPERVAN,
-    RigKind.TOW_DOLLY: RigKind.TOWED_CAR,
-}
 
 
 class WheelLayout(models.TextChoices):
@@ -121,12 +114,6 @@ class Rig(models.Model):
     @property
     def is_trailer(self) -> bool:
         return self.kind in TRAILERS
-
-    @property
-    def drawn_as(self) -> RigKind:
-        """The kind whose drawing shows it."""
-        kind = RigKind(self.kind)
-        return NEAREST_DRAWING.get(kind, kind)
 
     @property
     def places(self) -> tuple[str, ...]:
