@@ -287,13 +287,11 @@ def _day_after(fields: Fields, key: str, start: date) -> date | None:
 def _stay(fields: Fields) -> Stay:
     start, until = _from_to(fields)
     planned = _day_after(fields, "planned_to", start)
-    winterized = fields.get("winterized")
-    return Stay(
-        start,
-        until,
-        planned,
-        winterized is not None and as_flag(winterized, fields.at("winterized")),
+    winterized, freezes = (
+        fields.has(name) and as_flag(fields.take(name), fields.at(name))
+        for name in ("winterized", "freezes")
     )
+    return Stay(start, until, planned, winterized, freezes)
 
 
 def _trip(

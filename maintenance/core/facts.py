@@ -83,12 +83,14 @@ class Meter:
 
 @dataclass(frozen=True, slots=True)
 class Stay:
-    """`until` is the day the stay ended; `None` while it is open or only planned."""
+    """`until` is the day the stay ended; `None` while it is open or only planned.
+    `freezes`: frost is expected, and water stands in the rig."""
 
     start: date
     until: date | None = None
     planned_until: date | None = None
     winterized: bool = False
+    freezes: bool = False
 
 
 @dataclass(frozen=True, slots=True)

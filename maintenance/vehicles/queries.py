@@ -230,8 +230,10 @@ def _stay(as_of: date):
 
     def stay(row: Stay) -> facts.Stay:
         if row.ended_on is not None and row.ended_on > as_of:
-            return facts.Stay(row.start, None, row.ended_on, row.winterized)
-        return facts.Stay(row.start, row.ended_on, row.planned_until, row.winterized)
+            until, planned = None, row.ended_on
+        else:
+            until, planned = row.ended_on, row.planned_until
+        return facts.Stay(row.start, until, planned, row.winterized, row.water_freezes)
 
     return stay
 

@@ -199,6 +199,36 @@ def test_winterizing_is_on_the_list_where_water_would_freeze(
     assert ("winterize" in keys(work.entry)) == listed
 
 
+@pytest.mark.parametrize(
+    ("fields", "freezes"),
+    [
+        ({"lowest": D(0)}, True),
+        ({"lowest": D(0), "water": "nothing"}, True),
+        ({"lowest": D(-5), "temperature_unit": "°C"}, True),
+        ({"lowest": D(5), "temperature_unit": "°C"}, False),
+        ({"lowest": D(0), "water": "heated"}, False),
+        ({"lowest": D(40)}, False),
+        ({}, False),
+    ],
+)
+def test_no_water_is_run_in_frost_and_the_look_for_burst_parts_comes_first(
+    rig, store, fields, freezes
+):
+    water = [{"storage_exit": {}}]
+    builders.make_item(rig, "dewinterize", triggers=water)
+    after = [{"after": {"event": "freeze", "days": [0, 3]}}]
+    builders.make_item(rig, "freeze_damage_look", triggers=after)
+
+    stay = store(**fields)
+    work = stay_work(stay, TODAY)
+
+    assert ("drain_traps" in keys(work.watch)) == (not freezes)
+    traps = rig.plan_items.get(key="drain_traps").standing
+    assert (traps.standing == "waiting") == freezes
+    leaving = ["freeze_damage_look", "dewinterize"] if freezes else ["dewinterize"]
+    assert [key for key in keys(work.exit) if key != "exit_battery"] == leaving
+
+
 def test_winterizing_says_its_day_and_is_marked_once_done(rig, store):
     item = builders.make_item(rig, "winterize", triggers=[{"season": "autumn"}])
     stay = store(usual=D(35), lowest=D(0))

@@ -11,10 +11,11 @@ from maintenance.library.reading import load_library
 from maintenance.plans.models import COMPLETING, Completion, PlanItem, Standing
 from maintenance.plans.queries import asked_in_stay, plan_of, procedures_of
 from maintenance.plans.rows import Row, row_of
-from maintenance.vehicles.models import Stay, WaterKept
-from maintenance.vehicles.runways import FROST, runways_of
+from maintenance.vehicles.models import Stay
+from maintenance.vehicles.runways import FROST
 
 AHEAD = timedelta(days=180)  # how far it is told where no end is known
+FREEZE = "freeze"  # an event
 BEFORE = timedelta(days=14)  # how early work counts for a stay's start and end
 
 
@@ -73,6 +74,7 @@ def stay_work(stay: Stay, today: date) -> StayWork:
     maker = _Maker(stay, today, procedures, done)
     entry = maker.entry(standings)
     leaving = maker.jobs(standings, "storage_exit", leaves)
+    leaving += maker.after_frost(standings, leaves)
     watch = maker.jobs(standings, "while_stored", stay.start + BEFORE)
     of_stay = {job.item.pk for job in (*entry, *leaving, *watch)}
     return StayWork(
@@ -148,16 +150,20 @@ class _Maker:
             if _rule(one.item, "storage_entry"):
                 continue
             job = self._job(one, self.stay.start - BEFORE, self.stay.start)
-            if job.done_on is not None or self._will_freeze:
+            if job.done_on is not None or self.stay.water_freezes:
                 yield job
 
-    @property
-    def _will_freeze(self) -> bool:
-        """Water that stands in the rig; kept heated, it does not."""
-        if self.stay.winterized or self.stay.water == WaterKept.HEATED:
-            return False
-        frost = runways_of(self.stay).frost
-        return frost is not None and frost.freezes
+    def after_frost(self, standings: Iterable[Standing], day: date) -> list[Job]:
+        """What a freeze asks: the looks that come before any water is run."""
+        if not self.stay.water_freezes:
+            return []
+        return [
+            self._job(one, day - BEFORE)
+            for one in standings
+            if (procedure := self.procedures.get(one.item.key))
+            and procedure.follows(FREEZE)
+            and not _rule(one.item, "storage_exit")
+        ]
 
     def jobs(self, standings: Iterable[Standing], kind: str, day: date) -> list[Job]:
         """Items that a rule of this kind asks for. Work from two weeks before `day` on
@@ -171,7 +177,9 @@ class _Maker:
     def _asks(self, rule: Mapping[str, Any] | None) -> bool:
         if rule is None:
             return False
-        return not (rule.get("unless_winterized") and self.stay.winterized)
+        if not rule.get("unless_winterized"):
+            return True
+        return not (self.stay.winterized or self.stay.water_freezes)
 
     def _job(self, one: Standing, since: date, by: date | None = None) -> Job:
         days = [on for on in self.done.get(one.item_id, []) if on >= since]

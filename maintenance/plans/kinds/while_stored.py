@@ -34,6 +34,7 @@ class WhileStoredRule(RuleKind[WhileStored]):
     reasons: ClassVar = {
         "not_stored": "The rig is not in a stay.",
         "winterized": "It is winterized, so nothing is asked.",
+        "freezes": "Frost is expected and its lines hold water: run none.",
         "stay_ends_before": (
             "The stay is planned to end before %(closes)s, when it would fall due."
         ),

@@ -5,6 +5,8 @@ from datetime import date
 from django.db import models
 from django.db.models import F, Q
 
+from maintenance.core.calculators.antifreeze import frost_risk
+from maintenance.core.units import convert
 from maintenance.households.models import Member
 
 from .rigs import Rig
@@ -96,6 +98,15 @@ class Stay(models.Model):
 
     def __str__(self) -> str:
         return f"stay from {self.start}"
+
+    @property
+    def water_freezes(self) -> bool:
+        """Frost is expected, and the rig's water is neither out nor kept warm."""
+        safe = self.winterized or self.water == WaterKept.HEATED
+        if safe or self.lowest is None:
+            return False
+        cold = convert(self.lowest, self.temperature_unit, "°F")
+        return frost_risk(cold).freezes
 
     def is_open(self, as_of: date) -> bool:
         return self.start <= as_of and (self.ended_on is None or self.ended_on > as_of)

@@ -18,7 +18,10 @@ from maintenance.core.why import happened, window_of_days
 
 @dataclass(frozen=True, slots=True)
 class WhileStored(Kind):
-    """`runway` is none of the rule's own: the stay brings it, and it only shortens."""
+    """`runway` is none of the rule's own: the stay brings it, and it only shortens.
+
+    What is not asked of a winterized rig is work with its water, and that is not asked
+    where its water freezes either."""
 
     key = "while_stored"
     hangs_on = "occasion"
@@ -48,6 +51,8 @@ class WhileStored(Kind):
         stored = stay_facts(day, stay)
         if self.unless_winterized and stay.winterized:
             return WindowResult(idle=(*stored, Fact("winterized", {})))
+        if self.unless_winterized and stay.freezes:
+            return WindowResult(idle=(*stored, Fact("freezes", {})))
         base = history.base()
         since = stay.start if base is None else max(stay.start, base.on)
         closes, sooner = self._paced(since)
