@@ -24,8 +24,8 @@ def check_trees(trees: Mapping[str, Tree]) -> None:
     Every lead exists; every cause has a name of its own and can be reached, as every
     question can; danger is asked about first; what is to be left says 911; every band
     names an answer and together they hold every value; figures have a source; without
-    the ways back that are marked, no path comes round: so each one ends; and nothing is
-    likely because somebody did not know.
+    the ways back that are marked, no path comes round: so each one ends; nothing is
+    likely because somebody did not know; and no question is asked in vain.
     """
     for tree in trees.values():
         for step in tree.steps.values():
@@ -35,6 +35,8 @@ def check_trees(trees: Mapping[str, Tree]) -> None:
         _check_danger(trees, tree)
     _check_ends(trees)
     _check_earned(trees)
+    for tree in trees.values():
+        _check_effect(tree)
 
 
 def _place(tree: Tree, step: Step) -> str:
@@ -107,6 +109,15 @@ def _check_question(tree: Tree, question: Question) -> None:
         raise FactError(
             place, "the bands must join from the lowest value to the highest"
         )
+
+
+def _check_effect(tree: Tree) -> None:
+    """A question whose answers all lead to one place costs a look and tells nothing."""
+    for step in tree.steps.values():
+        if not isinstance(step, Question):
+            continue
+        if len({answer.lead for answer in step.answers}) < 2:
+            raise FactError(_place(tree, step), "asks in vain: all leads to one place")
 
 
 def _check_reach(trees: Mapping[str, Tree], tree: Tree) -> None:

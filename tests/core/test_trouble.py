@@ -212,6 +212,12 @@ BROKEN = {
         end("b", danger="stop", not_cured=lead("c")),
         end("c"),
     ],
+    "asks in vain": [
+        ask("a", ("no", "b"), ("yes", "c")),
+        ask("b", ("no", "d"), ("yes", "d")),
+        end("c"),
+        end("d"),
+    ],
     "not known comes to b": [
         ask("a", ("no", "b"), ("yes", "c"), unknown=lead("b")),
         end("b"),

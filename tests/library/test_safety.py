@@ -86,8 +86,8 @@ HARMLESS = {
     "A nest on a hot exhaust burns, and a covered air inlet cooks the set.",
     "A vent lid, rail, antenna or cover that is loose on the roof: no travel until it "
     "is held or taken off.",
-    "Built-in set: windows on the exhaust side shut, wind carrying the fumes away, "
-    "nobody sitting beside it.",
+    "Built-in set: every window, roof vent and slide near the exhaust shut, wind "
+    "carrying the fumes away from you and the neighbors, nobody sitting beside it.",
     "Empty and clean the cassette, its seal and its vent",
     "Find its vent, a small screened hole that faces down.",
     "Find the regulator: behind the cylinders, or near the tank under its cover.",

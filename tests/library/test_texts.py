@@ -72,7 +72,24 @@ def test_relief_valve_is_closed_again_before_anything_is_drawn_in() -> None:
     closed = step("winterize", "close the relief valve")
 
     assert closed < step("winterize", "Antifreeze: draw it with the pump")
-    assert "relief valve" in get("dewinterize").steps[1]
+    filled = step("dewinterize", "Fill the tank")
+    assert step("dewinterize", "Close low drains, relief valve") < filled
+
+
+def test_water_is_run_after_frost_only_once_burst_parts_were_looked_for() -> None:
+    """Common practice: what froze leaks when it has thawed."""
+    looked = step("dewinterize", "the look for burst parts comes first")
+    assert looked < step("dewinterize", "run the taps")
+
+
+@pytest.mark.parametrize(
+    "key", ["furnace_autumn", "diesel_heater_run", "combination_heater_run"]
+)
+def test_fumes_of_a_heater_mean_out_and_911_and_soot_alone_a_shop(key: str) -> None:
+    """Common practice, as fire departments teach."""
+    cautions = get(key).cautions
+    assert any("alarm: everybody out" in one and "911" in one for one in cautions)
+    assert not any("Soot" in one and "911" in one for one in cautions)
 
 
 @pytest.mark.parametrize("key", ["winterize", "dewinterize", "freeze_damage_look"])

@@ -145,7 +145,7 @@ def most_questions(tree, key):
 
 @pytest.mark.parametrize("tree", TREES)
 def test_longest_of_all_paths_is_short_enough_for_a_driveway(tree):
-    assert 2 <= most_questions(tree, "") <= 15
+    assert 2 <= most_questions(tree, "") <= 16
 
 
 @pytest.mark.parametrize("tree", TREES)
@@ -206,13 +206,13 @@ def asks_on_about_danger(lead):
 @pytest.mark.parametrize("tree", TREES)
 def test_not_knowing_about_danger_is_danger_or_the_next_look(tree):
     """Fire, gas and batteries count as they may be; where a look can tell, it comes
-    next. The three about water ask on: nothing was seen wet."""
-    first = TREES[tree].step("")
+    next, and not knowing that either is danger."""
+    unknown = TREES[tree].step("").unknown
+    assert asks_on_about_danger(unknown)
 
-    if tree in {"low_water_flow", "pump_cycles", "frozen_lines"}:
-        assert first.unknown.step in {"supply", "water_seen", "where"}
-    else:
-        assert asks_on_about_danger(first.unknown)
+    looked = TREES[unknown.tree].step(unknown.step)
+    if isinstance(looked, Question) and looked.unknown is not None:
+        assert asks_on_about_danger(looked.unknown)
 
 
 @pytest.mark.parametrize(("tree", "ending"), STOPS)
@@ -342,7 +342,7 @@ PUBLISHED = [
     ("wheel_vibration", "tire_low", "a fifth", "29 CFR 1910.177(f)(4)"),
     ("brakes_pull", "faded", "140 °C", "FMVSS 116 S5.1"),
     ("generator_stops", "overload", "3.5 %", "generator set manual"),
-    ("house_battery_flat", "rested", "12.6 V", "Battery Council International"),
+    ("house_battery_flat", "rested", "12.1 V", "Battery Council International"),
     ("breaker_trips", "gfci_shop", "GFCI", "US Consumer Product Safety Commission"),
 ]
 
@@ -394,6 +394,39 @@ def test_low_tire_is_one_saying_in_guides_and_how_to():
         assert "quarter" not in text
 
 
+def test_house_battery_is_called_worn_only_below_the_limit_of_its_how_to():
+    """At 12.4 V or more after a full charge it is looked for what drains it; from there
+    down to 12.1 V a load test decides; nothing is called likely."""
+    low = load_library().procedures["battery_rest_volts"].measures[0].low
+    path = ["sound", "yes"]
+
+    def at(volts, *more):
+        return walk(TREES, "house_battery_flat", [*path, volts, *more]).now
+
+    assert at(str(low)).key == "draw"
+    assert at("12.3").key == "cells"
+    assert at("12.3", "no").sure == "unclear"
+    assert at("12.0").key == "worn"
+    assert "load-tested" in at("12.0").do[0]
+
+
+def test_pedal_that_is_suddenly_hard_stops_too():
+    """Common practice: the booster is gone, and with it most of the brakes."""
+    first = TREES["brakes_pull"].step("")
+
+    gone = next(one for one in first.answers if one.key == "gone")
+    assert "suddenly hard" in gone.words
+    assert walk(TREES, "brakes_pull", ["gone"]).now.unfit
+
+
+def test_trailer_with_surge_brakes_that_pushes_is_not_towed():
+    kit = ALL_EQUIPMENT - {"electric_drum_brakes"}
+    now = walk(TREES, "brakes_pull", ["no", "surge"], kit).now
+
+    assert now.stop
+    assert now.unfit
+
+
 def test_chassis_battery_is_judged_by_the_limit_of_its_how_to():
     """Charged and rested, below 12.4 V, and even then a load test decides."""
     measure = load_library().procedures["battery_rest_volts"].measures[0]
@@ -415,6 +448,21 @@ def test_chassis_battery_is_judged_by_the_limit_of_its_how_to():
 SAID = [
     ("furnace will not light", "furnace_cycles"),
     ("furnace won't light", "furnace_cycles"),
+    ("heater won't start", "furnace_cycles"),
+    ("booster dead", "brakes_pull"),
+    ("hard brake pedal", "brakes_pull"),
+    ("booster dead", "chassis_battery_flat"),
+    ("antenna booster", "house_battery_flat"),
+    ("truck won't start", "chassis_battery_flat"),
+    ("generator quits", "generator_stops"),
+    ("slide jammed", "slide_stuck"),
+    ("AC not cold", "ac_weak"),
+    ("engine runs hot", "engine_hot"),
+    ("brakes fade", "brakes_pull"),
+    ("trailer brakes do not work", "brakes_pull"),
+    ("electric shock", "breaker_trips"),
+    ("smoke detector beeping", "alarm_sounds"),
+    ("warning light", "engine_hot"),
     ("generator will not start", "generator_stops"),
     ("brakes pull", "brakes_pull"),
     ("brakes grind", "brakes_pull"),
