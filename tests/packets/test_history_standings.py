@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from maintenance.findings.models import Finding
+from maintenance.library.reading import load_library
 from maintenance.plans.models import BaselineKind, Completion
 from maintenance.plans.services import defer
 from maintenance.plans.standings import renew_household
@@ -181,3 +182,18 @@ def test_sold_rig_says_so_and_nothing_is_open():
 
     assert found.silent.startswith("Sold on 1 Mar 2026.")
     assert (found.open, found.nothing_open) == ((), False)
+
+
+def test_look_for_recalls_stands_there_with_its_day():
+    """Nothing was open: that is what a buyer asks for, and when."""
+    rig = make_rig()
+    rule = load_library().procedures["recall_check"].triggers
+    item = make_item(
+        rig, "recall_check", title="Look for recalls by VIN", triggers=rule
+    )
+    Completion.objects.create(item=item, on=date(2026, 3, 1), outcome="serviceable")
+
+    found = standings_of(rig)
+
+    (row,) = found.ahead
+    assert (row.what, row.last) == ("Look for recalls by VIN", "1 Mar 2026")
