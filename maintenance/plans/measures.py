@@ -8,7 +8,7 @@ from typing import Any
 
 from django.utils.formats import date_format
 
-from maintenance.core.measured import Deviation, Limits, side_of
+from maintenance.core.measured import Deviation, Limits, Trend, side_of
 from maintenance.core.units import UNITS, UnitError, convert, show
 from maintenance.library.model import Measure, PlaceLimit, Procedure
 from maintenance.plans.figures import number
@@ -194,11 +194,21 @@ def deviation_words(found: Deviation) -> str:
     """“below the 2/32 in limit”, “5/32 in below 8/32 in, uneven across the tire”."""
     if found.limits is not None:
         return verdict_words(found.value, found.limits)
+    if found.trend is not None:
+        return _trend_words(found, found.trend)
     one = found.comparison
     unit, words = (one.unit, one.words) if one else ("", "")
     apart = figure_words(abs(found.value - found.other), unit)
     side = "above" if found.value > found.other else "below"
     return f"{apart} {side} {figure_words(found.other, unit)}, {words}"
+
+
+def _trend_words(found: Deviation, one: Trend) -> str:
+    """“4/32 in above last time, tread doesn't grow”, “0.3 V below what is usual, …”."""
+    apart = figure_words(abs(found.value - found.other), one.unit)
+    side = "above" if found.value > found.other else "below"
+    against = "what is usual" if one.usual else "last time"
+    return f"{apart} {side} {against}, {one.words}"
 
 
 # --- as data of a record line ---------------------------------------------------------

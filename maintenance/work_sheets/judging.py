@@ -70,7 +70,7 @@ class Judge:
     ) -> list[tuple[Measured, Deviation]]:
         numbers = [one for one in measures if isinstance(one.value, Decimal)]
         comparisons = self.procedure.comparisons if self.procedure else ()
-        figures = [_figure(one) for one in numbers]
+        figures = [figure_of(one) for one in numbers]
         found = judge_figures(figures, self._limits_at, comparisons)
         return [(numbers[one.index], one) for one in found]
 
@@ -87,7 +87,8 @@ class Judge:
         return self.procedure is not None and when in self.procedure.unfit_when
 
 
-def _figure(measured: Measured) -> Figure:
+def figure_of(measured: Measured) -> Figure:
+    """A number as the core judges it."""
     return Figure(
         measured.name.casefold(),
         Decimal(measured.value),  # type: ignore[arg-type]
