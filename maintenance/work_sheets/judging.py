@@ -17,8 +17,10 @@ from maintenance.plans.measures import (
     asks_heavy,
     by_name,
     deviation_words,
+    placard_values,
+    set_to_names,
 )
-from maintenance.plans.models import MakerFigure, Outcome, PlanItem
+from maintenance.plans.models import MakerFigure, MakerValue, Outcome, PlanItem
 from maintenance.plans.queries import procedures_of
 from maintenance.vehicles.weights import heavy_rigs
 
@@ -115,13 +117,36 @@ def judges_of(items: Iterable[PlanItem]) -> dict[int, Judge]:
         return {}
     known = procedures_of(items[0].rig.household)
     rows = MakerFigure.objects.filter(item__in=items).prefetch_related("values")
-    makers = {row.item_id: by_name(row) for row in rows}
+    makers = _with_placards(items, known, {row.item_id: by_name(row) for row in rows})
     asking = [item.rig for item in items if asks_heavy(known.get(item.key))]
     heavy = heavy_rigs(asking)
     return {
         item.pk: _judge(
             known.get(item.key), Bounds(makers.get(item.pk, {}), item.rig_id in heavy)
         )
+        for item in items
+    }
+
+
+def _with_placards(
+    items: Sequence[PlanItem],
+    known: Mapping[str, Procedure],
+    makers: Mapping[int, Mapping[str, MakerValue]],
+) -> dict[int, Mapping[str, MakerValue]]:
+    """What a job sets to a figure that was entered at another job of the rig."""
+    wanted = {item.pk: set_to_names(known.get(item.key)) for item in items}
+    names = set().union(*wanted.values())
+    rigs = {item.rig_id for item in items if wanted[item.pk]}
+    placards = placard_values(rigs, names) if names else {}
+    return {
+        item.pk: {
+            **{
+                name: value
+                for name, value in placards.get(item.rig_id, {}).items()
+                if name in wanted[item.pk]
+            },
+            **makers.get(item.pk, {}),
+        }
         for item in items
     }
 
