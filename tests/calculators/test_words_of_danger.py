@@ -157,3 +157,21 @@ def test_long_thin_wire_is_too_much():
     lines = told("voltage_drop", load="20", length="30 ft", gauge="14", volts="12")
 
     assert "use a thicker or a shorter wire" in lines["That is"]
+
+
+# Published: federal steps for the load limit, an owner's manual.
+@pytest.mark.parametrize("own", ["150,180,160,140,120", "150 lb, 180 lb; 160 140 120"])
+def test_people_may_each_have_a_weight_of_their_own(own):
+    lines = told("cargo_people", placard="1500 lb", own=own)
+
+    assert lines["Left for cargo"].startswith("750 lb")
+
+
+@pytest.mark.parametrize("own", ["heavy", "150, -20", "150, x"])
+def test_weight_that_is_none_is_refused_at_its_field(own):
+    form = CALCULATORS["cargo_people"].form(EXAMPLES["cargo_people"] | {"own": own})
+    if form.is_valid():
+        with pytest.raises(CalculatorError, match="The weight of a person"):
+            CALCULATORS["cargo_people"].reckon(form.cleaned_data)
+    else:
+        assert list(form.errors) == ["own"]
