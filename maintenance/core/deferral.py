@@ -40,8 +40,11 @@ def check_deferral(
     `put_off_since` is the day on which it was first put off since its work was last
     done: it counts where no day is known on which the window opened.
     """
-    ends = list(
-        _after_opens(standing, meters, safety=item.safety, since=put_off_since or as_of)
+    since = put_off_since or as_of
+    ends = (
+        list(_after_opens(standing, meters, since=since, as_of=as_of))
+        if item.safety
+        else []
     )
     return (
         *_who_and_why(item, reason, by_keeper=by_keeper),
@@ -56,12 +59,15 @@ def deferral_ends(
     *,
     safety: bool,
     put_off_since: date,
+    as_of: date,
 ) -> tuple[Point, ...]:
     """Where a deferral of an item ends at the latest, whatever it was made until."""
     follow_ups = (
         one.window.closes for one in standing.pending if one.kind in FOLLOW_UPS
     )
-    after_opens = _after_opens(standing, meters, safety=safety, since=put_off_since)
+    if not safety:
+        return tuple(follow_ups)
+    after_opens = _after_opens(standing, meters, since=put_off_since, as_of=as_of)
     return (*after_opens, *follow_ups)
 
 
@@ -76,17 +82,32 @@ def deferral_over(
 
 
 def _after_opens(
-    standing: Standing, meters: Mapping[str, MeterState], *, safety: bool, since: date
+    standing: Standing,
+    meters: Mapping[str, MeterState],
+    *,
+    since: date,
+    as_of: date,
 ) -> Iterator[Point]:
-    """The last day, and the last value, to which a safety item may be put off."""
-    if not safety:
-        return
+    """The last day, and the last values, to which a safety item may be put off.
+
+    Where it opens by no meter of distance, so far beyond what each of these showed on
+    the day; before that has come nobody knows it.
+    """
     opens = standing.window.opens if standing.window else None
-    yield (opens if isinstance(opens, date) else since) + MOST_DAYS
-    if isinstance(opens, MeterPoint) and opens.meter in meters:
-        most = MOST_VALUE.get(meters[opens.meter].unit)
-        if most is not None:
-            yield MeterPoint(opens.meter, opens.value + most)
+    opened = opens if isinstance(opens, date) else since
+    yield opened + MOST_DAYS
+    most = {
+        name: MOST_VALUE[state.unit]
+        for name, state in meters.items()
+        if state.unit in MOST_VALUE
+    }
+    if isinstance(opens, MeterPoint) and opens.meter in most:
+        yield MeterPoint(opens.meter, opens.value + most[opens.meter])
+    elif opened <= as_of:
+        for name, distance in most.items():
+            value = meters[name].on_day(opened)
+            if value is not None:
+                yield MeterPoint(name, value + distance)
 
 
 def _who_and_why(item: Item, reason: str, *, by_keeper: bool) -> Iterator[Fact]:

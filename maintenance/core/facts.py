@@ -4,7 +4,7 @@ Days are `date` in the household's time zone. Meter values are `Decimal` in the 
 their meter (`mi`, `km` or `h`), as the meter showed them on that day.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -347,13 +347,17 @@ class Standing:
 @dataclass(frozen=True, slots=True)
 class MeterState:
     """`known` is the last good value as shown, `known_on` its day; None without.
-    `credited`: it has no readings; trips tell it."""
+    `credited`: it has no readings; trips tell it. `on_day` gives the value of a day as
+    the meter fitted now shows it; None where nothing tells it."""
 
     unit: Unit
     known: Decimal | None
     known_on: date | None
     doubtful: tuple[Reading, ...] = ()
     credited: bool = False
+    on_day: Callable[[date], Decimal | None] = field(
+        default=lambda _day: None, compare=False, repr=False
+    )
 
 
 @dataclass(frozen=True, slots=True)

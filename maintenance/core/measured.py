@@ -1,5 +1,5 @@
 """Measured figures, judged: by the limits of their place, by the manufacturer's figure,
-and by their neighbors."""
+by their neighbors, and by what was measured at the same place before."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -12,6 +12,8 @@ from maintenance.core.units import UnitError, convert
 Side = Literal["below", "above", "short"]
 AMONG = ("wheel", "axle", "wheels")
 HUNDRED = Decimal(100)
+# How many earlier figures make a habit, and how many of the newest count.
+LEAST_LOOKS, MOST_LOOKS = 3, 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +63,36 @@ class Comparison:
 
 
 @dataclass(frozen=True, slots=True)
+class Trend:
+    """What figures of `measures` are held against: the last one at their place, or with
+    `usual` what is usual there, the median of the newest earlier ones.
+
+    With `among` wheels not the figure itself is held against earlier ones, but by how
+    much it stands above the median of the other wheels measured with it: a hot day
+    makes all of them hot. From `apart` (in `unit`, included) to the `odd` side on it is
+    asked about: no law and no manufacturer limits it.
+    """
+
+    measures: tuple[str, ...]
+    odd: str
+    words: str
+    unit: str
+    apart: Decimal
+    usual: bool = False
+    among: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Deviation:
     """A figure out of bounds: by its `limits`, or by a comparison with the figure
-    `other`. `index` is its place in the list given, `value` it in their unit."""
+    `other`, or by a `trend`. `index` is its place in the list given, `value` it in
+    their unit; by a trend among wheels, by how much it stands above the others."""
 
     index: int
     value: Decimal
     limits: Limits | None = None
     comparison: Comparison | None = None
+    trend: Trend | None = None
     other: Decimal = Decimal(0)
 
 
@@ -94,6 +118,55 @@ def judge_figures(
         for deviation in _compared(figures, one):
             found.setdefault(deviation.index, deviation)
     return [found[index] for index in sorted(found)]
+
+
+def judge_trends(
+    figures: Sequence[Figure],
+    earlier: Sequence[Sequence[Figure]],
+    trends: Iterable[Trend],
+) -> list[Deviation]:
+    """What of `figures` is to be asked about, in their order.
+
+    `earlier` are the looks of before, oldest first, each with the figures measured
+    together on what is fitted still. A habit takes three looks: two alone may differ by
+    what a gauge, a thermometer or the weather makes of them.
+    """
+    found: dict[int, Deviation] = {}
+    for one in trends:
+        before = [_by_place(look, one) for look in earlier]
+        for (name, place), (index, value) in _by_place(figures, one).items():
+            past = [look[name, place][1] for look in before if (name, place) in look]
+            if len(past) < (LEAST_LOOKS if one.usual else 1):
+                continue
+            other = median(past[-MOST_LOOKS:]) if one.usual else past[-1]
+            over = value - other if one.odd == "high" else other - value
+            if over >= one.apart:
+                found.setdefault(index, Deviation(index, value, trend=one, other=other))
+    return [found[index] for index in sorted(found)]
+
+
+def _by_place(
+    look: Sequence[Figure], one: Trend
+) -> dict[tuple[str, str], tuple[int, Decimal]]:
+    """Name and place -> index and what is compared; the last of several figures."""
+    values = {
+        (figure.name, figure.place): (index, value)
+        for index, figure in enumerate(look)
+        if figure.name in one.measures
+        and (value := _in_unit(figure, one.unit)) is not None
+    }
+    if not one.among:
+        return values
+    above: dict[tuple[str, str], tuple[int, Decimal]] = {}
+    for (name, place), (index, value) in values.items():
+        others = [
+            other
+            for (its_name, its_place), (_index, other) in values.items()
+            if its_name == name and its_place != place
+        ]
+        if others:
+            above[name, place] = index, value - median(others)
+    return above
 
 
 def side_of(value: Decimal, limits: Limits) -> Side | None:

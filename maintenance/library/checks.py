@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator, Mapping
 from graphlib import CycleError, TopologicalSorter
 
 from maintenance.core.facts import FactError
-from maintenance.core.measured import Comparison
+from maintenance.core.measured import Comparison, Trend
 from maintenance.core.triggers import Kind, parse_triggers
 from maintenance.library.errors import LibraryError
 from maintenance.library.model import (
@@ -158,6 +158,17 @@ def check_comparison(one: Comparison, units: Mapping[str, str], field: str) -> N
         raise FactError(field, "needs one of apart and percent, above 0")
 
 
+def check_trend(one: Trend, units: Mapping[str, str], field: str) -> None:
+    if not one.measures or len({units[x] for x in units if _names(one, x)}) > 1:
+        raise FactError(field, "must name measures of one unit")
+    if one.apart <= 0:
+        raise FactError(field, "needs apart, above 0")
+
+
+def _names(one: Trend, measure: str) -> bool:
+    return measure.casefold() in one.measures
+
+
 def _check_cautions(procedure: Procedure) -> None:
     """Cautions may be missing only from plain work that an owner does."""
     if procedure.cautions:
@@ -274,6 +285,6 @@ def unsourced(procedure: Procedure) -> Iterator[str]:
         )
         if limits and not any(map(figures.search, covered)):
             yield measure.name
-    for one in procedure.comparisons:
+    for one in (*procedure.comparisons, *procedure.trends):
         if one.words not in covered:
             yield one.words

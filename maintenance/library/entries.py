@@ -15,7 +15,7 @@ from maintenance.core.fields import (
     as_number,
     as_text,
 )
-from maintenance.core.measured import AMONG, Comparison
+from maintenance.core.measured import AMONG, Comparison, Trend
 from maintenance.core.triggers import EVENT_KINDS
 from maintenance.library import checks
 from maintenance.library.model import (
@@ -130,6 +130,9 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         measures=measures,
         comparisons=tuple(
             _read_comparison(inner, measures) for inner in _inner(fields, "comparisons")
+        ),
+        trends=tuple(
+            _read_trend(inner, measures) for inner in _inner(fields, "trends")
         ),
         sources=tuple(_read_source(inner) for inner in _inner(fields, "sources")),
         **_danger(fields),
@@ -274,6 +277,24 @@ def _read_comparison(fields: Fields, measures: Sequence[Measure]) -> Comparison:
     fields.finish()
     checks.check_comparison(comparison, units, fields.at("measures"))
     return comparison
+
+
+def _read_trend(fields: Fields, measures: Sequence[Measure]) -> Trend:
+    """Its unit is that of the measures."""
+    units = {one.name: one.unit for one in measures}
+    names = _choices(fields, "measures", units)
+    trend = Trend(
+        measures=tuple(name.casefold() for name in names),
+        odd=_choice(fields, "odd", ("low", "high")),
+        words=_text(fields, "words"),
+        unit=units[names[0]] if names else "",
+        apart=_number(fields, "apart") or Decimal(0),
+        usual=_flag(fields, "usual"),
+        among="wheels" if _flag(fields, "among_wheels") else "",
+    )
+    fields.finish()
+    checks.check_trend(trend, units, fields.at("measures"))
+    return trend
 
 
 def _read_source(fields: Fields) -> Source:

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from maintenance.core.measured import Comparison
+from maintenance.core.measured import Comparison, Trend
 
 # Kind of rig -> how a sentence calls it.
 EVERY_KIND = {
@@ -155,19 +155,19 @@ class Procedure:
     life (`age`; past `unfit_years` of it where that is later); what the work finds and
     a person says (`finding`). `not_legal`: it is a paper, without which the rig is not
     legal to drive, though sound. `comparisons` say which of the `measures` should be
-    alike. `renews` is one step: what a renewed procedure renews
-    in turn is not followed. `needs_first` is what must be done before it in the same
-    run of work. `split_from` is what it was a part of in an older library. `component`
-    is the part that an item of it goes with; `moves` the kind of component that changes
-    its place by the work. `per` "place": it is done and comes due wheel by wheel.
-    `renewed_by` is a kind of event (a new generator) from which it counts as from new.
-    `also_called` are the words in which people tell of the work, in small letters.
-    `calculators` are those of the bench whose figure the work needs. `runway` is what
-    calls for it in a stay: one that runs out makes it due sooner, frost before the stay
-    begins. Empty `kinds` means every kind of rig but `not_kinds`.
-    `triggers` are rules whose meter is `distance`, `engine` or `generator`
-    (`resolve_triggers` gives them those of a rig); none means that the work is done
-    when needed.
+    alike, `trends` what of them is asked about beside earlier ones. `renews` is one
+    step: what a renewed procedure renews in turn is not followed. `needs_first` is what
+    must be done before it in the same run of work. `split_from` is what it was a part
+    of in an older library. `component` is the part that an item of it goes with;
+    `moves` the kind of component that changes its place by the work. `per` "place": it
+    is done and comes due wheel by wheel. `renewed_by` is a kind of event (a new
+    generator) from which it counts as from new. `also_called` are the words in which
+    people tell of the work, in small letters. `calculators` are those of the bench
+    whose figure the work needs. `runway` is what calls for it in a stay: one that runs
+    out makes it due sooner, frost before the stay begins. Empty `kinds` means every
+    kind of rig but `not_kinds`. `triggers` are rules whose meter is `distance`,
+    `engine` or `generator` (`resolve_triggers` gives them those of a rig); none means
+    that the work is done when needed.
     """
 
     key: str
@@ -208,6 +208,7 @@ class Procedure:
     also_called: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()
     comparisons: tuple[Comparison, ...] = ()
+    trends: tuple[Trend, ...] = ()
 
     def suits(self, kind: str) -> bool:
         """Whether it is for this kind of rig."""

@@ -1,6 +1,6 @@
 """What is measured at work: limits, the word about a value, and values as data."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -8,7 +8,7 @@ from typing import Any
 
 from django.utils.formats import date_format
 
-from maintenance.core.measured import Deviation, Limits, side_of
+from maintenance.core.measured import Deviation, Limits, Trend, side_of
 from maintenance.core.units import UNITS, UnitError, convert, show
 from maintenance.library.model import Measure, PlaceLimit, Procedure
 from maintenance.plans.figures import number
@@ -131,7 +131,31 @@ def bounds_of(
     item: PlanItem, procedure: Procedure | None, maker: MakerFigure | None
 ) -> Bounds:
     heavy = asks_heavy(procedure) and bool(heavy_rigs([item.rig]))
-    return Bounds(by_name(maker), heavy)
+    makers = by_name(maker)
+    if wanted := set_to_names(procedure) - makers.keys():
+        placards = placard_values([item.rig_id], wanted).get(item.rig_id, {})
+        makers = placards | makers
+    return Bounds(makers, heavy)
+
+
+def set_to_names(procedure: Procedure | None) -> set[str]:
+    """What the procedure sets to a figure of the manufacturer, such as tire pressure:
+    it is the rig's, whatever job it was entered at."""
+    measures = procedure.measures if procedure else ()
+    return {x.name.casefold() for x in measures if x.short_percent is not None}
+
+
+def placard_values(
+    rigs: Iterable[int], names: Collection[str]
+) -> dict[int, dict[str, MakerValue]]:
+    """Rig id -> the manufacturer's values of these names, entered at any of its jobs;
+    of several the newest."""
+    found: dict[int, dict[str, MakerValue]] = {}
+    rows = MakerValue.objects.filter(maker__item__rig__in=list(rigs))
+    for row in rows.order_by("maker__entered_on", "pk").select_related("maker__item"):
+        if row.name.casefold() in names:
+            found.setdefault(row.maker.item.rig_id, {})[row.name.casefold()] = row
+    return found
 
 
 def asks_heavy(procedure: Procedure | None) -> bool:
@@ -194,11 +218,21 @@ def deviation_words(found: Deviation) -> str:
     """“below the 2/32 in limit”, “5/32 in below 8/32 in, uneven across the tire”."""
     if found.limits is not None:
         return verdict_words(found.value, found.limits)
+    if found.trend is not None:
+        return _trend_words(found, found.trend)
     one = found.comparison
     unit, words = (one.unit, one.words) if one else ("", "")
     apart = figure_words(abs(found.value - found.other), unit)
     side = "above" if found.value > found.other else "below"
     return f"{apart} {side} {figure_words(found.other, unit)}, {words}"
+
+
+def _trend_words(found: Deviation, one: Trend) -> str:
+    """“4/32 in above last time, tread doesn't grow”, “0.3 V below what is usual, …”."""
+    apart = figure_words(abs(found.value - found.other), one.unit)
+    side = "above" if found.value > found.other else "below"
+    against = "what is usual" if one.usual else "last time"
+    return f"{apart} {side} {against}, {one.words}"
 
 
 # --- as data of a record line ---------------------------------------------------------

@@ -271,6 +271,10 @@ def _ends_of(
     if standing is None:  # taken off the plan
         return (row.point,)
     latest = deferral_ends(
-        standing, reckoned.meters, safety=row.item.safety, put_off_since=since
+        standing,
+        reckoned.meters,
+        safety=row.item.safety,
+        put_off_since=since,
+        as_of=reckoned.as_of,
     )
     return (row.point, *latest)

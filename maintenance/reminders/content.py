@@ -23,7 +23,7 @@ from maintenance.plans.models import MakerFigure, Standing, StandingName
 from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.ui.words import day_words
-from maintenance.vehicles.models import Meter
+from maintenance.vehicles.models import Meter, Trip
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
 from .models import FindingNotice, Notice, Stage, StayQuestion
@@ -236,17 +236,25 @@ def write(
     asked: Sequence[StayQuestion] = (),
     findings: Iterable[Finding] = (),
     withdrawn: Iterable[FindingNotice] = (),
+    trips: Sequence[Trip] = (),
     daily: bool = False,
 ) -> Written:
     """The mail as things are on `today`: with links where there is a public address,
     else with steps in words. `findings` make their rigs unfit to travel; a `daily` mail
-    begins with all that does, whoever was told of it before. What is withdrawn since it
-    was told stands last."""
+    begins with all that does, whoever was told of it before, and one before `trips`
+    with all that does so of the rigs that travel. What is withdrawn since it was told
+    stands last."""
     household = member.household
     gone = [row for row in notices if row.stage == Stage.WITHDRAWN]
     notices = [row for row in notices if row.stage != Stage.WITHDRAWN]
-    findings = list(unfit_findings(household) if daily else findings)
-    items = _lines(member, notices, findings, today, daily=daily)
+    travel = {rig.pk for trip in trips for rig in trip.travelers}
+    if daily:
+        findings = list(unfit_findings(household))
+    else:
+        of_trips = unfit_findings(household).filter(rig__in=travel)
+        findings = list({one.pk: one for one in (*findings, *of_trips)}.values())
+    stops = Q(unfit=True) if daily else Q(unfit=True, item__rig__in=travel)
+    items = _lines(member, notices, findings, today, stops)
     lines: list[AnyLine] = [
         *_finding_lines(findings, items),
         *items,
@@ -256,6 +264,7 @@ def write(
         "household": household,
         "day": day_words(today),
         "sections": _sections(lines),
+        "trips": [_leaves_in_words(trip, today) for trip in trips],
         "asked": [in_words(question) for question in asked],
         "left_out": _left_out(lines),
         "answer": _how_to_answer(lines, asked),
@@ -264,10 +273,28 @@ def write(
         "choices_url": settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("myself"),
     }
     return Written(
-        subject=subject(lines) if lines else as_subject(asked),
+        subject=_with_trip(subject(lines), trips) if lines else as_subject(asked),
         text=_tidy(render_to_string("reminders/mail/digest.txt", context)),
         html=render_to_string("reminders/mail/digest.html", context),
     )
+
+
+def _leaves_in_words(trip: Trip, today: date) -> str:
+    """“Bramble's trip to Lake starts tomorrow, 5 May. Don't leave …”."""
+    when = "today" if trip.start <= today else "tomorrow"
+    where = f" to {trip.title}" if trip.title else ""
+    return (
+        f"{trip.rig}'s trip{where} starts {when}, {day_words(trip.start)}. Don't leave "
+        "until what is listed here is fixed and recorded."
+    )
+
+
+def _with_trip(words: str, trips: Sequence[Trip]) -> str:
+    if not trips:
+        return words
+    day = day_words(min(trip.start for trip in trips))
+    words = f"Before the trip on {day}: {words}"
+    return textwrap.shorten(words, SUBJECT_LENGTH, placeholder=" …")
 
 
 def _sections(lines: Sequence[AnyLine]) -> list[Section]:
@@ -333,19 +360,17 @@ def _lines(
     notices: Sequence[Notice],
     findings: Iterable[Finding],
     today: date,
-    *,
-    daily: bool,
+    stops: Q,
 ) -> list[Line]:
     """Each item once, by what says most of it, in the order of Due: of the notices, of
-    findings that became one, and in a daily mail all that make a rig unfit."""
+    findings that became one, and those that make a rig unfit and are wanted, too."""
     stages = _stages(notices)
     became = {one.item_id: one for one in findings if one.item_id is not None}
     procedures = procedures_of(member.household)
     makers = _makers_words({*stages, *became})
     wanted = Q(item__in=stages)
     wanted |= Q(item__in=became) & ~Q(standing=StandingName.SETTLED)
-    if daily:
-        wanted |= Q(unfit=True)
+    wanted |= stops
     found: list[tuple[int, Row]] = []
     for standing in standings_of(member.household).filter(wanted):
         row = row_of(standing, today, reads_in=member.reads_in)

@@ -6,7 +6,7 @@ from django.db.models import Q
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
-from maintenance.vehicles.models import Rig, Stay
+from maintenance.vehicles.models import Rig, Stay, Trip
 
 
 class Stage(models.TextChoices):
@@ -151,6 +151,30 @@ class FindingNotice(models.Model):
 
     def __str__(self) -> str:
         return f"unfit: {self.finding or self.what}"
+
+
+class TripNotice(models.Model):
+    """On the eve of a trip: a rig that travels is unfit. Told once to each person who
+    may drive, for the day on which the trip was to start."""
+
+    trip = models.ForeignKey(Trip, on_delete=models.CASCADE, related_name="notices")
+    start = models.DateField()
+    member = models.ForeignKey(
+        Member, on_delete=models.CASCADE, related_name="trip_notices"
+    )
+    digest = models.ForeignKey(
+        Digest, on_delete=models.SET_NULL, null=True, related_name="trip_notices"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["trip", "start", "member"], name="trip_told_once"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"unfit before {self.trip}"
 
 
 class StayQuestion(models.Model):

@@ -38,6 +38,7 @@ from .models import (
     NoticeMark,
     StayQuestion,
     StoppedAddress,
+    TripNotice,
 )
 
 MOVED = "moved-"  # in the lasting name of a check at which a fastener had turned
@@ -274,8 +275,9 @@ def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
     waiting = Notice.objects.filter(digest__isnull=True).order_by()
     asked = StayQuestion.objects.filter(digest__isnull=True)
     found = FindingNotice.objects.filter(digest__isnull=True)
+    trips = TripNotice.objects.filter(digest__isnull=True)
     waits = Q()
-    for rows in (waiting, asked, found):
+    for rows in (waiting, asked, found, trips):
         waits |= Q(pk__in=rows.values("member"))
     members = reachable().filter(waits)
     due = {

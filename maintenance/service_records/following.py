@@ -16,6 +16,7 @@ from maintenance.plans.receivers import renew_rigs
 from maintenance.vehicles.models import Rig
 
 from .models import FoundOrFixed, LineFinding, ServiceRecord
+from .trends import trend_questions
 
 PRESSING = {
     StandingName.OVERDUE,
@@ -47,13 +48,15 @@ class WhatFollows:
     """`opened`: follow-ups that were not there before. `settled`: items that pressed
     and do no more. `early`: done before the window opened, so that it still stands.
     `unfit`: what makes the rig unfit to travel now. `kept`: in words, what was not
-    taken back because others had changed it."""
+    taken back because others had changed it. `asked`: in words, what figures ask beside
+    those of before at their place."""
 
     opened: tuple[Window, ...] = ()
     settled: tuple[PlanItem, ...] = ()
     early: tuple[Window, ...] = ()
     findings: tuple[Finding, ...] = ()
     unfit: tuple[Reason, ...] = ()
+    asked: tuple[str, ...] = ()
     kept: tuple[str, ...] = field(default=())
 
 
@@ -88,6 +91,7 @@ def follow_up(
         early=tuple(_early(records, before, after, sorted(done))),
         findings=tuple(_found_by(records)),
         unfit=tuple(stopped.unfit) if stopped else (),
+        asked=tuple(trend_questions(records)),
         kept=tuple(kept),
     )
 

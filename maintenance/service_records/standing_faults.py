@@ -61,7 +61,7 @@ class _Known:
         self.rig = rig
         items = {x.item for x in faults if x.item is not None}
         self.judges = judges_of(items)
-        self.parts = _Parts(rig, {x.component_id for x in items if x.component_id})
+        self.parts = Parts(rig, {x.component_id for x in items if x.component_id})
         first = min(last_day(line) for line in faults)
         rows = RecordLine.objects.filter(
             Q(item__in=items) | Q(item=None) | ~Q(measures=[]),
@@ -135,7 +135,7 @@ class _Known:
         return name, figure.place.casefold(), f"item {line.item_id}"
 
 
-class _Parts:
+class Parts:
     """Where the tires of the rig were, and the parts that its items are of."""
 
     def __init__(self, rig: Rig, components: Iterable[int]) -> None:

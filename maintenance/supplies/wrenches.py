@@ -102,10 +102,8 @@ def _reach(tool: Tool) -> Iterator[str]:
 
 def _figure(tool: Tool, fit: LugFit) -> Iterator[str]:
     asked = {"figure": show(fit.fit.target, tool.unit), "range": range_words(tool)}
-    if fit.fit.verdict == "above_scale":
-        yield f"{asked['figure']} lies above its scale ({asked['range']})."
-    elif fit.fit.verdict == "below_scale":
-        yield f"{asked['figure']} lies below its scale ({asked['range']})."
+    if fit.fit.verdict in {"above_scale", "below_scale"}:
+        yield f"{asked['figure']} lies outside its range ({asked['range']})."
     elif fit.fit.verdict == "low_end":
         floor = show(fit.fit.floor, tool.unit)
         yield (

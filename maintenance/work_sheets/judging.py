@@ -17,8 +17,10 @@ from maintenance.plans.measures import (
     asks_heavy,
     by_name,
     deviation_words,
+    placard_values,
+    set_to_names,
 )
-from maintenance.plans.models import MakerFigure, Outcome, PlanItem
+from maintenance.plans.models import MakerFigure, MakerValue, Outcome, PlanItem
 from maintenance.plans.queries import procedures_of
 from maintenance.vehicles.weights import heavy_rigs
 
@@ -70,7 +72,7 @@ class Judge:
     ) -> list[tuple[Measured, Deviation]]:
         numbers = [one for one in measures if isinstance(one.value, Decimal)]
         comparisons = self.procedure.comparisons if self.procedure else ()
-        figures = [_figure(one) for one in numbers]
+        figures = [figure_of(one) for one in numbers]
         found = judge_figures(figures, self._limits_at, comparisons)
         return [(numbers[one.index], one) for one in found]
 
@@ -87,7 +89,8 @@ class Judge:
         return self.procedure is not None and when in self.procedure.unfit_when
 
 
-def _figure(measured: Measured) -> Figure:
+def figure_of(measured: Measured) -> Figure:
+    """A number as the core judges it."""
     return Figure(
         measured.name.casefold(),
         Decimal(measured.value),  # type: ignore[arg-type]
@@ -114,13 +117,36 @@ def judges_of(items: Iterable[PlanItem]) -> dict[int, Judge]:
         return {}
     known = procedures_of(items[0].rig.household)
     rows = MakerFigure.objects.filter(item__in=items).prefetch_related("values")
-    makers = {row.item_id: by_name(row) for row in rows}
+    makers = _with_placards(items, known, {row.item_id: by_name(row) for row in rows})
     asking = [item.rig for item in items if asks_heavy(known.get(item.key))]
     heavy = heavy_rigs(asking)
     return {
         item.pk: _judge(
             known.get(item.key), Bounds(makers.get(item.pk, {}), item.rig_id in heavy)
         )
+        for item in items
+    }
+
+
+def _with_placards(
+    items: Sequence[PlanItem],
+    known: Mapping[str, Procedure],
+    makers: Mapping[int, Mapping[str, MakerValue]],
+) -> dict[int, Mapping[str, MakerValue]]:
+    """What a job sets to a figure that was entered at another job of the rig."""
+    wanted = {item.pk: set_to_names(known.get(item.key)) for item in items}
+    names = set().union(*wanted.values())
+    rigs = {item.rig_id for item in items if wanted[item.pk]}
+    placards = placard_values(rigs, names) if names else {}
+    return {
+        item.pk: {
+            **{
+                name: value
+                for name, value in placards.get(item.rig_id, {}).items()
+                if name in wanted[item.pk]
+            },
+            **makers.get(item.pk, {}),
+        }
         for item in items
     }
 

@@ -30,7 +30,8 @@ EXAMPLES: dict[str, dict[str, str]] = {
         "usual": "50 °F",
         "lowest": "10 °F",
     },
-    "hookup": {"service": "30", "running": "1500"},
+    "hookup": {"service": "50", "running": "1500", "second": "900"},
+    "voltage_drop": {"load": "10", "length": "20 ft", "gauge": "10", "volts": "12"},
     "voltage": {"volts": "118"},
     "inverter": {"power": "1000", "volts": "12", "efficiency": "88"},
     "generator_output": {
@@ -58,6 +59,11 @@ EXAMPLES: dict[str, dict[str, str]] = {
         "load_range": "E",
         "tires": "2",
         "rating": "6000 lb",
+    },
+    "tire_table_load": {
+        "cold": "70 psi",
+        "table": "65 psi 2335 lb\n70 2485\n80 2755",
+        "weight": "2500 lb",
     },
     "tire_tread": {"depth": "6", "position": "steer"},
     "vin": {"vin": "1G4AH59H45G118341"},

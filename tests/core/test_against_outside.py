@@ -3,6 +3,10 @@
 - 14 CFR 91.409(b): the 100 hours may be exceeded by not more than 10 while en route to
   where the inspection can be done, and "the excess time used" must be included in
   computing the next 100 hours of time in service.
+- US practice for annual inspections (published example): done on 6 June 2006, good
+  through 30 June 2007. A date printed as a month is good to the end of the month.
+- 14 CFR 135.301(a), 135.323(b): done in the month before or after counts as done in the
+  due month. Here the window is of 30 days, and what is late keeps the anchor.
 - Months and years against `dateutil.relativedelta`, which clamps the day to the month.
 """
 
@@ -125,3 +129,30 @@ def test_an_anchored_cycle_is_counted_from_the_anchor_itself(
 def test_a_life_of_years_ends_where_dateutil_puts_it(day: date, years: int) -> None:
     found = closes(Life(Span(months=12 * years), day))
     assert found == day + relativedelta(years=years)
+
+
+def test_what_is_dated_by_its_month_is_good_to_the_end_of_that_month() -> None:
+    rule = Life(Span(months=12), date(2006, 6, 1), month_only=True)
+    assert closes(rule) == date(2007, 6, 30)
+
+
+@pytest.mark.parametrize(
+    ("done", "due"),
+    [
+        ("2025-02-20", "2026-03-20"),  # in the 30 days before
+        ("2025-03-20", "2026-03-20"),
+        ("2025-04-15", "2026-03-20"),
+        ("2025-01-20", "2026-01-20"),  # outside the window: the base moves
+        ("2025-02-10", "2026-02-10"),  # a month before by the calendar, not by 30 days
+    ],
+)
+def test_anchored_year_keeps_its_month_from_30_days_before_on(
+    done: str, due: str
+) -> None:
+    found = closes(
+        EveryTime(Span(months=12)),
+        done=(Completion(date.fromisoformat(done)),),
+        baseline=Baseline(date(2024, 3, 20)),
+        anchored=True,
+    )
+    assert found == date.fromisoformat(due)

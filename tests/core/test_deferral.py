@@ -182,10 +182,76 @@ def test_a_deferral_made_before_ends_where_one_may_end() -> None:
     )
     made = D("2026-04-01")
 
-    assert deferral_ends(standing, METERS, safety=True, put_off_since=made) == (
-        D("2026-05-20"),
-        at(42100),
+    def ends(*, safety: bool) -> tuple[Point, ...]:
+        return deferral_ends(
+            standing, METERS, safety=safety, put_off_since=made, as_of=AS_OF
+        )
+
+    assert ends(safety=True) == (D("2026-05-20"), at(42100))
+    assert ends(safety=False) == (at(42100),)
+
+
+# Where the rig stood when the window opened; nothing tells of a day before March.
+BY_DAY = {D("2026-03-01"): 41000, D("2026-04-20"): 41950, AS_OF: 42000}
+DRIVEN = METERS | {
+    "odometer": MeterState(
+        "mi", Decimal(42000), AS_OF, on_day=lambda day: Decimal(BY_DAY[day])
     )
-    assert deferral_ends(standing, METERS, safety=False, put_off_since=made) == (
-        at(42100),
+}
+
+
+def driven_against(until: Point, opens: Point, since: date | None = None) -> list[str]:
+    facts = check_deferral(
+        SAFETY,
+        opened(opens, opens),
+        DRIVEN,
+        as_of=AS_OF,
+        until=until,
+        reason="no time",
+        by_keeper=True,
+        put_off_since=since,
     )
+    return [fact.key for fact in facts]
+
+
+@pytest.mark.parametrize(
+    ("opens", "until", "problems"),
+    [
+        # design 4.3: 30 days or 100 mi after it opens, whichever first
+        (D("2026-04-20"), at(42050), []),
+        (D("2026-04-20"), at(42050.1), ["deferral_too_far"]),
+        (D("2026-04-20"), D("2026-05-20"), []),
+        (D("2026-03-01"), D("2026-05-05"), ["deferral_ran_out"]),
+        (D("2026-05-10"), at(42100), []),  # not open yet: nobody knows where
+    ],
+)
+def test_window_that_opens_on_a_day_holds_it_to_100_miles_too(
+    opens: Point, until: Point, problems: list[str]
+) -> None:
+    assert driven_against(until, opens) == problems
+
+
+def test_window_by_hours_holds_it_to_100_miles_since_it_was_put_off() -> None:
+    by_hours = at(90, "engine")
+
+    since = D("2026-04-20")
+    assert driven_against(at(42050), by_hours, since) == []
+    assert driven_against(at(42051), by_hours, since) == ["deferral_too_far"]
+
+
+def test_deferral_to_a_day_ends_100_miles_after_its_window_opened() -> None:
+    ends = deferral_ends(
+        opened(D("2026-04-20"), D("2026-05-20")),
+        DRIVEN,
+        safety=True,
+        put_off_since=AS_OF,
+        as_of=AS_OF,
+    )
+
+    assert ends == (D("2026-05-20"), at(42050))
+    near, past = (
+        {"odometer": MeterState("mi", Decimal(known), AS_OF)}
+        for known in ("42049.9", "42050")
+    )
+    assert not deferral_over(at(42050), near, as_of=AS_OF)
+    assert deferral_over(at(42050), past, as_of=AS_OF)

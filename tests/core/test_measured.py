@@ -4,7 +4,14 @@ from decimal import Decimal
 
 import pytest
 
-from maintenance.core.measured import Comparison, Figure, Limits, judge_figures
+from maintenance.core.measured import (
+    Comparison,
+    Figure,
+    Limits,
+    Trend,
+    judge_figures,
+    judge_trends,
+)
 
 TREAD = "1/32 in"
 GROOVES = ("inner groove", "middle groove", "outer groove")
@@ -117,3 +124,93 @@ def test_figure_past_its_limit_then_named_once():
     [deviation] = judge_figures(one, lambda _figure: limits, [ACROSS])
 
     assert deviation.limits == limits
+
+
+# --- beside its own earlier figures: common practice, nothing is published ------------
+
+GROWN = Trend(("tread",), "high", "grown", TREAD, apart=Decimal(3))
+RESTING = Trend(("volts",), "low", "lower", "V", apart=Decimal("0.3"), usual=True)
+WARMER = Trend(
+    ("hub",), "high", "hotter", "°F", apart=Decimal(30), usual=True, among="wheels"
+)
+
+
+def asked(figures, earlier, *trends):
+    return [figures[one.index].value for one in judge_trends(figures, earlier, trends)]
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "odd"),
+    [
+        (4, 7, True),  # 3/32 more
+        (4, 6, False),  # two readings, each off by 1/32
+        (8, 4, False),  # worn
+        (8, 8, False),
+    ],
+)
+def test_tread_that_grew_then_asked_about(before, now, odd):
+    earlier = [figures("tread", TREAD, LF=11), figures("tread", TREAD, LF=before)]
+
+    assert bool(asked(figures("tread", TREAD, LF=now), earlier, GROWN)) is odd
+
+
+def test_tread_of_another_wheel_or_without_a_look_before_then_nothing_is_asked():
+    now = figures("tread", TREAD, LF=8)
+
+    assert asked(now, [figures("tread", TREAD, RF=2)], GROWN) == []
+    assert asked(now, [], GROWN) == []
+
+
+def volts(*values):
+    return [figures("volts", "V", house=value) for value in values]
+
+
+@pytest.mark.parametrize(
+    ("earlier", "now", "odd"),
+    [
+        (("12.8", "12.7", "12.8"), "12.5", True),
+        (("12.8", "12.7", "12.8"), "12.6", False),  # noise
+        (("12.8", "12.8"), "12.4", False),  # two are no habit
+        # slowly lower: the newest five count, of them the median
+        (("12.8", "12.8", "12.7", "12.6", "12.6", "12.6", "12.5"), "12.4", False),
+        (("12.7", "12.4", "12.7"), "12.4", True),  # one low look is no habit
+        (("12.4", "12.4", "12.4"), "12.8", False),  # higher is no matter
+    ],
+)
+def test_volts_that_rest_lower_than_usual_then_asked_about(earlier, now, odd):
+    assert bool(asked(volts(now)[0], volts(*earlier), RESTING)) is odd
+
+
+def hubs(**values):
+    return figures("hub", "°F", **values)
+
+
+@pytest.mark.parametrize(
+    ("now", "odd"),
+    [
+        ({"L1": 140, "R1": 108, "L2": 110}, [140]),  # 31 above the others, usually 1
+        ({"L1": 139, "R1": 108, "L2": 110}, []),
+        ({"L1": 190, "R1": 188, "L2": 192}, []),  # a hot day, all alike
+        ({"L1": 190}, []),  # nothing to hold it against
+    ],
+)
+def test_hub_above_its_own_habit_then_asked_about(now, odd):
+    """L1 usually stands 1 °F above the median of the others."""
+    earlier = [hubs(L1=x + 1, R1=x, L2=x) for x in (90, 120, 150)]
+
+    assert asked(hubs(**now), earlier, WARMER) == odd
+
+
+def test_hub_that_always_runs_warmer_then_nothing_is_asked():
+    """Its brake sits in the sun: 25 °F above the others is its habit."""
+    earlier = [hubs(L1=x + 25, R1=x, L2=x) for x in (90, 120, 150)]
+
+    assert asked(hubs(L1=150, R1=110, L2=110), earlier, WARMER) == []
+
+
+def test_figure_in_another_unit_then_held_against_the_trend_of_it():
+    """4 mm are 5.0/32 in: 25.4 mm an inch."""
+    earlier = [figures("tread", "mm", LF=4)]
+
+    assert asked(figures("tread", TREAD, LF=8), earlier, GROWN) == []
+    assert asked(figures("tread", TREAD, LF=9), earlier, GROWN) == [9]

@@ -39,10 +39,12 @@ BY = {
         "kingpin_wear",
         "propane_leak_check",
         "steering_look",
+        "store_tires",
         "tire_condition",  # 49 CFR 393.75(b) and (c)
         "tire_pressure",
         "tire_rotate",
         "tire_wear_pattern",
+        "watch_tires",
         "weigh_loaded",
     },
     "age": {"tire_replace"},

@@ -87,3 +87,22 @@ def test_follow_up_that_comes_after_the_deferral_then_it_ends_with_its_window(
     assert is_open(item)
     renew_standings([rig], as_of=TODAY + 3 * DAY)
     assert not is_open(item)
+
+
+def test_deferral_to_a_day_then_it_ends_100_miles_after_the_window_opened(
+    brakes, rig, keeper
+):
+    """The window opened ten days ago, at about 42,000 mi."""
+    meter = rig.meters.get(kind="odometer")
+    meter.readings.create(on=TODAY - 10 * DAY, value=42000)
+    put_off(brakes, keeper, LAST)
+
+    meter.readings.create(on=TODAY + DAY, value=42099)
+    renew_standings([rig], as_of=TODAY + DAY)
+    assert is_open(brakes)
+
+    meter.readings.create(on=TODAY + 2 * DAY, value=42100)
+    renew_standings([rig], as_of=TODAY + 2 * DAY)
+    assert not is_open(brakes)
+    with pytest.raises(Refused, match="can't be put off any longer"):
+        put_off(brakes, keeper, LAST, today=TODAY + 2 * DAY)

@@ -52,8 +52,8 @@ def test_without_a_figure_a_good_wrench_is_not_judged_yet():
         ({"drive": ""}, 110, "Its drive is not given"),
         ({"full_scale": Decimal(100)}, 90, "It ends at 100 ft·lbf"),
         ({"full_scale": Decimal(100)}, None, "at least 125 ft·lbf"),
-        ({}, 160, "160 ft·lbf lies above its scale (25 to 150 ft·lbf)"),
-        ({"full_scale": Decimal(250)}, 20, "20 ft·lbf lies below its scale"),
+        ({}, 160, "160 ft·lbf lies outside its range (25 to 150 ft·lbf)"),
+        ({"full_scale": Decimal(250)}, 20, "20 ft·lbf lies outside its range"),
         ({"lowest_mark": None}, 28, "lowest fifth of its scale, below 30 ft·lbf"),
     ],
 )

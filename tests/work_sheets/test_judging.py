@@ -195,3 +195,43 @@ def test_one_hub_hotter_then_unfit(db):
 
     assert found.unfit
     assert "R2 190 °F: 71 °F above 119 °F, much hotter" in found.words
+
+
+@pytest.mark.parametrize("key", ["store_tires", "watch_tires"])
+def test_air_in_storage_then_held_against_the_placard_of_the_rig(db, key):
+    """The placard says 65 psi; it was entered once, at the job that sets pressures."""
+    rig = builders.make_rig(wheels="four")
+    figure = MakerFigure.objects.create(
+        item=builders.make_item(rig, key="tire_pressure"),
+        document="Placard",
+        entered_on=date(2026, 5, 4),
+    )
+    figure.values.create(name="pressure", value=65, unit="psi")
+    item = builders.make_item(rig, key=key)
+
+    low = [Measured("pressure", Decimal(38), "psi", "LF")]
+    found = judged_outcome(item, "done", low)
+
+    assert (found.outcome, found.unfit) == ("fault_found", True)
+    assert (
+        found.words == "pressure LF 38 psi: 80 % or less of the manufacturer's 65 psi"
+    )
+    other = builders.make_item(builders.make_rig(rig.household), key=key)
+    assert judged_outcome(other, "done", low).outcome == "done"
+
+
+def test_own_figure_of_a_job_then_it_wins_over_that_of_another(db):
+    rig = builders.make_rig(wheels="four")
+    items = [
+        builders.make_item(rig, key=key) for key in ("tire_pressure", "store_tires")
+    ]
+    for item, value in zip(items, (65, 45), strict=True):
+        figure = MakerFigure.objects.create(
+            item=item, document="Placard", entered_on=date(2026, 5, 4)
+        )
+        figure.values.create(name="pressure", value=value, unit="psi")
+
+    at_38 = [Measured("pressure", Decimal(38), "psi", "LF")]
+
+    assert judged_outcome(items[0], "done", at_38).outcome == "fault_found"
+    assert judged_outcome(items[1], "done", at_38).outcome == "done"  # 84 % of 45

@@ -1,16 +1,17 @@
-"""120 V: what a hookup gives, what a generator leaves, voltage, inverter."""
+"""Power: what a hookup gives, what a generator leaves, voltage, inverter, wires."""
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
 
-from maintenance.core.calculators import generator, mains
-from maintenance.core.calculators.answers import num
+from maintenance.core.calculators import generator, mains, wiring
+from maintenance.core.calculators.answers import CalculatorError, num
 
 from ..fields import CountField, FigureField
 from .base import Calculator, CalculatorForm, Line, line
 
-GROUP = "120 V power"
+GROUP = "Power and wires"
 HOOKUPS = [(key, f"{key} A") for key in mains.SERVICES]
 
 
@@ -26,6 +27,9 @@ class HookupForm(CalculatorForm):
         initial="1500",
         what="The power",
     )
+    second = watts(
+        "Running on the other leg (50 A only)", required=False, what="The power"
+    )
 
 
 def hookup(data: dict[str, Any]) -> list[Line]:
@@ -34,21 +38,81 @@ def hookup(data: dict[str, Any]) -> list[Line]:
         line("It gives", mains.capacity(service), 0),
         line("For hours, per leg", mains.continuous(service.amps)),
     ]
+    if data["second"] is not None and service.legs == 1:
+        raise CalculatorError("Only a 50 A hookup has a second leg: leave it empty.")
+    if data["second"] is not None:
+        return [*lines, *_two_legs(data["running"] or Decimal(0), data["second"])]
     if data["running"] is None:
         return lines
     load = mains.load_on(service, [data["running"]])
-    told = (
-        "fits, also for hours"
-        if load.fits_for_hours
-        else "fits, but not for hours"
-        if load.fits
-        else "too much: the breaker trips"
-    )
     return [
         *lines,
         line("That draws", mains.amps(data["running"])),
-        Line("On this hookup it", told),
+        Line("On this hookup it", _fits(load)),
     ]
+
+
+def _two_legs(first: Decimal, second: Decimal) -> list[Line]:
+    """Each leg by itself, and what of it the neutral carries."""
+    legs = mains.load_on_legs(first, second)
+    return [
+        line("The first leg draws", mains.amps(first)),
+        Line("The first leg", _fits(legs.first)),
+        line("The other leg draws", mains.amps(second)),
+        Line("The other leg", _fits(legs.second)),
+        Line("The neutral carries", f"{num(legs.neutral, 1)} A", NEUTRAL),
+    ]
+
+
+NEUTRAL = (
+    "the difference of the legs; with a 30 A adapter both legs are one, and their "
+    "sum counts"
+)
+
+
+def _fits(load: mains.LoadOnService) -> str:
+    if load.fits_for_hours:
+        return "fits, also for hours"
+    return "fits, but not for hours" if load.fits else "too much: the breaker trips"
+
+
+class DropForm(CalculatorForm):
+    load = FigureField(label="Current", unit="A", what="The current")
+    length = FigureField(
+        label="Wire, one way",
+        unit="ft",
+        metric="m",
+        what="The length of the wire",
+    )
+    gauge = forms.ChoiceField(
+        label="Copper wire (AWG)", choices=[(x, x) for x in wiring.GAUGES]
+    )
+    volts = FigureField(
+        label="Volts at its beginning",
+        unit="V",
+        initial="12",
+        what="The voltage",
+    )
+
+
+def drop(data: dict[str, Any]) -> list[Line]:
+    about = {"amps": data["load"], "feet": data["length"], "volts": data["volts"]}
+    found = wiring.voltage_drop(data["gauge"], **about)
+    enough = wiring.thinnest(**about)
+    return [
+        line("Lost on the way", found.lost, 2),
+        Line("That is", f"{num(found.percent, 1)} %: {_judged(found)}"),
+        Line("Arrives", f"{num(data['volts'] - found.lost.value)} V"),
+        Line("3 % or less from", f"AWG {enough}" if enough else "no gauge listed"),
+    ]
+
+
+def _judged(found: wiring.Drop) -> str:
+    if found.small:
+        return "good"
+    if found.bearable:
+        return "too much for lights, pumps, chargers and the furnace"
+    return "too much: use a thicker or a shorter wire"
 
 
 class VoltageForm(CalculatorForm):
@@ -156,6 +220,15 @@ CALCULATORS = (
         VoltageForm,
         voltage,
         ("low voltage", "brownout"),
+    ),
+    Calculator(
+        "voltage_drop",
+        "How much voltage a wire loses",
+        GROUP,
+        "By current, length and gauge of a copper wire.",
+        DropForm,
+        drop,
+        ("wire size", "AWG", "gauge", "dim lights"),
     ),
     Calculator(
         "inverter",

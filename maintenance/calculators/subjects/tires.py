@@ -1,20 +1,32 @@
 """Tires: date code, pressure and temperature, load, tread, warning level; the VIN."""
 
+from datetime import date
+from decimal import Decimal
+from re import fullmatch
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from maintenance.core.calculators import pressure, tires, tread, vin, weights
 from maintenance.core.calculators.answers import CalculatorError, num
-from maintenance.core.units import convert
+from maintenance.core.units import UnitError, convert, parse_measure
 from maintenance.ui.words import day_words
 
 from ..fields import CountField, FigureField
 from .base import Calculator, CalculatorForm, Line, figure, line
 
 GROUP = "Tires"
+TABLE_SAMPLE = "65 psi 2335 lb\n70 psi 2485 lb"
+ROW = (
+    r"(?P<pressure>[\d.,]+ *(?:[A-Za-z]+)?)[ \t:;/|-]+(?P<load>[\d.,]+ *(?:[A-Za-z]+)?)"
+)
+OVERLOADED = (
+    "Too heavy for this pressure: don't drive on it. Unload, or set the pressure that "
+    "the table asks for, never above the tire's and the wheel's own limit.",
+)
 AGE_RULES = (
-    (6, "six years: some vehicle makers renew here"),
+    (6, "six years: some vehicle makers replace here"),
     (10, "ten years: tire makers' utmost, whatever it looks like"),
 )
 
@@ -25,42 +37,64 @@ class DateCodeForm(CalculatorForm):
         max_length=40,
     )
 
+    def clean_tin(self) -> tires.Tin:
+        try:
+            return tires.read_tin(self.cleaned_data["tin"])
+        except tires.TireError as error:
+            raise ValidationError(str(error)) from None
 
-TAKE_CARE: dict[str, str] = {
-    "ambiguous": "three digits: from before July 2000, the decade is not told",
-    "warn": "by the rule that year has no week 53; others may count it",
-}
+
+RULE = "49 CFR 574.5: full weeks from Sunday"
 
 
 def date_code(data: dict[str, Any]) -> list[Line]:
-    try:
-        tin = tires.read_tin(data["tin"])
-    except tires.TireError as error:
-        raise CalculatorError(str(error)) from None
-    code, today = tin.date, data["today"]
-    rule = "49 CFR 574.5: full weeks from Sunday"
-    week = code.weeks[0]
-    lines = [
-        Line(
-            "Made in the week from",
-            f"{day_words(week.start)} to {day_words(week.end)}",
-            source=rule,
-        ),
-        Line("Age", _age(tires.months_old(code.counts_from, today))),
+    code, today = data["tin"].date, data["today"]
+    return [
+        _made(code),
+        Line("Age", _age_words(code, today)),
+        *_take_care(code, today),
+        *(_age_rule(code, years, words, today) for years, words in AGE_RULES),
     ]
-    if code.verdict in TAKE_CARE:
-        lines.append(Line("Take care", TAKE_CARE[code.verdict]))
-    for years, words in AGE_RULES:
-        over = tires.has_reached(code.counts_from, years, today)
-        told = "past it" if over else "not reached"
-        lines.append(
-            Line(
-                words,
-                told,
-                validity="Common practice; the makers of tire and vehicle come first.",
-            )
+
+
+def _made(code: tires.DateCode) -> Line:
+    """Each week that the code can mean; three digits leave the decade open."""
+    if not code.weeks:
+        return Line("Made", f"at the end of 20{code.digits[2:]}", source=RULE)
+    spans = [f"{day_words(one.start)} to {day_words(one.end)}" for one in code.weeks]
+    return Line("Made in the week from", ", or ".join(spans), source=RULE)
+
+
+def _age_words(code: tires.DateCode, today: date) -> str:
+    """By each week that it can mean, the youngest last."""
+    starts = [week.start for week in code.weeks] or [code.counts_from]
+    return ", or ".join(_age(tires.months_old(start, today)) for start in starts)
+
+
+def _take_care(code: tires.DateCode, today: date) -> list[Line]:
+    found = []
+    if code.verdict == "ambiguous":
+        found.append(
+            "Three digits: made before July 2000, and the decade isn't on the tire. "
+            "Even the latest makes it too old to travel on."
         )
-    return lines
+    if code.verdict == "warn":
+        found.append(
+            f"20{code.digits[2:]} has no week {code.digits[:2]} by the US rule. A "
+            "manufacturer abroad may count otherwise. Read the code again."
+        )
+    if code.counts_from > today:
+        found.append("That week is still to come. Read the code again.")
+    return [Line("Take care", words) for words in found]
+
+
+def _age_rule(code: tires.DateCode, years: int, words: str, today: date) -> Line:
+    over = tires.has_reached(code.counts_from, years, today)
+    return Line(
+        words,
+        "past it" if over else "not reached",
+        validity="Common practice; the makers of tire and vehicle come first.",
+    )
 
 
 def _age(months: int) -> str:
@@ -152,6 +186,10 @@ class LoadForm(CalculatorForm):
         label="Tires on the axle", initial="2", what="The number of tires"
     )
     dual = forms.BooleanField(label="Dual wheels", required=False)
+    passenger = forms.BooleanField(
+        label="A car tire (marked P, or no LT or ST) on a trailer, truck or van",
+        required=False,
+    )
     rating = FigureField(
         label="Axle rating (GAWR), if you want it compared",
         unit="lb",
@@ -166,7 +204,7 @@ def load(data: dict[str, Any]) -> list[Line]:
         service = tires.read_service(data["service"])
     except tires.TireError as error:
         raise CalculatorError(str(error)) from None
-    each = tires.carries(service, dual_wheel=data["dual"])
+    each = tires.carries(service, dual_wheel=data["dual"], passenger=data["passenger"])
     if each is None:
         raise CalculatorError("This description names no load for dual wheels.")
     count = data["tires"]
@@ -176,7 +214,7 @@ def load(data: dict[str, Any]) -> list[Line]:
         )
     source = "Load index table; 49 CFR 571 keeps the axle rating within the tires'."
     lines = [
-        Line("Each tire carries", figure(each, "kg", 0), source=source),
+        Line("Each tire carries", figure(each, "kg", 0), _divided(data), source),
         Line("The axle's tires together", figure(each * count, "kg", 0)),
     ]
     if data["load_range"]:
@@ -196,6 +234,66 @@ def load(data: dict[str, Any]) -> list[Line]:
         )
         lines.append(Line(words, figure(abs(margin), "kg", 0), cautions=cautions))
     return lines
+
+
+def _divided(data: dict[str, Any]) -> str:
+    """Why a car's tire carries less here than its own load index says."""
+    if not data["passenger"]:
+        return ""
+    return "÷ 1.10: a car tire on a trailer, truck or van (49 CFR 571.110, 571.120)"
+
+
+class TableLoadForm(CalculatorForm):
+    cold = FigureField(
+        label="Cold pressure", unit="psi", metric="bar", what="The pressure"
+    )
+    table = forms.CharField(
+        label="Rows of the tire maker's table, pressure and load of one tire",
+        help_text="One row a line, like 65 psi 2335 lb. Single or dual as you drive.",
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 5, "placeholder": TABLE_SAMPLE}),
+    )
+    weight = FigureField(
+        label="Weight on this tire from a scale, if you want it compared",
+        unit="lb",
+        metric="kg",
+        required=False,
+        what="The weight",
+    )
+
+    def clean_table(self) -> list[tuple[Decimal, Decimal]]:
+        rows = self.cleaned_data["table"].strip().splitlines()
+        return [_row(text) for text in rows if text.strip()]
+
+
+def _row(text: str) -> tuple[Decimal, Decimal]:
+    """`65 psi 2,335 lb` as psi and lb; without units they are psi and lb, too."""
+    found = fullmatch(ROW, text.strip())
+    try:
+        if found is None:
+            raise UnitError("")
+        cold = parse_measure(found["pressure"], "psi")
+        carries = parse_measure(found["load"], "lb")
+        return (
+            convert(cold.value, cold.unit, "psi"),
+            convert(carries.value, carries.unit, "lb"),
+        )
+    except UnitError:
+        raise ValidationError(
+            f"“{text.strip()}” isn't a row. Enter pressure and load, like 65 psi "
+            "2335 lb."
+        ) from None
+
+
+def table_load(data: dict[str, Any]) -> list[Line]:
+    found = pressure.load_at_pressure(data["cold"], data["table"])
+    lines = [line("One tire carries", found, 0)]
+    if data["weight"] is None:
+        return lines
+    left = weights.margin("", data["weight"], found.value).left
+    if left >= 0:
+        return [*lines, Line("Left of it", figure(left, "lb", 0))]
+    return [*lines, Line("Too heavy by", figure(-left, "lb", 0), cautions=OVERLOADED)]
 
 
 class TreadForm(CalculatorForm):
@@ -258,20 +356,21 @@ def vin_check(data: dict[str, Any]) -> list[Line]:
     found = vin.check_vin(data["vin"])
     words = "it fits" if found.passes else PROBLEMS[found.problem or "length"]
     lines = [Line("Check of the number", words, source="49 CFR 565.15(c)")]
-    year = vin.model_year(found.vin) if found.passes else None
-    if year is not None:
-        lines.append(
-            Line(
-                "Model year",
-                str(year),
-                source="49 CFR 565.15(d)",
-                validity=(
-                    "Sure for light vehicles only; of a heavy motorhome or a "
-                    "trailer the papers say it."
-                ),
-            )
-        )
+    if found.passes and (words := _model_years(found.vin)):
+        lines.append(Line("Model year", words, source="49 CFR 565.15(d)"))
     return lines
+
+
+def _model_years(number: str) -> str:
+    """The year by place 7, and the other one where that rule need not hold."""
+    years, told = vin.years_of_code(number[vin.YEAR_PLACE - 1]), vin.model_year(number)
+    if years is None or told is None:
+        return ""
+    other = years[0] if told == years[1] else years[1]
+    return (
+        f"{told}. On a trailer, or over 10,000 lb (4,536 kg), it may be {other} as "
+        "well: its papers say which."
+    )
 
 
 CALCULATORS = (
@@ -310,6 +409,15 @@ CALCULATORS = (
         LoadForm,
         load,
         ("load index", "GAWR", "load range"),
+    ),
+    Calculator(
+        "tire_table_load",
+        "What a tire carries at its pressure",
+        GROUP,
+        "By the tire maker's own table: copy its rows.",
+        TableLoadForm,
+        table_load,
+        ("load inflation table", "inflation chart", "psi for my weight"),
     ),
     Calculator(
         "tire_tread",

@@ -39,12 +39,20 @@ class WrenchForm(TorqueForm):
     wrench_unit = forms.ChoiceField(label="In", choices=UNITS)
 
 
+OUTSIDE = "It does not: the figure is outside its range, "
 VERDICTS = {
     "fits": "It fits",
     "low_end": "It covers the figure, but only at its low end",
-    "below_scale": "It does not: the figure is below its scale",
-    "above_scale": "It does not: the figure is above its scale",
+    "below_scale": f"{OUTSIDE}below its lowest mark",
+    "above_scale": f"{OUTSIDE}above its full scale",
 }
+
+
+def _verdict(fit: torque.WrenchFit) -> str:
+    """Where the lowest mark isn't known, 20 % of full scale is where it begins."""
+    if fit.verdict == "low_end" and not fit.covers:
+        return f"{OUTSIDE}below 20 % of full scale"
+    return VERDICTS[fit.verdict]
 
 
 def wrench(data: dict[str, Any]) -> list[Line]:
@@ -56,7 +64,7 @@ def wrench(data: dict[str, Any]) -> list[Line]:
     fit = torque.wrench_fit(own, data["torque"], data["unit"])
     usable = torque_answers.lowest_usable(own, data["torque"], data["unit"])
     return [
-        Line("The wrench", VERDICTS[fit.verdict]),
+        Line("The wrench", _verdict(fit)),
         Line("The figure on its scale", figure(fit.target, own.unit)),
         line("To be used from", usable),
     ]

@@ -1,5 +1,6 @@
 """Water and waste: traps, disinfecting, antifreeze, hardness, waste tanks."""
 
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -174,9 +175,34 @@ def winter(data: dict[str, Any]) -> list[Line]:
     return [
         *lines,
         line("Strength after mixing with that water", mixed),
-        line("Ice begins at about", antifreeze.freeze_point(mixed.value), 0),
-        line("Pipes are safe to about", antifreeze.burst_point(mixed.value), 0),
+        *_cold_of(mixed.value),
+        _protection(mixed.value, data["lowest"]),
     ]
+
+
+def _cold_of(strength: Decimal) -> list[Line]:
+    """To which cold it flows and holds; beyond the tables their last figure."""
+    known = min(strength, antifreeze.STRONGEST)
+    found = [line("Ice begins at about", antifreeze.freeze_point(known), 0)]
+    if strength >= antifreeze.WEAKEST:
+        found.append(line("Pipes are safe to about", antifreeze.burst_point(known), 0))
+    return found
+
+
+def _protection(strength: Decimal, lowest: Decimal) -> Line:
+    """What it is for: the lowest temperature that the pipes will see."""
+    cold = figure(lowest, "°F", 0)
+    if antifreeze.protects(strength, lowest):
+        return Line(f"At {cold}", "pipes are protected")
+    weak = f"; under {antifreeze.WEAKEST} % it hardly helps"
+    told = f"pipes are not protected{weak * (strength < antifreeze.WEAKEST)}"
+    return Line(f"At {cold}", told, cautions=(NOT_PROTECTED,))
+
+
+NOT_PROTECTED = (
+    "Pipes can burst: drain or blow the lines out first, then use undiluted antifreeze "
+    "that is strong enough."
+)
 
 
 class HardnessForm(CalculatorForm):

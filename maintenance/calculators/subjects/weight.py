@@ -1,5 +1,6 @@
 """Weights: the tongue, what may still be loaded, the combination."""
 
+import re
 from decimal import Decimal
 from typing import Any
 
@@ -133,13 +134,30 @@ class PeopleForm(CalculatorForm):
         initial="150 lb",
         what="The weight of a person",
     )
+    own = forms.CharField(
+        label="Or the weight of each one",
+        help_text="Like 150, 180, 95. It counts instead of the two above.",
+        max_length=200,
+        required=False,
+    )
+
+    def clean_own(self) -> list[Decimal]:
+        """In the unit that a bare weight has here, or in that typed beside one."""
+        field: Any = self.fields["each"]
+        parts = OWN_WEIGHTS.split(self.cleaned_data["own"].strip())
+        found = [field.clean(part) for part in parts if part]
+        return [weight for weight in found if weight is not None]
+
+
+# Between two weights; a unit belongs to the number before it.
+OWN_WEIGHTS = re.compile(r"[,;\s]+(?=[0-9])")
 
 
 def people(data: dict[str, Any]) -> list[Line]:
     count = int(data["people"])
     if count != data["people"] or not 0 <= count <= 20:
         raise CalculatorError("The number of people", str(data["people"]), "0 to 20")
-    left = cargo.cargo_left(data["placard"], [data["each"]] * count)
+    left = cargo.cargo_left(data["placard"], data["own"] or [data["each"]] * count)
     return [line("Left for cargo", left, 0)]
 
 

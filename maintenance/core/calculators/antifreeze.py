@@ -26,10 +26,13 @@ FREEZING = table(
 BURST = table("12 20, 20 10, 24 0, 28 -10, 30 -20, 33 -30, 35 -60")
 
 _STRENGTH = limits("The strength", "0", "50", "%")
+WEAKEST, STRONGEST = Decimal(12), Decimal(50)  # what the tables know, in percent
 _BURST_STRENGTH = limits("The strength", "12", "50", "%")
 _FLUID = limits("The strength of the fluid", "0", "100", "%")
 _GALLONS = limits("The volume", "0", "500", "gal")
 _LOWEST = limits("The lowest temperature", "-28", "32", "°F")
+_COLD = limits("The lowest temperature", "-60", "130", "°F")
+WATER_FREEZES = 32
 _TRAPS = limits("The number of traps", "0", "20")
 LINES = (Decimal(2), Decimal(3))  # gal, heater bypassed: common practice
 PER_TRAP = Decimal(1) / 16  # gal: about a cup, common practice
@@ -61,6 +64,18 @@ def burst_point(strength: Figure) -> Answer:
     told = f"{num(percent, 1)} % protects from bursting to about {num(value, 0)} °F"
     source = "A heat-transfer fluid maker's guide (from memory)."
     return Answer(value, "°F", told, source, THREE_POINTS, CAUTIONS)
+
+
+def protects(strength: Figure, lowest: Figure) -> bool:
+    """Whether a line filled with so many percent does not burst at `lowest` °F.
+
+    Below 12 % nothing is known of it, so pipes are not protected; above 50 % the table
+    holds its last value.
+    """
+    percent, cold = _FLUID.check(strength), _COLD.check(lowest)
+    if percent < WEAKEST:
+        return cold >= WATER_FREEZES
+    return cold >= between(BURST, percent)
 
 
 def strength_for(lowest: Figure) -> Answer:
@@ -154,5 +169,5 @@ class FrostRisk:
 
 def frost_risk(lowest: Figure) -> FrostRisk:
     """Judge the lowest temperature expected, -60 to 130 °F."""
-    cold = limits("The lowest temperature", "-60", "130", "°F").check(lowest)
-    return FrostRisk(cold, freezes=cold < 32, exposed_in_hours=cold <= 20)
+    cold = _COLD.check(lowest)
+    return FrostRisk(cold, freezes=cold < WATER_FREEZES, exposed_in_hours=cold <= 20)

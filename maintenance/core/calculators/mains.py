@@ -107,6 +107,23 @@ def load_on(service: Service, running: Sequence[Figure]) -> LoadOnService:
     return LoadOnService(total, most, most * CONTINUOUS)
 
 
+@dataclass(frozen=True, slots=True)
+class TwoLegs:
+    """The two legs of a 50 A supply; each trips by itself. `neutral`: A that return
+    over the neutral, the difference of the legs (120 V loads in opposite phase)."""
+
+    first: LoadOnService
+    second: LoadOnService
+    neutral: Decimal
+
+
+def load_on_legs(first: Figure, second: Figure) -> TwoLegs:
+    """Running loads in W on each leg of the 50 A, 120/240 V supply."""
+    service = SERVICES["50"]
+    legs = load_on(service, [first]), load_on(service, [second])
+    return TwoLegs(*legs, abs(legs[0].running - legs[1].running) / NOMINAL)
+
+
 def voltage_band(percent: Figure, nominal: Figure = NOMINAL) -> tuple[Answer, Answer]:
     """The lowest and highest V within ±`percent` of `nominal`."""
     v, part = _VOLTS.check(nominal), _PERCENT.check(percent)

@@ -111,7 +111,13 @@ class TowedTrack(Track):
         return self.evidence[-1] if self.evidence else None
 
     def state(self) -> MeterState:
-        return MeterState(self.unit, self.shown_last, self.known_on, credited=True)
+        return MeterState(
+            self.unit,
+            self.shown_last,
+            self.known_on,
+            credited=True,
+            on_day=self.shown_value,
+        )
 
     @property
     def seen_on(self) -> date | None:

@@ -101,8 +101,19 @@ class Track:
         """Whether what work or an event says the meter showed on a day can be used."""
         return (on, shown) not in self.void
 
+    def shown_value(self, day: date) -> Decimal | None:
+        """The value on a day, as the meter fitted now shows it."""
+        true = self.value_on(day)
+        return None if true is None else self.scale.shown(true)
+
     def state(self) -> MeterState:
-        return MeterState(self.unit, self.shown_last, self.known_on, self.doubtful)
+        return MeterState(
+            self.unit,
+            self.shown_last,
+            self.known_on,
+            self.doubtful,
+            on_day=self.shown_value,
+        )
 
 
 @dataclass(frozen=True, slots=True)

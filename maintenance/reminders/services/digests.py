@@ -4,6 +4,7 @@ import logging
 from collections import defaultdict
 from collections.abc import Collection, Iterable
 from datetime import date, datetime
+from typing import Any
 
 from django.db import transaction
 from django.utils import timezone
@@ -16,10 +17,18 @@ from maintenance.plans.standings import renew_household
 
 from .. import queries
 from ..mail import sender_domain
-from ..models import Digest, DigestState, FindingNotice, Notice, StayQuestion
+from ..models import (
+    Digest,
+    DigestState,
+    FindingNotice,
+    Notice,
+    StayQuestion,
+    TripNotice,
+)
 from ..queue import enqueue_on_commit
 from ..stay_questions import still_asked, waiting_for
 from .findings import drop_put_right
+from .trips import drop_fit
 
 log = logging.getLogger(__name__)
 
@@ -59,9 +68,11 @@ def make_digest(
     questions = still_asked(waiting_for(member), today=day)
     waiting = FindingNotice.objects.filter(member=member, digest__isnull=True)
     found = drop_put_right(waiting, member.household)
-    if not (notices or questions or found):
+    ahead = TripNotice.objects.filter(member=member, digest__isnull=True)
+    trips = drop_fit(ahead, member.household, today=day)
+    if not (notices or questions or found or trips):
         return None
-    digest = _make(member, key, day, now, notices=notices, found=found)
+    digest = _make(member, key, day, now, notices=notices, found=found, trips=trips)
     if digest is not None:
         asked = [question.pk for question in questions]
         StayQuestion.objects.filter(pk__in=asked).update(digest=digest)
@@ -71,25 +82,39 @@ def make_digest(
 def make_safety_mails(
     notices: Iterable[Notice],
     found: Iterable[FindingNotice] = (),
+    trips: Iterable[TripNotice] = (),
     *,
     today: date,
     now: datetime | None = None,
 ) -> list[Digest]:
     """A mail to each person with the notices that cannot wait for the digest."""
-    groups: dict[int, list[Notice]] = defaultdict(list)
-    for notice in notices:
-        groups[notice.member_id].append(notice)
-    of_findings: dict[int, list[FindingNotice]] = defaultdict(list)
-    for row in found:
-        of_findings[row.member_id].append(row)
-    people = Member.objects.filter(pk__in={*groups, *of_findings})
+    groups, of_findings, of_trips = (
+        _by_member(rows) for rows in (notices, found, trips)
+    )
+    people = Member.objects.filter(pk__in={*groups, *of_findings, *of_trips})
     made = []
     for member in people.select_related("user").order_by("pk"):
         rows, about = groups[member.pk], of_findings[member.pk]
+        ahead = of_trips[member.pk]
         # The newest: the others may have had a mail before, and wait again.
-        key = f"safety:{rows[-1].pk}" if rows else f"unfit:{about[0].pk}"
-        made.append(_make(member, key, today, now, notices=rows, found=about))
+        key = (
+            f"safety:{rows[-1].pk}"
+            if rows
+            else f"unfit:{about[0].pk}"
+            if about
+            else f"eve:{ahead[0].pk}"
+        )
+        made.append(
+            _make(member, key, today, now, notices=rows, found=about, trips=ahead)
+        )
     return [digest for digest in made if digest is not None]
+
+
+def _by_member(rows: Iterable[Any]) -> dict[int, list[Any]]:
+    found: dict[int, list[Any]] = defaultdict(list)
+    for row in rows:
+        found[row.member_id].append(row)
+    return found
 
 
 def _make(
@@ -100,6 +125,7 @@ def _make(
     *,
     notices: Collection[Notice],
     found: Collection[FindingNotice],
+    trips: Collection[TripNotice],
 ) -> Digest | None:
     """The row that carries these notices; None when another process just made it."""
     digest, new = Digest.objects.get_or_create(
@@ -119,6 +145,8 @@ def _make(
     about = [row.pk for row in found]
     of_findings = FindingNotice.objects.filter(pk__in=about, digest__isnull=True)
     of_findings.update(digest=digest)
+    ahead = [row.pk for row in trips]
+    TripNotice.objects.filter(pk__in=ahead, digest__isnull=True).update(digest=digest)
     enqueue_on_commit(digest)
     return digest
 
@@ -132,7 +160,12 @@ def _fold_unsent(member: Member, day: date) -> None:
     Digest.objects.filter(pk__in=ids, state=DigestState.QUEUED).update(
         state=DigestState.FOLDED, next_attempt_at=None
     )
-    for carried in (Notice.objects, FindingNotice.objects, StayQuestion.objects):
+    for carried in (
+        Notice.objects,
+        FindingNotice.objects,
+        TripNotice.objects,
+        StayQuestion.objects,
+    ):
         carried.filter(digest__in=ids, digest__state=DigestState.FOLDED).update(
             digest=None
         )
@@ -143,7 +176,7 @@ def _take_from_another_address(member: Member, day: date) -> None:
     refused = Digest.objects.filter(
         member=member, day__lt=day, state=DigestState.REFUSED
     ).exclude(to=member.user.email)
-    for carried in (Notice.objects, FindingNotice.objects):
+    for carried in (Notice.objects, FindingNotice.objects, TripNotice.objects):
         carried.filter(digest__in=refused).update(digest=None)
 
 

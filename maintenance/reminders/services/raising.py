@@ -18,10 +18,18 @@ from maintenance.service_records.warranty import drop_ended_warranties
 from maintenance.vehicles.parked import asked_next, with_last_use
 
 from .. import queries
-from ..models import FindingNotice, Notice, NoticeMark, Stage, SweepMark
+from ..models import (
+    FindingNotice,
+    Notice,
+    NoticeMark,
+    Stage,
+    SweepMark,
+    TripNotice,
+)
 from ..stay_questions import raise_questions
 from .digests import make_safety_mails
 from .findings import raise_of_findings
+from .trips import raise_of_trips
 from .withdrawing import withdraw_of_events
 
 log = logging.getLogger(__name__)
@@ -101,8 +109,9 @@ def raise_notices(
     rigs = with_last_use(household, today)
     raise_questions(household, people, rigs, today=today)
     found, told_again_on = raise_of_findings(household, today=today)
+    trips, next_eve = raise_of_trips(household, today=today)
     if at_once:
-        _mail_at_once(household, new, today, found)
+        _mail_at_once(household, new, today, found, trips)
     seen_until = (now or timezone.now()) - LOOK_BACK
     NoticeMark.objects.update_or_create(
         household=household, defaults={"day": today, "seen_until": seen_until}
@@ -111,11 +120,12 @@ def raise_notices(
         next_notice_on=min(
             next_on,
             told_again_on,
+            next_eve,
             household.next_change_on,
             asked_next(rigs, today),
         )
     )
-    return len(new) + len(found)
+    return len(new) + len(found) + len(trips)
 
 
 def tell_now(household: Household, now: datetime) -> int:
@@ -138,9 +148,10 @@ def tell_at_once(household: Household, *, today: date) -> int:
     items = queries.items_now(household, warns, today=today)
     new, _next_on = _raise(household, items, queries.people_of(household), today)
     found, told_again_on = raise_of_findings(household, today=today)
-    _mail_at_once(household, new, today, found)
-    look_again(household, on=told_again_on)
-    return sum(notice.at_once for notice in new) + len(found)
+    trips, next_eve = raise_of_trips(household, today=today)
+    _mail_at_once(household, new, today, found, trips)
+    look_again(household, on=min(told_again_on, next_eve))
+    return sum(notice.at_once for notice in new) + len(found) + len(trips)
 
 
 @transaction.atomic
@@ -185,9 +196,10 @@ def _mail_at_once(
     new: Sequence[core.Notice],
     today: date,
     found: Sequence[FindingNotice],
+    trips: Sequence[TripNotice],
 ) -> None:
-    """Mail what cannot wait, findings among it, and with it all else that waits about
-    the same item.
+    """Mail what cannot wait, findings and trips among it, and with it all else that
+    waits about the same item.
 
     After a long silence only what just happened goes out by itself; all that has come
     due in the meantime is told in one mail, the next digest.
@@ -203,4 +215,4 @@ def _mail_at_once(
         queries.waiting_of(household).exclude(stage=Stage.WITHDRAWN) if at_once else ()
     )
     rows = [row for row in waiting if (row.member_id, row.item_id) in at_once]
-    make_safety_mails(rows, found, today=today)
+    make_safety_mails(rows, found, trips, today=today)

@@ -19,6 +19,7 @@ from ..stay_questions import still_asked
 from .addresses import stop_address
 from .digests import drop_untrue
 from .findings import drop_put_right
+from .trips import drop_fit
 
 log = logging.getLogger(__name__)
 
@@ -128,7 +129,9 @@ def _write(digest: Digest, now: datetime) -> bool:
         "rig", "finding__rig", "finding__item"
     )
     told = drop_put_right(carried, member.household) if reachable else []
-    if not (holds or asked or told):
+    trips = digest.trip_notices.select_related("trip__rig")
+    ahead = drop_fit(trips, member.household, today=today) if reachable else []
+    if not (holds or asked or told or ahead):
         _finish(digest, DigestState.EMPTY)
         return False
     written = content.write(
@@ -138,6 +141,7 @@ def _write(digest: Digest, now: datetime) -> bool:
         asked=asked,
         findings=[row.finding for row in told if row.finding is not None],
         withdrawn=[row for row in told if row.withdrawn],
+        trips=[row.trip for row in ahead],
         daily=digest.is_daily,
     )
     digest.to, digest.written_at = member.user.email, now
