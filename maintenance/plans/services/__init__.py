@@ -3,7 +3,6 @@
 from .baselines import (
     Answer,
     check_answer,
-    highest_readings,
     state_baseline,
     state_baselines,
 )
@@ -39,7 +38,6 @@ __all__ = [
     "drop_item",
     "end_deferral",
     "follow_library",
-    "highest_readings",
     "keep_rules",
     "move_part",
     "put_part_aside",
