@@ -139,6 +139,19 @@ class Duty:
     end: date | None = None
 
 
+# A kind of event -> the wider kind that it is, too: what follows that one, follows it.
+WIDER_KINDS = {
+    "chassis_battery_replaced": "battery_replaced",
+    "house_battery_replaced": "battery_replaced",
+}
+
+
+def kinds_within(kind: str) -> frozenset[str]:
+    """An event of one of these kinds is one of `kind`."""
+    narrower = {one for one, wider in WIDER_KINDS.items() if wider == kind}
+    return frozenset({kind, *narrower})
+
+
 @dataclass(frozen=True, slots=True)
 class Event:
     kind: str
@@ -213,7 +226,8 @@ class Trigger:
 class Item:
     """`per_place`: each place of the rig is reckoned as an item of its own, where the
     rig has places. `renewed_by`: a kind of event (a new generator) from which it counts
-    as from new."""
+    as from new; one before `fitted_on`, when the unit came to the rig, renewed another
+    unit."""
 
     key: str
     triggers: tuple[Trigger, ...]
@@ -229,6 +243,7 @@ class Item:
     paper: bool = False  # overdue, the rig is not legal to drive
     per_place: bool = False
     renewed_by: str = ""
+    fitted_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

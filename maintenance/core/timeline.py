@@ -11,6 +11,7 @@ from maintenance.core.facts import (
     ODOMETER,
     TOWED,
     WHEEL_DISTANCE,
+    WIDER_KINDS,
     Calendar,
     Event,
     KeptHabit,
@@ -129,10 +130,12 @@ class RigTimeline:
     def _events(self) -> Mapping[str, list[Event]]:
         found: dict[str, list[Event]] = {}
         for event in self.rig.events:
-            found.setdefault(event.kind, []).append(event)
+            for kind in {event.kind, WIDER_KINDS.get(event.kind, event.kind)}:
+                found.setdefault(kind, []).append(event)
         return found
 
     def events_of(self, kind: str) -> list[Event]:
+        """Those of a kind, and of the kinds that are one of it."""
         return self._events.get(kind, [])
 
     def use(self, meter: str, since: date | None = None) -> Use:

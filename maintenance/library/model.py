@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from maintenance.core.facts import kinds_within
 from maintenance.core.measured import Comparison
 
 # Kind of rig -> how a sentence calls it.
@@ -220,7 +221,7 @@ class Procedure:
     def follows(self, event: str) -> bool:
         """Whether this kind of event makes it due."""
         after = (rule.get("after", {}) for rule in self.triggers)
-        return any(one.get("event") == event for one in after)
+        return any(event in kinds_within(one.get("event", "")) for one in after)
 
     @property
     def unfit_when_overdue(self) -> bool:
