@@ -67,11 +67,21 @@ class Replacement:
 
 
 @dataclass(frozen=True, slots=True)
+class Run:
+    """Hours for which a generator ran on a day."""
+
+    on: date
+    hours: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Meter:
     """`readings` in the order in which they were entered; `taken_back` are those that
     somebody withdrew, or keeps as questionable: no figure of work or an event counts
     that says the same.
-    `fitted`: the day and value of a hub meter that counts towed distance from then on.
+    `fitted`: the day and value of a meter that was fitted to what was counted without
+    one, by trips or by `runs`, and counts from then on. `runs`: the log of what had no
+    hour meter (None: it always had one).
     """
 
     unit: Unit
@@ -79,6 +89,7 @@ class Meter:
     replaced: tuple[Replacement, ...] = ()
     taken_back: tuple[Reading, ...] = ()
     fitted: Reading | None = None
+    runs: tuple[Run, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -360,13 +371,13 @@ class Standing:
 @dataclass(frozen=True, slots=True)
 class MeterState:
     """`known` is the last good value as shown, `known_on` its day; None without.
-    `credited`: it has no readings; trips tell it."""
+    `told_by`: it has no readings; its `trips` or its logged `runs` tell it."""
 
     unit: Unit
     known: Decimal | None
     known_on: date | None
     doubtful: tuple[Reading, ...] = ()
-    credited: bool = False
+    told_by: Literal["", "trips", "runs"] = ""
 
 
 @dataclass(frozen=True, slots=True)
