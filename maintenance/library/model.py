@@ -126,6 +126,7 @@ class Equipment:
 
     `usual`: the kinds of rig that have it unless the owner says otherwise; where it
     came or went with the years, those of the model years `usual_from` to `usual_to`.
+    `hours`: the meter that counts how long it ran.
     """
 
     key: str
@@ -135,6 +136,7 @@ class Equipment:
     usual: tuple[str, ...] = ()
     usual_from: int = 0
     usual_to: int = 0
+    hours: str = ""
 
     def is_usual(self, kind: str, year: int | None) -> bool:
         """A rig of unknown year counts as new."""
