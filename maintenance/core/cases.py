@@ -24,6 +24,7 @@ from maintenance.core.facts import (
     Reading,
     Replacement,
     Rig,
+    Run,
     Stay,
     TowVehicle,
     Trip,
@@ -195,6 +196,7 @@ def _meter(fields: Fields, *, usual: str | None = None) -> Meter:
         tuple(_reading(one, f"{place}[{i}]") for i, one in enumerate(readings)),
         _each(fields, "replaced", _replacement),
         fitted=_fitted(fields),
+        runs=_runs(fields, unit),
     )
     fields.finish()
     return found
@@ -209,6 +211,27 @@ def _fitted(fields: Fields) -> Reading | None:
     value = _shown(given.take("value"), given.at("value"))
     given.finish()
     return Reading(on, value, confirmed=True)
+
+
+def _runs(fields: Fields, unit: str) -> tuple[Run, ...] | None:
+    """Of one day no more than it has hours."""
+    value, place = fields.get("runs"), fields.at("runs")
+    if value is None:
+        return None
+    if unit != "h":
+        raise FactError(place, f"runs are logged in h, and this meter counts in {unit}")
+    found: list[Run] = []
+    for i, one in enumerate(as_list(value, place)):
+        pair = as_list(one, f"{place}[{i}]")
+        if len(pair) != 2:
+            raise FactError(f"{place}[{i}]", "must be [day, hours run]")
+        on = as_day(pair[0], f"{place}[{i}]")
+        before = sum((run.hours for run in found if run.on == on), Decimal(0))
+        hours = as_amount(pair[1], f"{place}[{i}]", 0, 24, "h")
+        if before + hours > 24:
+            raise FactError(f"{place}[{i}]", f"{before + hours} h on {on}, of 24")
+        found.append(Run(on, hours))
+    return tuple(found)
 
 
 def _tow_vehicles(fields: Fields) -> dict[str, TowVehicle]:

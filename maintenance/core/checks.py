@@ -45,6 +45,8 @@ def _days(rig: Rig) -> Iterator[Dated]:
     for name, meter in rig.meters.items():
         readings = (reading.on for reading in meter.readings)
         yield from _numbered(f"meters.{name}.readings", readings)
+        runs = (run.on for run in meter.runs or ())
+        yield from _numbered(f"meters.{name}.runs", runs)
         replaced = (one.on for one in meter.replaced)
         yield from _numbered(f"meters.{name}.replaced", replaced)
         if meter.fitted is not None:

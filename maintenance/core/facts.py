@@ -67,11 +67,21 @@ class Replacement:
 
 
 @dataclass(frozen=True, slots=True)
+class Run:
+    """Hours for which a generator ran on a day."""
+
+    on: date
+    hours: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class Meter:
     """`readings` in the order in which they were entered; `taken_back` are those that
     somebody withdrew, or keeps as questionable: no figure of work or an event counts
     that says the same.
-    `fitted`: the day and value of a hub meter that counts towed distance from then on.
+    `fitted`: the day and value of a meter that was fitted to what was counted without
+    one, by trips or by `runs`, and counts from then on. `runs`: the log of what had no
+    hour meter (None: it always had one).
     """
 
     unit: Unit
@@ -79,6 +89,7 @@ class Meter:
     replaced: tuple[Replacement, ...] = ()
     taken_back: tuple[Reading, ...] = ()
     fitted: Reading | None = None
+    runs: tuple[Run, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +150,19 @@ class Duty:
 
     start: date
     end: date | None = None
+
+
+# A kind of event -> the wider kind that it is, too: what follows that one, follows it.
+WIDER_KINDS = {
+    "chassis_battery_replaced": "battery_replaced",
+    "house_battery_replaced": "battery_replaced",
+}
+
+
+def kinds_within(kind: str) -> frozenset[str]:
+    """An event of one of these kinds is one of `kind`."""
+    narrower = {one for one, wider in WIDER_KINDS.items() if wider == kind}
+    return frozenset({kind, *narrower})
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,7 +239,8 @@ class Trigger:
 class Item:
     """`per_place`: each place of the rig is reckoned as an item of its own, where the
     rig has places. `renewed_by`: a kind of event (a new generator) from which it counts
-    as from new."""
+    as from new; one before `fitted_on`, when the unit came to the rig, renewed another
+    unit."""
 
     key: str
     triggers: tuple[Trigger, ...]
@@ -231,6 +256,7 @@ class Item:
     paper: bool = False  # overdue, the rig is not legal to drive
     per_place: bool = False
     renewed_by: str = ""
+    fitted_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -347,14 +373,15 @@ class Standing:
 @dataclass(frozen=True, slots=True)
 class MeterState:
     """`known` is the last good value as shown, `known_on` its day; None without.
-    `credited`: it has no readings; trips tell it. `on_day` gives the value of a day as
-    the meter fitted now shows it; None where nothing tells it."""
+    `told_by`: it has no readings; its `trips` or its logged `runs` tell it. `on_day`
+    gives the value of a day as the meter fitted now shows it; None where nothing tells
+    it."""
 
     unit: Unit
     known: Decimal | None
     known_on: date | None
     doubtful: tuple[Reading, ...] = ()
-    credited: bool = False
+    told_by: Literal["", "trips", "runs"] = ""
     on_day: Callable[[date], Decimal | None] = field(
         default=lambda _day: None, compare=False, repr=False
     )

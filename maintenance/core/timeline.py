@@ -11,6 +11,7 @@ from maintenance.core.facts import (
     ODOMETER,
     TOWED,
     WHEEL_DISTANCE,
+    WIDER_KINDS,
     Calendar,
     Event,
     KeptHabit,
@@ -22,11 +23,13 @@ from maintenance.core.facts import (
 )
 from maintenance.core.forecast import Use, fit
 from maintenance.core.meters import (
+    RunTrack,
     TowedTrack,
     Track,
     WheelTrack,
     is_towed,
     track_meter,
+    track_runs,
     track_towed,
     track_wheels,
 )
@@ -61,8 +64,8 @@ class RigTimeline:
         tows = _tow_tracks(rig, as_of)
         found: dict[str, Track] = {}
         for name, meter in rig.meters.items():
-            found[name] = (
-                track_towed(
+            if is_towed(name):
+                found[name] = track_towed(
                     meter,
                     self.in_use,
                     self.towed_trips,
@@ -70,9 +73,9 @@ class RigTimeline:
                     tows=tows,
                     not_towed=rig.not_towed,
                 )
-                if is_towed(name)
-                else track_meter(meter, self.in_use)
-            )
+            else:
+                track = track_meter if meter.runs is None else track_runs
+                found[name] = track(meter, self.in_use)
         if ODOMETER in found and TOWED in found:
             found[WHEEL_DISTANCE] = track_wheels(found[ODOMETER], found[TOWED])
         return found
@@ -129,10 +132,12 @@ class RigTimeline:
     def _events(self) -> Mapping[str, list[Event]]:
         found: dict[str, list[Event]] = {}
         for event in self.rig.events:
-            found.setdefault(event.kind, []).append(event)
+            for kind in {event.kind, WIDER_KINDS.get(event.kind, event.kind)}:
+                found.setdefault(kind, []).append(event)
         return found
 
     def events_of(self, kind: str) -> list[Event]:
+        """Those of a kind, and of the kinds that are one of it."""
         return self._events.get(kind, [])
 
     def use(self, meter: str, since: date | None = None) -> Use:
@@ -240,7 +245,7 @@ class RigTimeline:
             towed, _estimated = self.value_at(TOWED, on, values)
             on_the_way = self.is_open(TOWED, on, values)
             return track.sum_of(driven, towed), estimated or on_the_way
-        return track.value_on(on), True
+        return track.value_on(on), not isinstance(track, RunTrack)
 
     def is_open(self, meter: str, on: date, values: Values) -> bool:
         """Whether something happened while the rig was towed, and nothing tells how far

@@ -71,13 +71,16 @@ def window_of_values(
     )
 
 
+TOLD_BY = {"trips": "towed_so_far", "runs": "run_so_far"}
+
+
 def last_reading(day: RigTimeline, meter: str) -> Fact:
     state = day.tracks[meter].state()
     if state.known is None:
         return Fact("no_reading", {"meter": meter})
-    if state.credited:
+    if state.told_by:
         known = {"value": state.known, "unit": state.unit, "on": state.known_on}
-        return Fact("towed_so_far", known)
+        return Fact(TOLD_BY[state.told_by], known)
     return Fact(
         "last_reading",
         {

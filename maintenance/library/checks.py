@@ -100,8 +100,10 @@ def _check_per_place(procedure: Procedure) -> None:
 
 
 def _check_renewed_by(procedure: Procedure) -> None:
-    if procedure.renewed_by and not any("every" in one for one in procedure.triggers):
-        raise FactError("renewed_by", 'needs a rule "every"')
+    if procedure.renewed_by and not any(
+        {"every", "life"} & {*one} for one in procedure.triggers
+    ):
+        raise FactError("renewed_by", 'needs a rule "every" or "life"')
 
 
 def _check_also_called(procedure: Procedure) -> None:

@@ -38,7 +38,7 @@ from maintenance.library.model import (
     Source,
     Spot,
 )
-from maintenance.vehicles.models import WHEEL_PLACES
+from maintenance.vehicles.models import HOUR_METERS, WHEEL_PLACES
 from maintenance.vehicles.runways import RUNWAYS
 
 MOST_MINUTES = 1440  # a whole day
@@ -57,6 +57,7 @@ def read_equipment(row: object) -> Equipment:
         usual=_choices(fields, "usual", EVERY_KIND),
         usual_from=_year(fields, "usual_from"),
         usual_to=_year(fields, "usual_to"),
+        hours=_choice(fields, "hours", HOUR_METERS, default=""),
     )
     fields.finish()
     if (equipment.usual_from or equipment.usual_to) and not equipment.usual:

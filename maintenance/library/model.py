@@ -6,6 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from maintenance.core.facts import kinds_within
 from maintenance.core.measured import Comparison, Trend
 
 # Kind of rig -> how a sentence calls it.
@@ -125,6 +126,7 @@ class Equipment:
 
     `usual`: the kinds of rig that have it unless the owner says otherwise; where it
     came or went with the years, those of the model years `usual_from` to `usual_to`.
+    `hours`: the meter that counts how long it ran.
     """
 
     key: str
@@ -134,6 +136,7 @@ class Equipment:
     usual: tuple[str, ...] = ()
     usual_from: int = 0
     usual_to: int = 0
+    hours: str = ""
 
     def is_usual(self, kind: str, year: int | None) -> bool:
         """A rig of unknown year counts as new."""
@@ -217,7 +220,7 @@ class Procedure:
     def follows(self, event: str) -> bool:
         """Whether this kind of event makes it due."""
         after = (rule.get("after", {}) for rule in self.triggers)
-        return any(one.get("event") == event for one in after)
+        return any(event in kinds_within(one.get("event", "")) for one in after)
 
     @property
     def unfit_when_overdue(self) -> bool:

@@ -12,6 +12,7 @@ from maintenance.findings.fitness import Fitness, fitness_of
 from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household
+from maintenance.library.reading import load_library
 from maintenance.plans.models import StandingName
 from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
 from maintenance.plans.rows import Row, row_of
@@ -19,6 +20,7 @@ from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig
 from maintenance.vehicles.queries import readings_of, rigs_of
+from maintenance.vehicles.runs import logged_words
 from maintenance.vehicles.state import RigState, state_of
 
 # Key, heading, and the ranks of Due under it: safety without a record is due now.
@@ -104,6 +106,7 @@ class MeterLine:
 
     meter: Meter
     last: Reading | None
+    runs: str = ""  # what its log says, where no meter shows it
 
     @property
     def asks_hub(self) -> bool:
@@ -147,6 +150,7 @@ def plan_groups(rows: list[Row]) -> list[PlanGroup]:
 class RigPage:
     rig: Rig
     meters: list[MeterLine]
+    logs_runs: bool
     doubtful: list[Reading]
     groups: list["PlanGroup"]
     records: list[ServiceRecord]
@@ -160,8 +164,14 @@ def rig_page(rig: Rig, today: date) -> RigPage:
     return RigPage(
         rig=rig,
         meters=[
-            MeterLine(meter, _last_good(readings, meter)) for meter in rig.meters.all()
+            MeterLine(
+                meter,
+                _last_good(readings, meter),
+                logged_words(meter) if meter.by_runs else "",
+            )
+            for meter in rig.meters.all()
         ],
+        logs_runs=logs_runs(rig),
         doubtful=[row for row in readings if row.doubtful],
         groups=plan_groups([row_of(standing, today) for standing in plan_of(rig)]),
         records=list(records_of_rig(rig).filter(merged_into=None)[:10]),
@@ -169,6 +179,16 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         findings=list(open_findings(rig.household).filter(rig=rig)),
         fitness=fitness_of(rig.household, today, [rig]).get(rig.pk),
     )
+
+
+def logs_runs(rig: Rig) -> bool:
+    """Whether its generator has no hour meter, so that its runs are logged."""
+    meter = rig.meters.filter(kind=MeterKind.GENERATOR).first()
+    if meter is not None:
+        return meter.by_runs
+    known = load_library().equipment
+    has = [known[key] for key in rig.equipment if key in known]
+    return any(one.hours == MeterKind.GENERATOR for one in has)
 
 
 def _last_good(readings: list[Reading], meter: Meter) -> Reading | None:

@@ -17,6 +17,7 @@ urlpatterns = [
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
     path("rigs/<int:pk>/event/", events.report_event, name="report_event"),
     path("rigs/<int:pk>/events/", events.rig_events, name="rig_events"),
+    path("rigs/<int:pk>/runs/", events.log_run, name="log_run"),
     path("events/<int:pk>/correct/", events.correct_event, name="correct_event"),
     path(
         "facts/<slug:kind>/<int:pk>/correct/", events.correct_fact, name="correct_fact"

@@ -3,6 +3,7 @@
 from datetime import date
 from decimal import Decimal
 
+from maintenance.core.meters import RunTrack, Track
 from maintenance.core.timeline import RigTimeline
 from maintenance.core.units import convert, show
 from maintenance.core.words import counted
@@ -24,10 +25,10 @@ def year_of(rig: Rig, today: date) -> tuple[YearOfUse, str]:
     """A year of the rig, and the sentence that says how it is reckoned."""
     known = rig_facts([rig], today)[rig.pk]
     day = RigTimeline(known.without_items(), rig.household.calendar, today)
-    served = (today - rig.in_service_on).days
     counts, words = {}, []
     for kind in known.meters:
         track = day.tracks[kind]
+        served = (today - _counted_since(rig, track)).days
         start = known.in_service.values.get(kind, Decimal(0))
         own = (track.known or Decimal(0)) - start
         if served >= LEAST_DAYS and own > 0:
@@ -41,6 +42,13 @@ def year_of(rig: Rig, today: date) -> tuple[YearOfUse, str]:
     units = {kind: str(track.unit) for kind, track in day.tracks.items()}
     year = YearOfUse(units, counts)
     return year, _sentence(year, words)
+
+
+def _counted_since(rig: Rig, track: Track) -> date:
+    """A log of runs knows nothing of the time before it."""
+    if isinstance(track, RunTrack) and track.days:
+        return track.days[0]
+    return rig.in_service_on
 
 
 def _round(value: Decimal) -> Decimal:

@@ -20,6 +20,7 @@ from django.db.models import (
 
 from maintenance.components.models import SPARE
 from maintenance.core import facts
+from maintenance.core.facts import kinds_within
 from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
 from maintenance.core.triggers.kind import kinds_of
 from maintenance.households.models import Household
@@ -119,6 +120,7 @@ def item_as_fact(
         **_fitness(item, procedure),
         per_place=procedure is not None and procedure.per == "place",
         renewed_by=procedure.renewed_by if procedure else "",
+        fitted_on=past.begun.start if past else None,
     )
 
 
@@ -233,7 +235,7 @@ def following(event: Event) -> list[PlanItem]:
         item
         for item in items.order_by("title")
         if any(
-            rule.follows() == event.kind
+            event.kind in kinds_within(rule.follows() or "")
             for rule in parse_triggers(item.triggers, item.key)
         )
     ]
@@ -242,8 +244,9 @@ def following(event: Event) -> list[PlanItem]:
 def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
     """The event that work on an item followed, if it was withdrawn since; None where
     one that counts called for it as well."""
-    kinds = {rule.follows() for rule in parse_triggers(item.triggers, item.key)}
-    events = Event.objects.filter(rig=item.rig_id, kind__in=kinds - {None}, on__lte=on)
+    rules = parse_triggers(item.triggers, item.key)
+    kinds = {kind for rule in rules for kind in kinds_within(rule.follows() or "")}
+    events = Event.objects.filter(rig=item.rig_id, kind__in=kinds, on__lte=on)
     done = item.completions.filter(withdrawn=False, on__lt=on).order_by("-on").first()
     if done is not None:
         events = events.filter(on__gte=done.on)

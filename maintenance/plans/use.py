@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from maintenance.core.meters import RunTrack
 from maintenance.core.timeline import RigTimeline
 from maintenance.ui.charts import BandChart
 from maintenance.vehicles.models import MeterKind, Rig
@@ -43,6 +44,8 @@ def _use(day: RigTimeline, kind: str, as_of: date) -> Use:
     band = forecast.band(as_of + AHEAD)
     read = zip(track.days, track.values, strict=True)
     label = str(MeterKind(kind).label)
+    if isinstance(track, RunTrack):
+        label += " by logged runs"
     return Use(
         chart=BandChart(
             title=label,

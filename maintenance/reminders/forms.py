@@ -21,6 +21,7 @@ from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
 from maintenance.vehicles.models import MeterKind
+from maintenance.vehicles.queries import meters_shown
 
 from .models import CalendarFeed
 from .queries import meter_of
@@ -51,7 +52,7 @@ class DoneForm(AsksWheels, GatedForm):
 
     def __init__(self, *args: Any, item: PlanItem, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.meter = meter_of(item, item.rig.meters.all())
+        self.meter = meter_of(item, meters_shown(item.rig))
         self.fields["outcome"].choices = self._outcomes(item)
         self.initial.setdefault("outcome", self.fields["outcome"].choices[0][0])
         self.helper = PageFormHelper()

@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Count, Exists, F, Max, Min, OuterRef, Q, QuerySet
 
 from maintenance.core import facts
+from maintenance.core.facts import kinds_within
 from maintenance.core.notices import (
     FindingTold,
     ItemNow,
@@ -224,7 +225,7 @@ def _latest(row: Standing, happened: list[Event | Completion]) -> list[str]:
         left = _open_places(row)
         for one in reversed(happened):
             if isinstance(one, Event) and (
-                one.kind != kind or one.on < row.item.taken_on
+                one.kind not in kinds_within(kind) or one.on < row.item.taken_on
             ):
                 continue
             places = set(one.places or everywhere)

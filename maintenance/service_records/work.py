@@ -17,6 +17,7 @@ from maintenance.plans.measures import Measured
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import meters_shown
 from maintenance.vehicles.services import refuse_future
 from maintenance.vehicles.state import refuse_after_sale
 from maintenance.work_sheets.judging import Judged, judged_outcome, judges_of
@@ -148,7 +149,7 @@ def check_lines(rig: Rig, on: date, until: date | None, lines: Sequence[Line]) -
 
 
 def check_values(rig: Rig, values: Mapping[str, Decimal]) -> None:
-    unknown = values.keys() - {meter.kind for meter in rig.meters.all()} - ON_THE_ROAD
+    unknown = values.keys() - {meter.kind for meter in meters_shown(rig)} - ON_THE_ROAD
     if unknown:
         raise Refused(f"{rig} has no such meter: {', '.join(sorted(unknown))}.")
     below = [kind for kind, value in values.items() if value < 0]

@@ -13,6 +13,7 @@ from .models import (
     PageNote,
     Reading,
     Rig,
+    Run,
     ScaleTicket,
     Spot,
     Stay,
@@ -29,7 +30,8 @@ def get_rig(request: HouseholdRequest, pk: int) -> Rig:
 
 def get_fact(request: HouseholdRequest, model: type[Fact], pk: int) -> Fact:
     """One that was not withdrawn."""
-    way = "meter__rig" if model in (Reading, MeterReplacement) else "rig"
+    of_meter = model in (Reading, MeterReplacement, Run)
+    way = "meter__rig" if of_meter else "rig"
     rows: Any = model._default_manager.filter(
         **{f"{way}__household": request.member.household}, withdrawn=False
     )

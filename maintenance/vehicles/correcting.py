@@ -24,13 +24,15 @@ from .models import (
     MeterReplacement,
     Reading,
     Rig,
+    Run,
     SevereDuty,
     Stay,
     Trip,
 )
 from .rhythm import set_rhythm
+from .runs import check_run
 
-Fact = Reading | MeterReplacement | Event | SevereDuty | Stay | Trip
+Fact = Reading | MeterReplacement | Run | Event | SevereDuty | Stay | Trip
 FUEL = ("volume", "price", "full")  # columns of the fuel stop of a reading
 
 
@@ -56,7 +58,7 @@ def words_of(fact: Fact) -> str:
 
 
 def rig_of(fact: Fact) -> Rig:
-    if isinstance(fact, Reading | MeterReplacement):
+    if isinstance(fact, Reading | MeterReplacement | Run):
         return fact.meter.rig
     return fact.rig
 
@@ -188,6 +190,10 @@ def _check_reading(reading: Reading, today: date) -> None:
     services.refuse_future(reading.on, today)
 
 
+def _run_words(run: Run) -> str:
+    return f"generator ran {show(run.hours, 'h')} on {day_words(run.on)}"
+
+
 def _replacement_words(row: MeterReplacement) -> str:
     unit = row.meter.unit
     return (
@@ -245,6 +251,7 @@ KINDS: dict[str, FactKind] = {
         _replacement_words,
         _check_replacement,
     ),
+    "run": FactKind(Run, "generator run", Role.CREW, _run_words, check_run),
     "event": FactKind(
         Event,
         "event",

@@ -29,6 +29,8 @@ from .models import (
     VolumeUnit,
     WheelLayout,
 )
+from .queries import meters_shown
+from .runs import DAY, logged_words
 
 
 def usual_volume_unit(household: Household) -> VolumeUnit:
@@ -204,11 +206,18 @@ class AsksWhenItLeft(forms.Form):
 LEFT = ("left_on", "still")
 
 
+class MeterOrLogField(forms.ModelChoiceField):
+    """A meter, or the log of what has none."""
+
+    def label_from_instance(self, obj: Meter) -> str:
+        return "Generator run (hours that day)" if obj.by_runs else str(obj)
+
+
 class ReadingForm(AsksWhenItLeft, GatedForm):
     """One reading, at a fuel stop with the fuel if wanted. A doubtful one is asked
     about once before it is stored."""
 
-    meter = forms.ModelChoiceField(
+    meter = MeterOrLogField(
         label="Meter", queryset=Meter.objects.none(), empty_label=None
     )
     value = MeasureField(label="It shows", unit="mi")
@@ -258,6 +267,11 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
                 field.label = f"Distance towed since {since} ({meter.unit})"
                 field.help_text = "Not what trips have counted already."
                 return
+            if meter.by_runs and chosen in {"", str(meter.pk)}:
+                field = self.fields["value"]
+                field.label = "It ran that day (h)"
+                field.help_text = f"No hour meter: {logged_words(meter)}."
+                return
 
     def _with_fuel(self, rig: Rig, meters: Iterable[Meter]) -> None:
         """Fuel goes by the odometer; what has none, burns none."""
@@ -288,6 +302,17 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
         return self.figures(asked, today=today)["value"]
 
 
+class RunForm(forms.Form):
+    hours = MeasureField(label="It ran (h)", unit="h")
+    on = forms.DateField(label="On", widget=DayInput)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["hours"].help_text = f"At most {DAY} h a day; log each day."
+        self.fields["hours"].widget.attrs["data-focus"] = ""
+        self.helper = PageFormHelper()
+
+
 class HubForm(forms.Form):
     on = forms.DateField(label="Fitted on", widget=DayInput)
     value = MeasureField(label="It showed", unit="mi")
@@ -307,7 +332,8 @@ class ReplacementForm(GatedForm):
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["meter"].queryset = rig.meters.all()
+        shown = [meter.pk for meter in meters_shown(rig)]
+        self.fields["meter"].queryset = rig.meters.filter(pk__in=shown)
         for name in ("old_final", "new_start"):
             self.fields[name].unit = _unit_of_meter(self, rig)
         self.helper = PageFormHelper()
@@ -328,7 +354,7 @@ class MeterForm(forms.Form):
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
-        has = set(rig.meters.values_list("kind", flat=True))
+        has = {meter.kind for meter in meters_shown(rig)}
         self.fields["kind"].choices = [c for c in MeterKind.choices if c[0] not in has]
         self.fields["value"].unit = self.data.get("unit") or "h"
         self.helper = PageFormHelper()

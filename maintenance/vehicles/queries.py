@@ -7,7 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.db.models import Q, QuerySet
+from django.db.models import Q, QuerySet, prefetch_related_objects
 
 from maintenance.core import facts
 from maintenance.households.models import Household
@@ -63,6 +63,11 @@ def readings_of(rig: Rig) -> QuerySet[Reading]:
         .select_related("meter", "entered_by")
         .order_by("-on", "-pk")
     )
+
+
+def meters_shown(rig: Rig) -> list[Meter]:
+    """Its meters that show something; hours that are logged are shown by none."""
+    return [meter for meter in rig.meters.all() if not meter.by_runs]
 
 
 def decimals(values: dict[str, str]) -> dict[str, Decimal]:
@@ -176,7 +181,9 @@ def _meters(ids: list[int], as_of: date, without: Collection[int] = ()):
     """rig id -> kind -> (meter, value when in service)."""
     readings, taken_back = _readings(ids, as_of, without)
     found: dict[int, dict[str, tuple[facts.Meter, Decimal | None]]] = defaultdict(dict)
-    for meter in Meter.objects.filter(rig__in=ids).prefetch_related("replacements"):
+    meters = list(Meter.objects.filter(rig__in=ids).prefetch_related("replacements"))
+    prefetch_related_objects([one for one in meters if one.logged], "runs")
+    for meter in meters:
         replaced = tuple(
             facts.Replacement(row.on, row.old_final, row.new_start)
             for row in meter.replacements.all()
@@ -187,9 +194,15 @@ def _meters(ids: list[int], as_of: date, without: Collection[int] = ()):
             tuple(readings[meter.pk]),
             replaced,
             tuple(taken_back[meter.pk]),
+            runs=_runs(meter, as_of) if meter.logged else None,
         )
         found[meter.rig_id][meter.kind] = (made, meter.in_service_value)
     return found
+
+
+def _runs(meter: Meter, as_of: date) -> tuple[facts.Run, ...]:
+    rows = (run for run in meter.runs.all() if run.on <= as_of and not run.withdrawn)
+    return tuple(facts.Run(run.on, run.hours) for run in rows)
 
 
 Readings = dict[int, list[facts.Reading]]

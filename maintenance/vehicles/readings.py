@@ -13,6 +13,7 @@ from .forms import ReadingForm, usual_volume_unit
 from .gate import Figure
 from .hubs import add_towed, counts_by_hand
 from .models import Meter, Reading
+from .runs import log_run, logged_words
 from .services import let_leave, record_fuel_stop, record_reading
 
 ROLLED = 1  # mile or km by which a rig moves about where it stands
@@ -22,7 +23,7 @@ ROLLED = 1  # mile or km by which a rig moves about where it stands
 class Given:
     """A reading that was kept, said back in words."""
 
-    reading: Reading | None  # None: miles towed, which are kept as a trip
+    reading: Reading | None  # None: miles towed, kept as a trip; a run of a generator
     words: str  # “Juniper, 57,900 mi on 1 May 2026: 600 mi since 1 Apr 2026.”
 
 
@@ -44,11 +45,14 @@ def record_reading_from_form(
     """Store the reading of a form, or ask back in it, also when the rig has moved since
     it was due out of storage: then it left on `left_on`, or is there `still`. With
     `volume`, in the household's usual unit, it was at a fuel stop. Of a trailer without
-    a hub meter it is what was towed since."""
+    a hub meter it is what was towed since, of a generator without a meter one run."""
     if counts_by_hand(meter):
         trip = add_towed(meter, by=by, today=today, on=on, distance=value)
         towed = show(trip.distance or Decimal(0), trip.unit)
         return Given(None, f"Distance towed of {trip.rig}: {towed}.")
+    if meter.by_runs:
+        log_run(meter.rig, by=by, today=today, on=on, hours=value)
+        return Given(None, f"Generator of {meter.rig}: {logged_words(meter)}.")
     meant = form.figure(today)
     if on <= today and not still and has_moved(meant, on):
         let_leave(meant.meter.rig, by=by, today=today, begins=on, left_on=left_on)

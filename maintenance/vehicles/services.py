@@ -31,6 +31,7 @@ from .models import (
     Stay,
     WaterKept,
 )
+from .queries import meters_shown
 from .rhythm import set_rhythm
 from .road import tow_meter_on
 from .state import refuse_after_sale, refuse_until_it_left, stay_left_open
@@ -80,9 +81,12 @@ def fit_meter(
 ) -> Meter:
     """A meter that the rig has had all along, or that was fitted later."""
     require(by, Role.KEEPER)
-    if rig.meters.filter(kind=kind).exists():
+    logged = rig.meters.filter(kind=kind).first()
+    if logged is not None and not logged.by_runs:
         raise Refused("The rig has this meter already.", field="kind")
-    meter = add_meter(rig, kind=kind, unit=unit)
+    if logged is not None and logged.unit != unit:
+        raise Refused("This meter does not count in that unit.", field="unit")
+    meter = logged or add_meter(rig, kind=kind, unit=unit)
     store_reading(meter, by=by, on=today, value=value)
     if kind == MeterKind.TOWED:  # it has no other meter
         Meter.objects.filter(pk=meter.pk).update(hub_confirmed_on=today)
@@ -146,6 +150,12 @@ def record_reading(
     require(by, Role.CREW)
     refuse_future(on, today)
     refuse_after_sale(meter.rig, on)
+    if meter.by_runs:
+        raise Refused(
+            f"{meter.rig} has no hour meter on its generator. Log its runs, or add the "
+            "meter first.",
+            field="meter",
+        )
     reading = store_reading(
         meter,
         by=by,
@@ -484,7 +494,7 @@ def keep_readings(
 ) -> None:
     """The figures of an event as the readings that they are; those it no longer gives
     are withdrawn. Towed distance without a hub meter is nothing that a meter shows."""
-    meters = {meter.kind: meter for meter in event.rig.meters.all()}
+    meters = {meter.kind: meter for meter in meters_shown(event.rig)}
     tow = tow_meter_on(event.rig, event.on)
     if tow is not None:
         meters[TOW_ODOMETER] = tow

@@ -13,7 +13,9 @@ from maintenance.households.refusals import Refused
 from maintenance.plans import services
 from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.standings import recheck
+from maintenance.service_records.work import Line
 from maintenance.vehicles.models import Meter, MeterReplacement, Reading
+from maintenance.vehicles.services import report_event
 from tests import builders
 
 TODAY = builders.TODAY
@@ -274,6 +276,56 @@ def test_events_before_it_came_do_not_concern_it(keeper, coach, van):
     PlanItem.objects.filter(pk=item.pk).update(component=made)
     move(made, keeper, van)
     assert standing(made, "look_at_it").standing == "waiting"
+
+
+def test_a_replaced_battery_starts_anew_and_the_old_one_keeps_its_age(
+    keeper, coach, van
+):
+    keys = ["house_battery_renew", "battery_rest_volts"]
+    old = add(coach, keeper, "battery", type="house", made="2021-05", keys=keys)
+    assert standing(old, "house_battery_renew").closes_on == date(2026, 5, 31)
+    renewing = PlanItem.objects.get(key="house_battery_renew")
+    services.put_part_aside(old, by=keeper, today=TODAY, on=date(2026, 4, 10))
+    new = add(coach, keeper, "battery", type="house", on=date(2026, 4, 10), keys=keys)
+    report_event(
+        coach,
+        by=keeper,
+        today=TODAY,
+        kind="house_battery_replaced",
+        on=date(2026, 4, 10),
+    )
+
+    # Thirty days of use from its first day, though nobody measured yet.
+    assert standing(new, "battery_rest_volts").closes_on == date(2026, 5, 10)
+    move(old, keeper, van, on=TODAY)
+    renewing.refresh_from_db()
+    assert (renewing.component, renewing.rig) == (old, van)
+    assert standing(old, "house_battery_renew").closes_on == date(2026, 5, 31)
+    assert recheck(keeper.household, as_of=TODAY) == []
+
+
+def test_a_battery_that_came_later_is_not_renewed_by_one_before_it(keeper, coach, van):
+    van.events.create(kind="house_battery_replaced", on=date(2026, 2, 1))
+    old = add(coach, keeper, "battery", type="house", keys=["battery_rest_volts"])
+    item = PlanItem.objects.get(key="battery_rest_volts")
+    item.completions.create(on=date(2026, 1, 1), outcome="done")
+    move(old, keeper, van, on=date(2026, 3, 1))
+
+    assert standing(old, "battery_rest_volts").closes_on == date(2026, 1, 31)
+
+
+def test_recorded_work_on_a_battery_renews_its_age(keeper, coach):
+    life = [{"life": {"years": 5, "from": "2021-05"}}]
+    item = builders.make_item(coach, "house_battery_renew", triggers=life)
+    check = [{"after": {"event": "battery_replaced", "days": [0, 1]}}]
+    builders.make_item(coach, "battery_new_check", triggers=check, safety=True)
+
+    line = Line("Batteries", item)
+    builders.log_work(coach, by=keeper, on=date(2026, 4, 10), lines=[line])
+
+    assert item.standing.closes_on == date(2031, 4, 10)
+    assert Standing.objects.get(item__key="battery_new_check").standing == "overdue"
+    assert recheck(keeper.household, as_of=TODAY) == []
 
 
 def test_put_aside_it_is_silent_and_fitted_again_it_counts(keeper, coach, van):

@@ -68,6 +68,7 @@ PAGES = {
     "change_rig": ("rig", KEEP),
     "sell_rig": ("rig", KEEP),
     "severe_duty": ("rig", KEEP),
+    "log_run": ("rig", LOG),
     "add_meter": ("rig", KEEP),
     "rig_equipment": ("rig", KEEP),
     "propose_plan": ("rig", KEEP),

@@ -149,7 +149,7 @@ def test_paper_is_due_on_the_day_printed_on_it(browser, rig):
         (
             {"oil_when": "2024", "oil_value": "99000"},
             "value_done",
-            "The meter shows only 42,310 mi now",
+            "This does not fit 42,310 mi on 4 May 2026.",
         ),
         ({"oil_when": "2024", "oil_other": "unknown"}, "when_done", "not both"),
         ({"paper_when": "2026"}, "when_paper", "at least the month"),
@@ -164,6 +164,41 @@ def test_wrong_answer_is_said_at_its_row(browser, rig, answers, name, words):
     (where,) = errors
     assert where.startswith(name)
     assert words in errors[where][0]
+
+
+def test_reading_that_does_not_fit_is_asked_about_and_a_slip_is_offered(browser, rig):
+    """A digit too many, as at every other meter value."""
+    answer = post(browser, rig, oil_when="5/1/2024", oil_value="380000")
+
+    question = f"doubt_{field(rig, 'value', OIL)}"
+    choices = dict(answer.context["form"].fields[question].choices)
+    assert choices["meant:38000.0"] == "A typing slip: I meant 38,000 mi"
+    assert f'name="{question}"' in answer.content.decode()
+    assert item_of(rig, OIL).baseline_asked_on is None
+
+    data = {field(rig, "when", OIL): "5/1/2024", field(rig, "value", OIL): "380000"}
+    url = reverse("baselines", args=[rig.pk])
+    browser.post(url, data | {question: "meant:38000.0"})
+    assert item_of(rig, OIL).baseline_values == {"odometer": "38000.0"}
+
+
+def test_reading_kept_as_questionable_counts_nowhere(browser, rig):
+    question = f"doubt_{field(rig, 'value', OIL)}"
+    data = {field(rig, "when", OIL): "5/1/2024", field(rig, "value", OIL): "99000"}
+
+    browser.post(reverse("baselines", args=[rig.pk]), data | {question: "keep"})
+
+    oil = item_of(rig, OIL)
+    assert (oil.baseline_on, oil.baseline_values) == (date(2024, 5, 1), {})
+
+
+def test_reading_of_a_year_has_to_fit_one_of_its_days(browser, rig):
+    """40,000 mi in 2024, though its first week had 38,000 and its last 41,000."""
+    for on, value in ((date(2024, 1, 5), 38000), (date(2024, 12, 28), 41000)):
+        builders.make_reading(rig, on, value)
+
+    post(browser, rig, oil_when="2024", oil_value="40000")
+    assert item_of(rig, OIL).baseline_values == {"odometer": "40000.0"}
 
 
 def test_wrong_row_keeps_what_was_typed_in_the_others(browser, rig):

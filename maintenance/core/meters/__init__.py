@@ -1,12 +1,14 @@
 """Meters: which readings are good, and what a meter had on a day."""
 
 from maintenance.core.meters.gate import Intended, Verdict, is_long, judge_value
+from maintenance.core.meters.runs import RunTrack, track_runs
 from maintenance.core.meters.towed import TowedTrack, is_towed, track_towed
 from maintenance.core.meters.track import Track, track_meter
 from maintenance.core.meters.wheels import WheelTrack, track_wheels
 
 __all__ = [
     "Intended",
+    "RunTrack",
     "TowedTrack",
     "Track",
     "Verdict",
@@ -15,6 +17,7 @@ __all__ = [
     "is_towed",
     "judge_value",
     "track_meter",
+    "track_runs",
     "track_towed",
     "track_wheels",
 ]

@@ -20,12 +20,12 @@ from maintenance.core.facts import (
     Meter,
     MeterState,
     NotTowed,
-    Replacement,
     Trip,
     Unit,
     Values,
 )
-from maintenance.core.meters.track import ZERO, Scale, Track, good_readings
+from maintenance.core.meters.fitted import track_fitted
+from maintenance.core.meters.track import ZERO, Scale, Track
 from maintenance.core.units import convert
 
 Interval = tuple[Decimal, Decimal]
@@ -115,7 +115,7 @@ class TowedTrack(Track):
             self.unit,
             self.shown_last,
             self.known_on,
-            credited=True,
+            told_by="trips",
             on_day=self.shown_value,
         )
 
@@ -383,7 +383,12 @@ def track_towed(
     """
     found = credits_of(trips, meter.unit, as_of, tows, not_towed)
     if meter.fitted is not None or meter.readings:
-        return _with_hub_meter(meter, in_use, found)
+        return track_fitted(
+            meter,
+            in_use,
+            credited(found),
+            lambda day: sum((one.by(day) for one in found), ZERO),
+        )
     said = tuple(sorted({one.said_on for one in not_towed if one.said_on <= as_of}))
     points = credited(found, said)
     evidence = {on for one in found for on, _value in one.told} | {*said}
@@ -400,40 +405,4 @@ def track_towed(
         evidence=tuple(sorted(evidence)),
         said=said,
         tows=tows,
-    )
-
-
-def _with_hub_meter(meter: Meter, in_use: InUse, found: Sequence[Credit]) -> Track:
-    points = credited(found)
-    scale = Scale(meter.replaced)
-    own = meter.readings
-    if meter.fitted is not None:
-        own = (meter.fitted, *(one for one in own if one.on >= meter.fitted.on))
-    good = good_readings(
-        Meter(meter.unit, own, meter.replaced, meter.taken_back), scale
-    )
-    if not good.readings:
-        return Track(meter.unit, scale, in_use, before=ZERO, shown_last=ZERO)
-    first = good.readings[0]
-    at_fitting = sum((one.by(first.on) for one in found), ZERO)
-    points = [point for point in points if point[0] < first.on]
-    shift = ZERO
-    if all(one.on > first.on for one in meter.replaced):
-        fitted = Replacement(first.on, at_fitting, first.value)
-        scale = Scale((fitted, *meter.replaced))
-        shift = at_fitting - good.values[0]
-    points += [
-        (reading.on, value + shift)
-        for reading, value in zip(good.readings, good.values, strict=True)
-    ]
-    return Track(
-        meter.unit,
-        scale,
-        in_use,
-        days=[day for day, _value in points],
-        values=[value for _day, value in points],
-        before=ZERO,
-        shown_last=good.readings[-1].value,
-        doubtful=good.doubtful,
-        void=good.void,
     )

@@ -98,8 +98,10 @@ class History:
         self.done: Sequence[Completion] = sorted(completing, key=lambda one: one.on)
         self._days = [one.on for one in self.done]
         events = day.events_of(item.renewed_by) if item.renewed_by else []
+        since = item.fitted_on or date.min
         self.renewed: Sequence[Event] = sorted(
-            (one for one in events if self.touches(one.places)), key=lambda one: one.on
+            (one for one in events if one.on >= since and self.touches(one.places)),
+            key=lambda one: one.on,
         )
         stated = item.baseline
         self.baseline: Baseline | None = (

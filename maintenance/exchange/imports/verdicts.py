@@ -16,7 +16,7 @@ from maintenance.service_records.models import RecordLine
 from maintenance.service_records.wheels_told import WheelWords
 from maintenance.service_records.work import Line
 from maintenance.vehicles.models import Rig
-from maintenance.vehicles.queries import meters_of_rig
+from maintenance.vehicles.queries import meters_of_rig, meters_shown
 from maintenance.work_sheets.judging import judges_of
 
 from ..models import ImportedRow, ImportJob
@@ -82,7 +82,7 @@ def _way(bringing: ImportJob, layout: Layout, today: date) -> Way:
         order=bringing.day_order or None,  # type: ignore[arg-type]
         comma=bool(bringing.decimal_comma),
         unit=bringing.distance_unit or rig.household.distance_unit,
-        meters={meter.kind: meter.unit for meter in rig.meters.all()},
+        meters={meter.kind: meter.unit for meter in meters_shown(rig)},
         jobs={w: by_id[pk] for w, pk in bringing.jobs.items() if pk in by_id},
         today=today,
         in_service_on=rig.in_service_on,

@@ -4,7 +4,7 @@ import base64
 from collections.abc import Iterable, Mapping
 from datetime import date
 
-from maintenance.core.meters import Track
+from maintenance.core.meters import RunTrack, Track
 from maintenance.plans.use import Use
 from maintenance.ui.charts import draw_band
 from maintenance.ui.templatetags.ui import day, measure
@@ -29,6 +29,8 @@ def known(meter: Meter, track: Track) -> str:
     words = f"{meter}: {measure(track.shown_last, track.unit)}"
     if track.known_on:
         words += f" on {day(track.known_on)}"
+    if isinstance(track, RunTrack):
+        words += ", the sum of logged runs"
     if true := since_new(track):
         words += f"; {true} since new, over all meters"
     return words

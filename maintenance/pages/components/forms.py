@@ -24,6 +24,7 @@ from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
 from maintenance.vehicles.models import Meter, MeterKind, Rig
+from maintenance.vehicles.queries import meters_shown
 
 LEFT = "left_"  # before the fields of the rig that a part leaves
 COMMON = ("name", "maker", "serial", "made", "label_years")
@@ -138,7 +139,9 @@ class FittingForm(GatedForm):
 
     def add_meters(self, rig: Rig, prefix: str = "") -> None:
         self.meters: dict[str, Meter] = getattr(self, "meters", {})
-        for meter in rig.meters.exclude(kind=MeterKind.TOWED).select_related("rig"):
+        for meter in meters_shown(rig):
+            if meter.kind == MeterKind.TOWED:
+                continue
             name = f"{prefix}meter_{meter.kind}"
             self.meters[name] = meter
             self.fields[name] = MeasureField(

@@ -14,6 +14,7 @@ from maintenance.vehicles.gate_forms import GatedForm, MeterField
 from maintenance.vehicles.models import (
     MeterReplacement,
     Reading,
+    Run,
     SevereDuty,
     Stay,
     Trip,
@@ -131,6 +132,14 @@ class ReplacementFactForm(FactForm):
         return [MeterField("old_final", self.fact.meter, self.cleaned_data["on"])]
 
 
+class RunFactForm(FactForm):
+    columns = ("on", "hours")
+
+    def add_fields(self) -> None:
+        self.fields["hours"] = MeasureField(label="It ran (h)", unit="h")
+        self.fields["on"] = forms.DateField(label="On", widget=DayInput)
+
+
 class DutyFactForm(FactForm):
     """The model's own `why` is the cause of the severe duty."""
 
@@ -207,6 +216,7 @@ class TripFactForm(FactForm):
 FORMS: Mapping[type[Fact], type[FactForm]] = {
     Reading: ReadingFactForm,
     MeterReplacement: ReplacementFactForm,
+    Run: RunFactForm,
     SevereDuty: DutyFactForm,
     Stay: StayFactForm,
     Trip: TripFactForm,

@@ -21,7 +21,7 @@ from maintenance.vehicles.gate_forms import (
     values_of,
 )
 from maintenance.vehicles.models import WHEEL_PLACES, Event, Meter, Rig
-from maintenance.vehicles.queries import fact_of_event
+from maintenance.vehicles.queries import fact_of_event, meters_shown
 from maintenance.vehicles.road import tow_meter_on
 
 from ..forms import tow_label
@@ -113,7 +113,7 @@ class CorrectEventForm(EventForm):
         super().__init__(
             *args,
             rig=rig,
-            meters=rig.meters.all(),
+            meters=meters_shown(rig),
             tow=tow_meter_on(rig, event.on),
             initial=start,
             **kwargs,

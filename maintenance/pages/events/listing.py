@@ -20,6 +20,7 @@ from maintenance.vehicles.models import (
     MeterReplacement,
     Reading,
     Rig,
+    Run,
     Stay,
     Trip,
 )
@@ -49,6 +50,7 @@ def rows_of(rig: Rig, today: date) -> list[FactRow]:
         *_readings(rig),
         *_events(rig, today),
         *_replacements(rig),
+        *_runs(rig),
         *_duty(rig),
         *_stays(rig),
         *_trips(rig),
@@ -151,6 +153,12 @@ def _replacements(rig: Rig) -> Iterator[FactRow]:
         unit = row.meter.unit
         says = f"{show(row.old_final, unit)} → {show(row.new_start, unit)}"
         yield _row(row, row.on, f"{row.meter} replaced", says, origin="Replacement")
+
+
+def _runs(rig: Rig) -> Iterator[FactRow]:
+    for run in Run.objects.filter(meter__rig=rig, withdrawn=False):
+        says = show(run.hours, run.meter.unit)
+        yield _row(run, run.on, "Generator ran", says, origin="Logged run")
 
 
 def _duty(rig: Rig) -> Iterator[FactRow]:

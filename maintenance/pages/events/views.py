@@ -1,5 +1,7 @@
 """Telling that something happened, what a rig was told, and putting it right."""
 
+from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django.core.paginator import Paginator
@@ -13,17 +15,20 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.event_words import event_words
 from maintenance.plans.queries import following
-from maintenance.plans.services import take_on_checks
+from maintenance.plans.services import count_on_new_meter, take_on_checks
 from maintenance.service_records.models import ServiceRecord
 from maintenance.ui.forms import WhyForm
 from maintenance.ui.words import day_words
-from maintenance.vehicles import correcting, services
+from maintenance.vehicles import correcting, runs, services
 from maintenance.vehicles.access import get_event, get_fact, get_rig
 from maintenance.vehicles.correcting import KINDS, Fact, kind_of, rig_of, words_of
 from maintenance.vehicles.events import correct_event as correct
 from maintenance.vehicles.events import left_out
-from maintenance.vehicles.models import Event, Reading
+from maintenance.vehicles.forms import RunForm
+from maintenance.vehicles.models import Event, MeterKind, Reading, Run
+from maintenance.vehicles.queries import meters_shown
 from maintenance.vehicles.road import tow_meter_on
+from maintenance.vehicles.runs import logged_words
 
 from .fact_forms import FORMS
 from .forms import CorrectEventForm, EventForm
@@ -38,7 +43,7 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
     form = EventForm(
         request.POST or None,
         rig=found,
-        meters=found.meters.all(),
+        meters=meters_shown(found),
         tow=tow_meter_on(found, request.today),
         initial={"on": request.today},
     )
@@ -60,6 +65,32 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
         done=lambda event: " ".join(
             [_what_follows(event), *form.echoes, *left_out([event])]
         ),
+    )
+
+
+@member_required(Role.CREW)
+def log_run(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """How long a generator without an hour meter ran on a day."""
+    found = get_rig(request, pk)
+    meter = found.meters.filter(kind=MeterKind.GENERATOR).first()
+    so_far = f" So far: {logged_words(meter)}." if meter and meter.by_runs else ""
+
+    def save(on: date, hours: Decimal) -> Run:
+        run = runs.log_run(
+            found, by=request.member, today=request.today, on=on, hours=hours
+        )
+        if meter is None:
+            count_on_new_meter(found, today=request.today)
+        return run
+
+    return form_page(
+        request,
+        RunForm(request.POST or None, initial={"on": request.today}),
+        heading=f"Log a generator run: {found}",
+        intro=f"No hour meter: generator hours are the sum of logged runs.{so_far}",
+        back=reverse("rig", args=[pk]),
+        save=save,
+        done=lambda run: f"Saved. Generator hours: {logged_words(run.meter)}.",
     )
 
 

@@ -14,11 +14,13 @@ from maintenance.plans.asking import Asked
 from maintenance.plans.drafts import system_title
 from maintenance.plans.fields import WhenField
 from maintenance.plans.models import PlanItem
-from maintenance.plans.services import Answer, check_answer, highest_readings
+from maintenance.plans.services import Answer, check_answer
 from maintenance.plans.when import When, back_to
 from maintenance.ui.forms import PageFormHelper
 from maintenance.ui.number_fields import MeasureField
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.gate import Typed, judge
+from maintenance.vehicles.gate_forms import GatedForm, MeterField, question_of
+from maintenance.vehicles.models import Meter, Rig
 
 LATER = ("", "asked later")
 NEVER = ("never", "never, since new")
@@ -26,6 +28,7 @@ UNKNOWN = ("unknown", "not known")
 MADE = ("", "made then")
 ENDS = ("ends", "runs out then")
 OFTEN = "Comes round within three months: sooner done than remembered"
+FACT = "baseline"  # it corrects no reading of its day
 CHOICES = {
     "done": [LATER, NEVER, UNKNOWN],
     "paper": [LATER, UNKNOWN],
@@ -39,6 +42,7 @@ class BaselineRow:
     when: forms.BoundField
     value: forms.BoundField | None
     other: forms.BoundField
+    question: forms.BoundField | None = None  # what the gate asks about the value
 
     @property
     def fields(self) -> list[forms.BoundField]:
@@ -52,8 +56,9 @@ class BaselineGroup:
     opened: bool
 
 
-class BaselinesForm(forms.Form):
-    """Three fields an item: when, at which reading, or what else there is to say."""
+class BaselinesForm(GatedForm):
+    """Three fields an item: when, at which reading, or what else there is to say. A
+    reading that does not fit the others is asked about at its field."""
 
     rest_unknown = forms.BooleanField(
         label="I know nothing of what I left empty: do not ask again",
@@ -65,6 +70,7 @@ class BaselinesForm(forms.Form):
     ) -> None:
         super().__init__(*args, **kwargs)
         self.rig, self.today, self.asked = rig, today, list(asked)
+        self.meters = {meter.kind: meter for meter in rig.meters.all()}
         for one in self.asked:
             self._add(one)
         self.helper = PageFormHelper()
@@ -91,15 +97,16 @@ class BaselinesForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         self.answers: list[tuple[PlanItem, Answer]] = []
-        highest = highest_readings(self.rig)
         for one in self.asked:
             try:
                 answer = self._answer(one, data)
                 if answer is not None:
-                    check_answer(one.item, answer, today=self.today, highest=highest)
+                    check_answer(one.item, answer, today=self.today)
                     self.answers.append((one.item, answer))
             except Refused as refusal:
-                self.add_error(f"{refusal.field or 'when'}_{one.id}", refusal.text)
+                where = refusal.field or "when"
+                name = where if where in self.fields else f"{where}_{one.id}"
+                self.add_error(name, refusal.text)
         return data
 
     def _answer(self, one: Asked, data: dict[str, Any]) -> Answer | None:
@@ -118,8 +125,23 @@ class BaselinesForm(forms.Form):
             return _life_answer(one, when, ends=other == "ends")
         if one.kind == "paper":
             return Answer("done", _paper_anchor(one, when, self.today))
-        values = {} if value is None else {one.meter: value}
-        return Answer("done", self._first_in_service(when), values)
+        on = self._first_in_service(when)
+        return Answer("done", on, self._values(one, on, when.last, value))
+
+    def _values(
+        self, one: Asked, on: date, last: date, value: Decimal | None
+    ) -> dict[str, Decimal]:
+        """What its meter showed, as it was meant; of what is kept as questionable the
+        readings tell. Of a month or a year it has to fit one day."""
+        meter = self.meters.get(one.meter)
+        if value is None or meter is None or on > self.today:
+            return {}
+        name = f"value_{one.id}"
+        days = _days_to_fit(meter, value, on, min(last, self.today))
+        fits = (day for day in days if judge(_typed(meter, day, value)).fits)
+        asked = MeterField(name, meter, next(fits, on))
+        figure = self.figures([asked], today=self.today, fact=FACT)[name]
+        return {} if figure.questionable else {one.meter: figure.value}
 
     def _without_day(
         self, value: Decimal | None, other: str, data: dict[str, Any]
@@ -151,12 +173,28 @@ class BaselinesForm(forms.Form):
         ]
 
     def _row(self, one: Asked) -> BaselineRow:
+        question = question_of(f"value_{one.id}")
         return BaselineRow(
             asked=one,
             when=self[f"when_{one.id}"],
             value=self[f"value_{one.id}"] if one.meter else None,
             other=self[f"other_{one.id}"],
+            question=self[question] if question in self.fields else None,
         )
+
+
+def _typed(meter: Meter, on: date, value: Decimal) -> Typed:
+    return Typed(meter, on, value, fact=FACT)
+
+
+def _days_to_fit(meter: Meter, value: Decimal, first: date, last: date) -> list[date]:
+    """The days of a span on which a value is likeliest: its ends, and the middle of the
+    time between the reading below it and the one above."""
+    rows = meter.readings.filter(on__range=(first, last), withdrawn=False)
+    days = rows.filter(doubtful=False).order_by("on").values_list("on", "value")
+    low = max((on for on, shown in days if shown <= value), default=first)
+    high = min((on for on, shown in days if shown > value), default=last)
+    return [first, last, low + (max(high, low) - low) / 2]
 
 
 def _title(one: Asked) -> str:

@@ -3,7 +3,6 @@
 from .baselines import (
     Answer,
     check_answer,
-    highest_readings,
     state_baseline,
     state_baselines,
 )
@@ -12,6 +11,7 @@ from .items import (
     change_item,
     change_rules,
     check_rules,
+    count_on_new_meter,
     drop_item,
     follow_library,
     keep_rules,
@@ -35,11 +35,11 @@ __all__ = [
     "change_rules",
     "check_answer",
     "check_rules",
+    "count_on_new_meter",
     "defer",
     "drop_item",
     "end_deferral",
     "follow_library",
-    "highest_readings",
     "keep_rules",
     "move_part",
     "put_part_aside",

@@ -9,7 +9,6 @@ from typing import Any, Literal
 from django.db import transaction
 from django.utils.formats import date_format
 
-from maintenance.core.units import show
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
@@ -17,7 +16,6 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.models import BaselineKind, PlanItem
 from maintenance.plans.rule_data import with_life_start
 from maintenance.vehicles.models import Rig
-from maintenance.vehicles.queries import readings_of
 from maintenance.vehicles.services import refuse_future
 
 from .items import renew
@@ -59,9 +57,8 @@ def state_baselines(
 ) -> int:
     """Many at once; returns how many were given."""
     require(by, Role.KEEPER)
-    highest = highest_readings(rig)
     for item, answer in answers:
-        check_answer(item, answer, today=today, highest=highest)
+        check_answer(item, answer, today=today)
         for name, value in _columns(item, answer).items():
             setattr(item, name, value)
         item.baseline_asked_on = today
@@ -85,10 +82,8 @@ def _columns(item: PlanItem, answer: Answer) -> dict[str, Any]:
     return {"baseline": kind, "baseline_on": on, "baseline_values": values}
 
 
-def check_answer(
-    item: PlanItem, answer: Answer, *, today: date, highest: Mapping[str, Decimal]
-) -> None:
-    """Refused for what cannot be; `highest` is what the rig's meters show."""
+def check_answer(item: PlanItem, answer: Answer, *, today: date) -> None:
+    """Refused for what cannot be; what meters showed is judged by the gate."""
     if answer.kind == "made":
         refuse_future(_start_of(answer), today, "when")
     if answer.kind != "done":
@@ -105,35 +100,8 @@ def check_answer(
             ),
             field="when",
         )
-    for meter, value in answer.values.items():
-        if value > highest.get(meter, value):
-            raise Refused(
-                (
-                    f"The meter shows only {show(highest[meter], _unit(item, meter))} "
-                    "now."
-                ),
-                field="value",
-            )
 
 
 def _start_of(answer: Answer) -> date:
     text = answer.start
     return date.fromisoformat(text if len(text) > 7 else f"{text}-01")
-
-
-def _unit(item: PlanItem, meter: str) -> str:
-    return item.rig.meters.get(kind=meter).unit
-
-
-def highest_readings(rig: Rig) -> dict[str, Decimal]:
-    """What each meter has shown at most; none for one that was replaced, which may
-    have shown more before."""
-    found: dict[str, Decimal] = {}
-    replaced = set(
-        rig.meters.filter(replacements__isnull=False).values_list("kind", flat=True)
-    )
-    for reading in readings_of(rig).filter(doubtful=False):
-        kind = reading.meter.kind
-        if kind not in replaced:
-            found[kind] = max(reading.value, found.get(kind, reading.value))
-    return found

@@ -233,6 +233,29 @@ def follow_library(item: PlanItem, *, by: Member, today: date) -> PlanItem:
 
 
 @transaction.atomic
+def count_on_new_meter(rig: Rig, *, today: date) -> list[PlanItem]:
+    """Items that go by the library count on a meter that the rig did not have when they
+    were taken on; those that its owner changed stay as they are."""
+    known, meters = procedures_of(rig.household), meters_of(rig)
+    changed = []
+    for item in PlanItem.objects.active().filter(
+        rig=rig, rules_from=RulesFrom.LIBRARY, component=None
+    ):
+        procedure = known.get(item.key)
+        if procedure is None or item.library_triggers != canonical(
+            procedure.triggers, item.key
+        ):
+            continue
+        rules = rules_on(procedure, meters, like=item.triggers)
+        if rules != item.triggers:
+            item.triggers = rules
+            item.save(update_fields=["triggers"])
+            changed.append(item)
+    renew(rig, today)
+    return changed
+
+
+@transaction.atomic
 def keep_rules(item: PlanItem, *, by: Member) -> PlanItem:
     """The offer of a changed rule is seen and not wanted; nothing counts anew."""
     require(by, Role.KEEPER)

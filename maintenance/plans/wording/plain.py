@@ -7,6 +7,7 @@ PLAIN: dict[str, str] = {
     "window_values": "Falls due between %(opens)s and %(closes)s %(unit)s.",
     "over_by_value": "That was passed by %(value)s %(unit)s.",
     "opens_in_value": "It opens in %(value)s %(unit)s.",
+    "run_so_far": "It ran %(value)s %(unit)s, by its logged runs.",
     "towed_so_far": "Towed %(value)s %(unit)s, by what its trips tell so far.",
     "no_reading": "There is no reading of %(of_meter)s yet.",
     "no_value_then": (

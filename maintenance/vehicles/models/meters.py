@@ -39,6 +39,8 @@ class Meter(models.Model):
     in_service_value = value_field("value when in service", null=True, blank=True)
     # Of towed distance: when a keeper said that a meter on the hub shows its readings.
     hub_confirmed_on = models.DateField(null=True, editable=False)
+    # Of generator hours: the sum of logged runs, until a meter is fitted.
+    logged = models.BooleanField(default=False, editable=False)
 
     class Meta:
         ordering = ["pk"]
@@ -48,6 +50,11 @@ class Meter(models.Model):
 
     def __str__(self) -> str:
         return str(MeterKind(self.kind).label)
+
+    @property
+    def by_runs(self) -> bool:
+        """No meter shows these hours: they are logged."""
+        return self.logged and not self.readings.filter(withdrawn=False).exists()
 
 
 class MeterReplacement(models.Model):
@@ -103,6 +110,28 @@ class Reading(models.Model):
 
     def __str__(self) -> str:
         return f"{self.value} {self.meter.unit} on {self.on}"
+
+
+class Run(models.Model):
+    """Hours for which a generator without an hour meter ran on a day."""
+
+    meter = models.ForeignKey(Meter, on_delete=models.CASCADE, related_name="runs")
+    on = models.DateField("on")
+    hours = value_field("hours run")
+    withdrawn = models.BooleanField(default=False, editable=False)
+    entered_at = models.DateTimeField(auto_now_add=True)
+    entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    class Meta:
+        ordering = ["on", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(hours__gt=0) & Q(hours__lte=24), name="run_fits_a_day"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.hours} h on {self.on}"
 
 
 class VolumeUnit(models.TextChoices):

@@ -1,7 +1,7 @@
 """The life of a part, from the date on it."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Self
@@ -24,7 +24,7 @@ from maintenance.core.triggers.windows import (
     MissingInput,
     WindowResult,
 )
-from maintenance.core.why import window_of_days
+from maintenance.core.why import happened, window_of_days
 
 LEAD = timedelta(days=90)
 _MONTH = re.compile(r"\d{4}-\d{2}")
@@ -33,7 +33,8 @@ _MONTH = re.compile(r"\d{4}-\d{2}")
 @dataclass(frozen=True, slots=True)
 class Life(Kind):
     """`start` is a day, a day of the month when `month_only`, or not known yet. It
-    counts from there alone: work done on the part does not renew it."""
+    counts from there alone: work done on the part does not renew it. A new unit is good
+    from the day of its event, where no later date is given."""
 
     key = "life"
     hangs_on = "age"
@@ -66,10 +67,22 @@ class Life(Kind):
         return {self.key: found}
 
     def windows(self, day: RigTimeline, history: History) -> WindowResult:
+        own = history.item.fitted_on  # the unit that came then has dates of its own
+        new = next((one for one in history.renewed[-1:] if one.on != own), None)
+        if new is not None and (self.start is None or new.on > self.start):
+            return replace(self, start=new.on, month_only=False)._window(
+                happened(
+                    "renewed", day, on=new.on, values={}, meter=None, kind=new.kind
+                )
+            )
         if self.start is None:
             return WindowResult(
                 missing=(MissingInput(self.key, (Fact("no_life_start", {}),)),)
             )
+        return self._window()
+
+    def _window(self, renewed: tuple[Fact, ...] = ()) -> WindowResult:
+        assert self.start is not None  # noqa: S101  (the caller asked)
         closes = add_span(self.start, self.length)
         if self.month_only:
             closes = month_end(closes)
@@ -82,7 +95,7 @@ class Life(Kind):
                 "month_only": "yes" if self.month_only else "",
             },
         )
-        why = (good, window_of_days(opens, closes))
+        why = (*renewed, good, window_of_days(opens, closes))
         return WindowResult((DayWindow(self.key, opens, closes, why=why),))
 
     def times_a_year(self, year: YearOfUse) -> Decimal:
