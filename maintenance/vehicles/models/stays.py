@@ -97,6 +97,10 @@ class Stay(models.Model):
     def __str__(self) -> str:
         return f"stay from {self.start}"
 
+    @property
+    def known_end(self) -> date:
+        return self.ended_on or self.planned_until or date.max
+
     def is_open(self, as_of: date) -> bool:
         return self.start <= as_of and (self.ended_on is None or self.ended_on > as_of)
 
