@@ -2,9 +2,10 @@
 
 from calendar import monthrange
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date, timedelta
 
-from maintenance.core.facts import Span, Stay
+from maintenance.core.facts import Span, Stay, Trip
 
 MonthDay = tuple[int, int]
 DAY = timedelta(days=1)
@@ -55,6 +56,27 @@ def stay_end(stay: Stay, as_of: date) -> date | None:
         return stay.until
     planned = stay.planned_until
     return planned if planned is not None and planned >= as_of else None
+
+
+def without_overlaps(
+    stays: Iterable[Stay], trips: Iterable[Trip], as_of: date
+) -> tuple[Stay, ...]:
+    """The stays by their first day, each that nobody ended ending where something began
+    after it: another stay, or a trip. One that ends on the day a stay begins led to it.
+    """
+    found = sorted(stays, key=lambda stay: stay.start)
+    begun = [trip for trip in trips if trip.start <= as_of]
+    ended = []
+    for n, stay in enumerate(found):
+        after = [one.start for one in found[n + 1 :] if one.start <= as_of]
+        after += [
+            trip.start
+            for trip in begun
+            if stay.start <= trip.start and stay.start < trip.end
+        ]
+        left = min(after) if stay.until is None and after else stay.until
+        ended.append(replace(stay, until=left))
+    return tuple(ended)
 
 
 class InUse:

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from functools import cached_property
 
-from maintenance.core.dates import DAY, InUse, stay_end
+from maintenance.core.dates import DAY, InUse, stay_end, without_overlaps
 from maintenance.core.facts import (
     ODOMETER,
     TOWED,
@@ -38,7 +38,8 @@ from maintenance.core.units import convert
 
 
 class RigTimeline:
-    """One rig, one household calendar, one as-of date.
+    """One rig, one household calendar, one as-of date. Its stays overlap nothing that
+    began after them, unless somebody said so.
 
     `kept`: by meter, habits as `habits` gave them on another day; they save time alone.
     """
@@ -50,11 +51,12 @@ class RigTimeline:
         as_of: date,
         kept: Mapping[str, KeptHabit] | None = None,
     ) -> None:
-        self.rig = rig
+        stays = without_overlaps(rig.stays, rig.trips, as_of)
+        self.rig = rig = replace(rig, stays=stays)
         self.calendar = calendar
         self.as_of = as_of
         self.in_use = InUse(rig.stays, as_of)
-        self.stays = sorted(rig.stays, key=lambda stay: stay.start)
+        self.stays = rig.stays
         self.tracks = self._tracks()
         self._kept = kept or {}
         self._uses: dict[tuple[str, date | None], Use] = {}
@@ -277,9 +279,9 @@ def _seen(track: Track) -> list[tuple[date, Decimal]]:
 
 
 def _tow_tracks(rig: Rig, as_of: date) -> dict[str, Track]:
-    wanted = {trip.tow for trip in rig.trips}
-    return {
-        name: track_meter(one.odometer, InUse(one.stays, as_of))
-        for name, one in rig.tow_vehicles.items()
-        if name in wanted
-    }
+    found = {}
+    for name, one in rig.tow_vehicles.items():
+        if together := [trip for trip in rig.trips if trip.tow == name]:
+            stays = without_overlaps(one.stays, together, as_of)
+            found[name] = track_meter(one.odometer, InUse(stays, as_of))
+    return found

@@ -13,7 +13,7 @@ from django.shortcuts import redirect, render
 from .access import HouseholdRequest
 from .refusals import Refused
 from .sent_forms import Sent, SentBefore, once
-from .stale_forms import FIELD, lock, overtaken, seen_in
+from .stale_forms import FIELD, lock, seen_in, show_overtaken
 
 TWICE = "This was saved the first time you sent it. Nothing was entered twice."
 DIFFERENT = (
@@ -81,7 +81,7 @@ def form_page(
     What somebody else changed since the page was shown then stands beside what was
     typed. All is one transaction.
     """
-    seen = form
+    seen = now() if now is not None and not form.is_bound else form
 
     def act(sent: Sent) -> str:
         nonlocal seen
@@ -126,10 +126,5 @@ def _posted(
 def _refuse_overtaken(
     request: HouseholdRequest, form: forms.BaseForm, now: forms.BaseForm
 ) -> None:
-    seen = request.POST.get(FIELD)
-    words = overtaken(form, now, seen) if seen is not None else {}
-    if words:
-        form.full_clean()
-        for name, text in words.items():
-            form.add_error(name, text)
+    if show_overtaken([form], [now], request.POST.get(FIELD)):
         raise _NotValid

@@ -6,7 +6,7 @@ changed by somebody else, or by the same person on another page.
 """
 
 import hashlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
@@ -19,9 +19,13 @@ FIELD = "form_seen"
 MARK = 10  # hexadecimal digits: 40 bits tell two values of one field apart
 
 
-def seen_in(form: forms.BaseForm) -> str:
+def seen_in(*shown: forms.BaseForm) -> str:
     """What the fields say, as the page carries it: `name=mark name=mark`."""
-    return " ".join(f"{name}={mark}" for name, mark in _marks(form).items())
+    return " ".join(
+        f"{form.add_prefix(name)}={mark}"
+        for form in shown
+        for name, mark in _marks(form).items()
+    )
 
 
 def overtaken(form: forms.BaseForm, now: forms.BaseForm, seen: str) -> dict[str, str]:
@@ -31,7 +35,7 @@ def overtaken(form: forms.BaseForm, now: forms.BaseForm, seen: str) -> dict[str,
     before = dict(pair.partition("=")[::2] for pair in seen.split())
     found = {}
     for name, mark in _marks(now).items():
-        if name not in form.fields or before.get(name) == mark:
+        if name not in form.fields or before.get(now.add_prefix(name)) == mark:
             continue
         typed, theirs = form[name].data, now[name].initial
         if now.fields[name].has_changed(theirs, typed):
@@ -39,6 +43,20 @@ def overtaken(form: forms.BaseForm, now: forms.BaseForm, seen: str) -> dict[str,
                 f"Someone changed this meanwhile. It says now: {_words(now[name])}. "
                 f"You typed: {_typed(now[name], typed)}. Save again to keep yours."
             )
+    return found
+
+
+def show_overtaken(
+    typed: Sequence[forms.BaseForm], now: Sequence[forms.BaseForm], seen: str | None
+) -> bool:
+    """True after putting it at the fields; None was seen where no page of ours was."""
+    found = False
+    for form, fresh in zip(typed, now, strict=False) if seen is not None else ():
+        words = overtaken(form, fresh, seen or "")
+        for name, text in words.items():
+            form.errors  # noqa: B018  (a form takes an error only once it was checked)
+            form.add_error(name, text)
+        found = found or bool(words)
     return found
 
 

@@ -21,7 +21,7 @@ from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig
 from maintenance.vehicles.queries import readings_of, rigs_of
 from maintenance.vehicles.runs import logged_words
-from maintenance.vehicles.state import RigState, state_of
+from maintenance.vehicles.state import STATE_ROWS, RigState, state_of
 
 # Key, heading, and the ranks of Due under it: safety without a record is due now.
 GROUPS = (
@@ -219,5 +219,5 @@ def rig_summaries(household: Household, today: date) -> list[RigSummary]:
             fitness=fitness.get(rig.pk),
             state=state_of(rig, today),
         )
-        for rig in rigs_of(household).prefetch_related("stays", "trips")
+        for rig in rigs_of(household).prefetch_related(*STATE_ROWS)
     ]

@@ -45,6 +45,7 @@ from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.events import left_out
 from maintenance.vehicles.models import Event, Rig
 from maintenance.vehicles.parked import parked_among, with_last_use
+from maintenance.vehicles.state import stays_left_open
 
 from .invoice_forms import AMOUNTS
 from .queries import due_page, rig_page, rig_summaries, what_waits
@@ -71,6 +72,7 @@ def due(request: HouseholdRequest) -> HttpResponse:
         "rigs": rigs,
         "today": request.today,
         "waiting": what_waits(household),
+        "left_open": stays_left_open(household, request.today),
         "parked": parked_among(rigs, request.today),
     }
     return render(request, "pages/due.html", context)

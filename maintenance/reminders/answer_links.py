@@ -1,5 +1,5 @@
 """Signed links by which a mail is answered without logging in. Each serves one purpose
-for one person and one item, for some weeks, once."""
+for one person and one item, or one question, for some weeks, once."""
 
 import hashlib
 from dataclasses import dataclass
@@ -13,10 +13,12 @@ from django.urls import reverse
 from maintenance.households.models import Member
 from maintenance.plans.models import PlanItem
 from maintenance.ui.words import day_words
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.parked import parked_rigs
 
-from .models import AnsweredLink
+from .models import AnsweredLink, StayQuestion
 
-Purpose = Literal["reading", "done", "later"]
+Purpose = Literal["reading", "done", "later", "parked"]
 GOOD_FOR = timedelta(days=30)
 
 
@@ -38,17 +40,18 @@ class DeadLink(Exception):
 
 @dataclass(frozen=True, slots=True)
 class AnswerLink:
-    """What a link's token says; `mail` is the number of the mail that carried it."""
+    """What a link's token says; `mail` is the number of the mail that carried it,
+    `about` that of the item, for `parked` that of the question."""
 
     purpose: Purpose
     mail: int
     member: int
-    item: int
+    about: int
     until: date
 
     @property
     def token(self) -> str:
-        parts = (self.mail, self.member, self.item, self.until.toordinal())
+        parts = (self.mail, self.member, self.about, self.until.toordinal())
         return _signer(self.purpose).sign(".".join(map(str, parts)))
 
     @property
@@ -74,6 +77,16 @@ class AnswerRequest:
     item: PlanItem
 
 
+@dataclass(frozen=True, slots=True)
+class ParkedRequest:
+    """A link that may be used, with the person and the question behind it."""
+
+    link: AnswerLink
+    member: Member
+    rig: Rig
+    since: date
+
+
 def _signer(purpose: Purpose) -> signing.Signer:
     return signing.Signer(salt=f"reminders.answer.{purpose}")
 
@@ -81,8 +94,8 @@ def _signer(purpose: Purpose) -> signing.Signer:
 def read_link(purpose: Purpose, token: str) -> AnswerLink:
     try:
         numbers = [int(n) for n in _signer(purpose).unsign(token).split(".")]
-        mail, member, item, until = numbers
-        return AnswerLink(purpose, mail, member, item, date.fromordinal(until))
+        mail, member, about, until = numbers
+        return AnswerLink(purpose, mail, member, about, date.fromordinal(until))
     except (signing.BadSignature, ValueError):
         raise DeadLink(
             "This link does not work",
@@ -91,7 +104,7 @@ def read_link(purpose: Purpose, token: str) -> AnswerLink:
         ) from None
 
 
-def open_link(link: AnswerLink) -> AnswerRequest:
+def open_link(link: AnswerLink) -> AnswerRequest | ParkedRequest:
     """Raises DeadLink where the link leads nowhere, or nowhere any more."""
     member = (
         Member.objects.present()
@@ -118,6 +131,8 @@ def open_link(link: AnswerLink) -> AnswerRequest:
                 "of a newer mail."
             ),
         )
+    if link.purpose == "parked":
+        return _parked(link, member)
     return AnswerRequest(link, member, _item(link, member))
 
 
@@ -131,8 +146,23 @@ def refuse_used(link: AnswerLink) -> None:
         )
 
 
+def _parked(link: AnswerLink, member: Member) -> ParkedRequest:
+    rows = StayQuestion.objects.filter(pk=link.about, member=member, stay=None)
+    rig = next((row.rig for row in rows.select_related("rig__household")), None)
+    if rig is None or rig.household_id != member.household_id:
+        raise DeadLink("This link leads nowhere", "Log in to look at your rigs.")
+    quiet = parked_rigs(member.household, member.household.today())
+    since = next((one.since for one in quiet if one.rig == rig), None)
+    if since is None:
+        raise DeadLink(
+            f"{rig} isn't asked about anymore",
+            "It's in storage, in use or sold by now. Log in to change what was said.",
+        )
+    return ParkedRequest(link, member, rig, since)
+
+
 def _item(link: AnswerLink, member: Member) -> PlanItem:
-    found = PlanItem.objects.select_related("rig__household").filter(pk=link.item)
+    found = PlanItem.objects.select_related("rig__household").filter(pk=link.about)
     item = found.first()
     if item is None or item.rig.household_id != member.household_id:
         raise DeadLink(

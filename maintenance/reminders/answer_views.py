@@ -22,12 +22,18 @@ from maintenance.service_records.work import checks_wheels
 from maintenance.vehicles.forms import ReadingForm
 
 from . import answering
-from .answer_links import AnswerRequest, DeadLink, open_link, read_link
+from .answer_links import (
+    AnswerRequest,
+    DeadLink,
+    ParkedRequest,
+    open_link,
+    read_link,
+)
 from .answering import Moment
-from .forms import DoneForm, LaterForm
+from .forms import DoneForm, LaterForm, ParkedForm
 from .queries import meter_of
 
-Page = Callable[[HttpRequest, AnswerRequest, Moment], HttpResponse]
+Page = Callable[[HttpRequest, Any, Moment], HttpResponse]
 
 
 # The link is what proves who asks, not a cookie: no other site can know it.
@@ -106,6 +112,21 @@ def _later(request: HttpRequest, asked: AnswerRequest, moment: Moment) -> HttpRe
     )
 
 
+def _parked(request: HttpRequest, asked: ParkedRequest, moment: Moment) -> HttpResponse:
+    form = ParkedForm(request.POST or None)
+    save = partial(answering.say_parked, asked, moment)
+    if form.is_valid() and saved(form, save, **form.cleaned_data):
+        return _what_came_of(asked)
+    context = {"form": form, "reader": asked.member, "asked": asked}
+    context |= {"heading": f"Is {asked.rig} parked?"}
+    return render(request, "reminders/answer/parked.html", context)
+
+
+def _what_came_of(asked: AnswerRequest | ParkedRequest) -> HttpResponse:
+    """The same address again: it tells by now what it was used for."""
+    return redirect("answer", asked.link.purpose, asked.link.token)
+
+
 def _form(
     request: HttpRequest,
     asked: AnswerRequest,
@@ -115,17 +136,15 @@ def _form(
     save: Callable[..., str],
     **rest: Any,
 ) -> HttpResponse:
-    link = asked.link
     if form.is_valid() and saved(form, save, **form.cleaned_data):
-        # The same address again: it tells by now what it was used for.
-        return redirect("answer", link.purpose, link.token)
+        return _what_came_of(asked)
     context = rest | {
         "form": form,
         "reader": asked.member,
         "item": asked.item,
         "row": _row(asked.item, moment.today),
     }
-    return render(request, f"reminders/answer/{link.purpose}.html", context)
+    return render(request, f"reminders/answer/{asked.link.purpose}.html", context)
 
 
 def _row(item: PlanItem, today: date) -> Row | None:
@@ -133,4 +152,9 @@ def _row(item: PlanItem, today: date) -> Row | None:
     return row_of(standing, today) if standing else None
 
 
-PAGES: dict[str, Page] = {"reading": _reading, "done": _done, "later": _later}
+PAGES: dict[str, Page] = {
+    "reading": _reading,
+    "done": _done,
+    "later": _later,
+    "parked": _parked,
+}

@@ -23,9 +23,10 @@ from maintenance.ui.words import day_words
 from maintenance.vehicles.forms import ReadingForm
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import confirmed_in, questionable_in, values_of
+from maintenance.vehicles.parked import park, say_in_use
 from maintenance.vehicles.readings import record_reading_from_form
 
-from .answer_links import AnswerRequest, refuse_used
+from .answer_links import AnswerRequest, ParkedRequest, refuse_used
 from .forms import DoneForm
 from .models import AnsweredLink, HeldReminder
 from .queries import items_now
@@ -41,7 +42,9 @@ class Moment:
 
 
 @transaction.atomic
-def _once(asked: AnswerRequest, moment: Moment, act: Callable[[], str]) -> str:
+def _once(
+    asked: AnswerRequest | ParkedRequest, moment: Moment, act: Callable[[], str]
+) -> str:
     """Use the link up and act, or neither. Of two at once, one finds the row there."""
     AnsweredLink.objects.filter(
         expires_on__lt=moment.today - timedelta(days=1)
@@ -126,6 +129,20 @@ def _recorded(
         elif one.echo:
             words += f" ({one.echo})"
     return f"{words}."
+
+
+def say_parked(asked: ParkedRequest, moment: Moment, *, parked: str) -> str:
+    """It stands since it was last used, or it is in use though nobody enters it."""
+
+    def act() -> str:
+        by, today = asked.member, moment.today
+        if parked == "no":
+            say_in_use(asked.rig, by=by, today=today)
+            return f"{asked.rig} is in use. You won't be asked for a month."
+        stay = park(asked.rig, by=by, today=today)
+        return f"{asked.rig} is in storage since {day_words(stay.start)}."
+
+    return _once(asked, moment, act)
 
 
 def days_to_move(item: PlanItem, today: date) -> int:

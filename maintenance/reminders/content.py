@@ -53,7 +53,7 @@ GROUP_OF_STAGE = {
     "heads_up": COMING,
 }
 ANSWER_BY_LINK = (
-    "The links under each item need no login and change nothing until you confirm. "
+    "The links in this mail need no login and change nothing until you confirm. "
     "Each works once, for %(days)d days, in your name: pass this mail on to nobody who "
     "may not answer for you."
 )
@@ -64,6 +64,7 @@ TELL, DONE, READ, LATER = (
     "Give a reading",
     "Remind me later",
 )
+ANSWER = "Answer"
 ANSWER_BY_HAND = (
     "This mail has no links, since the program has no public address. Open it where it "
     "runs: press Record it beside the item on Due, or give a reading on its rig's page."
@@ -205,6 +206,12 @@ class WithdrawnLine:
         return f"{self.rig}: {self.what}"
 
 
+@dataclass(frozen=True, slots=True)
+class Question:
+    words: str
+    answers: Sequence[tuple[str, str]] = ()  # links with what each is called
+
+
 AnyLine = Line | FindingLine | WithdrawnLine
 
 
@@ -260,14 +267,15 @@ def write(
         *items,
         *_withdrawn_lines(gone, withdrawn),
     ]
+    questions = [_question(one, member, today) for one in asked]
     context = {
         "household": household,
         "day": day_words(today),
         "sections": _sections(lines),
         "trips": [_leaves_in_words(trip, today) for trip in trips],
-        "asked": [in_words(question) for question in asked],
+        "asked": questions,
         "left_out": _left_out(lines),
-        "answer": _how_to_answer(lines, asked),
+        "answer": _how_to_answer(lines, questions),
         "reason": REASON.format(household=household),
         "public_url": settings.PUBLIC_URL,
         "choices_url": settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("myself"),
@@ -305,12 +313,21 @@ def _sections(lines: Sequence[AnyLine]) -> list[Section]:
     return [one for one in found if one.lines]
 
 
-def _how_to_answer(lines: Iterable[AnyLine], asked: Sequence[StayQuestion]) -> str:
+def _question(question: StayQuestion, member: Member, today: date) -> Question:
+    """With a link for who may answer, where there is a public address."""
+    if question.stay is not None or not (settings.PUBLIC_URL and member.may_log):
+        return Question(in_words(question))
+    until, mail = today + GOOD_FOR, question.digest_id or 0
+    link = AnswerLink("parked", mail, member.pk, question.pk, until)
+    return Question(in_words(question, by_link=True), [(ANSWER, link.url)])
+
+
+def _how_to_answer(lines: Iterable[AnyLine], asked: Sequence[Question]) -> str:
     if not asked and all(line.group == WITHDRAWN for line in lines):
         return NO_ANSWER
     if not settings.PUBLIC_URL:
         return ANSWER_BY_HAND
-    if not any(line.answers for line in lines):
+    if not any(one.answers for one in (*lines, *asked)):
         return ANSWER_ON_ITS_PAGE
     return ANSWER_BY_LINK % {"days": GOOD_FOR.days}
 

@@ -122,6 +122,12 @@ def _in_days(n: int) -> str:
     return f"in {counted(n, 'day')}"
 
 
+class ParkedForm(forms.Form):
+    """Answered by one of two buttons."""
+
+    parked = forms.ChoiceField(choices=[("yes", "Yes"), ("no", "No")])
+
+
 class CalendarForm(forms.Form):
     shows = forms.ChoiceField(
         label="Show",

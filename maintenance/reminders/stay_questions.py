@@ -71,12 +71,13 @@ def waiting_for(member: Member) -> QuerySet[StayQuestion]:
     return StayQuestion.objects.filter(member=member, digest__isnull=True)
 
 
-def in_words(question: StayQuestion) -> str:
+def in_words(question: StayQuestion, *, by_link: bool = False) -> str:
     stay = question.stay
     if stay is None or question.planned_until is None:
+        where = "below" if by_link else "on Due"
         return (
             f"{question.rig}: no reading, fuel stop or trip for 10 days. Is it parked? "
-            "Answer on Due: one tap puts it in storage, dated back."
+            f"Answer {where}: one tap puts it in storage, dated back."
         )
     return (
         f"{stay.rig} has been in storage since {day_words(stay.start)} and was to "

@@ -36,7 +36,7 @@ from .models import (
     UnfiledPhoto,
 )
 from .services import refuse_merged
-from .torque import Wheels
+from .torque import Wheels, check_torque, store_torque
 from .unfiled_photos import file_snaps
 from .work import (
     Line,
@@ -55,7 +55,8 @@ class Amended:
     """A record as it is to read. Each of `lines` comes with the row that it changes
     (None: a new line); rows that are not named are removed. `fields` are plain columns;
     those that are not named stay. `figure` is the specified torque, `reached` what each
-    torque place (by id) reached. `removed` files leave the record."""
+    torque place (by id) reached. `wheels`: those that were off, and their torque where
+    the record has none; None: as the record says. `removed` files leave the record."""
 
     on: date
     until: date | None
@@ -64,6 +65,7 @@ class Amended:
     fields: Mapping[str, Any] = field(default_factory=dict)
     figure: Decimal | None = None
     reached: Mapping[int, Decimal | None] = field(default_factory=dict)
+    wheels: Wheels | None = None
     removed: Sequence[Attachment] = ()
     confirmed: bool = False  # the readings are right, whatever the others say
     questionable: Collection[str] = ()  # meters whose values count nowhere
@@ -124,6 +126,7 @@ def _check(record: ServiceRecord, to: Amended, today: date) -> None:
     lines = [line for _row, line in to.lines]
     check_lines(record.rig, to.on, to.until, lines)
     check_values(record.rig, to.values)
+    check_torque(record.rig, to.wheels or Wheels(), held=False)
     check_warranty(record.rig, last_day, to.values, _warranty(record, to))
 
 
@@ -157,18 +160,26 @@ def _write(record: ServiceRecord, to: Amended) -> None:
     record.values_confirmed = record.values_confirmed or to.confirmed
     for name, value in to.fields.items():
         setattr(record, name, value)
+    if to.wheels is not None:
+        record.wheels_off = [x for x in record.rig.places if x in to.wheels.off]
     record.save()
-    check = getattr(record, "torque", None)
-    if check is not None and to.figure is not None:
-        check.figure = to.figure
-        check.save(update_fields=["figure"])
-    for pk, value in to.reached.items():
-        TorquePlace.objects.filter(pk=pk, check_of__record=record).update(reached=value)
+    _write_torque(record, to)
     gone = [file.pk for file in to.removed]
     # The file stays where it lies: what was shown once can be shown again.
     record.attachments.filter(pk__in=gone).update(record=None, form_token=UNHELD)
     held = Attachment.objects.filter(record=None, form_token=record.form_token)
     held.filter(rig=record.rig).update(record=record)
+
+
+def _write_torque(record: ServiceRecord, to: Amended) -> None:
+    check = getattr(record, "torque", None)
+    if check is None:
+        store_torque(record, to.wheels or Wheels())
+    elif to.figure is not None:
+        check.figure = to.figure
+        check.save(update_fields=["figure"])
+    for pk, value in to.reached.items():
+        TorquePlace.objects.filter(pk=pk, check_of__record=record).update(reached=value)
 
 
 def _values(record: ServiceRecord, values: Mapping[str, Decimal]) -> dict[str, str]:

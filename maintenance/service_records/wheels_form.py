@@ -48,6 +48,9 @@ class AsksWheels(forms.Form):
         if work.surely:
             fields: dict[str, Any] = self.fields
             fields["wheels_off"].choices = self.wheel_choices
+        self.show_wheels()
+
+    def show_wheels(self) -> None:
         if not self.asked_wheels:
             self.helper.layout.extend(WHEEL_FIELDS)  # type: ignore[attr-defined]
         self.asked_wheels = True

@@ -203,6 +203,10 @@ class AsksWhenItLeft(forms.Form):
         super().add_error(field, error)
 
 
+class LeftForm(forms.Form):
+    left_on = forms.DateField(label="Left storage on", widget=DayInput)
+
+
 LEFT = ("left_on", "still")
 
 

@@ -17,7 +17,7 @@ from maintenance.ui.words import day_words
 from .models import Reading, Rig, Stay, Trip
 from .queries import rigs_of
 from .services import start_stay
-from .state import state_of
+from .state import STATE_ROWS, state_of
 
 # Common practice: a battery on its standing loads is looked at within two weeks.
 QUIET = timedelta(days=10)
@@ -69,7 +69,7 @@ def with_last_use(household: Household, today: date) -> list[Rig]:
 def parked_among(rigs: Iterable[Rig], today: date) -> list[Parked]:
     """Of a rig of which nothing is known at all, nobody could say since when."""
     quiet = [one for one in map(_quiet, rigs) if one and _asks_on(one) <= today]
-    prefetch_related_objects([one.rig for one in quiet], "stays", "trips")
+    prefetch_related_objects([one.rig for one in quiet], *STATE_ROWS)
     return [one for one in quiet if state_of(one.rig, today).name == "in_use"]
 
 

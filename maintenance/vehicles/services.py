@@ -29,12 +29,18 @@ from .models import (
     Rig,
     SevereDuty,
     Stay,
+    Trip,
     WaterKept,
 )
 from .queries import meters_shown
 from .rhythm import set_rhythm
 from .road import tow_meter_on
-from .state import refuse_after_sale, refuse_until_it_left, stay_left_open
+from .state import (
+    refuse_after_sale,
+    refuse_until_it_left,
+    stay_left_open,
+    stays_left_open,
+)
 
 
 def renew_with_tow(rig: Rig, on: date, today: date) -> None:
@@ -345,7 +351,8 @@ def change_stay(stay: Stay, *, by: Member, today: date, **fields) -> Stay:
     refuse_after_sale(stay.rig, start, "start")
     planned = fields.get("planned_until", stay.planned_until)
     _check_stay_days(start, planned)
-    _refuse_overlap(stay.rig, start, stay.ended_on or planned or date.max, stay.pk)
+    end = fields.get("ended_on") or stay.ended_on or planned or date.max
+    _refuse_overlap(stay.rig, start, end, stay.pk)
     _set_stay(stay, fields)
     stay.save()
     note_activity(by, "changed stay", f"{stay.rig} from {day_words(stay.start)}")
@@ -374,6 +381,16 @@ def let_leave(
     if stay is not None:
         day = refuse_until_it_left(stay, left_on, begins)
         end_stay(stay, by=by, today=today, ended_on=day)
+
+
+@transaction.atomic
+def say_left(stay: Stay, *, by: Member, today: date, left_on: date) -> None:
+    """When the rig left, of a stay that gave way to what began after it."""
+    found = [x for x in stays_left_open(stay.rig.household, today) if x.stay == stay]
+    if not found:
+        raise Refused("Somebody answered this already.")
+    day = refuse_until_it_left(stay, left_on, found[0].begins)
+    end_stay(stay, by=by, today=today, ended_on=day)
 
 
 def _set_stay(stay: Stay, fields: Mapping[str, Any]) -> None:
@@ -407,10 +424,13 @@ def check_stay(stay: Stay, today: date) -> None:
 
 
 def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
-    """A stay's days run from its first up to, not including, its last."""
+    """A stay's days run from its first up to, not including, its last. What the stay
+    `but` overlaps already, in old data, does not keep it from being put right."""
+    known = rig.stays.filter(pk=but or 0).first()
+    old = (known.start, known.known_end) if known is not None else (date.max, date.min)
     for other in rig.stays.filter(withdrawn=False).exclude(pk=but or 0):
-        other_end = other.ended_on or other.planned_until or date.max
-        if start < other_end and other.start < end:
+        days = (other.start, other.known_end)
+        if _meet((start, end), days) and not _meet(old, days):
             raise Refused(
                 (
                     f"{rig} has another stay from {day_words(other.start)}. End that "
@@ -418,7 +438,9 @@ def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
                 ),
                 field="start",
             )
-    for trip in rig.trips.filter(withdrawn=False, start__lt=end, end__gt=start):
+    for trip in Trip.objects.of(rig).filter(start__lt=end, end__gt=start):
+        if _meet(old, (trip.start, trip.end)):
+            continue
         raise Refused(
             (
                 f"{rig} is on a trip from {day_words(trip.start)} to "
@@ -426,6 +448,10 @@ def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
             ),
             field="start",
         )
+
+
+def _meet(one: tuple[date, date], other: tuple[date, date]) -> bool:
+    return one[0] < other[1] and other[0] < one[1]
 
 
 @transaction.atomic

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from maintenance.households.models import Household
 from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
@@ -31,16 +32,74 @@ def state_of(rig: Rig, on: date) -> RigState:
         key=lambda one: (one.start, one.pk),
         default=None,
     )
+    trips = (*rig.trips.all(), *rig.tows.all(), *rig.towed_on.all())
     trip = max(
-        (one for one in rig.trips.all() if one.start <= on and not one.withdrawn),
+        (one for one in trips if one.start <= on and not one.withdrawn),
         key=lambda one: (one.start, one.pk),
         default=None,
     )
-    if trip is not None and (stay is None or trip.start >= stay.start):
+    if trip is not None and (stay is None or _came_after(stay, trip)):
         return RigState("on_trip", trip=trip) if on <= trip.end else RigState("in_use")
     if stay is not None and stay.is_open(on):
         return RigState("in_storage", stay=stay)
     return RigState("in_use")
+
+
+STATE_ROWS = ("stays", "trips", "tows", "towed_on")  # what `state_of` reads of a rig
+
+
+def _came_after(stay: Stay, trip: Trip) -> bool:
+    """A trip that ends on the day the stay begins led to it."""
+    return stay.start <= trip.start and stay.start < trip.end
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOpen:
+    """A stay that nobody ended, and the day on which something began after it."""
+
+    stay: Stay
+    begins: date
+    trip: Trip | None
+
+    @property
+    def question(self) -> str:
+        what = f"“{self.trip}”" if self.trip is not None else "another stay"
+        return (
+            f"{self.stay.rig} has been in storage since {day_words(self.stay.start)}, "
+            f"and {what} began on {day_words(self.begins)}. When did it leave?"
+        )
+
+
+def stays_left_open(household: Household, today: date) -> list[LeftOpen]:
+    """In old data; what is entered now asks at once."""
+    stays = Stay.objects.filter(
+        rig__household=household,
+        rig__sold_on=None,
+        withdrawn=False,
+        ended_on=None,
+        start__lte=today,
+    )
+    rows = stays.select_related("rig").prefetch_related(
+        *(f"rig__{x}" for x in STATE_ROWS)
+    )
+    found = (_left_open(stay, today) for stay in rows.order_by("start", "pk"))
+    return [one for one in found if one is not None]
+
+
+def _left_open(stay: Stay, today: date) -> LeftOpen | None:
+    rig = stay.rig
+    others = [
+        LeftOpen(stay, one.start, None)
+        for one in rig.stays.all()
+        if (stay.start, stay.pk) < (one.start, one.pk) and one.start <= today
+        if not one.withdrawn
+    ]
+    trips = [
+        LeftOpen(stay, one.start, one)
+        for one in (*rig.trips.all(), *rig.tows.all(), *rig.towed_on.all())
+        if one.start <= today and not one.withdrawn and _came_after(stay, one)
+    ]
+    return min([*others, *trips], key=lambda one: one.begins, default=None)
 
 
 def refuse_after_sale(rig: Rig, on: date, field: str = "on") -> None:

@@ -109,12 +109,17 @@ def check_trip(trip: Trip, today: date, questionable: Collection[str] = ()) -> N
         raise Refused("A rig cannot tow itself.", field="tow_vehicle")
     _check_odometer(trip, today, questionable)
     _check_distance(trip)
+    known = Trip.objects.filter(pk=trip.pk).first()
     for rig in trip.travelers:
-        for stay in rig.stays.filter(withdrawn=False, start__lt=trip.end).order_by(
-            "start"
-        ):
-            if (stay.ended_on or stay.planned_until or date.max) > trip.start:
+        before = known if known is not None and rig in known.travelers else None
+        for stay in rig.stays.filter(withdrawn=False).order_by("start"):
+            # What met in old data already does not keep the trip from being put right.
+            if _meets(stay, trip) and not (before and _meets(stay, before)):
                 raise Refused(_in_the_way(rig, stay, trip), field="start")
+
+
+def _meets(stay: Stay, trip: Trip) -> bool:
+    return stay.start < trip.end and trip.start < stay.known_end
 
 
 def _check_odometer(trip: Trip, today: date, questionable: Collection[str]) -> None:

@@ -21,6 +21,7 @@ from .access import get_reading, get_rig, get_stay
 from .correcting import withdraw_fact
 from .forms import (
     HubForm,
+    LeftForm,
     MeterForm,
     NewRigForm,
     ReadingForm,
@@ -247,11 +248,32 @@ def park_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     return redirect("stay", stay.pk)
 
 
+@require_POST
+@member_required(Role.CREW)
+def left_storage(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The answer to when a rig left, though something else had begun since."""
+    stay = get_stay(request, pk)
+    form = LeftForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "Enter the day it left storage, like 2026-04-28.")
+    else:
+        try:
+            services.say_left(
+                stay, by=request.member, today=request.today, **form.cleaned_data
+            )
+            messages.success(request, f"Saved. {stay.rig} left storage.")
+        except Refused as refusal:
+            messages.error(request, refusal.text)
+    return redirect("due")
+
+
 @member_required()
 def storage(request: HouseholdRequest) -> HttpResponse:
     """Each rig with its open, planned and past stays."""
     rigs = rigs_of(request.member.household).prefetch_related(
         "trips",
+        "tows",
+        "towed_on",
         Prefetch(
             "stays", queryset=Stay.objects.filter(withdrawn=False).order_by("-start")
         ),

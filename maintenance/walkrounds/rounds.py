@@ -17,8 +17,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
-from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.services import record_work
+from maintenance.service_records.services import Recorded, record_work
 from maintenance.service_records.torque import Wheels
 from maintenance.service_records.wheels_told import WheelWork, wheel_work_in
 from maintenance.service_records.work import Line, WorkDone
@@ -149,10 +148,10 @@ def finish_walkround(
     done: Sequence[PlanItem] = (),
     wheels: Wheels | None = None,
     told: str = "",
-) -> WalkRound:
+) -> Recorded | None:
     """Finish it. `done` are the items whose whole work was done with it, `wheels` those
-    that were off by the words `told`: one service record holds it all. A second finish
-    changes nothing."""
+    that were off by the words `told`: one service record holds it all, and what follows
+    comes back with it. A second finish changes nothing."""
     require(by, Role.CREW)
     if not walkround.looks.exists():
         raise Refused("No zone was looked at yet.")
@@ -163,14 +162,17 @@ def finish_walkround(
         finished_on=max(today, walkround.started_on), finished_by=by
     )
     walkround.refresh_from_db()
-    if changed:
-        wheels = wheels or Wheels()
-        lines = _lines(done, told if wheels.off else "")
-        if lines:
-            walkround.record = _record(walkround, by, today, lines, wheels)
-            walkround.save(update_fields=["record"])
-        note_activity(by, "finished walk-round", str(walkround.rig))
-    return walkround
+    if not changed:
+        return None
+    note_activity(by, "finished walk-round", str(walkround.rig))
+    wheels = wheels or Wheels()
+    lines = _lines(done, told if wheels.off else "")
+    if not lines:
+        return None
+    recorded = _record(walkround, by, today, lines, wheels)
+    walkround.record = recorded.record
+    walkround.save(update_fields=["record"])
+    return recorded
 
 
 def wheel_work_told(walkround: WalkRound) -> WheelWork | None:
@@ -197,7 +199,7 @@ def _lines(done: Sequence[PlanItem], told: str) -> list[Line]:
 
 def _record(
     walkround: WalkRound, by: Member, today: date, lines: Sequence[Line], wheels: Wheels
-) -> ServiceRecord:
+) -> Recorded:
     started = walkround.started_on
     work = WorkDone(
         rig=walkround.rig,
@@ -209,4 +211,4 @@ def _record(
         wheels=wheels,
         form_token=walkround.key,
     )
-    return record_work(work, by=by, today=today).record
+    return record_work(work, by=by, today=today)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -15,6 +16,7 @@ from maintenance.core.words import counted
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page, saved
 from maintenance.households.models import Role
+from maintenance.service_records.saying import tell_what_follows
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.queries import rigs_of
 
@@ -160,15 +162,22 @@ def finish_walkround(request: HouseholdRequest, pk: int) -> HttpResponse:
         rig=found.rig,
         told=rounds.wheel_work_told(found),
     )
+
+    def save(**_data: Any) -> bool:
+        recorded = rounds.finish_walkround(
+            found, by=request.member, today=request.today, **form.finish()
+        )
+        if recorded is not None:
+            tell_what_follows(request, found.rig, recorded.follows)
+        return True
+
     return form_page(
         request,
         form,
         heading=f"Finish the walk-round of {found.rig}",
         back=back,
         submit="Finish it",
-        save=lambda **_data: rounds.finish_walkround(
-            found, by=request.member, today=request.today, **form.finish()
-        ),
+        save=save,
         done="The walk-round is finished.",
         template="walkrounds/finish.html",
         missing=round_page(found).missing,

@@ -131,6 +131,7 @@ POSTS = {
     "settle_reading",
     "confirm_hub_meter",
     "park_rig",
+    "left_storage",
     "no_hub_meter",
     "cancel_trip",
     "remove_ticket",

@@ -1,5 +1,6 @@
 """Amending and undoing a record on its pages, and the page that verifies the chain."""
 
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -9,6 +10,7 @@ from maintenance.findings.models import Finding
 from maintenance.plans.measures import Measured
 from maintenance.service_records.chain.verifying import head_of
 from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.torque import Wheels
 from maintenance.service_records.work import Line
 from tests import builders
 from tests.service_records.chain_parts import (
@@ -44,6 +46,11 @@ def filled(client, record):
     for form in forms:
         for field in form:
             value = field.value()
+            if field.name == "wheels_off" and not page.context["form"].asked_wheels:
+                continue
+            if isinstance(value, list):
+                data[field.html_name] = value
+                continue
             data[field.html_name] = "" if value is None else str(value)
             if hasattr(value, "pk"):
                 data[field.html_name] = str(value.pk)
@@ -185,3 +192,135 @@ def test_reading_of_a_record_is_corrected_through_the_record(keeper, rig, client
     assert answer.url == reverse("amend_record", args=[record.pk])
     reading.refresh_from_db()
     assert not reading.withdrawn
+
+
+# --- wheels that were off ------------------------------------------------------------
+
+
+WHICH = "which wheels were off?"
+
+
+@pytest.fixture
+def recheck(rig):
+    return builders.make_item(
+        rig,
+        key="lug_recheck",
+        title="Re-check lug torque",
+        safety=True,
+        taken_on=date(2026, 4, 1),
+        triggers=[
+            {
+                "after": {
+                    "event": "wheel_off",
+                    "distance": [50, 100],
+                    "unit": "mi",
+                    "meter": "odometer",
+                }
+            }
+        ],
+    )
+
+
+@pytest.fixture
+def corrected(keeper, client_as):
+    client = client_as(keeper)
+
+    def post(record, **changes):
+        data = filled(client, record) | {"why": "told wrong"}
+        url = reverse("amend_record", args=[record.pk])
+        return client.post(url, data | changes, follow=True)
+
+    return post
+
+
+def wheels_off(rig):
+    return [one.places for one in rig.events.filter(withdrawn=False)]
+
+
+def test_words_corrected_to_work_that_takes_wheels_off_then_asked_which(
+    keeper, rig, recheck, corrected
+):
+    record = log(rig, keeper, values={"odometer": Decimal(42310)})
+    words = {"lines-0-title": "Rotated the tires"}
+
+    asked = corrected(record, **words)
+    kept = corrected(record, **words, wheels_off=["LF", "RF"])
+
+    assert WHICH in asked.text
+    assert wheels_off(rig) == [["LF", "RF"]]
+    assert "Next: Re-check lug torque between 42,360 mi and 42,410 mi" in kept.text
+
+
+def test_wheels_of_a_correction_with_their_torque(keeper, rig, corrected):
+    record = log(rig, keeper)
+    words = {"lines-0-title": "New tires", "wheels_off": ["LF"], "torque": "110"}
+
+    asked = corrected(record, **words)
+    corrected(record, **words, torque_from="invoice")
+
+    assert "where the torque figure comes from" in asked.text
+    assert ServiceRecord.objects.get().torque.figure == 110
+
+
+def test_words_that_no_longer_tell_of_wheels_then_asked_and_withdrawn(
+    keeper, rig, recheck, corrected
+):
+    record = log(rig, keeper, "Rotated the tires", wheels=Wheels(off=frozenset({"LF"})))
+    words = {"lines-0-title": "Oil changed"}
+
+    asked = corrected(record, **words)
+    assert "takes no wheels off now" in asked.text
+    assert wheels_off(rig) == [["LF"]]
+
+    corrected(record, **words, wheels_off=["none"])
+    assert wheels_off(rig) == []
+
+
+def test_words_that_no_longer_tell_of_wheels_and_they_were_off_all_the_same(
+    keeper, rig, corrected
+):
+    record = log(rig, keeper, "Rotated the tires", wheels=Wheels(off=frozenset({"LF"})))
+
+    corrected(record, **{"lines-0-title": "Oil changed", "still_off": "on"})
+
+    assert ServiceRecord.objects.get().lines.get().title == "Oil changed"
+    assert wheels_off(rig) == [["LF"]]
+
+
+def test_wheel_that_was_not_off_is_unticked(keeper, rig, corrected):
+    off = Wheels(off=frozenset({"LF", "RF"}))
+    record = log(rig, keeper, "Rotated the tires", wheels=off)
+
+    corrected(record, wheels_off=["RF"])
+
+    assert wheels_off(rig) == [["RF"]]
+
+
+def test_correction_of_the_cost_asks_nothing_of_wheels(keeper, rig, corrected):
+    record = log(rig, keeper, "Rotated the tires")
+
+    corrected(record, total="80")
+
+    assert ServiceRecord.objects.get().total == 80
+
+
+def test_correction_overtaken_by_another_then_both_are_shown(keeper, rig, client_as):
+    record = log(rig, keeper)
+    other = client_as(builders.make_member(keeper.household))
+    client, url = client_as(keeper), reverse("amend_record", args=[record.pk])
+    slow = filled(client, record) | {"doer": "Me", "why": "mine"}
+    slow["form_seen"] = client.get(url).context["form_seen"]
+    theirs = filled(other, record) | {
+        "doer": "Salt Road Garage",
+        "lines-0-note": "both filters",
+        "why": "theirs",
+    }
+    other.post(url, theirs)
+
+    asked = client.post(url, slow)
+
+    assert "It says now: “Salt Road Garage”. You typed: “Me”." in asked.text
+    assert "It says now: “both filters”." in asked.text
+    slow["form_seen"] = asked.context["form_seen"]
+    assert client.post(url, slow).status_code == 302
+    assert ServiceRecord.objects.get().doer == "Me"

@@ -1,20 +1,25 @@
 """A rig that only stands: asked once, on Due and by mail; one tap makes the stay."""
 
+import re
 from datetime import date, timedelta
 
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from maintenance.plans.models import Standing
 from maintenance.plans.services import take_on as take_on_plan
+from maintenance.reminders.answer_links import AnswerLink
 from maintenance.reminders.models import StayQuestion
 from maintenance.reminders.services import make_digest, raise_notices, send_digest
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Stay, Trip
 from maintenance.vehicles.parked import parked_rigs
 from tests.builders import TODAY, make_member, make_reading, make_rig
 
 pytestmark = pytest.mark.django_db
 DAY = timedelta(days=1)
+HOST = "https://rigs.example.org"
 LAST = date(2026, 4, 24)  # ten days before today
 
 
@@ -117,3 +122,94 @@ def test_trip_ahead_then_the_stay_is_planned_until_it(rig, keeper, browser):
     answer(browser, rig, "yes")
 
     assert Stay.objects.get().planned_until == TODAY + 9 * DAY
+
+
+# --- answered by the link of the mail -------------------------------------------------
+
+
+@pytest.fixture
+def link(rig, keeper, settings):
+    """As the mail carries it, below our own host."""
+    settings.PUBLIC_URL = HOST
+    raise_notices(keeper.household, today=TODAY)
+    digest = make_digest(keeper, day=TODAY)
+    send_digest(digest)
+    digest.refresh_from_db()
+    [found] = set(re.findall(rf"{HOST}(/answer/parked/\S+)", digest.text))
+    assert f'href="{HOST}{found}"' in digest.html
+    return found
+
+
+def test_link_opened_then_both_answers_and_nothing_changed(link, rig):
+    page = Client().get(link).text
+
+    assert f"Yes, parked since {day_words(LAST)}" in page
+    assert "No, it&#x27;s in use" in page or "No, it's in use" in page
+    assert not Stay.objects.exists()
+
+
+def test_yes_by_link_then_the_stay_is_dated_back_once(link, rig):
+    outside = Client(enforce_csrf_checks=True)
+
+    said = outside.post(link, {"parked": "yes"}, follow=True)
+    again = outside.post(link, {"parked": "yes"})
+
+    stay = Stay.objects.get()
+    assert (stay.rig, stay.start, stay.ended_on) == (rig, LAST, None)
+    assert f"Bramble is in storage since {day_words(LAST)}." in said.text
+    assert again.status_code == 410
+
+
+def test_no_by_link_then_silent_for_a_month(link, rig, keeper):
+    said = Client().post(link, {"parked": "no"}, follow=True).text
+
+    assert "asked for a month" in said
+    assert parked_rigs(keeper.household, TODAY + 29 * DAY) == []
+
+
+@pytest.mark.parametrize("data", [{}, {"parked": "maybe"}])
+def test_link_sent_without_an_answer_then_asked_again(link, data):
+    answer = Client().post(link, data)
+
+    assert answer.status_code == 200
+    assert not Stay.objects.exists()
+
+
+def test_rig_driven_since_the_mail_then_the_link_says_so(link, rig):
+    make_reading(rig, TODAY, 42400)
+
+    page = Client().post(link, {"parked": "yes"})
+
+    assert page.status_code == 410
+    assert "asked about anymore" in page.text
+    assert not Stay.objects.exists()
+
+
+def test_link_of_a_question_to_somebody_else_leads_nowhere(link, rig, keeper):
+    other = make_member(keeper.household)
+    question = StayQuestion.objects.get()
+    forged = AnswerLink("parked", 1, other.pk, question.pk, TODAY + DAY)
+
+    assert Client().get(forged.url.removeprefix(HOST)).status_code == 410
+
+
+def test_without_a_public_address_the_mail_answers_in_words(rig, keeper):
+    raise_notices(keeper.household, today=TODAY)
+    digest = make_digest(keeper, day=TODAY)
+    send_digest(digest)
+    digest.refresh_from_db()
+
+    assert "Answer on Due: one tap" in " ".join(digest.text.split())
+    assert "/answer/" not in digest.text
+
+
+def test_viewer_gets_no_link(rig, keeper, settings):
+    settings.PUBLIC_URL = HOST
+    viewer = make_member(keeper.household, "viewer")
+    raise_notices(keeper.household, today=TODAY)
+    digest = make_digest(viewer, day=TODAY)
+    send_digest(digest)
+    digest.refresh_from_db()
+
+    assert "Is it parked?" in digest.text
+    assert "/answer/" not in digest.text

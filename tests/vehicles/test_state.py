@@ -85,6 +85,80 @@ def test_stay_that_nobody_ended_gives_way_to_the_trip_after_it(rig, stay):
     assert state_of(rig, TODAY).name == "in_use"
 
 
+def test_trip_of_one_day_to_the_storage_then_it_is_in_storage(rig, stay):
+    on = stay.start
+    rig.trips.create(start=on, end=on, distance=20, unit="mi")
+
+    assert state_of(rig, on).stay == stay
+    assert state_of(rig, TODAY).stay == stay
+
+
+def test_tow_vehicle_is_on_the_trip_too(rig, keeper):
+    trailer = builders.make_rig(keeper.household, kind="travel_trailer", meter=None)
+    trailer.trips.create(tow_vehicle=rig, start=TODAY, end=TODAY + DAY, distance=9)
+
+    assert state_of(rig, TODAY).name == "on_trip"
+
+
+# --- overlaps in old data -------------------------------------------------------------
+
+
+@pytest.fixture
+def left_open(rig, stay):
+    rig.trips.create(
+        start=date(2026, 4, 22), end=date(2026, 4, 25), distance=90, unit="mi"
+    )
+    return stay
+
+
+def test_stay_left_open_before_a_trip_then_due_asks_and_the_answer_ends_it(
+    left_open, browser
+):
+    url = reverse("left_storage", args=[left_open.pk])
+    page = browser.get(reverse("due")).text
+    assert "When did it leave?" in page
+    assert 'name="left_on" value="2026-04-22"' in page
+
+    for wrong in ("", "x", "2026-04-23", "2025-11-04"):
+        browser.post(url, {"left_on": wrong})
+        left_open.refresh_from_db()
+        assert left_open.ended_on is None
+    browser.post(url, {"left_on": "2026-04-21"})
+
+    left_open.refresh_from_db()
+    assert left_open.ended_on == date(2026, 4, 21)
+    assert "When did it leave?" not in browser.get(reverse("due")).text
+
+
+def test_stay_left_open_then_it_asks_for_nothing_more(rig, left_open, keeper):
+    item = builders.make_item(rig, triggers=[{"while_stored": {"days": 30}}])
+    renew_household(keeper.household, as_of=TODAY)
+
+    assert item.standing.standing == "waiting"
+
+
+def test_stays_that_overlap_already_are_put_right_without_refusal(rig, keeper, stay):
+    """The one that is nearer to the truth afterwards may still overlap the other."""
+    other = Stay.objects.create(rig=rig, start=date(2026, 2, 1))
+
+    services.end_stay(other, by=keeper, today=TODAY, ended_on=date(2026, 3, 1))
+
+    other.refresh_from_db()
+    assert other.ended_on == date(2026, 3, 1)
+
+
+def test_trip_that_overlaps_a_stay_already_is_told_without_refusal(rig, keeper, stay):
+    services.end_stay(stay, by=keeper, today=TODAY, ended_on=date(2026, 4, 24))
+    going = rig.trips.create(
+        start=date(2026, 4, 22), end=date(2026, 4, 25), distance=90, unit="mi"
+    )
+
+    trips.tell_trip(going, by=keeper, today=TODAY, end=going.end, distance=Decimal(120))
+
+    going.refresh_from_db()
+    assert going.distance == 120
+
+
 # --- a planned end that has passed ----------------------------------------------------
 
 

@@ -291,9 +291,10 @@ def test_finish_without_ticks_records_nothing(walkround, crew):
     items(walkround.rig)
     look(walkround, crew, "front", same=True)
 
-    finished = rounds.finish_walkround(walkround, by=crew, today=TODAY)
+    recorded = rounds.finish_walkround(walkround, by=crew, today=TODAY)
 
-    assert finished.finished_on == TODAY
+    assert recorded is None
+    assert walkround.finished_on == TODAY
     assert not ServiceRecord.objects.exists()
 
 

@@ -313,8 +313,17 @@ def test_zone_whose_words_tell_of_wheel_work_then_finishing_asks_which(
     url = reverse("finish_walkround", args=[walkround.pk])
 
     assert "which wheels were off?" in text_of(browser.post(url, {}))
-    browser.post(url, {"wheels_off": ["LF", "RF"]})
+    recheck = {"event": "wheel_off", "distance": [50, 100], "unit": "mi"}
+    builders.make_item(
+        walkround.rig,
+        "lug_recheck",
+        title="Re-check lug torque",
+        triggers=[{"after": recheck | {"meter": "odometer"}}],
+    )
+    builders.make_reading(walkround.rig, TODAY, 42_310)
+    page = browser.post(url, {"wheels_off": ["LF", "RF"]}, follow=True)
 
+    assert "Next: Re-check lug torque between 42,360 mi and 42,410 mi" in text_of(page)
     walkround.refresh_from_db()
     assert walkround.record.wheels_off == ["LF", "RF"]
     assert walkround.rig.events.get().kind == "wheel_off"

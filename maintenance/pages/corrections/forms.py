@@ -1,16 +1,21 @@
 """A record's form filled with what it says, to say something else."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from crispy_forms.layout import Layout
 from django import forms
 
+from maintenance.households.refusals import Refused
 from maintenance.plans.measures import DATE, Measured, from_data
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.amending import Amended
 from maintenance.service_records.models import Attachment, RecordLine, ServiceRecord
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.wheels_form import AsksWheels
+from maintenance.service_records.wheels_told import WheelWork, wheel_work_in
 from maintenance.service_records.work import Line
 from maintenance.ui.forms import DayInput, PageFormHelper, RowsField
 from maintenance.ui.number_fields import MeasureField, NumberField
@@ -21,11 +26,21 @@ from maintenance.vehicles.road import tow_meter_on
 from ..forms import AMOUNTS, BaseLines, RecordForm, lines_formset
 
 MORE_LINES = 2
+STILL_OFF = WheelWork("Wheels off", surely=False)
+NOT_OFF_NOW = (
+    "What was done takes no wheels off now. Tick “No wheel was off”, or save again if "
+    "these were off all the same."
+)
 COLUMNS = ("done_by", "doer", "place", "notes", *AMOUNTS)
 
 
-class AmendForm(RecordForm):
-    """All of a record but its lines and figures, and why it is changed."""
+class AmendForm(AsksWheels, RecordForm):
+    """All of a record but its lines and figures, and why it is changed. Once valid, it
+    is asked whether its figures fit and which wheels were off."""
+
+    meant: Mapping[str, Figure]
+    wheels: Wheels | None = None  # None: as the record says
+    asks_still_off = False
 
     why = forms.CharField(
         label="Why it is amended",
@@ -49,10 +64,50 @@ class AmendForm(RecordForm):
         )
         self.fields["remove"].queryset = record.attachments.all()
         self.record = record
+        self.helper.layout = Layout(*self.fields)
+        self.said = wheel_work_in(record.rig, _said(record), record.notes)
+        self.add_wheels(record.rig)
+        if record.wheels_off:
+            self.initial["wheels_off"] = record.wheels_off
+            self.show_wheels()
         for name in AMOUNTS:
             self.fields[name].help_text = ""  # here nothing is summed: it says what is
 
-    def changed_figures(self, today: date) -> dict[str, Figure]:
+    def figures_fit(self, today: date) -> bool:
+        """False after asking about each changed figure that does not fit the others."""
+        try:
+            self.meant = self._changed_figures(today)
+        except Refused as refusal:
+            self.add_error(refusal.field, refusal.text)
+            return False
+        return True
+
+    def wheels_answered(self, lines: Sequence[Line]) -> bool:
+        """False after asking which wheels were off."""
+        work = wheel_work_in(self.record.rig, lines, self.cleaned_data["notes"])
+        try:
+            if work != self.said:
+                self.wheels = self._wheels_now(work)
+            elif self.record.wheels_off:
+                self.wheels = self.wheels_for(work or STILL_OFF)
+        except Refused as refusal:
+            self.add_error(refusal.field, refusal.text)
+            return False
+        return True
+
+    def _wheels_now(self, work: WheelWork | None) -> Wheels | None:
+        """What took wheels off is another work now, or none that does: then it is asked
+        once whether they were off all the same."""
+        if work is not None:
+            return self.wheels_for(work)
+        off = self.record.wheels_off
+        if off and set(self.cleaned_data["wheels_off"]) == set(off):
+            self.asks_still_off = True
+            if not self.data.get("still_off"):
+                raise Refused(NOT_OFF_NOW, field="wheels_off")
+        return self.wheels_for(STILL_OFF) if off else None
+
+    def _changed_figures(self, today: date) -> dict[str, Figure]:
         """Those that say something else than the record did, or of another day."""
         record, typed = self.record, self.values()
         moved = self.cleaned_data["on"] != record.on or record.until is not None
@@ -63,6 +118,11 @@ class AmendForm(RecordForm):
         }
         given = record.readings.filter(withdrawn=False).values_list("pk", flat=True)
         return self.as_meant(today, meters, given)
+
+
+def _said(record: ServiceRecord) -> list[Line]:
+    rows = record.lines.all()
+    return [Line(row.title, row.item, row.outcome, row.note) for row in rows]
 
 
 def _same(said: str | None, typed: Decimal | None) -> bool:
@@ -137,11 +197,9 @@ def amended_from(
     form: AmendForm,
     lines: BaseLines,
     figures: FiguresForm,
-    today: date,
 ) -> Amended:
-    """What the three forms say; the first lines are those that the record has. Refused
-    where a changed figure does not fit."""
-    data, meant = form.cleaned_data, form.changed_figures(today)
+    """What the three forms say; the first lines are those that the record has."""
+    data, meant = form.cleaned_data, form.meant
     return Amended(
         on=data["on"],
         until=data["until"],
@@ -152,6 +210,7 @@ def amended_from(
         fields={name: data[name] for name in COLUMNS},
         figure=figures.cleaned_data.get("figure"),
         reached=figures.reached(),
+        wheels=form.wheels,
         removed=list(data["remove"]),
     )
 

@@ -1,7 +1,12 @@
 """Amending a record, undoing a fresh one, and verifying a rig's chain."""
 
+from dataclasses import dataclass
+from typing import Any
+
 from django.contrib import messages
-from django.http import HttpResponse
+from django.db import transaction
+from django.forms import Form
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST
@@ -9,6 +14,7 @@ from django.views.decorators.http import require_POST
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
+from maintenance.households.stale_forms import FIELD, lock, seen_in, show_overtaken
 from maintenance.service_records import amending, services
 from maintenance.service_records.access import get_record
 from maintenance.service_records.chain.verifying import verify
@@ -21,18 +27,61 @@ from ..forms import BaseLines
 from .forms import AmendForm, FiguresForm, amend_lines, amended_from
 
 
+@dataclass(frozen=True)
+class Correction:
+    """The three forms of a record, handled as one."""
+
+    record: ServiceRecord
+    form: AmendForm
+    lines: BaseLines
+    figures: FiguresForm
+
+    @property
+    def parts(self) -> list[Form]:
+        return [self.form, self.figures, *self.lines.forms]
+
+    def is_valid(self) -> bool:
+        checked = [self.form.is_valid(), self.lines.is_valid(), self.figures.is_valid()]
+        return all(checked)
+
+
+def _correction(
+    record: ServiceRecord, data: QueryDict | None = None, files: Any = None
+) -> Correction:
+    return Correction(
+        record,
+        AmendForm(data, files, record=record),
+        amend_lines(record, data),
+        FiguresForm(data, prefix="figures", record=record),
+    )
+
+
 @member_required(Role.CREW)
 def amend_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_record(request, pk)
-    data = request.POST or None
-    form = AmendForm(data, request.FILES or None, record=found)
-    lines = amend_lines(found, data)
-    figures = FiguresForm(data, prefix="figures", record=found)
-    if request.method == "POST" and _amend(request, found, form, lines, figures):
+    typed = _correction(found, request.POST or None, request.FILES or None)
+    if request.method == "POST" and _kept(request, typed):
         messages.success(request, "Amended. What it said before stands below.")
         return redirect("record", found.pk)
-    context = {"record": found, "form": form, "lines": lines, "figures": figures}
+    context = {
+        "record": found,
+        "form": typed.form,
+        "lines": typed.lines,
+        "figures": typed.figures,
+        "form_seen": seen_in(*_correction(get_record(request, pk)).parts),
+    }
     return render(request, "pages/amend_record.html", context)
+
+
+@transaction.atomic
+def _kept(request: HouseholdRequest, typed: Correction) -> bool:
+    """False after every problem was put where it belongs."""
+    lock(typed.record)
+    now = _correction(get_record(request, typed.record.pk))
+    seen = request.POST.get(FIELD)
+    if show_overtaken(typed.parts, now.parts, seen) or not typed.is_valid():
+        return False
+    return _amend(request, typed.record, typed.form, typed.lines, typed.figures)
 
 
 def _amend(
@@ -42,8 +91,8 @@ def _amend(
     lines: BaseLines,
     figures: FiguresForm,
 ) -> bool:
-    """False after every problem was put where it belongs."""
-    if not all([form.is_valid(), lines.is_valid(), figures.is_valid()]):
+    # Both are asked at once.
+    if not all([form.figures_fit(request.today), form.wheels_answered(lines.lines())]):
         return False
     token, by = record.form_token, request.member
     try:
@@ -54,7 +103,7 @@ def _amend(
             by=by,
             today=request.today,
             why=form.cleaned_data["why"],
-            to=amended_from(record, form, lines, figures, request.today),
+            to=amended_from(record, form, lines, figures),
         )
     except Refused as refusal:
         form.add_error(

@@ -108,6 +108,10 @@ class Stay(models.Model):
         cold = convert(self.lowest, self.temperature_unit, "°F")
         return frost_risk(cold).freezes
 
+    @property
+    def known_end(self) -> date:
+        return self.ended_on or self.planned_until or date.max
+
     def is_open(self, as_of: date) -> bool:
         return self.start <= as_of and (self.ended_on is None or self.ended_on > as_of)
 

@@ -12,6 +12,13 @@ from .rigs import Rig
 from .weights import WeightUnit
 
 
+class TripQuerySet(models.QuerySet["Trip"]):
+    def of(self, rig: Rig) -> "TripQuerySet":
+        """Those that the rig has any part in; withdrawn ones left out."""
+        mine = Q(rig=rig) | Q(tow_vehicle=rig) | Q(towed_car=rig)
+        return self.filter(mine, withdrawn=False)
+
+
 class Trip(models.Model):
     """Travel of a rig, planned or past; of a trailer, with the vehicle that tows.
 
@@ -75,6 +82,8 @@ class Trip(models.Model):
     # The day on which somebody said how it went.
     told_on = models.DateField(null=True, editable=False)
     withdrawn = models.BooleanField(default=False, editable=False)  # called off
+
+    objects = TripQuerySet.as_manager()
 
     class Meta:
         ordering = ["-start"]
