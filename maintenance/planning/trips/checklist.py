@@ -125,8 +125,9 @@ def _checks(
             look.always and rig == trip.rig and procedure.suits(rig.kind)
         ):
             continue
-        in_lap = when == "lap"
-        done_on = check and (check.counts_on if in_lap else check.done_on)
+        done_on = None
+        if check is not None:
+            done_on = check.counts_on if when == "lap" else check.done_on
         yield Check(
             key=procedure.key,
             rig=rig,
