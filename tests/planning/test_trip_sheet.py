@@ -224,6 +224,20 @@ def test_what_was_done_yesterday_counts_for_the_lap_and_older_does_not(trip, coa
     assert (later.minutes, later.left) == (11, 11)  # the lap of another departure
 
 
+def test_look_has_its_gravest_caution_and_the_last_lap_all_with_its_steps(trip, coach):
+    procedures = load_library().procedures
+
+    looks = [
+        one for stop in trip_sheet(trip, TODAY).checklist.lap for one in stop.checks
+    ]
+
+    nuts, _lights, last = looks
+    assert nuts.cautions == procedures["lug_look"].cautions[:1]
+    assert nuts.steps == ()
+    assert last.cautions == procedures["walk_departure"].cautions
+    assert last.steps == procedures["walk_departure"].steps
+
+
 def test_own_check_before_each_trip_stands_by_itself(trip, coach):
     rule = [{"before_trip": {"lead": 3}}]
     builders.make_item(coach, "our_bikes", triggers=rule, title="Bikes")

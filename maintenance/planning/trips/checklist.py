@@ -138,9 +138,17 @@ def _checks(
             look=look.look,
             minutes=look.minutes or procedure.minutes,
             steps=procedure.steps if look.with_steps else (),
-            cautions=procedure.cautions,
+            cautions=_cautions(procedure, look, when),
             covers=procedure.renews,
         )
+
+
+def _cautions(procedure: Procedure, look: LapLook, when: str) -> tuple[str, ...]:
+    """All of them before its steps; the first, its gravest, with a look of the lap;
+    else they stand with the job."""
+    if look.with_steps:
+        return procedure.cautions
+    return procedure.cautions[:1] if when == "lap" else ()
 
 
 def _own(item: PlanItem, check: TripCheck) -> Check:
