@@ -224,6 +224,19 @@ def test_what_was_done_yesterday_counts_for_the_lap_and_older_does_not(trip, coa
     assert (later.minutes, later.left) == (11, 11)  # the lap of another departure
 
 
+def test_last_lap_of_yesterday_does_not_count_and_a_hitch_of_yesterday_does(
+    trip, coach
+):
+    done(builders.make_item(coach, "walk_departure", triggers=LAP), on="2026-05-09")
+    done(builders.make_item(coach, "hitch_up_ball", triggers=LAP), on="2026-05-09")
+
+    lap = trip_sheet(trip, trip.start).checklist.lap
+
+    found = {one.key: one.done_on for stop in lap for one in stop.checks}
+    assert found["walk_departure"] is None
+    assert found["hitch_up_ball"] == date(2026, 5, 9)
+
+
 def test_look_has_its_gravest_caution_and_the_last_lap_all_with_its_steps(trip, coach):
     procedures = load_library().procedures
 

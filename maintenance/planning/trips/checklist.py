@@ -126,8 +126,10 @@ def _checks(
         ):
             continue
         done_on = None
-        if check is not None:
-            done_on = check.counts_on if when == "lap" else check.done_on
+        if check is not None and when == "lap":
+            done_on = check.that_day if look.that_day else check.counts_on
+        elif check is not None:
+            done_on = check.done_on
         yield Check(
             key=procedure.key,
             rig=rig,
