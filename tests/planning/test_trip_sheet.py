@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from maintenance.components.models import Component
 from maintenance.findings.models import Finding
 from maintenance.library.reading import load_library
 from maintenance.planning.trips.sheet import trip_sheet
@@ -249,6 +250,23 @@ def test_look_has_its_gravest_caution_and_the_last_lap_all_with_its_steps(trip, 
     assert nuts.steps == ()
     assert last.cautions == procedures["walk_departure"].cautions
     assert last.steps == procedures["walk_departure"].steps
+
+
+def test_each_of_two_alarms_has_its_look(trip, coach):
+    for name in ("Smoke alarm, front", "Smoke alarm, rear"):
+        alarm = Component.objects.create(
+            household=coach.household, rig=coach, kind="alarm", type="smoke", name=name
+        )
+        builders.make_item(
+            coach, "smoke_alarm_test", triggers=LAP, title=name, component=alarm
+        )
+
+    inside = trip_sheet(trip, TODAY).checklist.lap[0]
+
+    assert [(one.title, one.minutes) for one in inside.checks] == [
+        ("Smoke alarm, front", 1),
+        ("Smoke alarm, rear", 1),
+    ]
 
 
 def test_own_check_before_each_trip_stands_by_itself(trip, coach):
