@@ -2,8 +2,7 @@
 the rest takes.
 
 A trip has many departures; the lap is that of the next one. What was done on the day
-of leaving or the day before counts; with a lead of 0 (what a night can change) it must
-be that very day.
+of leaving or the day before counts; what a night can change must be of that very day.
 """
 
 from collections.abc import Iterable
@@ -14,7 +13,7 @@ from maintenance.core.dates import DAY
 from maintenance.core.facts import Completion, Trip
 
 COMPLETING = frozenset({"done", "serviceable", "held", "moved"})
-MOST_DAYS = 1  # before leaving: yesterday
+YESTERDAY = 1 * DAY
 
 
 def leaving_day(trip: Trip, as_of: date) -> date:
@@ -22,9 +21,11 @@ def leaving_day(trip: Trip, as_of: date) -> date:
     return min(max(trip.start, as_of), trip.end)
 
 
-def counts_for(done: Iterable[Completion], leaving: date, lead: int) -> date | None:
+def counts_for(
+    done: Iterable[Completion], leaving: date, *, that_day: bool = False
+) -> date | None:
     """The last day on which it was done that counts for this departure."""
-    opens = leaving - min(lead, MOST_DAYS) * DAY
+    opens = leaving if that_day else leaving - YESTERDAY
     days = (one.on for one in done if one.outcome in COMPLETING)
     return max((on for on in days if opens <= on <= leaving), default=None)
 

@@ -67,12 +67,14 @@ class TripJob:
 @dataclass(frozen=True, slots=True)
 class TripCheck:
     """An item that is due before every trip; `done_on` if it was done for this one,
-    `counts_on` if so lately that it counts for the next departure."""
+    `counts_on` if so lately that it counts for the next departure, `that_day` if on its
+    very day."""
 
     key: str
     opens: date
     done_on: date | None
     counts_on: date | None = None
+    that_day: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,11 +124,13 @@ def _check(item: Item, trip: Trip, as_of: date) -> TripCheck | None:
         for one in item.done
         if one.outcome in COMPLETING and opens <= one.on <= trip.end
     )
+    leaving = leaving_day(trip, as_of)
     return TripCheck(
         item.key,
         opens,
         max(done, default=None),
-        counts_for(item.done, leaving_day(trip, as_of), max(leads)),
+        counts_for(item.done, leaving),
+        counts_for(item.done, leaving, that_day=True),
     )
 
 

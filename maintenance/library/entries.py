@@ -106,6 +106,7 @@ def _read_look(fields: Fields, when: str) -> LapLook:
         minutes=_count(fields, "minutes", MOST_LOOK, "minutes"),
         look=_text(fields, "look", default=""),
         always=_flag(fields, "always"),
+        that_day=_flag(fields, "that_day"),
         with_steps=_flag(fields, "with_steps"),
     )
     fields.finish()

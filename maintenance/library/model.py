@@ -248,12 +248,14 @@ LAP_WHEN = ("days_before", "lap", "first_stop", "camp")
 class LapLook:
     """What is looked at before a departure, in one sentence; `minutes` of the look, not
     of the whole work. `always`: also where it is not on the plan of the rig.
-    `with_steps`: its steps stand on the sheet, too."""
+    `that_day`: a night can change it, so that yesterday's does not count. `with_steps`:
+    its steps stand on the sheet, too."""
 
     procedure: str
     minutes: int
     look: str = ""
     always: bool = False
+    that_day: bool = False
     with_steps: bool = False
 
 

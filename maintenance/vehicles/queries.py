@@ -242,11 +242,14 @@ def _stay(as_of: date):
     """An end that is still to come is only planned."""
 
     def stay(row: Stay) -> facts.Stay:
-        if row.ended_on is not None and row.ended_on > as_of:
-            until, planned = None, row.ended_on
-        else:
-            until, planned = row.ended_on, row.planned_until
-        return facts.Stay(row.start, until, planned, row.winterized, row.water_freezes)
+        to_come = row.ended_on is not None and row.ended_on > as_of
+        return facts.Stay(
+            row.start,
+            None if to_come else row.ended_on,
+            row.ended_on if to_come else row.planned_until,
+            row.winterized,
+            row.water_freezes,
+        )
 
     return stay
 

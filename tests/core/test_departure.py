@@ -27,21 +27,20 @@ def test_next_departure_is_on_the_way_each_day(as_of, leaving):
 
 
 @pytest.mark.parametrize(
-    ("on", "lead", "counts"),
+    ("on", "that_day", "counts"),
     [
-        ("2026-05-10", 1, True),
-        ("2026-05-09", 1, True),
-        ("2026-05-08", 1, False),
-        ("2026-05-08", 3, False),  # in time for the trip, too old for the lap
-        ("2026-05-09", 0, False),  # a night can change it
-        ("2026-05-10", 0, True),
-        ("2026-05-11", 1, False),
+        ("2026-05-10", False, True),
+        ("2026-05-09", False, True),
+        ("2026-05-08", False, False),
+        ("2026-05-09", True, False),  # a night can change it
+        ("2026-05-10", True, True),
+        ("2026-05-11", False, False),
     ],
 )
-def test_today_and_yesterday_count(on, lead, counts):
+def test_today_and_yesterday_count(on, that_day, counts):
     done = [Completion(date.fromisoformat(on))]
 
-    found = counts_for(done, TRIP.start, lead)
+    found = counts_for(done, TRIP.start, that_day=that_day)
 
     assert (found is not None) == counts
 
@@ -49,7 +48,7 @@ def test_today_and_yesterday_count(on, lead, counts):
 def test_what_found_a_fault_counts_for_nothing():
     done = [Completion(TRIP.start, outcome="fault_found")]
 
-    assert counts_for(done, TRIP.start, 1) is None
+    assert counts_for(done, TRIP.start) is None
 
 
 def test_minutes_are_those_of_what_is_left():

@@ -69,3 +69,8 @@ def test_lap_ends_with_the_last_walk_and_what_needs_the_road() -> None:
         "walk_departure",
         "trailer_brake_roll",
     ]
+
+
+def test_only_what_a_night_can_change_is_of_the_very_day() -> None:
+    of_the_day = [look.procedure for look in LAP if look.that_day]
+    assert of_the_day == ["walk_departure", "trailer_brake_roll"]

@@ -9,7 +9,9 @@ from collections.abc import Iterator
 
 import pytest
 
+from maintenance.core.calculators.propane import GAS_CAUTIONS
 from maintenance.core.facts import WIDER_KINDS
+from maintenance.findings.zones import entries
 from maintenance.library.model import Procedure
 from maintenance.library.reading import load_library
 
@@ -367,3 +369,16 @@ def test_minutes_are_an_owner_s_own_time() -> None:
     long = {one.key for one in procedures() if one.who != "shop" and one.minutes > 120}
     assert long == set()
     assert load_library().procedures["generator_exercise"].minutes == 20
+
+
+def test_caution_of_a_smell_of_gas_says_911_wherever_it_stands() -> None:
+    """Common practice, as fire departments teach: out first, then the call."""
+    cautions = [line for one in procedures() for line in one.cautions]
+    cautions += [line.text for zone in entries() for line in zone.cautions]
+    cautions += GAS_CAUTIONS
+    told = [
+        one for one in cautions if re.search(r"\b[Ss]mell (of )?(gas|propane)", one)
+    ]
+
+    assert len(told) >= 10
+    assert [one for one in told if "911" not in one] == []

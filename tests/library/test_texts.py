@@ -238,3 +238,14 @@ def test_surge_brakes_are_serviced_like_other_hydraulic_brakes(
     equipment: str, job: str
 ) -> None:
     assert job in proposed(equipment)
+
+
+def test_trailer_is_chocked_before_it_is_let_go_and_its_chains_come_off_last() -> None:
+    """Common practice, trailer makers' manuals."""
+    chocked = step("unhitch", "Chock the trailer's wheels")
+    loose = step("unhitch", "latch open"), step("unhitch", "handle pulled")
+
+    assert chocked < min(loose)
+    assert max(loose) < step(
+        "unhitch", "Chains, breakaway cable and plug come off last"
+    )

@@ -6,6 +6,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from maintenance.components.models import Component
 from maintenance.findings.models import Finding
 from maintenance.library.reading import load_library
 from maintenance.planning.trips.sheet import trip_sheet
@@ -222,6 +223,50 @@ def test_what_was_done_yesterday_counts_for_the_lap_and_older_does_not(trip, coa
     assert found["smoke_alarm_test"] is None
     assert (leaving.minutes, leaving.left) == (11, 9)  # 1 + 2 + 2 + 2 + 4
     assert (later.minutes, later.left) == (11, 11)  # the lap of another departure
+
+
+def test_last_lap_of_yesterday_does_not_count_and_a_hitch_of_yesterday_does(
+    trip, coach
+):
+    done(builders.make_item(coach, "walk_departure", triggers=LAP), on="2026-05-09")
+    done(builders.make_item(coach, "hitch_up_ball", triggers=LAP), on="2026-05-09")
+
+    lap = trip_sheet(trip, trip.start).checklist.lap
+
+    found = {one.key: one.done_on for stop in lap for one in stop.checks}
+    assert found["walk_departure"] is None
+    assert found["hitch_up_ball"] == date(2026, 5, 9)
+
+
+def test_look_has_its_gravest_caution_and_the_last_lap_all_with_its_steps(trip, coach):
+    procedures = load_library().procedures
+
+    looks = [
+        one for stop in trip_sheet(trip, TODAY).checklist.lap for one in stop.checks
+    ]
+
+    nuts, _lights, last = looks
+    assert nuts.cautions == procedures["lug_look"].cautions[:1]
+    assert nuts.steps == ()
+    assert last.cautions == procedures["walk_departure"].cautions
+    assert last.steps == procedures["walk_departure"].steps
+
+
+def test_each_of_two_alarms_has_its_look(trip, coach):
+    for name in ("Smoke alarm, front", "Smoke alarm, rear"):
+        alarm = Component.objects.create(
+            household=coach.household, rig=coach, kind="alarm", type="smoke", name=name
+        )
+        builders.make_item(
+            coach, "smoke_alarm_test", triggers=LAP, title=name, component=alarm
+        )
+
+    inside = trip_sheet(trip, TODAY).checklist.lap[0]
+
+    assert [(one.title, one.minutes) for one in inside.checks] == [
+        ("Smoke alarm, front", 1),
+        ("Smoke alarm, rear", 1),
+    ]
 
 
 def test_own_check_before_each_trip_stands_by_itself(trip, coach):

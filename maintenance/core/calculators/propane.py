@@ -26,7 +26,8 @@ SET_POINT = Decimal(11)  # in. w.c., from memory
 
 HEAT = "Heat of commercial propane as NFPA 58 Annex B lists it (read on sellers' pages)"
 GAS_CAUTIONS = (
-    "Smell gas: no switches, no flame, close the cylinder, go out, call for help.",
+    "Smell gas: everybody out, no switches, no flame, then call 911 from outside. "
+    "Close the cylinder only if you reach it safely from outside.",
     "Look for leaks with leak solution, never with a flame.",
     "Keep cylinders upright, outside, away from heat. Repairs and any change to a "
     "regulator are a licensed shop's.",

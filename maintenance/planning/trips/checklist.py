@@ -1,6 +1,7 @@
 """What is looked at on every trip: the days before, the lap of the departure, the first
 stop, camp."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -10,6 +11,9 @@ from maintenance.core.tripwork import TripCheck, TripLook
 from maintenance.library.model import LapLook, LapStop, Procedure
 from maintenance.plans.models import PlanItem
 from maintenance.vehicles.models import Rig, Trip
+
+# Key and rig -> its items that are due before every trip, a row for each part.
+Asked = dict[tuple[str, int], list[tuple[PlanItem, TripCheck]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,12 +79,11 @@ def checklist_of(
     lap: tuple[LapStop, ...],
 ) -> Checklist:
     """Each check of each rig that travels, at its stop, in the order of the walk."""
-    asked = {
-        (item.key, item.rig_id): (item, one)
-        for look in looks.values()
-        for one in look.checks
-        for item in [items[one.key]]
-    }
+    asked: Asked = defaultdict(list)
+    for look in looks.values():
+        for one in look.checks:
+            item = items[one.key]
+            asked[item.key, item.rig_id].append((item, one))
     stops, laps = [], []
     for stop in lap:
         checks = [
@@ -95,7 +98,7 @@ def checklist_of(
         stops.append(Stop(stop.title, stop.when, left))
         laps += [found] if stop.when == "lap" else []
     # No place on the rig is known of what the household asks for itself.
-    own = tuple(_own(*one) for one in asked.values())
+    own = tuple(_own(*one) for several in asked.values() for one in several)
     stops.append(Stop("Your own checks", "days_before", own))
     return Checklist(
         tuple(stop for stop in stops if stop.checks),
@@ -112,34 +115,53 @@ def _walk(checks: list[Check]) -> Lap:
 
 
 def _checks(
-    trip: Trip,
+    trip: Trip, procedure: Procedure, look: LapLook, when: str, asked: Asked
+) -> Iterator[Check]:
+    """Those of each rig that has it on its plan, one for each part (two alarms); takes
+    them out of `asked`."""
+    for rig in trip.travelers:
+        found = asked.pop((procedure.key, rig.pk), [])
+        for item, check in found:
+            yield _check(rig, procedure, look, when, (item, check))
+        on_the_lap = look.always and rig == trip.rig and procedure.suits(rig.kind)
+        if on_the_lap and not found:
+            yield _check(rig, procedure, look, when)
+
+
+def _check(
+    rig: Rig,
     procedure: Procedure,
     look: LapLook,
     when: str,
-    asked: dict[tuple[str, int], tuple[PlanItem, TripCheck]],
-) -> Iterator[Check]:
-    """One for each rig that has it on its plan; takes them out of `asked`."""
-    for rig in trip.travelers:
-        item, check = asked.pop((procedure.key, rig.pk), (None, None))
-        if item is None and not (
-            look.always and rig == trip.rig and procedure.suits(rig.kind)
-        ):
-            continue
-        in_lap = when == "lap"
-        done_on = check and (check.counts_on if in_lap else check.done_on)
-        yield Check(
-            key=procedure.key,
-            rig=rig,
-            title=item.title if item else procedure.title,
-            item=item,
-            opens=check.opens if check else None,
-            done_on=done_on,
-            look=look.look,
-            minutes=look.minutes or procedure.minutes,
-            steps=procedure.steps if look.with_steps else (),
-            cautions=procedure.cautions,
-            covers=procedure.renews,
-        )
+    on_plan: tuple[PlanItem, TripCheck] | None = None,
+) -> Check:
+    item, check = on_plan or (None, None)
+    done_on = None
+    if check is not None and when == "lap":
+        done_on = check.that_day if look.that_day else check.counts_on
+    elif check is not None:
+        done_on = check.done_on
+    return Check(
+        key=procedure.key,
+        rig=rig,
+        title=item.title if item else procedure.title,
+        item=item,
+        opens=check.opens if check else None,
+        done_on=done_on,
+        look=look.look,
+        minutes=look.minutes or procedure.minutes,
+        steps=procedure.steps if look.with_steps else (),
+        cautions=_cautions(procedure, look, when),
+        covers=procedure.renews,
+    )
+
+
+def _cautions(procedure: Procedure, look: LapLook, when: str) -> tuple[str, ...]:
+    """All of them before its steps; the first, its gravest, with a look of the lap;
+    else they stand with the job."""
+    if look.with_steps:
+        return procedure.cautions
+    return procedure.cautions[:1] if when == "lap" else ()
 
 
 def _own(item: PlanItem, check: TripCheck) -> Check:
