@@ -162,13 +162,14 @@ class Procedure:
     `moves` the kind of component that changes its place by the work. `per` "place": it
     is done and comes due wheel by wheel. `renewed_by` is a kind of event (a new
     generator) from which it counts as from new. `also_called` are the words in which
-    people tell of the work, in small letters. `calculators` are those of the bench
-    whose figure the work needs. `runway` is what calls for it in a stay: one that runs
-    out makes it due sooner, frost before the stay begins. `lap` is its place in the lap
-    of a departure, whose steps stand on the trip sheet (0: none); `on_the_way`: done at
-    the first stop. Empty `kinds` means every kind of rig but `not_kinds`. `triggers`
-    are rules whose meter is `distance`, `engine` or `generator` (`resolve_triggers`
-    gives them those of a rig); none means that the work is done when needed.
+    people tell of the work, in small letters. `hard_water_months` is its interval where
+    the water is hard. `calculators` are those of the bench whose figure the work needs.
+    `runway` is what calls for it in a stay: one that runs out makes it due sooner,
+    frost before the stay begins. `lap` is its place in the lap of a departure, whose
+    steps stand on the trip sheet (0: none); `on_the_way`: done at the first stop. Empty
+    `kinds` means every kind of rig but `not_kinds`. `triggers` are rules whose meter is
+    `distance`, `engine` or `generator` (`resolve_triggers` gives them those of a rig);
+    none means that the work is done when needed.
     """
 
     key: str
@@ -208,6 +209,7 @@ class Procedure:
     on_the_way: bool = False
     per: str = ""
     renewed_by: str = ""
+    hard_water_months: int = 0
     also_called: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()
     comparisons: tuple[Comparison, ...] = ()
