@@ -8,7 +8,10 @@ class CalculatorsConfig(AppConfig):
 
     def ready(self) -> None:
         from maintenance.library.checks import FURTHER_CHECKS
+        from maintenance.work_sheets.figures import FIGURES_FOR
 
         from .library import refuse_unknown_calculators
+        from .queries import figures_for
 
         FURTHER_CHECKS.append(refuse_unknown_calculators)
+        FIGURES_FOR.append(figures_for)

@@ -6,6 +6,7 @@ from itertools import groupby
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -18,14 +19,17 @@ from maintenance.households.access import (
     member_required,
 )
 from maintenance.households.models import DistanceUnit, Role
+from maintenance.households.refusals import Refused
 from maintenance.library.model import Procedure
 from maintenance.library.reading import load_library
 from maintenance.plans.models import PlanItem
 from maintenance.vehicles.access import get_rig
+from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rigs_of
 
 from .models import KeptFigure
 from .services import drop_figure, keep_figure
+from .serving import serve
 from .subjects import CALCULATORS
 from .subjects.base import (
     Calculator,
@@ -145,17 +149,36 @@ def keep(request: HouseholdRequest, key: str) -> HttpResponse:
         messages.error(request, "Reckon a figure and choose a rig to keep it for.")
         return redirect(back)
     rig = get_rig(request, int(pk))
+    try:
+        said = _keep_and_serve(request, rig, found, form, result)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+        return redirect(back)
+    messages.success(request, " ".join([f"Kept for {rig}.", *said]))
+    return redirect(back)
+
+
+@transaction.atomic
+def _keep_and_serve(
+    request: HouseholdRequest,
+    rig: Rig,
+    found: Calculator,
+    form: CalculatorForm,
+    result: Result,
+) -> list[str]:
+    """What it changed, in words."""
     keep_figure(
         rig,
         by=request.member,
         today=request.today,
         calculator=found,
-        typed=data.dict(),
+        typed=QueryDict(request.POST.get("query", "")).dict(),
         lines=result.lines,
         note=request.POST.get("note", "").strip()[:200],
     )
-    messages.success(request, f"Kept for {rig}.")
-    return redirect(back)
+    return serve(
+        rig, found.key, form.cleaned_data, by=request.member, today=request.today
+    )
 
 
 @require_POST

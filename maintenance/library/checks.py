@@ -287,6 +287,6 @@ def unsourced(procedure: Procedure) -> Iterator[str]:
         )
         if limits and not any(map(figures.search, covered)):
             yield measure.name
-    for one in (*procedure.comparisons, *procedure.trends):
-        if one.words not in covered:
-            yield one.words
+    said = [one.words for one in procedure.comparisons]
+    said += [one.words for one in procedure.trends]
+    yield from (words for words in said if words not in covered)

@@ -180,6 +180,9 @@ def _rules(fields: Fields) -> dict[str, Any]:
         "per": _choice(fields, "per", ("place",), default=""),
         "renewed_by": _choice(fields, "renewed_by", EVENT_KINDS, default=""),
         "runway": _choice(fields, "runway", RUNWAYS, default=""),
+        "hard_water_months": _count(
+            fields, "hard_water_months", 12 * MOST_YEARS, "months"
+        ),
     }
 
 

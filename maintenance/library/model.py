@@ -165,12 +165,13 @@ class Procedure:
     `moves` the kind of component that changes its place by the work. `per` "place": it
     is done and comes due wheel by wheel. `renewed_by` is a kind of event (a new
     generator) from which it counts as from new. `also_called` are the words in which
-    people tell of the work, in small letters. `calculators` are those of the bench
-    whose figure the work needs. `runway` is what calls for it in a stay: one that runs
-    out makes it due sooner, frost before the stay begins. Empty `kinds` means every
-    kind of rig but `not_kinds`. `triggers` are rules whose meter is `distance`,
-    `engine` or `generator` (`resolve_triggers` gives them those of a rig); none means
-    that the work is done when needed.
+    people tell of the work, in small letters. `hard_water_months` is its interval where
+    the water is hard. `calculators` are those of the bench whose figure the work needs.
+    `runway` is what calls for it in a stay: one that runs out makes it due sooner,
+    frost before the stay begins. Empty `kinds` means every kind of rig but
+    `not_kinds`. `triggers` are rules whose meter is `distance`, `engine` or `generator`
+    (`resolve_triggers` gives them those of a rig); none means that the work is done
+    when needed.
     """
 
     key: str
@@ -208,6 +209,7 @@ class Procedure:
     runway: str = ""
     per: str = ""
     renewed_by: str = ""
+    hard_water_months: int = 0
     also_called: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()
     comparisons: tuple[Comparison, ...] = ()

@@ -18,6 +18,7 @@ from maintenance.supplies.queries import Belongings, belongings_of
 from maintenance.supplies.wrenches import Verdict
 from maintenance.work_sheets.forms.work_sheet import WorkSheetForm
 
+from .figures import JobFigure, kept_for
 from .kept import entries_of
 from .lugs import makers_torque, wrenches_for
 from .needs import Needs, needs_of
@@ -39,6 +40,7 @@ class DoingPage:
     times: list[Time]
     paper: Paper | None
     figures: Figures
+    kept: list[JobFigure]
 
 
 def doing_page(
@@ -65,6 +67,7 @@ def doing_page(
         times=last_times(item),
         paper=paper_of(item, standing, today),
         figures=figures,
+        kept=kept_for(item, procedure),
     )
 
 

@@ -47,22 +47,6 @@ def test_lap_keeps_what_is_needed_first() -> None:
     assert broken == []
 
 
-def test_what_the_driver_must_know_by_49_cfr_392_7_is_in_the_lap() -> None:
-    """Service and parking brakes, steering, lights, tires, coupling, as far as a look
-    can; the horn, wipers and mirrors are tried with the lights."""
-    keys = {look.procedure for look in LAP}
-    assert {
-        "walk_lights",
-        "tire_pressure",
-        "tire_condition",
-        "hitch_up_ball",
-        "hitch_up_fifth_wheel",
-        "breakaway_test",
-        "air_brake_test",
-        "under_hood_levels",
-    } <= keys
-
-
 def test_lap_ends_with_the_last_walk_and_what_needs_the_road() -> None:
     assert [look.procedure for look in LAP][-3:] == [
         "walk_lights",

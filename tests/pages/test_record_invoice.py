@@ -184,7 +184,7 @@ def test_wrench_of_the_household_is_judged_on_the_day_of_the_work(post, keeper):
     torque = ServiceRecord.objects.get().torque
     assert (torque.wrench, torque.wrench_fits) == ("Old clicker", False)
     assert torque.wrench_calibrated is False
-    assert "above its scale" in torque.wrench_words
+    assert "outside its range" in torque.wrench_words
 
 
 def test_invoice_and_makers_book_that_differ_are_both_shown_and_asked_about(

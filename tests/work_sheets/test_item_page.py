@@ -179,7 +179,7 @@ def test_figure_judges_the_wrenches_anew(browser, items):
 
     assert 'id="wrenches"' in answer
     assert "Click wrench: not for these nuts" in answer
-    assert "160 ft·lbf lies above its scale (25 to 150 ft·lbf)." in answer
+    assert "160 ft·lbf lies outside its range (25 to 150 ft·lbf)." in answer
 
 
 def test_torque_reached_is_compared_with_the_figure(browser, items):

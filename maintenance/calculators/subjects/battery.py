@@ -84,6 +84,11 @@ def at_load(data: dict[str, Any]) -> list[Line]:
 
 
 class StandingForm(CalculatorForm):
+    battery = forms.ChoiceField(
+        label="Which battery (kept for a rig, its storage counts the measured draw)",
+        choices=[("", "no matter"), ("house", "House"), ("chassis", "Chassis")],
+        required=False,
+    )
     capacity = FigureField(label="Capacity", unit="Ah", what="The capacity")
     kind = forms.ChoiceField(label="Battery", choices=KINDS)
     charge = CountField(label="Charge now (%)", initial="100", what="The charge")

@@ -248,7 +248,7 @@ class TableLoadForm(CalculatorForm):
         label="Cold pressure", unit="psi", metric="bar", what="The pressure"
     )
     table = forms.CharField(
-        label="Rows of the tire maker's table, pressure and load of one tire",
+        label="Rows of the manufacturer's table, pressure and load of one tire",
         help_text="One row a line, like 65 psi 2335 lb. Single or dual as you drive.",
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 5, "placeholder": TABLE_SAMPLE}),
@@ -414,7 +414,7 @@ CALCULATORS = (
         "tire_table_load",
         "What a tire carries at its pressure",
         GROUP,
-        "By the tire maker's own table: copy its rows.",
+        "By the tire manufacturer's own table: copy its rows.",
         TableLoadForm,
         table_load,
         ("load inflation table", "inflation chart", "psi for my weight"),

@@ -1,5 +1,6 @@
 """Water and waste: traps, disinfecting, antifreeze, hardness, waste tanks."""
 
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
@@ -226,22 +227,27 @@ CLASSES = {
 }
 
 
+def hardness_of(data: Mapping[str, Any]) -> Decimal | None:
+    """In mg/L, however it was typed."""
+    if data["mg_l"] is None and data["grains"] is not None:
+        return hardness.from_grains(data["grains"]).value
+    return data["mg_l"]
+
+
 def water_hardness(data: dict[str, Any]) -> list[Line]:
-    lines = []
-    value = data["mg_l"]
-    if value is None and data["grains"] is not None:
-        found = hardness.from_grains(data["grains"])
-        value = found.value
-        lines.append(line("In mg/L", found))
+    value = hardness_of(data)
     if value is None:
         raise CalculatorError("Give the hardness in mg/L or in grains.")
+    lines = []
+    if data["mg_l"] is None:
+        lines.append(line("In mg/L", hardness.from_grains(data["grains"])))
     judged = hardness.hardness(value)
     days = f"every {judged.aerator_days} days"
     return [
         *lines,
         Line("The water is", CLASSES[judged.name], source=judged.source),
         Line(
-            "Clean aerators and shower head",
+            "Clean aerators and shower head, descale the water heater",
             days,
             validity=judged.validity,
             cautions=judged.cautions,

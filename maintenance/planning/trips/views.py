@@ -4,12 +4,13 @@ from functools import partial
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.activity import note_activity
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.vehicles import trips as services
@@ -17,8 +18,9 @@ from maintenance.vehicles.access import get_rig, get_trip
 from maintenance.vehicles.correcting import withdraw_fact
 from maintenance.vehicles.models import Trip
 from maintenance.vehicles.queries import rigs_of
-from maintenance.vehicles.trip_forms import TripForm, TripToldForm, first_guess
+from maintenance.vehicles.trip_forms import TripToldForm, first_guess
 
+from .leaving import WHY, LeavingForm
 from .listing import trip_lists
 from .sheet import trip_sheet
 
@@ -34,9 +36,12 @@ def trips(request: HouseholdRequest) -> HttpResponse:
     return render(request, "planning/trips.html", context)
 
 
-def _keep(request: HttpRequest, save: Any, **data: Any) -> Trip:
+def _keep(request: HouseholdRequest, save: Any, **data: Any) -> Trip:
     """Save, and say where one vehicle would be on two trips at once."""
+    why = data.pop(WHY, "").strip()
     trip = save(**data)
+    if why:
+        note_activity(request.member, "left though unfit", f"{trip.rig}: {why}")
     for words in services.overlap_words(trip):
         messages.warning(request, words)
     return trip
@@ -60,6 +65,10 @@ def trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     return render(request, "planning/trip.html", context)
 
 
+def _form(request: HouseholdRequest, *data: Any, **about: Any) -> LeavingForm:
+    return LeavingForm(*data, by=request.member, today=request.today, **about)
+
+
 @member_required(Role.CREW)
 def plan_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
@@ -67,7 +76,7 @@ def plan_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     save = partial(services.plan_trip, rig, by=request.member, today=request.today)
     return form_page(
         request,
-        TripForm(request.POST or None, rig=rig, initial=initial),
+        _form(request, request.POST or None, rig=rig, initial=initial),
         heading=f"Trip of {rig}",
         back=reverse("trips"),
         save=partial(_keep, request, save),
@@ -80,13 +89,14 @@ def plan_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
 def change_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     trip = get_trip(request, pk)
     # The form writes into its own copy: the service must see what was before.
-    form = TripForm(request.POST or None, instance=get_trip(request, pk), rig=trip.rig)
+    about = {"rig": trip.rig, "instance": get_trip(request, pk)}
+    form = _form(request, request.POST or None, **about)
     save = partial(services.change_trip, trip, by=request.member, today=request.today)
     return form_page(
         request,
         form,
         changes=trip,
-        now=lambda: TripForm(instance=get_trip(request, pk), rig=trip.rig),
+        now=lambda: _form(request, rig=trip.rig, instance=get_trip(request, pk)),
         heading=f"Trip of {trip.rig}",
         back=_trip_url(trip),
         save=partial(_keep, request, save),
