@@ -153,6 +153,7 @@ class Fitting(models.Model):
     start_values = models.JSONField(default=dict, blank=True)
     end = models.DateField(null=True, blank=True)
     end_values = models.JSONField(default=dict, blank=True)
+    withdrawn = models.BooleanField(default=False, editable=False)
     entered_at = models.DateTimeField(auto_now_add=True)
     entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
 
@@ -161,7 +162,7 @@ class Fitting(models.Model):
         constraints = [
             models.UniqueConstraint(
                 fields=["component"],
-                condition=Q(end__isnull=True),
+                condition=Q(end__isnull=True, withdrawn=False),
                 name="fitted_at_one_place",
             ),
             models.CheckConstraint(

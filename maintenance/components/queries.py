@@ -30,14 +30,16 @@ def put_aside_of(household: Household) -> QuerySet[Component]:
 
 def scrapped_from(rig: Rig) -> QuerySet[Component]:
     """Those that were on the rig once and are scrapped, the last first."""
-    rows = Component.objects.filter(fittings__rig=rig, scrapped_on__isnull=False)
+    rows = Component.objects.filter(
+        fittings__rig=rig, fittings__withdrawn=False, scrapped_on__isnull=False
+    )
     return rows.distinct().order_by("-scrapped_on", "-pk")
 
 
 def fittings_of(components: Iterable[int]) -> dict[int, list[Fitting]]:
     """Component id -> where it was, oldest first; one query."""
     found = defaultdict(list)
-    rows = Fitting.objects.filter(component__in=list(components))
+    rows = Fitting.objects.filter(component__in=list(components), withdrawn=False)
     for row in rows.order_by("start", "pk"):
         found[row.component_id].append(row)
     return found

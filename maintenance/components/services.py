@@ -283,7 +283,7 @@ def _end_fitting(
     component: Component, today: date, on: date, values: Values | None
 ) -> None:
     refuse_future(on, today)
-    last = component.fittings.order_by("start", "pk").last()
+    last = component.fittings.filter(withdrawn=False).order_by("start", "pk").last()
     if last is None:
         return
     if on < (last.end or last.start):

@@ -27,15 +27,12 @@ from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
 from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
+from maintenance.vehicles.road_form import tow_field
 
 from .invoice_forms import AMOUNTS, SUMMED, amount_field
 
 FASTENERS = 3  # rows for fasteners that are no wheel
 TICKED, ALL, NONE = "ticked", "all", "none"  # which wheels were off, once it is asked
-
-
-def tow_label(meter: Meter) -> str:
-    return f"Odometer of {meter.rig} now ({meter.unit})"
 
 
 class RecordForm(GatedForm):
@@ -87,10 +84,12 @@ class RecordForm(GatedForm):
         if tow is not None:
             self.meters[TOW_ODOMETER] = tow
         for name, meter in self.meters.items():
-            self.fields[f"meter_{name}"] = MeasureField(
-                label=tow_label(meter) if name == TOW_ODOMETER else f"{meter} showed",
-                unit=meter.unit,
-                required=False,
+            self.fields[f"meter_{name}"] = (
+                tow_field(rig, meter)
+                if name == TOW_ODOMETER
+                else MeasureField(
+                    label=f"{meter} showed", unit=meter.unit, required=False
+                )
             )
         for name, label in AMOUNTS.items():
             help_text = "Left empty: the sum." if name in SUMMED else ""

@@ -38,6 +38,16 @@ urlpatterns = [
     path("parts/<int:pk>/", components.part, name="part"),
     path("parts/<int:pk>/change/", components.change_part, name="change_part"),
     path("parts/<int:pk>/to/<int:rig_pk>/", components.move_part, name="move_part"),
+    path(
+        "installations/<int:pk>/correct/",
+        components.correct_fitting,
+        name="correct_fitting",
+    ),
+    path(
+        "installations/<int:pk>/withdraw/",
+        components.withdraw_fitting,
+        name="withdraw_fitting",
+    ),
     path("parts/<int:pk>/off/", components.put_part_aside, name="put_part_aside"),
     path("costs/", costs.costs, name="costs"),
     path("costs/<int:number>.svg", costs.costs_chart, name="costs_chart"),

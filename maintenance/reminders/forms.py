@@ -9,6 +9,7 @@ from crispy_forms.layout import Layout
 from django import forms
 from django.core.validators import validate_email
 
+from maintenance.core.facts import TOW_ODOMETER, TOWED, WHEEL_DISTANCE
 from maintenance.core.triggers import parse_triggers
 from maintenance.core.words import counted
 from maintenance.plans.models import Outcome, PlanItem
@@ -20,8 +21,11 @@ from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
+from maintenance.vehicles.hubs import counts_by_hand
 from maintenance.vehicles.models import MeterKind
 from maintenance.vehicles.queries import meters_shown
+from maintenance.vehicles.road import tow_meter_on
+from maintenance.vehicles.road_form import tow_field
 
 from .models import CalendarFeed
 from .queries import meter_of
@@ -63,6 +67,7 @@ class DoneForm(AsksWheels, GatedForm):
             names.remove("shop")
         self.helper.layout = Layout(*names)
         self._ask_for_value(item)
+        self._ask_on_the_road(item)
         self.add_wheels(item.rig)
         usual = wheel_work_in(item.rig, [Line(item.title, item)])
         if usual is not None and usual.surely:
@@ -81,6 +86,27 @@ class DoneForm(AsksWheels, GatedForm):
         # A follow-up by distance is settled by a figure, not by a guess.
         value.required = self.meter.kind != MeterKind.TOWED and follows_event(item)
 
+    def _ask_on_the_road(self, item: PlanItem) -> None:
+        """Towed, a rig's distance is told by the odometer of what tows it."""
+        rig = item.rig
+        towed = any(
+            one.meter in {TOWED, WHEEL_DISTANCE}
+            for one in parse_triggers(item.triggers, item.key)
+            if getattr(one, "meter", None)
+        )
+        self.tow = None
+        if towed or follows_event(item):
+            self.tow = tow_meter_on(rig, rig.household.today())
+        if self.tow is None:
+            return
+        if self.meter is not None and counts_by_hand(self.meter):
+            del self.fields["value"]
+            self.helper.layout.remove("value")
+            self.meter = None
+        self.fields[f"meter_{TOW_ODOMETER}"] = tow_field(rig, self.tow)
+        at = self.helper.layout.fields.index("on") + 1
+        self.helper.layout.insert(at, f"meter_{TOW_ODOMETER}")
+
     @staticmethod
     def _outcomes(item: PlanItem) -> list[tuple[str, str]]:
         good = Outcome.HELD if follows_event(item) else Outcome.DONE
@@ -89,10 +115,9 @@ class DoneForm(AsksWheels, GatedForm):
         return [(outcome.value, str(outcome.label)) for outcome in found]
 
     def at(self, on: date, today: date) -> dict[str, Figure]:
-        """What its meter showed, as it was meant; empty where it has none."""
-        if self.meter is None:
-            return {}
-        asked = [MeterField("value", self.meter, on)]
+        """What its meter and that of the tow vehicle showed, as it was meant."""
+        meters = {"value": self.meter, f"meter_{TOW_ODOMETER}": self.tow}
+        asked = [MeterField(name, one, on) for name, one in meters.items() if one]
         return self.figures(asked, today=today, fact="record")
 
     def clean(self) -> dict[str, Any]:

@@ -1,21 +1,27 @@
 """What follows from work: standings renewed, safety told, and said as data."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
-from maintenance.core.facts import ON_THE_ROAD, Point
+from maintenance.core.facts import ON_THE_ROAD, TOW_ODOMETER, Point
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.findings.fitness import Reason, fitness_of
 from maintenance.findings.models import Finding
 from maintenance.households.workers import ask_to_tell
-from maintenance.plans.models import Completion, PlanItem, Standing, StandingName
+from maintenance.plans.models import (
+    Completion,
+    Outcome,
+    PlanItem,
+    Standing,
+    StandingName,
+)
 from maintenance.plans.receivers import renew_rigs
-from maintenance.vehicles.models import Rig
+from maintenance.vehicles.models import Rig, Trip
 
-from .models import FoundOrFixed, LineFinding, ServiceRecord
+from .models import FoundOrFixed, LineFinding, RecordLine, ServiceRecord
 from .trends import trend_questions
 
 PRESSING = {
@@ -75,7 +81,7 @@ def follow_up(
 ) -> WhatFollows:
     """Renew the rig's standings, have told at once what touches safety, and return what
     follows from `records` since it stood as in `before`. Once for many records."""
-    renew_rigs(rig.household, [rig.pk], as_of=today)
+    renew_rigs(rig.household, [rig.pk, *_read_on_the_road(rig)], as_of=today)
     ask_to_tell(rig.household_id)
     if before is None:
         return WhatFollows(kept=tuple(kept))
@@ -84,7 +90,7 @@ def follow_up(
     done = _items_done(records) & before.keys() & after.keys()
     stopped = fitness_of(rig.household, today, [rig]).get(rig.pk)
     return WhatFollows(
-        opened=tuple(_opened(before, after)),
+        opened=tuple(_opened(before, after, _shifted(records, before, after))),
         settled=tuple(
             after[pk].item for pk in sorted(done) if _settled(before[pk], after[pk])
         ),
@@ -96,6 +102,15 @@ def follow_up(
     )
 
 
+def _read_on_the_road(rig: Rig) -> list[int]:
+    """What towed the rig, where a record of it ever told of its odometer."""
+    if not rig.records.filter(values__has_key=TOW_ODOMETER).exists():
+        return []
+    trips = Trip.objects.filter(Q(rig=rig) | Q(towed_car=rig), withdrawn=False)
+    drivers = {trip.driver for trip in trips.select_related("rig", "tow_vehicle")}
+    return [one.pk for one in drivers if one is not None and one != rig]
+
+
 def _early(
     records: Sequence[ServiceRecord],
     before: Before,
@@ -104,10 +119,12 @@ def _early(
 ) -> Iterator[Window]:
     """Of items that were done: what is open still where it was done. A check that
     settled something came in time, though others of its series lie ahead."""
-    at = _places_done(records)
+    at, shifted = _places_done(records), _shifted(records, before, after)
     read = {kind for record in records for kind in record.values}
     for pk in done:
         was, now = _windows(before[pk], after[pk].item), _windows(after[pk])
+        if pk in shifted:
+            was = now
         if any(window not in now for window in was):
             continue
         for window in now:
@@ -146,13 +163,45 @@ def _settled(before: Standing, after: Standing) -> bool:
     return before.standing in PRESSING and after.standing not in PRESSING
 
 
-def _opened(before: Before, after: Mapping[int, Standing]) -> list[Window]:
+def _opened(
+    before: Before, after: Mapping[int, Standing], shifted: Collection[int]
+) -> list[Window]:
     return [
         window
         for pk, row in after.items()
+        if pk not in shifted
         for window in _windows(row)
         if pk not in before or window not in _windows(before[pk], row.item)
     ]
+
+
+def _shifted(
+    records: Sequence[ServiceRecord], before: Before, after: Mapping[int, Standing]
+) -> set[int]:
+    """Items whose follow-ups are those of before, at other values: what the tow
+    vehicle's odometer showed now says more of how far the trip had come at the event.
+    """
+    if not any(TOW_ODOMETER in record.values for record in records):
+        return set()
+    lines = RecordLine.objects.filter(record__in=records, outcome=Outcome.MOVED)
+    moved = set(lines.values_list("item", flat=True))
+    return {
+        pk
+        for pk in before.keys() & after.keys() - moved
+        if _shapes(before[pk]) == _shapes(after[pk])
+    }
+
+
+def _shapes(row: Standing) -> list[tuple[str, list[str]]]:
+    """Of each window on a meter its length, of others the days; and its places."""
+    return sorted((_shape(one), one.places or []) for one in _windows(row))
+
+
+def _shape(window: Window) -> str:
+    opens, closes = window.opens, window.closes
+    if isinstance(opens, date) or isinstance(closes, date):
+        return f"{opens} {closes}"
+    return f"{opens.meter} {closes.value - opens.value:.0f}"
 
 
 def _windows(row: Standing, item: PlanItem | None = None) -> list[Window]:

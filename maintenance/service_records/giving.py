@@ -11,6 +11,7 @@ from uuid import NAMESPACE_OID, UUID, uuid5
 from django.db.models import Model, Prefetch, Q, QuerySet
 from django.utils.timezone import localdate
 
+from maintenance.core.facts import TOW_ODOMETER
 from maintenance.findings.models import Finding, FindingState
 from maintenance.households.models import Member
 from maintenance.library.model import Procedure
@@ -20,6 +21,7 @@ from maintenance.plans.papers import columns_until
 from maintenance.plans.queries import procedures_of
 from maintenance.supplies.stock import take_out
 from maintenance.vehicles.models import Event, Meter, Reading, Rig
+from maintenance.vehicles.road import tow_meter_on
 from maintenance.vehicles.services import check_places
 
 from .journal import Journal
@@ -237,9 +239,21 @@ def _give_readings(giving: _Giving, records: Sequence[ServiceRecord]) -> None:
         (record, record.pk, reading)
         for record in records
         if record.until is None
-        for reading in _readings(giving, record, meters[record.rig_id], open_before)
+        for reading in _readings(
+            giving, record, _with_tow(record, meters[record.rig_id]), open_before
+        )
     )
     _give_rows(giving, READINGS, [record.pk for record in records], wanted)
+
+
+def _with_tow(record: ServiceRecord, meters: Mapping[str, Meter]) -> dict[str, Meter]:
+    """On the road the odometer of what towed the rig was read as well."""
+    found = dict(meters)
+    if TOW_ODOMETER in record.values:
+        tow = tow_meter_on(record.rig, record.on)
+        if tow is not None:
+            found[TOW_ODOMETER] = tow
+    return found
 
 
 # A record, a meter, the day and the value.
@@ -264,9 +278,9 @@ def _readings(
 ) -> Iterator[Reading]:
     kinds = giving.questionable.get(record.pk, ())
     for kind, value in record.values.items():
-        said = (record.pk, kind, record.on, Decimal(value))
-        is_open = kind in kinds or said in open_before
         if kind in meters:
+            said = (record.pk, meters[kind].kind, record.on, Decimal(value))
+            is_open = kind in kinds or said in open_before
             yield Reading(
                 meter=meters[kind],
                 on=record.on,

@@ -141,7 +141,8 @@ class Parts:
     def __init__(self, rig: Rig, components: Iterable[int]) -> None:
         rows = Fitting.objects.filter(
             Q(rig=rig, component__kind=ComponentKind.TIRE)
-            | Q(component__in=list(components))
+            | Q(component__in=list(components)),
+            withdrawn=False,
         )
         self.rig = rig
         self.fittings = list(rows.select_related("component").order_by("start", "pk"))

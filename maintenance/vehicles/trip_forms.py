@@ -7,21 +7,25 @@ from typing import Any
 from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
+from maintenance.core.units import show
 from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
+from maintenance.ui.words import day_words
 
 from .forms import AsksWhenItLeft, usual_volume_unit
+from .gate import Typed, doubt_about, judge
 from .gate_forms import GatedForm, MeterField, echoes_of
 from .models import (
     TRAILERS,
+    Meter,
     MeterUnit,
     Rig,
     RigKind,
     Trip,
     WeightUnit,
 )
-from .trips import odometer_of
+from .trips import MOVED, THEIRS, WRONG, figures_question, odometer_of
 
 TOWABLE = (RigKind.TOWED_CAR, RigKind.TOW_VEHICLE)
 MOST_PEOPLE = 20
@@ -33,6 +37,8 @@ def usual_weight_unit(household: Household) -> WeightUnit:
 
 
 class TripForm(AsksWhenItLeft, forms.ModelForm):
+    """Asks whose the odometer's figures are where another vehicle tows now."""
+
     distance = MeasureField(
         label="Distance",
         unit="mi",
@@ -89,6 +95,52 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
         self.helper.layout = self._layout()
         self.add_left()
 
+    def _ask_whose(self, new: Rig | None) -> None:
+        """Whose the figures are, until it is answered."""
+        trip = self.instance
+        old = trip.driver if trip.pk else None
+        if trip.hitched_at is None or not trip.rig.is_trailer or new == old:
+            return
+        choices = [(THEIRS, f"{old}'s: leave them with {old}")]
+        if odometer_of(new) is not None:
+            choices.append(
+                (MOVED, f"{new}'s: take them from {old}, give them to {new}")
+            )
+        choices.append((WRONG, f"Wrong: withdraw them from {old}"))
+        self.fields["figures_of"] = forms.ChoiceField(
+            label="Whose are the figures?",
+            choices=choices,
+            required=False,
+            widget=forms.RadioSelect,
+        )
+        fields: list[Any] = self.helper.layout.fields
+        fields.insert(0, Fieldset("The odometer's figures", "figures_of"))
+        answer = str(self.data.get(self.add_prefix("figures_of"), ""))
+        if answer not in dict(choices):
+            self.add_error("figures_of", figures_question(trip, old))
+            return
+        self.cleaned_data["figures_of"] = answer
+        if answer == MOVED:
+            self._check_moved(odometer_of(new))
+
+    def _check_moved(self, meter: Meter | None) -> None:
+        """They have to fit the other readings of the vehicle that gets them."""
+        trip = self.instance
+        days = {trip.start: trip.hitched_at, trip.end: trip.unhitched_at}
+        for on, value in days.items():
+            if meter is None or value is None:
+                continue
+            typed = Typed(meter, on, value, fact="trip", instead_of=trip.reading_ids)
+            doubt = doubt_about(judge(typed), typed)
+            if doubt is not None:
+                words = doubt.text.removesuffix(" What is it?")
+                self.add_error(
+                    "figures_of",
+                    f"{show(value, meter.unit)} on {day_words(on)}, as {meter.rig}'s: "
+                    f"{words} Choose another answer, and close out the trip with the "
+                    "right figures afterwards.",
+                )
+
     def _unit_of_load(self, name: str, usual: str) -> str:
         """What was given keeps its unit."""
         kept = getattr(self.instance, name) is not None
@@ -125,6 +177,8 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
             self.add_error("end", "The trip would end before it starts.")
         for name in ("water", "cargo"):
             data[f"{name}_unit"] = self.units[name]
+        if "tow_vehicle" in data:
+            self._ask_whose(data["tow_vehicle"])
         return data
 
 

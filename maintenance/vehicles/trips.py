@@ -50,14 +50,18 @@ def change_trip(
     confirmed: Collection[str] = (),
     questionable: Collection[str] = (),
     left_on: date | None = None,
+    figures_of: str = "",
     **fields,
 ) -> Trip:
-    """`confirmed` and `questionable` name the figures of the odometer (`hitched_at`,
+    """`figures_of` (`FIGURES_OF`) says what becomes of the odometer's figures where
+    another vehicle drives now. `confirmed` and `questionable` name those (`hitched_at`,
     `unhitched_at`) that are right for sure, or that count nowhere."""
     require(by, Role.CREW)
-    before = trip.travelers
+    before, driver = trip.travelers, trip.driver
     for name, value in fields.items():
         setattr(trip, name, value)
+    if trip.driver != driver and trip.hitched_at is not None:
+        _settle_figures(trip, driver, figures_of)
     _leave_storage(trip, by, today, left_on)
     check_trip(trip, today, questionable)
     give_readings(trip, by, confirmed, questionable)
@@ -65,6 +69,33 @@ def change_trip(
     note_activity(by, "changed trip", f"{trip.rig} from {day_words(trip.start)}")
     renew([*before, *trip.travelers], today)
     return trip
+
+
+THEIRS, MOVED, WRONG = "theirs", "moved", "wrong"
+FIGURES_OF = (THEIRS, MOVED, WRONG)
+
+
+def figures_question(trip: Trip, old: Rig | None) -> str:
+    low, high = (show_number(one or 0) for one in (trip.hitched_at, trip.unhitched_at))
+    return (
+        f"{low} and {high} are kept as readings of {old}'s odometer. Changing what "
+        "tows touches them: whose are they?"
+    )
+
+
+def _settle_figures(trip: Trip, old: Rig | None, figures_of: str) -> None:
+    """They stay readings of the vehicle that drove before, go along to the one that
+    drives now, or were wrong. Nobody is guessed."""
+    if figures_of not in FIGURES_OF:
+        raise Refused(figures_question(trip, old), field="tow_vehicle")
+    if figures_of == MOVED:
+        if odometer_of(trip.driver) is None:
+            raise Refused("It has no odometer to enter them for.", field="tow_vehicle")
+        return
+    if figures_of == WRONG:
+        Reading.objects.filter(pk__in=trip.reading_ids).update(withdrawn=True)
+    trip.start_reading = trip.end_reading = None
+    trip.hitched_at = trip.unhitched_at = None
 
 
 def tell_trip(trip: Trip, *, by: Member, today: date, **fields) -> Trip:

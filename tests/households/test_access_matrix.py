@@ -98,6 +98,8 @@ PAGES = {
     "change_part": ("part", LOG),
     "move_part": (("part", "rig"), LOG),
     "put_part_aside": ("part", LOG),
+    "correct_fitting": ("fitting", LOG),
+    "withdraw_fitting": ("fitting", LOG),
     "tires": ("rig", LOOK),
     "rotate_tires": ("rig", LOG),
     "axle_ratings": ("rig", KEEP),
@@ -220,6 +222,7 @@ def objects(household):
     part = Component.objects.create(household=household, rig=rig, kind="alarm")
     return {
         "part": part,
+        "fitting": part.fittings.create(rig=rig, start=builders.TODAY),
         "ticket": ticket,
         "event": event,
         "manual": manual,

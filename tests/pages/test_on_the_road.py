@@ -112,6 +112,25 @@ def test_check_far_enough_on_then_it_counts(browser, mule, wren):
     assert wren.plan_items.get().standing.standing == "waiting"
 
 
+def test_forms_show_the_miles_towed_since_the_wheel_was_off(browser, mule, wren):
+    wheel_off(browser, wren, "80100")
+    builders.make_reading(mule, TODAY, 80140)
+
+    for page in ("report_event", "record_work"):
+        text = browser.get(reverse(page, args=[wren.pk])).text
+        assert "40 mi towed since the wheel was off on 4 May 2026" in text
+        assert "reading on 4 May 2026" in text
+
+
+def test_wheel_off_without_a_figure_then_at_most_so_many_miles(browser, mule, wren):
+    wheel_off(browser, wren, "")
+    builders.make_reading(mule, TODAY, 80140)
+
+    text = browser.get(reverse("record_work", args=[wren.pk])).text
+    # Of 140 mi in three days 93.3 were gone by 3 May, the last evidence before it.
+    assert "At most 47 mi towed since the wheel was off" in text
+
+
 def test_figure_that_does_not_fit_the_tow_vehicle_then_asked(browser, wren):
     answer = wheel_off(browser, wren, "8010")
 

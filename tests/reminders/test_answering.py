@@ -15,6 +15,7 @@ from maintenance.reminders.services import make_digest, raise_notices, send_dige
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import fixed_by
 from maintenance.vehicles.models import Reading
+from maintenance.vehicles.services import report_event
 from tests.builders import TODAY, make_item, make_member, make_reading, make_rig
 from tests.reminders.builders import (
     make_home,
@@ -65,6 +66,45 @@ def path(*args, **kwargs) -> str:
 def rows() -> tuple[int, ...]:
     kinds = (ServiceRecord, Completion, Reading, AnsweredLink, HeldReminder)
     return tuple(kind.objects.count() for kind in kinds)
+
+
+def test_done_on_the_road_asks_for_the_tow_vehicles_odometer(outside):
+    member, mule = make_home()
+    wren = make_rig(
+        mule.household,
+        name="Wren",
+        kind="travel_trailer",
+        wheels="trailer_two",
+        meter={"kind": "towed", "unit": "mi"},
+    )
+    mule.tows.create(
+        rig=wren,
+        start=TODAY - DAY,
+        end=TODAY + 9 * DAY,
+        distance=Decimal(900),
+    )
+    check = take_on(wren, "lug_recheck")
+    at = mule.meters.get().readings.order_by("value").last().value
+    report_event(
+        wren,
+        by=member,
+        today=TODAY,
+        kind="wheel_off",
+        on=TODAY - DAY,
+        values={"tow_odometer": at},
+    )
+
+    page = outside.get(path(check)).text
+    assert f"Odometer of {mule} now (mi)" in page
+    assert "0 mi towed since the wheel was off" in page
+    assert "towed distance shows" not in page
+
+    data = {"on": "2026-05-04", "outcome": "held", "meter_tow_odometer": str(at + 60)}
+    answer = outside.post(path(check), data, follow=True)
+    assert "Recorded on Wren" in answer.text
+    assert mule.meters.get().readings.filter(value=at + 60).exists()
+    check.standing.refresh_from_db()
+    assert check.standing.standing == "waiting"
 
 
 # --- looking --------------------------------------------------------------------------

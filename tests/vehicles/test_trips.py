@@ -4,6 +4,7 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
+from django.urls import reverse
 
 from maintenance.core.facts import Calendar
 from maintenance.core.timeline import RigTimeline
@@ -204,16 +205,75 @@ def test_editing_a_trip_reckons_both_meters_anew(keeper, trailer, pickup):
     assert Reading.objects.filter(withdrawn=True).count() == 1
 
 
-def test_trip_moved_to_another_tow_vehicle_takes_its_readings_along(
+def test_another_tow_vehicle_then_nothing_is_touched_until_it_is_answered(
     keeper, trailer, pickup
 ):
     other = builders.make_rig(keeper.household, kind="tow_vehicle")
     trip = drive(trailer, keeper, pickup, "2026-04-01", "2026-04-03", 10000, 10400)
 
-    trips.change_trip(trip, by=keeper, today=TODAY, tow_vehicle=other)
+    with pytest.raises(Refused, match="whose are they"):
+        trips.change_trip(trip, by=keeper, today=TODAY, tow_vehicle=other)
 
     kept = Reading.objects.filter(withdrawn=False)
-    assert {row.meter.rig for row in kept} == {other}
+    assert {row.meter.rig for row in kept} == {pickup}
+    trip.refresh_from_db()
+    assert trip.tow_vehicle == pickup
+
+
+@pytest.mark.parametrize(
+    ("answer", "whose", "span"),
+    [
+        ("theirs", "Mule", (None, None)),
+        ("moved", "Juniper", (10000, 10400)),
+        ("wrong", None, (None, None)),
+    ],
+)
+def test_figures_go_where_the_answer_says(
+    keeper, trailer, pickup, client_as, answer, whose, span
+):
+    other = builders.make_rig(keeper.household, name="Juniper", kind="tow_vehicle")
+    trip = drive(trailer, keeper, pickup, "2026-04-01", "2026-04-03", 10000, 10400)
+    browser, url = client_as(keeper), reverse("change_trip", args=[trip.pk])
+    assert "figures_of" not in browser.get(url).content.decode()
+    data = {
+        "title": "Elk",
+        "start": "2026-04-01",
+        "end": "2026-04-03",
+        "distance": "400",
+        "unit": "mi",
+        "tow_vehicle": other.pk,
+    }
+
+    asked = browser.post(url, data).content.decode()
+    assert "Juniper&#x27;s: take them from Mule, give them to Juniper" in asked
+    browser.post(url, data | {"figures_of": answer})
+
+    trip.refresh_from_db()
+    assert (trip.tow_vehicle, trip.distance) == (other, 400)
+    assert (trip.hitched_at, trip.unhitched_at) == span
+    rigs = {row.meter.rig.name for row in Reading.objects.filter(withdrawn=False)}
+    assert rigs == ({whose} if whose else set())
+
+
+def test_figures_that_do_not_fit_the_other_vehicle_are_not_given_to_it(
+    keeper, trailer, pickup, client_as
+):
+    other = builders.make_rig(keeper.household, name="Juniper", kind="tow_vehicle")
+    builders.make_reading(other, date(2026, 3, 1), 90000)
+    trip = drive(trailer, keeper, pickup, "2026-04-01", "2026-04-03", 10000, 10400)
+    data = {
+        "start": "2026-04-01",
+        "end": "2026-04-03",
+        "distance": "400",
+        "unit": "mi",
+        "tow_vehicle": other.pk,
+        "figures_of": "moved",
+    }
+
+    answer = client_as(keeper).post(reverse("change_trip", args=[trip.pk]), data)
+
+    assert "does not fit 90,000 mi" in answer.content.decode()
+    assert other.meters.get().readings.count() == 1
 
 
 def test_how_it_went_takes_the_place_of_what_was_planned(keeper, trailer, pickup):

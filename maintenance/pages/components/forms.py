@@ -9,12 +9,14 @@ from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
 from maintenance.components.axles import Axle
+from maintenance.components.correcting import fitting_words, moved_on
 from maintenance.components.models import (
     SPARE,
     TIRE_PLACES,
     TYPES,
     Component,
     ComponentKind,
+    Fitting,
     Mark,
     MassUnit,
 )
@@ -240,6 +242,45 @@ class AsideForm(FittingForm):
         self.meters = {}
         if rig is not None:
             self.add_meters(rig)
+        self.helper = PageFormHelper()
+
+
+class CorrectFittingForm(forms.Form):
+    """Filled with what it says, to say something else. `end` only where it was taken
+    off; a day on which it was moved on is corrected with the next place."""
+
+    rig = forms.ModelChoiceField(label="On", queryset=Rig.objects.none())
+    start = forms.DateField(label="From", widget=DayInput)
+    end = forms.DateField(
+        label="Taken off on",
+        widget=DayInput,
+        required=False,
+        help_text="Empty: it was not taken off, it is still there.",
+    )
+    why = forms.CharField(
+        label="Why is it corrected?",
+        max_length=60,
+        help_text="What it said stays readable, with your name and this reason.",
+    )
+    seen = forms.CharField(widget=forms.HiddenInput)
+
+    def __init__(self, data: Any, *, fitting: Fitting) -> None:
+        names = ("rig", "place", "start", "end")
+        start = {name: getattr(fitting, name) for name in names}
+        super().__init__(data, initial=start | {"seen": fitting_words(fitting)})
+        household = fitting.component.household
+        self.fields["rig"].queryset = Rig.objects.for_household(household)
+        tire = fitting.component.kind == ComponentKind.TIRE
+        self.fields["place"] = (
+            forms.ChoiceField(label="At which wheel", choices=list(TIRE_PLACES.items()))
+            if tire
+            else forms.CharField(
+                label="Where on the rig", max_length=40, required=False
+            )
+        )
+        if fitting.end is None or moved_on(fitting):
+            del self.fields["end"]
+        self.order_fields(["rig", "place", "start", "end", "why", "seen"])
         self.helper = PageFormHelper()
 
 

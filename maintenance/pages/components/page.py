@@ -6,8 +6,19 @@ from datetime import date
 
 from maintenance.components.models import Component, ComponentKind
 from maintenance.components.queries import put_aside_of, scrapped_from
+from maintenance.households.models import ActivityEntry
 from maintenance.plans.life_list import LifeRow, life_list
 from maintenance.vehicles.models import Rig
+
+LOGGED = 20  # corrections shown
+
+
+def changes_of_fittings(component: Component) -> list[ActivityEntry]:
+    """What was corrected and withdrawn of where it was, with what it said before."""
+    acts = ["corrected installation", "withdrew installation"]
+    rows = ActivityEntry.objects.filter(what__in=acts, household=component.household)
+    rows = rows.filter(about__contains=f": {component.what} on ")
+    return list(rows.select_related("member")[:LOGGED])
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,13 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
-from maintenance.components.access import get_component
+from maintenance.components.access import get_component, get_fitting
 from maintenance.components.axles import axles_of, check_axles, service_words
-from maintenance.components.models import TYPES, Component, ComponentKind
+from maintenance.components.correcting import fitting_words, rotated_along
+from maintenance.components.models import TYPES, Component, ComponentKind, Fitting
 from maintenance.components.queries import components_on, fittings_of, pasts_of
 from maintenance.components.services import rate_axles, usual_mass_unit
+from maintenance.core.words import counted
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
@@ -30,6 +32,7 @@ from maintenance.plans.life_list import life_row, limits_of
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.following import follow_up, standings_before
 from maintenance.service_records.saying import tell_what_follows
+from maintenance.ui.forms import WhyForm
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rigs_of
@@ -39,12 +42,13 @@ from .forms import (
     LEFT,
     AsideForm,
     AxlesForm,
+    CorrectFittingForm,
     MoveForm,
     NewPartForm,
     PartForm,
     RotationForm,
 )
-from .page import parts_page
+from .page import changes_of_fittings, parts_page
 
 NOW_RECORD = "Saved. Now record the work, with who did it and the torque figure."
 
@@ -69,8 +73,11 @@ def part(request: HouseholdRequest, pk: int) -> HttpResponse:
         "part": found,
         "row": life_row(found, past, limits_of(found, request.today), request.today),
         "fittings": list(
-            found.fittings.select_related("rig").order_by("-start", "-pk")
+            found.fittings.filter(withdrawn=False)
+            .select_related("rig")
+            .order_by("-start", "-pk")
         ),
+        "changes": changes_of_fittings(found),
         "type": TYPES.get(found.kind, {}).get(found.type, ""),
         "carries": service_words(found.service) if found.service else "",
         "rigs": rigs_of(found.household),
@@ -194,6 +201,63 @@ def put_part_aside(request: HouseholdRequest, pk: int) -> HttpResponse:
             why=why,
             values=form.values(request.today)[""],
         ),
+    )
+
+
+@member_required(Role.CREW)
+def correct_fitting(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_fitting(request, pk)
+
+    def save(rig: Rig, end: date | None = None, **data: Any) -> Fitting:
+        with _telling(request, {found.rig, rig}):
+            return services.correct_fitting(
+                found, by=request.member, today=request.today, rig=rig, end=end, **data
+            )
+
+    return form_page(
+        request,
+        CorrectFittingForm(request.POST or None, fitting=found),
+        heading="Correct: installation",
+        intro=(
+            f"{fitting_words(found)}. What the meters showed on a day that changes is "
+            "taken from the readings."
+        ),
+        back=reverse("part", args=[found.component_id]),
+        save=save,
+        done=lambda row: f"Corrected. It says now: {fitting_words(row)}.",
+    )
+
+
+@member_required(Role.CREW)
+def withdraw_fitting(request: HouseholdRequest, pk: int) -> HttpResponse:
+    found = get_fitting(request, pk)
+
+    def save(why: str) -> Fitting:
+        with _telling(request, {found.rig}):
+            return services.withdraw_fitting(
+                found, by=request.member, today=request.today, why=why
+            )
+
+    tire = found.component.kind == ComponentKind.TIRE
+    wheels = "An event “Wheel off” of that day stays: withdraw it by itself."
+    along = len(rotated_along(found))
+    if along:
+        wheels = (
+            f"{counted(along, 'other tire')} rotated with it that day go back, too. "
+            f"{wheels}"
+        )
+    return form_page(
+        request,
+        WhyForm(request.POST or None),
+        heading="Withdraw: installation",
+        intro=(
+            f"{fitting_words(found)}. It stays readable and counts nowhere; a part "
+            f"that was moved there is back where it came from. {wheels if tire else ''}"
+        ),
+        submit="Withdraw it",
+        back=reverse("part", args=[found.component_id]),
+        save=save,
+        done="Withdrawn. It counts nowhere now.",
     )
 
 

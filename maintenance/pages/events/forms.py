@@ -23,8 +23,7 @@ from maintenance.vehicles.gate_forms import (
 from maintenance.vehicles.models import WHEEL_PLACES, Event, Meter, Rig
 from maintenance.vehicles.queries import fact_of_event, meters_shown
 from maintenance.vehicles.road import tow_meter_on
-
-from ..forms import tow_label
+from maintenance.vehicles.road_form import tow_field
 
 
 class EventForm(GatedForm):
@@ -60,12 +59,15 @@ class EventForm(GatedForm):
         if tow is not None:
             self.meters[TOW_ODOMETER] = tow
         for name, meter in self.meters.items():
-            of_tow = name == TOW_ODOMETER
-            self.fields[f"meter_{name}"] = MeasureField(
-                label=tow_label(meter) if of_tow else f"{meter} showed",
-                unit=meter.unit,
-                required=False,
-                help_text="Follow-ups by distance count from it.",
+            self.fields[f"meter_{name}"] = (
+                tow_field(rig, meter)
+                if name == TOW_ODOMETER
+                else MeasureField(
+                    label=f"{meter} showed",
+                    unit=meter.unit,
+                    required=False,
+                    help_text="Follow-ups by distance count from it.",
+                )
             )
         self.helper = PageFormHelper()
         figures = [f"meter_{name}" for name in self.meters]

@@ -8,6 +8,7 @@ from datetime import date
 from django.db.models import Q
 from django.urls import reverse
 
+from maintenance.components.models import Fitting
 from maintenance.core.units import show
 from maintenance.households.models import ActivityEntry, Role
 from maintenance.plans.event_words import event_words
@@ -54,6 +55,7 @@ def rows_of(rig: Rig, today: date) -> list[FactRow]:
         *_duty(rig),
         *_stays(rig),
         *_trips(rig),
+        *_fittings(rig),
     ]
     return sorted(rows, key=lambda row: (row.on, row.pk), reverse=True)
 
@@ -196,3 +198,19 @@ def _trips(rig: Rig) -> Iterator[FactRow]:
         words = words_of(trip).partition("” from ")[2]
         what = f"Trip: {trip}" if trip.rig == rig else f"Trip of {trip.rig}: {trip}"
         yield _row(trip, trip.start, what, f"from {words}", origin="Trip")
+
+
+def _fittings(rig: Rig) -> Iterator[FactRow]:
+    """Parts that came to the rig, each with where it went."""
+    rows = Fitting.objects.filter(rig=rig, withdrawn=False).select_related("component")
+    for row in rows:
+        until = f"until {day_words(row.end)}" if row.end else "still there"
+        yield FactRow(
+            row.start,
+            row.pk,
+            f"Installed: {row.component.what}",
+            ", ".join(filter(None, [row.place_words, until])),
+            origin="Part",
+            correct=reverse("correct_fitting", args=[row.pk]),
+            withdraw=reverse("withdraw_fitting", args=[row.pk]),
+        )

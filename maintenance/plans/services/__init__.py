@@ -6,7 +6,15 @@ from .baselines import (
     state_baseline,
     state_baselines,
 )
-from .components import add_part, change_part, move_part, put_part_aside, rotate_tires
+from .components import (
+    add_part,
+    change_part,
+    correct_fitting,
+    move_part,
+    put_part_aside,
+    rotate_tires,
+    withdraw_fitting,
+)
 from .items import (
     change_item,
     change_rules,
@@ -35,6 +43,7 @@ __all__ = [
     "change_rules",
     "check_answer",
     "check_rules",
+    "correct_fitting",
     "count_on_new_meter",
     "defer",
     "drop_item",
@@ -52,5 +61,6 @@ __all__ = [
     "take_on",
     "take_on_checks",
     "take_on_once",
+    "withdraw_fitting",
     "write_procedure",
 ]

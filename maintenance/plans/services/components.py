@@ -1,14 +1,16 @@
 """Components with their items: an item of a part follows it, with what it has used."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
 
+from maintenance.components import correcting
 from maintenance.components import services as components
-from maintenance.components.models import Component
+from maintenance.components.models import Component, Fitting
 from maintenance.core.triggers.events import WHEEL_OFF
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
@@ -22,6 +24,7 @@ from maintenance.vehicles.services import report_event
 from .items import columns_of, meters_of
 
 Values = Mapping[str, Decimal]
+SCRAPPED = "scrapped: "  # before the reason for which an item is off the plan
 
 
 def _renew(rigs: Iterable[Rig | None], today: date) -> None:
@@ -109,16 +112,58 @@ def move_part(
     components.move_component(component, by=by, today=today, rig=rig, **fields)
     if wheels_off:
         _wheels_were_off(component, before, left, by=by, today=today, **fields)
-    meters = meters_of(rig)
-    for item in component.plan_items.filter(dropped_on=None):
-        item.rig = rig
-        item.triggers = [_on_meters(rule, meters, item, rig) for rule in item.triggers]
-        item.save(update_fields=["rig", "triggers"])
-        if before is not None and before != rig:
-            item.deferrals.filter(ended=False).update(ended=True)
-    _bring_all_in_line(component)
+    _take_along(component, before)
     _renew([before, rig], today)
     return component
+
+
+def _take_along(component: Component, before: Rig | None) -> None:
+    """Its items go to the rig that it is on, and count by that one's meters."""
+    rig = component.rig
+    if rig is not None:
+        meters = meters_of(rig)
+        for item in component.plan_items.filter(dropped_on=None):
+            item.rig = rig
+            item.triggers = [
+                _on_meters(rule, meters, item, rig) for rule in item.triggers
+            ]
+            item.save(update_fields=["rig", "triggers"])
+            if before is not None and before != rig:
+                item.deferrals.filter(ended=False).update(ended=True)
+    _bring_all_in_line(component)
+
+
+@transaction.atomic
+def correct_fitting(
+    fitting: Fitting, *, by: Member, today: date, **fields: Any
+) -> Fitting:
+    """Say otherwise where a part was; its items follow to where it is after all."""
+    with _following(fitting.component, fitting.rig, today):
+        return correcting.correct_fitting(fitting, by=by, today=today, **fields)
+
+
+@transaction.atomic
+def withdraw_fitting(fitting: Fitting, *, by: Member, today: date, why: str) -> Fitting:
+    with _following(fitting.component, fitting.rig, today):
+        return correcting.withdraw_fitting(fitting, by=by, today=today, why=why)
+
+
+@contextmanager
+def _following(component: Component, was_on: Rig, today: date) -> Iterator[None]:
+    """Its items go along with a change of where it is, and every rig that it was on is
+    reckoned: what it has used is told by their meters."""
+    before, scrapped = component.rig, component.scrapped_on is not None
+    yield
+    component.refresh_from_db()
+    if scrapped and component.scrapped_on is None:
+        component.plan_items.filter(why_dropped__startswith=SCRAPPED).update(
+            dropped_on=None, why_dropped=""
+        )
+    _take_along(component, before)
+    for tire in was_on.components.filter(kind="tire"):  # those rotated with it
+        _bring_all_in_line(tire)
+    rows = component.fittings.filter(withdrawn=False).select_related("rig")
+    _renew([before, was_on, component.rig, *(row.rig for row in rows)], today)
 
 
 def _wheels_were_off(
@@ -194,7 +239,7 @@ def put_part_aside(
         component, by=by, today=today, on=on, values=values, scrap=scrap, why=why
     )
     if scrap:
-        reason = f"scrapped: {why}"
+        reason = f"{SCRAPPED}{why}"
         component.plan_items.filter(dropped_on=None).update(
             dropped_on=today, why_dropped=reason[:200]
         )
