@@ -31,6 +31,10 @@ from maintenance.vehicles.models import WHEEL_PLACES, Meter, MeterKind, Rig
 from .invoice_forms import AMOUNTS, SUMMED, amount_field
 
 FASTENERS = 3  # rows for fasteners that are no wheel
+OFF_THE_PLAN = (
+    "This job was taken off the plan meanwhile. Choose another, or say in words what "
+    "was done."
+)
 TICKED, ALL, NONE = "ticked", "all", "none"  # which wheels were off, once it is asked
 
 
@@ -140,6 +144,7 @@ class LineForm(forms.Form):
         queryset=PlanItem.objects.none(),
         required=False,
         empty_label="— another job, in words —",
+        error_messages={"invalid_choice": OFF_THE_PLAN},
     )
     title = forms.CharField(label="Or in words", max_length=120, required=False)
     outcome = forms.ChoiceField(label="How it went", choices=Outcome.choices)

@@ -14,6 +14,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import BaselineKind, PlanItem
 from maintenance.plans.rule_data import with_life_start
 from maintenance.vehicles.models import Rig
@@ -59,6 +60,7 @@ def state_baselines(
 ) -> int:
     """Many at once; returns how many were given."""
     require(by, Role.KEEPER)
+    refuse_dropped(item for item, _answer in answers)
     highest = highest_readings(rig)
     for item, answer in answers:
         check_answer(item, answer, today=today, highest=highest)
