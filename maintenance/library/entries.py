@@ -140,6 +140,7 @@ def _rules(fields: Fields) -> dict[str, Any]:
         "baseline": _choice(fields, "baseline", ("none", "in_service"), default="none"),
         "per": _choice(fields, "per", ("place",), default=""),
         "renewed_by": _choice(fields, "renewed_by", EVENT_KINDS, default=""),
+        "rolls": _flag(fields, "rolls"),
         "runway": _choice(fields, "runway", RUNWAYS, default=""),
     }
 

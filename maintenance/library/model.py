@@ -161,6 +161,7 @@ class Procedure:
     is the part that an item of it goes with; `moves` the kind of component that changes
     its place by the work. `per` "place": it is done and comes due wheel by wheel.
     `renewed_by` is a kind of event (a new generator) from which it counts as from new.
+    `rolls`: it is about wheels or bearings, which turn on a car that is towed as well.
     `also_called` are the words in which people tell of the work, in small letters.
     `calculators` are those of the bench whose figure the work needs. `runway` is what
     calls for it in a stay: one that runs out makes it due sooner, frost before the stay
@@ -209,6 +210,7 @@ class Procedure:
     on_the_way: bool = False
     per: str = ""
     renewed_by: str = ""
+    rolls: bool = False
     also_called: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()
     comparisons: tuple[Comparison, ...] = ()

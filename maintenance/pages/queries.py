@@ -15,6 +15,7 @@ from maintenance.households.models import Household
 from maintenance.plans.models import StandingName
 from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
 from maintenance.plans.rows import Row, row_of
+from maintenance.plans.use import wheel_words
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig
@@ -147,6 +148,7 @@ def plan_groups(rows: list[Row]) -> list[PlanGroup]:
 class RigPage:
     rig: Rig
     meters: list[MeterLine]
+    wheels: str  # of a car that is towed: what it has rolled
     doubtful: list[Reading]
     groups: list["PlanGroup"]
     records: list[ServiceRecord]
@@ -162,6 +164,7 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         meters=[
             MeterLine(meter, _last_good(readings, meter)) for meter in rig.meters.all()
         ],
+        wheels=wheel_words(rig, today),
         doubtful=[row for row in readings if row.doubtful],
         groups=plan_groups([row_of(standing, today) for standing in plan_of(rig)]),
         records=list(records_of_rig(rig).filter(merged_into=None)[:10]),
