@@ -267,6 +267,8 @@ def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
     """The event that work on an item followed, if it was withdrawn since; None where
     one that counts called for it as well."""
     kinds = {rule.follows() for rule in parse_triggers(item.triggers, item.key)}
+    if not kinds - {None}:
+        return None
     events = Event.objects.filter(rig=item.rig_id, kind__in=kinds - {None}, on__lte=on)
     done = item.completions.filter(withdrawn=False, on__lt=on).order_by("-on").first()
     if done is not None:
