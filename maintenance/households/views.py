@@ -1,6 +1,7 @@
 """First run, login, the household and its members."""
 
 from functools import partial
+from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth import login
@@ -82,10 +83,15 @@ def change_household(request: HouseholdRequest) -> HttpResponse:
 def seasons(request: HouseholdRequest) -> HttpResponse:
     """By frost or by rain; `?like=` begins with one of the presets."""
     home = request.member.household
-    start = seasons_start(home, request.GET.get("like", ""))
+
+    def form_of(one: Household, like: str = "", data: Any = None) -> SeasonsForm:
+        return SeasonsForm(data, initial=seasons_start(one, like))
+
     return form_page(
         request,
-        SeasonsForm(request.POST or None, initial=start),
+        form_of(home, request.GET.get("like", ""), request.POST or None),
+        changes=home,
+        now=lambda: form_of(Household.objects.get(pk=home.pk)),
         template="households/seasons.html",
         heading="Seasons",
         back=reverse("household"),
@@ -102,6 +108,8 @@ def climate(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         form,
+        changes=home,
+        now=lambda: ClimateForm(household=Household.objects.get(pk=home.pk)),
         heading="How cold it gets",
         intro=(
             "Where your rigs stand. A new stay begins with these figures; leave empty "

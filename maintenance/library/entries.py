@@ -179,6 +179,7 @@ def _rules(fields: Fields) -> dict[str, Any]:
         "baseline": _choice(fields, "baseline", ("none", "in_service"), default="none"),
         "per": _choice(fields, "per", ("place",), default=""),
         "renewed_by": _choice(fields, "renewed_by", EVENT_KINDS, default=""),
+        "rolls": _flag(fields, "rolls"),
         "runway": _choice(fields, "runway", RUNWAYS, default=""),
         "hard_water_months": _count(
             fields, "hard_water_months", 12 * MOST_YEARS, "months"

@@ -164,10 +164,11 @@ class Procedure:
     of in an older library. `component` is the part that an item of it goes with;
     `moves` the kind of component that changes its place by the work. `per` "place": it
     is done and comes due wheel by wheel. `renewed_by` is a kind of event (a new
-    generator) from which it counts as from new. `also_called` are the words in which
-    people tell of the work, in small letters. `hard_water_months` is its interval where
-    the water is hard. `calculators` are those of the bench whose figure the work needs.
-    `runway` is what calls for it in a stay: one that runs out makes it due sooner,
+    generator) from which it counts as from new. `rolls`: it is about wheels or
+    bearings, which turn on a car that is towed as well. `also_called` are the words in
+    which people tell of the work, in small letters. `hard_water_months` is its
+    interval where the water is hard. `calculators` are those of the bench whose figure
+    the work needs. `runway` is what calls for it in a stay: one that runs out makes it due sooner,
     frost before the stay begins. Empty `kinds` means every kind of rig but
     `not_kinds`. `triggers` are rules whose meter is `distance`, `engine` or `generator`
     (`resolve_triggers` gives them those of a rig); none means that the work is done
@@ -210,6 +211,7 @@ class Procedure:
     per: str = ""
     renewed_by: str = ""
     hard_water_months: int = 0
+    rolls: bool = False
     also_called: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()
     comparisons: tuple[Comparison, ...] = ()

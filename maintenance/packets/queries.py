@@ -41,6 +41,7 @@ class Material:
     open_findings: list[Finding]
     findings: list[Finding]
     events: list[Event]
+    withdrawn: list[Event]  # those that do not count
     stays: list[Stay]
     parts: list[LifeRow]
     looks: list[DatedRow]  # times that somebody looked the rig over, newest first
@@ -77,6 +78,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
         open_findings=list(open_findings(rig.household).filter(rig=rig)),
         findings=list(with_lines(found)),
         events=list(rig.events.filter(withdrawn=False).order_by("-on", "-pk")),
+        withdrawn=list(rig.events.filter(withdrawn=True)),
         stays=list(rig.stays.filter(withdrawn=False)),
         parts=life_list(rig, as_of),
         looks=[row for looks_of in LOOKS for row in looks_of(rig)],

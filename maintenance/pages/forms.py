@@ -32,6 +32,10 @@ from maintenance.vehicles.road_form import tow_field
 from .invoice_forms import AMOUNTS, SUMMED, amount_field
 
 FASTENERS = 3  # rows for fasteners that are no wheel
+OFF_THE_PLAN = (
+    "This job was taken off the plan meanwhile. Choose another, or say in words what "
+    "was done."
+)
 TICKED, ALL, NONE = "ticked", "all", "none"  # which wheels were off, once it is asked
 
 
@@ -141,6 +145,7 @@ class LineForm(forms.Form):
         queryset=PlanItem.objects.none(),
         required=False,
         empty_label="— another job, in words —",
+        error_messages={"invalid_choice": OFF_THE_PLAN},
     )
     title = forms.CharField(label="Or in words", max_length=120, required=False)
     outcome = forms.ChoiceField(label="How it went", choices=Outcome.choices)

@@ -16,6 +16,7 @@ from maintenance.library.reading import load_library
 from maintenance.plans.models import StandingName
 from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
 from maintenance.plans.rows import Row, row_of
+from maintenance.plans.use import wheel_words
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig
@@ -151,6 +152,7 @@ class RigPage:
     rig: Rig
     meters: list[MeterLine]
     logs_runs: bool
+    wheels: str  # of a car that is towed: what it has rolled
     doubtful: list[Reading]
     groups: list["PlanGroup"]
     records: list[ServiceRecord]
@@ -172,6 +174,7 @@ def rig_page(rig: Rig, today: date) -> RigPage:
             for meter in rig.meters.all()
         ],
         logs_runs=logs_runs(rig),
+        wheels=wheel_words(rig, today),
         doubtful=[row for row in readings if row.doubtful],
         groups=plan_groups([row_of(standing, today) for standing in plan_of(rig)]),
         records=list(records_of_rig(rig).filter(merged_into=None)[:10]),

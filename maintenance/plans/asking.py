@@ -7,6 +7,7 @@ from typing import Literal
 from django.db.models import Exists, OuterRef
 from django.utils.formats import date_format
 
+from maintenance.core.dates import add_months
 from maintenance.core.facts import Span
 from maintenance.core.triggers import Kind, parse_triggers
 from maintenance.vehicles.models import Rig
@@ -70,6 +71,23 @@ def asked_of_item(item: PlanItem) -> list[Asked]:
     """What can be told of one item, whether it was told before or not."""
     meters = {meter.kind: meter.unit for meter in item.rig.meters.all()}
     return _questions(item, meters) or [_done(item, (), meters)]
+
+
+def said_of(item: PlanItem) -> dict[str, str]:
+    """What was told of it, as the form of its past takes it."""
+    said: dict[str, str] = {}
+    for one in asked_of_item(item):
+        if one.kind == "life":
+            ages = (rule["life"] for rule in item.triggers if "life" in rule)
+            said[f"when_{one.id}"] = next((x["from"] for x in ages if "from" in x), "")
+        elif item.baseline_on is not None:
+            on = add_months(item.baseline_on, one.months if one.kind == "paper" else 0)
+            said[f"when_{one.id}"] = on.isoformat()
+            said[f"value_{one.id}"] = item.baseline_values.get(one.meter, "")
+        elif item.baseline_asked_on is not None:
+            never = item.baseline == BaselineKind.IN_SERVICE
+            said[f"other_{one.id}"] = "never" if never else "unknown"
+    return said
 
 
 def _answered(item: PlanItem, one: Asked) -> bool:

@@ -16,6 +16,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import WARRANTY_KEY, PlanItem, RulesFrom, Standing
 from maintenance.plans.receivers import renew_rigs
 from maintenance.plans.stored import day_of
@@ -77,6 +78,7 @@ def paper_of(item: PlanItem, standing: Standing | None, today: date) -> Paper | 
 def set_expiry(item: PlanItem, *, by: Member, today: date, expires: date) -> PlanItem:
     """The last good day, as printed; from now on the item ends on it."""
     require(by, Role.CREW)
+    refuse_dropped([item])
     tell_expiry(item, today=today, expires=expires)
     note_activity(by, "told a date", f"{item.rig}: {item}, {expires}")
     renew_rigs(item.rig.household, [item.rig_id], as_of=today)

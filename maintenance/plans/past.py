@@ -1,12 +1,15 @@
 """The last times an item's work was done or tried, with what was measured."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from maintenance.plans.event_words import event_words
 from maintenance.plans.measures import from_data, in_words
 from maintenance.plans.models import Completion, Outcome, PlanItem
+from maintenance.plans.queries import withdrawn_cause
+from maintenance.ui.words import day_words
 
 TIMES = 3
 
@@ -20,6 +23,7 @@ class Time:
     record: int | None
     measured: tuple[str, ...] = ()
     note: str = ""
+    cause: str = ""  # what it followed, where that was withdrawn since
 
 
 def last_times(item: PlanItem) -> list[Time]:
@@ -39,7 +43,14 @@ def last_times(item: PlanItem) -> list[Time]:
         .order_by("-on", "-pk")[:TIMES]
     )
     times = own + [_renewed(row) for row in others]
-    return sorted(times, key=lambda one: one.on, reverse=True)[:TIMES]
+    newest = sorted(times, key=lambda one: one.on, reverse=True)[:TIMES]
+    return [replace(one, cause=cause_words(item, one.on)) for one in newest]
+
+
+def cause_words(item: PlanItem, on: date) -> str:
+    """“wheel off, 1 May 2026”, where what work followed was withdrawn since."""
+    event = withdrawn_cause(item, on)
+    return f"{event_words(event.kind)}, {day_words(event.on)}" if event else ""
 
 
 def _recorded(line: Any) -> Time:

@@ -1,7 +1,7 @@
 """Reading plans: as facts for the reckoning, and as rows for pages."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any, TypeVar
@@ -28,7 +28,7 @@ from maintenance.library.model import Procedure
 from maintenance.library.proposals import Proposal, propose
 from maintenance.library.reading import load_library
 from maintenance.vehicles.models import Event, Meter, Rig
-from maintenance.vehicles.queries import decimals, place_set, rig_facts
+from maintenance.vehicles.queries import RigFacts, decimals, place_set, rig_facts
 
 from .component_facts import PartPast, pasts_of_parts
 from .models import (
@@ -56,6 +56,7 @@ def load_rigs(rigs: Iterable[Rig], as_of: date) -> dict[int, facts.Rig]:
         PlanItem.objects.active().filter(rig__in=rigs),
         as_of,
         {rig.pk: known[rig.pk].rhythm for rig in rigs},
+        towed={pk for pk, one in known.items() if _is_towed_car(one)},
     )
     return {
         rig.pk: replace(known[rig.pk].without_items(), items=tuple(items[rig.pk]))
@@ -67,8 +68,10 @@ def items_as_facts(
     items: QuerySet[PlanItem],
     as_of: date,
     rhythms: Mapping[int, Mapping[str, facts.Runway]] | None = None,
+    towed: Collection[int] = (),
 ) -> dict[int, list[facts.Item]]:
-    """rig id -> its items; `rhythms` is what the stay of a rig asks of them."""
+    """rig id -> its items; `rhythms` is what the stay of a rig asks of them. On cars
+    that are `towed`, wheels and bearings count what they were towed as well."""
     rhythms = rhythms or {}
     items = items.select_related("component").order_by("pk")
     pasts = pasts_of_parts(items, as_of)
@@ -80,9 +83,30 @@ def items_as_facts(
     for item in items:
         past = pasts.get(item.component_id or 0)
         fact = item_as_fact(item, done[item.pk], past)
+        if item.rig_id in towed and _rolls(item):
+            fact = _on_wheels(fact)
         runway = asked_in_stay(rhythms.get(item.rig_id, {}), item.key)
         groups[item.rig_id].append(_with_runway(fact, runway) if runway else fact)
     return groups
+
+
+def _is_towed_car(rig: RigFacts) -> bool:
+    return {facts.ODOMETER, facts.TOWED} <= rig.meters.keys()
+
+
+def _rolls(item: PlanItem) -> bool:
+    procedure = load_library().procedures.get(item.key)
+    return procedure is not None and procedure.rolls
+
+
+def _on_wheels(item: facts.Item) -> facts.Item:
+    triggers = tuple(
+        replace(one, meter=facts.WHEEL_DISTANCE)  # type: ignore[type-var]
+        if getattr(one, "meter", None) == facts.ODOMETER
+        else one
+        for one in item.triggers
+    )
+    return replace(item, triggers=triggers)
 
 
 def asked_in_stay(rhythm: Mapping[str, Asked], key: str) -> Asked | None:
@@ -244,8 +268,10 @@ def following(event: Event) -> list[PlanItem]:
 def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
     """The event that work on an item followed, if it was withdrawn since; None where
     one that counts called for it as well."""
-    rules = parse_triggers(item.triggers, item.key)
-    kinds = {kind for rule in rules for kind in kinds_within(rule.follows() or "")}
+    followed = {rule.follows() for rule in parse_triggers(item.triggers, item.key)}
+    kinds = {kind for one in followed if one for kind in kinds_within(one)}
+    if not kinds:
+        return None
     events = Event.objects.filter(rig=item.rig_id, kind__in=kinds, on__lte=on)
     done = item.completions.filter(withdrawn=False, on__lt=on).order_by("-on").first()
     if done is not None:

@@ -4,10 +4,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
+from maintenance.core.facts import ODOMETER, TOWED, WHEEL_DISTANCE
 from maintenance.core.meters import RunTrack
 from maintenance.core.timeline import RigTimeline
+from maintenance.core.units import show
 from maintenance.ui.charts import BandChart
 from maintenance.vehicles.models import MeterKind, Rig
+from maintenance.vehicles.queries import rig_facts
 
 from .habits import kept_habits
 from .queries import load_rigs
@@ -36,6 +39,26 @@ def uses_of(rig: Rig, as_of: date) -> dict[str, Use]:
     return {
         kind: _use(day, kind, as_of) for kind in known.meters if day.tracks[kind].days
     }
+
+
+def wheel_words(rig: Rig, as_of: date) -> str:
+    """What a car that is also towed has rolled, as both: “26,300 mi driven and 500 mi
+    towed since its first trip behind”. Nothing of another rig."""
+    if not rig.towed_on.filter(towed_car_counts=False, withdrawn=False).exists():
+        return ""
+    known = rig_facts([rig], as_of)[rig.pk].without_items()
+    tracks = RigTimeline(known, rig.household.calendar, as_of).tracks
+    both = tracks.get(WHEEL_DISTANCE)
+    driven, towed = (
+        (tracks[x].shown_last for x in (ODOMETER, TOWED)) if both else (0, 0)
+    )
+    if both is None or driven is None or both.shown_last is None:
+        return ""
+    return (
+        f"Wheels and bearings have rolled {show(both.shown_last, both.unit)}: "
+        f"{show(driven, both.unit)} on the odometer and "
+        f"{show(towed or Decimal(0), tracks[TOWED].unit)} towed."
+    )
 
 
 def _use(day: RigTimeline, kind: str, as_of: date) -> Use:

@@ -2,6 +2,7 @@
 
 import hashlib
 from functools import partial
+from typing import Any
 
 from django.conf import settings
 from django.contrib import messages
@@ -45,10 +46,17 @@ def calendar(request: HouseholdRequest) -> HttpResponse:
     """What the person's calendar shows, and its address."""
     member = request.member
     feed = CalendarFeed.objects.filter(member=member).first()
-    initial = {"shows": feed.shows, "alarm_days": feed.alarm_days} if feed else {}
+
+    def form_of(data: Any = None) -> CalendarForm:
+        now = CalendarFeed.objects.filter(member=member).first()
+        said = {"shows": now.shows, "alarm_days": now.alarm_days} if now else {}
+        return CalendarForm(data, initial=said)
+
     return form_page(
         request,
-        CalendarForm(request.POST or None, initial=initial),
+        form_of(request.POST or None),
+        changes=member,
+        now=form_of,
         heading="Rigsite in your calendar",
         submit="Save" if feed else "Make the address",
         back=reverse("mail"),

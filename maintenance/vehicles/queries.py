@@ -101,6 +101,11 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
     stays = {pk: tuple(map(_stay(as_of), stay_rows[pk])) for pk in read}
     vehicles = {pk: _tow_vehicle(meters[pk], stays[pk]) for pk in read}
     trips = _trips(trip_rows, ids, vehicles)
+    for pk in ids:
+        if "odometer" in meters[pk] and any(one.only_towed for one in trips[pk]):
+            # What a car was towed is known by its trips alone.
+            unit = meters[pk]["odometer"][0].unit
+            meters[pk].setdefault("towed", (facts.Meter(unit), None))
     return {
         rig.pk: RigFacts(
             in_service=_in_service(rig, meters[rig.pk]),

@@ -6,6 +6,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import ItemPage, PlanItem
 from maintenance.vehicles.manuals import check_page, note_page
 from maintenance.vehicles.models import Manual
@@ -17,6 +18,7 @@ def point_to_page(
 ) -> ItemPage:
     """`text`, what stands there, becomes a note on the page of the manual."""
     require(by, Role.CREW)
+    refuse_dropped([item])
     if manual.rig_id != item.rig_id:
         raise Refused("This manual belongs to another rig.", field="manual")
     check_page(manual, page)

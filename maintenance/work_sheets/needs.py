@@ -11,6 +11,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Household, Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.library.model import Procedure
+from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import ItemSupply, PlanItem
 from maintenance.plans.queries import procedures_of
 from maintenance.supplies.matching import (
@@ -137,6 +138,7 @@ def use_supply(
 ) -> ItemSupply:
     """The item's work uses this up, so much each time. Said again, it is changed."""
     require(by, Role.CREW)
+    refuse_dropped([item])
     if supply.household_id != item.rig.household_id:
         raise Refused("This is not on your list.", field="supply")
     made, _new = ItemSupply.objects.update_or_create(

@@ -31,6 +31,7 @@ from tests.fuzz.pages import Field, Form, Page
 
 BLOCK = 50  # requests until all is as it was
 EXAMPLES = 3  # addresses of a kind that are kept from the pages
+UNSEEN = {"hidden", "submit", "button", "file"}  # kinds of fields nobody types into
 # How often each of keeper, crew and viewer comes.
 COMES = (6, 3, 1)
 
@@ -44,6 +45,13 @@ class Address:
     kinds: dict[str, str]
     seen: list[str] = field(default_factory=list)
     fields: dict[str, Field] = field(default_factory=dict)
+    typed_into: bool = False  # some form with fields to see is sent there
+
+    @property
+    def is_checked(self) -> bool:
+        """Whether its form carries what it was filled with, so that it is held against
+        what somebody else changed meanwhile."""
+        return bool({"form_seen", "seen"} & self.fields.keys())
 
 
 @dataclass
@@ -62,6 +70,7 @@ class Walked:
     reached: set[str] = field(default_factory=set)
     addresses: int = 0
     not_reached: set[str] = field(default_factory=set)
+    unchecked: set[str] = field(default_factory=set)  # names: see `is_checked`
     faults: dict[str, Fault] = field(default_factory=dict)
 
     def __str__(self) -> str:
@@ -81,6 +90,11 @@ def walk(
         walker.look_round()
         while walker.walked.requests < requests:
             walker.block(min(BLOCK, requests - walker.walked.requests))
+    walker.walked.unchecked = {
+        one.name
+        for one in walker.addresses.values()
+        if one.typed_into and not one.is_checked
+    }
     walker.walked.not_reached = set(walker.addresses) - walker.walked.reached
     for words in told:
         walker.walked.faults.setdefault(words.splitlines()[-1], Fault("log", words))
@@ -205,6 +219,10 @@ class _Walker:
         if url not in address.seen and len(address.seen) < EXAMPLES:
             address.seen.append(url)
         address.fields |= form.fields
+        if form.method == "post":
+            address.typed_into |= any(
+                one.kind not in UNSEEN for one in form.fields.values()
+            )
 
     # --- the walk ---------------------------------------------------------------------
 

@@ -22,6 +22,7 @@ from maintenance.vehicles.queries import rig_facts
 from maintenance.vehicles.trips import plan_trip
 from tests import builders
 from tests.builders import TODAY
+from tests.packets.reading import history_of
 
 ON = date(2026, 5, 1)
 
@@ -266,7 +267,11 @@ def test_check_already_done_stays_and_says_its_cause_was_withdrawn(
     withdraw("event", event.pk)
 
     said = "What it followed was withdrawn: Wheel off, 1 May 2026"
-    assert said in words(browser.get(page))
+    for url in (page, reverse("item", args=[item.pk])):
+        assert said in words(browser.get(url)), url
+    [year] = history_of(rig).years
+    told = [line.cause for one in year.records for line in one.lines]
+    assert f"w{said[1:]}" in told
     assert item.completions.filter(withdrawn=False).exists()
     assert same_as_from_scratch(rig)
 

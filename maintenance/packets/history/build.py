@@ -52,7 +52,9 @@ def build_history(
     rig = material.rig
     household = rig.household
     words = RigWords(material.meters, rig.places)
-    setter = RecordSetter(words, household.zone, _by_line(material.findings), proof)
+    setter = RecordSetter(
+        words, household.zone, _by_line(material.findings), proof, material.withdrawn
+    )
     stand = standings(
         material.standings,
         faults=material.open_findings,

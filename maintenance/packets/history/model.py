@@ -63,6 +63,7 @@ class Line:
     outcome: str = ""  # nothing: it was done
     note: str = ""
     fault: str = ""  # of a fault that was found: what became of it
+    cause: str = ""  # of a check: that what it followed was withdrawn since
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,8 @@
 """Service records as the print shows them, newest first, by year."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from datetime import tzinfo
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import date, tzinfo
 from decimal import Decimal
 from itertools import groupby
 
@@ -12,6 +12,7 @@ from maintenance.core.words import counted
 from maintenance.findings.models import Finding
 from maintenance.plans.event_words import event_words
 from maintenance.plans.models import Outcome
+from maintenance.plans.past import cause_words
 from maintenance.service_records.chain.story import amendments
 from maintenance.service_records.models import (
     Attachment,
@@ -52,11 +53,13 @@ class RecordSetter:
         zone: tzinfo,
         faults: Mapping[int, Finding],
         proof: Load,
+        withdrawn: Sequence[Event] = (),
     ) -> None:
         self.words = words
         self.zone = zone
         self.faults = faults  # record line id -> the finding it opened
         self.proof = proof
+        self.withdrawn_on = min((one.on for one in withdrawn), default=date.max)
 
     def record(self, row: ServiceRecord) -> Record:
         rows = _lines(row)
@@ -93,7 +96,16 @@ class RecordSetter:
             outcome=_outcome(line.outcome),
             note=line.note,
             fault=self._fault(line),
+            cause=self._withdrawn_cause(line),
         )
+
+    def _withdrawn_cause(self, line: RecordLine) -> str:
+        """Looked up only where something was withdrawn before the work."""
+        on = line.record.on
+        if line.item is None or on < self.withdrawn_on:
+            return ""
+        words = cause_words(line.item, on)
+        return f"what it followed was withdrawn: {words}" if words else ""
 
     def _fault(self, line: RecordLine) -> str:
         finding = self.faults.get(line.pk)

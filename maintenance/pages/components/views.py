@@ -352,16 +352,20 @@ def _rotating() -> list[str]:
 @member_required(Role.KEEPER)
 def axle_ratings(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
-    rows = list(rig.axle_ratings.all())
-    initial: dict[str, Any] = {f"axle_{row.axle}": row.rating for row in rows}
-    unit = rows[0].unit if rows else usual_mass_unit(rig.household)
-    form = AxlesForm(
-        request.POST or None, axles=axles_of(rig), initial=initial | {"unit": unit}
-    )
+
+    def form_of(data: Any = None) -> AxlesForm:
+        rows = list(rig.axle_ratings.all())
+        start: dict[str, Any] = {f"axle_{row.axle}": row.rating for row in rows}
+        start["unit"] = rows[0].unit if rows else usual_mass_unit(rig.household)
+        return AxlesForm(data, axles=axles_of(rig), initial=start)
+
+    form = form_of(request.POST or None)
     rate = partial(rate_axles, rig, by=request.member)
     return form_page(
         request,
         form,
+        changes=rig,
+        now=form_of,
         heading=f"What the axles of {rig} may carry",
         intro="From the maker's plate: gross axle weight rating (GAWR), each axle.",
         back=reverse("tires", args=[pk]),

@@ -115,13 +115,19 @@ def _watched(work: StayWork) -> list[PlanItem]:
 @member_required(Role.CREW)
 def runways(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
-    setting = RunwaySetting.objects.filter(rig=rig).first() or RunwaySetting(rig=rig)
-    form = RunwayForm(request.POST or None, instance=setting)
+
+    def form_of(data: Any = None) -> RunwayForm:
+        rows = RunwaySetting.objects.filter(rig=rig)
+        return RunwayForm(data, instance=rows.first() or RunwaySetting(rig=rig))
+
+    form = form_of(request.POST or None)
     last = rig.stays.filter(ended_on=None, withdrawn=False).order_by("start").first()
     back = reverse("stay", args=[last.pk]) if last else reverse("storage")
     return form_page(
         request,
         form,
+        changes=rig,
+        now=form_of,
         heading=f"How long things last on {rig}",
         intro=(
             "What its runways rest on, in this stay and those to come. What you leave "

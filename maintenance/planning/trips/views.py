@@ -106,11 +106,17 @@ def change_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required(Role.CREW)
 def tell_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     trip = get_trip(request, pk)
-    form = TripToldForm(request.POST or None, trip=trip, initial=first_guess(trip))
+
+    def form_of(one: Trip, data: Any = None) -> TripToldForm:
+        return TripToldForm(data, trip=one, initial=first_guess(one))
+
+    form = form_of(trip, request.POST or None)
     save = partial(services.tell_trip, trip, by=request.member, today=request.today)
     return form_page(
         request,
         form,
+        changes=trip,
+        now=lambda: form_of(get_trip(request, pk)),
         heading=f"How did “{trip}” go?",
         back=_trip_url(trip),
         save=lambda **_data: (

@@ -37,12 +37,18 @@ def _url(rig: Rig) -> str:
 @member_required(Role.KEEPER)
 def weight_label(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
-    label = WeightLabel.objects.filter(rig=rig).first() or WeightLabel(
-        rig=rig, unit=usual_weight_unit(rig.household)
-    )
+
+    def form_of(data: Any = None) -> LabelForm:
+        label = WeightLabel.objects.filter(rig=rig).first() or WeightLabel(
+            rig=rig, unit=usual_weight_unit(rig.household)
+        )
+        return LabelForm(data, instance=label, axles=axles_of(rig))
+
     return form_page(
         request,
-        LabelForm(request.POST or None, instance=label, axles=axles_of(rig)),
+        form_of(request.POST or None),
+        changes=rig,
+        now=form_of,
         heading=f"Labels of {rig}",
         intro="Copy them from the maker's labels. What you do not have stays empty.",
         back=_url(rig),

@@ -1,6 +1,7 @@
 """What was done before: every item that is asked for, on one form."""
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -22,6 +23,8 @@ from maintenance.vehicles.gate import Typed, judge
 from maintenance.vehicles.gate_forms import GatedForm, MeterField, question_of
 from maintenance.vehicles.models import Meter, Rig
 
+# A field of one question about an item, by its number.
+OF_ITEM = re.compile(r"(?:when|value|other)_[a-z]+([0-9]{1,9})")
 LATER = ("", "asked later")
 NEVER = ("never", "never, since new")
 UNKNOWN = ("unknown", "not known")
@@ -97,6 +100,8 @@ class BaselinesForm(GatedForm):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         self.answers: list[tuple[PlanItem, Answer]] = []
+        for words in self._overtaken():
+            self.add_error(None, words)
         for one in self.asked:
             try:
                 answer = self._answer(one, data)
@@ -108,6 +113,21 @@ class BaselinesForm(GatedForm):
                 name = where if where in self.fields else f"{where}_{one.id}"
                 self.add_error(name, refusal.text)
         return data
+
+    def _overtaken(self) -> Iterator[str]:
+        """What was typed of items that somebody answered or dropped meanwhile; they are
+        asked no more."""
+        typed: dict[int, list[str]] = {}
+        for name, value in self.data.items():
+            found = OF_ITEM.fullmatch(name)
+            if found and name not in self.fields and str(value).strip():
+                typed.setdefault(int(found[1]), []).append(str(value)[:24])
+        for item in PlanItem.objects.filter(rig=self.rig, pk__in=typed):
+            yield (
+                f"“{item}” was answered or taken off the plan meanwhile. You typed: "
+                f"{', '.join(typed[item.pk])}. To change it, open its page. Save again "
+                "to keep the rest."
+            )
 
     def _answer(self, one: Asked, data: dict[str, Any]) -> Answer | None:
         if any(name.endswith(f"_{one.id}") for name in self.errors):

@@ -13,6 +13,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import BaselineKind, PlanItem
 from maintenance.plans.rule_data import with_life_start
 from maintenance.vehicles.models import Rig
@@ -57,6 +58,7 @@ def state_baselines(
 ) -> int:
     """Many at once; returns how many were given."""
     require(by, Role.KEEPER)
+    refuse_dropped(item for item, _answer in answers)
     for item, answer in answers:
         check_answer(item, answer, today=today)
         for name, value in _columns(item, answer).items():

@@ -15,6 +15,7 @@ from maintenance.households.refusals import Refused
 from maintenance.library.model import Procedure
 from maintenance.library.reading import load_library
 from maintenance.plans.component_rules import apply_part
+from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import PlanItem, RulesFrom
 from maintenance.plans.queries import procedure_of, procedures_of
 from maintenance.plans.receivers import renew_rigs
@@ -192,6 +193,7 @@ def check_rules(rules: list[Any], meters: Mapping[str, str], key: str) -> None:
 def change_item(item: PlanItem, *, by: Member, today: date, **fields: Any) -> PlanItem:
     """Change what an item counts by; rules are checked as in a case file."""
     require(by, Role.KEEPER)
+    refuse_dropped([item])
     if "triggers" in fields:
         check_rules(fields["triggers"], meters_of(item.rig), item.key)
     for name, value in fields.items():

@@ -13,6 +13,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import MakerFigure, MakerValue, PlanItem, RulesFrom
 from maintenance.plans.queries import procedure_of
 
@@ -44,6 +45,7 @@ def set_maker_figure(
     """What the maker's book says. With `rules` the item counts by them from now on;
     without, the library's count."""
     require(by, Role.KEEPER)
+    refuse_dropped([item])
     _check_values(values)
     made, _new = MakerFigure.objects.update_or_create(
         item=item,

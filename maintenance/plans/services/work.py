@@ -11,6 +11,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
+from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import Deferral, PlanItem
 from maintenance.plans.queries import meter_of, put_off_since
 from maintenance.plans.standings import reckon_item
@@ -30,6 +31,7 @@ def defer(
 ) -> Deferral:
     """Put off; the standing stays and says until when and why."""
     require(by, Role.CREW)
+    refuse_dropped([item])
     meter = meter_of(item) if until is None else None
     _check_deferral(item, by, today, until or _value_point(meter, until_value), why)
     item.deferrals.filter(ended=False).update(ended=True)

@@ -29,10 +29,13 @@ def rig_plan(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required(Role.KEEPER)
 def rig_equipment(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
-    form = EquipmentForm(request.POST or None, rig=rig, library=load_library())
+    build = partial(EquipmentForm, library=load_library())
+    form = build(request.POST or None, rig=rig)
     return form_page(
         request,
         form,
+        changes=rig,
+        now=lambda: build(rig=get_rig(request, pk)),
         heading=f"What {rig} has",
         intro="The plan is proposed from this. What is usual is ticked already.",
         submit="Next: the plan",

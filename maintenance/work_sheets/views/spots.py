@@ -34,6 +34,8 @@ def tell_spot(request: HouseholdRequest, pk: int, name: str) -> HttpResponse:
     return form_page(
         request,
         SpotForm(request.POST or None, request.FILES or None, told=told),
+        changes=rig,
+        now=lambda: SpotForm(told=shelf.spots_of(rig).get(name)),
         heading=f"Where it is: {spot.title}",
         intro=f"Usually: {spot.often} Take the photo from where you stand.",
         template="work_sheets/tell_spot.html",

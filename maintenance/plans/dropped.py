@@ -1,0 +1,20 @@
+"""Refusing what is said of a job that somebody took off the plan meanwhile."""
+
+from collections.abc import Iterable
+
+from maintenance.households.refusals import Refused
+from maintenance.ui.words import day_words
+
+from .models import PlanItem
+
+
+def refuse_dropped(items: Iterable[PlanItem]) -> None:
+    """Looked up anew: the job may have been dropped since its page was opened."""
+    ids = [item.pk for item in items]
+    rows = PlanItem.objects.filter(pk__in=ids, dropped_on__isnull=False)
+    for item in rows.order_by("pk")[:1]:
+        why = f" ({item.why_dropped})" if item.why_dropped else ""
+        raise Refused(
+            f"“{item}” was taken off the plan on {day_words(item.dropped_on)}{why}. "
+            "Nothing was saved. To keep this, take the job on again under Plan."
+        )
