@@ -168,8 +168,8 @@ class Procedure:
     bearings, which turn on a car that is towed as well. `also_called` are the words in
     which people tell of the work, in small letters. `hard_water_months` is its
     interval where the water is hard. `calculators` are those of the bench whose figure
-    the work needs. `runway` is what calls for it in a stay: one that runs out makes it due sooner,
-    frost before the stay begins. Empty `kinds` means every kind of rig but
+    the work needs. `runway` is what calls for it in a stay: one that runs out makes it
+    due sooner, frost before the stay begins. Empty `kinds` means every kind of rig but
     `not_kinds`. `triggers` are rules whose meter is `distance`, `engine` or `generator`
     (`resolve_triggers` gives them those of a rig); none means that the work is done
     when needed.
