@@ -14,7 +14,8 @@ def refuse_dropped(items: Iterable[PlanItem]) -> None:
     rows = PlanItem.objects.filter(pk__in=ids, dropped_on__isnull=False)
     for item in rows.order_by("pk")[:1]:
         why = f" ({item.why_dropped})" if item.why_dropped else ""
+        on = f" on {day_words(item.dropped_on)}" if item.dropped_on else ""
         raise Refused(
-            f"“{item}” was taken off the plan on {day_words(item.dropped_on)}{why}. "
+            f"“{item}” was taken off the plan{on}{why}. "
             "Nothing was saved. To keep this, take the job on again under Plan."
         )

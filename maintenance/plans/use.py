@@ -48,16 +48,15 @@ def wheel_words(rig: Rig, as_of: date) -> str:
         return ""
     known = rig_facts([rig], as_of)[rig.pk].without_items()
     tracks = RigTimeline(known, rig.household.calendar, as_of).tracks
-    both = tracks.get(WHEEL_DISTANCE)
-    driven, towed = (
-        (tracks[x].shown_last for x in (ODOMETER, TOWED)) if both else (0, 0)
-    )
-    if both is None or driven is None or both.shown_last is None:
+    if WHEEL_DISTANCE not in tracks:
+        return ""
+    both, driven, towed = (tracks[x] for x in (WHEEL_DISTANCE, ODOMETER, TOWED))
+    if both.shown_last is None or driven.shown_last is None:
         return ""
     return (
         f"Wheels and bearings have rolled {show(both.shown_last, both.unit)}: "
-        f"{show(driven, both.unit)} on the odometer and "
-        f"{show(towed or Decimal(0), tracks[TOWED].unit)} towed."
+        f"{show(driven.shown_last, both.unit)} on the odometer and "
+        f"{show(towed.shown_last or Decimal(0), towed.unit)} towed."
     )
 
 

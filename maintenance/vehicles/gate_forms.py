@@ -2,7 +2,7 @@
 at its field, all of them at once, and what was typed stays."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -136,17 +136,17 @@ def _put_behind(layout: Any, name: str, question: str) -> bool:
     return any(_put_behind(one, name, question) for one in inner)
 
 
-def values_of(figures: dict[str, Figure]) -> dict[str, Decimal]:
+def values_of(figures: Mapping[str, Figure]) -> dict[str, Decimal]:
     """What is kept of it -> what it showed: the kind of the meter, or for that of a tow
     vehicle what its field is called."""
     return {_kept_as(name, one): one.value for name, one in figures.items()}
 
 
-def confirmed_in(figures: dict[str, Figure]) -> frozenset[str]:
+def confirmed_in(figures: Mapping[str, Figure]) -> frozenset[str]:
     return frozenset(_kept_as(n, one) for n, one in figures.items() if one.confirmed)
 
 
-def questionable_in(figures: dict[str, Figure]) -> frozenset[str]:
+def questionable_in(figures: Mapping[str, Figure]) -> frozenset[str]:
     return frozenset(_kept_as(n, one) for n, one in figures.items() if one.questionable)
 
 
@@ -155,6 +155,6 @@ def _kept_as(name: str, one: Figure) -> str:
     return one.meter.kind if kind == name else kind
 
 
-def echoes_of(figures: dict[str, Figure]) -> list[str]:
+def echoes_of(figures: Mapping[str, Figure]) -> list[str]:
     """What was typed, said back: one sentence for each meter."""
     return [f"{one.meter}: {one.echo}." for one in figures.values() if one.echo]
