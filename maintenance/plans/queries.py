@@ -1,6 +1,6 @@
 """Reading plans: as facts for the reckoning, and as rows for pages."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -80,11 +80,14 @@ def items_as_facts(
     for row in rows.order_by("on", "pk"):
         done[row.item_id].append(row)
     groups = defaultdict(list)
+    alike = Counter((item.rig_id, item.key) for item in items if item.component_id)
     for item in items:
         past = pasts.get(item.component_id or 0)
         fact = item_as_fact(item, done[item.pk], past)
         if item.rig_id in towed and _rolls(item):
             fact = _on_wheels(fact)
+        if alike[item.rig_id, item.key] > 1:  # an event does not tell which it was
+            fact = replace(fact, renewed_by="")
         runway = asked_in_stay(rhythms.get(item.rig_id, {}), item.key)
         groups[item.rig_id].append(_with_runway(fact, runway) if runway else fact)
     return groups

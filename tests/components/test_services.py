@@ -304,6 +304,24 @@ def test_a_replaced_battery_starts_anew_and_the_old_one_keeps_its_age(
     assert recheck(keeper.household, as_of=TODAY) == []
 
 
+def test_of_two_batteries_an_event_renews_neither(keeper, coach):
+    """Each is known by itself; the event does not tell which it was."""
+    for place, made in (("left", "2021-05"), ("right", "2023-05")):
+        add(
+            coach,
+            keeper,
+            "battery",
+            type="house",
+            made=made,
+            place=place,
+            keys=["house_battery_renew"],
+        )
+    report_event(coach, by=keeper, today=TODAY, kind="house_battery_replaced", on=TODAY)
+
+    days = {row.closes_on for row in Standing.objects.all()}
+    assert days == {date(2026, 5, 31), date(2028, 5, 31)}
+
+
 def test_a_battery_that_came_later_is_not_renewed_by_one_before_it(keeper, coach, van):
     van.events.create(kind="house_battery_replaced", on=date(2026, 2, 1))
     old = add(coach, keeper, "battery", type="house", keys=["battery_rest_volts"])
