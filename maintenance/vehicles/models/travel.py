@@ -82,6 +82,8 @@ class Trip(models.Model):
     # The day on which somebody said how it went.
     told_on = models.DateField(null=True, editable=False)
     withdrawn = models.BooleanField(default=False, editable=False)  # called off
+    # Only a distance that somebody told; on the days of a trip it is that one's so far.
+    by_hand = models.BooleanField(default=False, editable=False)
 
     objects = TripQuerySet.as_manager()
 
