@@ -323,6 +323,7 @@ def _trip(row: Trip, vehicles: dict[int, facts.TowVehicle | None]) -> facts.Trip
         unit=row.unit,  # type: ignore[arg-type]
         tow=str(driver or ""),
         odometer=span,
+        off=row.off or Decimal(0),
         odometer_unit="mi" if vehicle is None else vehicle.odometer.unit,
         told=told,
         planned=planned,

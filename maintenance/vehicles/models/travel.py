@@ -57,6 +57,8 @@ class Trip(models.Model):
     )
     hitched_at = value_field("odometer at the start", null=True, blank=True)
     unhitched_at = value_field("odometer at the end", null=True, blank=True)
+    # Of what lies between them, in the odometer's unit.
+    off = value_field("driven unhitched", null=True, blank=True)
     # What those figures have given the meter; renewed when they change.
     start_reading = models.OneToOneField(
         Reading, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
