@@ -239,6 +239,8 @@ def _trip_words(trip: Trip) -> str:
     if trip.hitched_at is not None and trip.unhitched_at is not None:
         start, end = show_number(trip.hitched_at), show_number(trip.unhitched_at)
         words += f", odometer {start} to {end}"
+    if trip.off:
+        words += f", {show_number(trip.off)} of it unhitched"
     return words
 
 

@@ -63,7 +63,13 @@ def add_towed(
             f"Enter the distance towed since then, at most {show(most, meter.unit)}.",
             field="value",
         )
-    made = _towed(meter, on, distance, today)
+    closed = _told(meter.rig).filter(by_hand=False, end=on).first()
+    if closed is not None:
+        raise Refused(
+            f"“{closed}” was closed out for that day. Correct its distance instead.",
+            field="on",
+        )
+    made = _towed(meter, on, distance, today, by_hand=True)
     note_activity(
         by, "told towed distance", f"{meter.rig}: {show(distance, meter.unit)}"
     )
@@ -71,7 +77,9 @@ def add_towed(
     return made
 
 
-def _towed(meter: Meter, on: date, distance: Decimal, today: date) -> Trip:
+def _towed(
+    meter: Meter, on: date, distance: Decimal, today: date, *, by_hand: bool = False
+) -> Trip:
     """As a trip told by hand on its last day: nobody knows the others."""
     return Trip.objects.create(
         rig=meter.rig,
@@ -81,6 +89,7 @@ def _towed(meter: Meter, on: date, distance: Decimal, today: date) -> Trip:
         distance=distance,
         unit=meter.unit,
         told_on=today,
+        by_hand=by_hand,
     )
 
 

@@ -1,7 +1,7 @@
 """Reading rigs and what is known of them, as rows for pages and as plain facts."""
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import Q, QuerySet, prefetch_related_objects
 
 from maintenance.core import facts
+from maintenance.core.units import convert
 from maintenance.households.models import Household
 
 from .models import (
@@ -284,13 +285,43 @@ def _trips(
     odometer counting has it on its towed distance alone."""
     groups: dict[int, list[facts.Trip]] = defaultdict(list)
     wanted = set(ids)
+    rows = list(rows)
+    by_hand = [row for row in rows if row.by_hand]
+    within = {row.pk: _trip_around(row, rows) for row in by_hand}
     for row in rows:
+        if within.get(row.pk) is not None:
+            continue
         trip = _trip(row, vehicles)
+        so_far = [one for one in by_hand if within[one.pk] == row]
+        trip = replace(trip, told=(*_so_far(so_far, trip), *trip.told))
         for rig in row.travelers:
             if rig.pk in wanted:
                 towed = rig.pk == row.towed_car_id and not row.towed_car_counts
                 groups[rig.pk].append(replace(trip, only_towed=towed))
     return groups
+
+
+def _trip_around(by_hand: Trip, rows: Iterable[Trip]) -> Trip | None:
+    """The trip of the rig on a day of which a distance was told by hand."""
+    found = [
+        row
+        for row in rows
+        if not row.by_hand
+        and row.rig_id == by_hand.rig_id
+        and row.start <= by_hand.end <= row.end
+    ]
+    return found[-1] if found else None
+
+
+def _so_far(
+    by_hand: Iterable[Trip], trip: facts.Trip
+) -> Iterator[tuple[date, Decimal]]:
+    """Each says what was towed since the one before it."""
+    total = Decimal(0)
+    for row in sorted(by_hand, key=lambda one: (one.end, one.pk)):
+        gone = convert(row.distance or Decimal(0), row.unit, trip.unit)
+        total += gone
+        yield row.end, total
 
 
 def _trip(row: Trip, vehicles: dict[int, facts.TowVehicle | None]) -> facts.Trip:
@@ -310,6 +341,7 @@ def _trip(row: Trip, vehicles: dict[int, facts.TowVehicle | None]) -> facts.Trip
         unit=row.unit,  # type: ignore[arg-type]
         tow=str(driver or ""),
         odometer=span,
+        off=row.off or Decimal(0),
         odometer_unit="mi" if vehicle is None else vehicle.odometer.unit,
         told=told,
         planned=planned,

@@ -190,6 +190,12 @@ class TripToldForm(AsksWhenItLeft, GatedForm):
     end = forms.DateField(label="Last day", widget=DayInput)
     hitched_at = MeasureField(label="Odometer at the start", unit="mi")
     unhitched_at = MeasureField(label="Odometer at the end", unit="mi")
+    off = MeasureField(
+        label="Of that, driven unhitched",
+        unit="mi",
+        required=False,
+        help_text="Side trips without what was towed. They don't count on it.",
+    )
     distance = MeasureField(
         label="Distance, if nobody looked", unit="mi", required=False
     )
@@ -212,8 +218,11 @@ class TripToldForm(AsksWhenItLeft, GatedForm):
         fields[
             "distance"
         ].help_text = f"in {MeterUnit(trip.unit).label}; the odometer comes first"
+        fields["off"].unit = unit
         if meter is None:
             del fields["hitched_at"], fields["unhitched_at"]
+        if meter is None or not (trip.tow_vehicle or trip.towed_car):
+            del fields["off"]
         self.helper = PageFormHelper()
         self.helper.layout = Layout(*self.fields)
         self.add_left()
@@ -247,5 +256,5 @@ class TripToldForm(AsksWhenItLeft, GatedForm):
 
 def first_guess(trip: Trip) -> dict[str, Any]:
     """What the form says before anything is typed."""
-    names = ("end", "distance", "hitched_at", "unhitched_at")
+    names = ("end", "distance", "hitched_at", "unhitched_at", "off")
     return {name: getattr(trip, name) for name in names}

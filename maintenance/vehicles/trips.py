@@ -178,7 +178,13 @@ def _check_odometer(trip: Trip, today: date, questionable: Collection[str]) -> N
         )
     meter = odometer_of(trip.driver)
     unit = meter.unit if meter else trip.unit
-    trip.distance = convert(end - start, unit, trip.unit).quantize(Decimal("0.1"))
+    if trip.off is not None and trip.off > end - start:
+        raise Refused(
+            f"That is more than the {show(end - start, unit)} of the whole trip.",
+            field="off",
+        )
+    gone = end - start - (trip.off or 0 if trip.rig.is_trailer else 0)
+    trip.distance = convert(gone, unit, trip.unit).quantize(Decimal("0.1"))
 
 
 def _check_distance(trip: Trip) -> None:

@@ -27,9 +27,12 @@ from maintenance.core.facts import (
     Meter,
     MeterPoint,
     Reading,
+    Replacement,
     Rig,
     Span,
+    TowVehicle,
     Trigger,
+    Trip,
 )
 from maintenance.core.reckon import reckon
 from maintenance.core.triggers.kinds.every_meter import EveryMeter
@@ -156,3 +159,47 @@ def test_anchored_year_keeps_its_month_from_30_days_before_on(
         anchored=True,
     )
     assert found == date.fromisoformat(due)
+
+
+# --- trip credit, worked by hand ------------------------------------------------------
+
+
+def test_union_of_spans_of_two_tow_vehicles_one_with_a_replaced_odometer() -> None:
+    """The mule's odometer was replaced at 99,980 on 5 March; the new one began at 0, so
+    that its 40 is 100,020 true and its 20 is 100,000.
+
+    99,900 to 100,020 and 100,000 to 100,080 are 180 together, not 200. The ox adds 60.
+    Of 100 more behind the mule 30 were driven unhitched: 70. In all 310.
+    """
+    mule = Meter(
+        "mi",
+        (
+            Reading(date(2026, 3, 1), Decimal(99_900)),
+            Reading(date(2026, 3, 20), Decimal(300)),
+        ),
+        (Replacement(date(2026, 3, 5), Decimal(99_980), Decimal(0)),),
+    )
+    ox = Meter("mi", (Reading(date(2026, 3, 1), Decimal(500)),))
+    trips = (
+        towed_by("mule", (2, 6), (99_900, 40)),
+        towed_by("mule", (6, 8), (20, 100)),
+        towed_by("ox", (7, 9), (500, 560)),
+        towed_by("mule", (10, 12), (100, 200), off=30),
+    )
+    for order in (trips, trips[::-1]):
+        rig = Rig(
+            {"towed": Meter("mi")},
+            (),
+            trips=order,
+            tow_vehicles={"mule": TowVehicle(mule), "ox": TowVehicle(ox)},
+        )
+        found = reckon(rig, calendar=Calendar(), as_of=AS_OF).meters["towed"]
+        assert found.known == 310
+
+
+def towed_by(
+    tow: str, march: tuple[int, int], odometer: tuple[int, int], off: int = 0
+) -> Trip:
+    start, end = (date(2026, 3, day) for day in march)
+    low, high = map(Decimal, odometer)
+    return Trip(start, end, tow=tow, odometer=(low, high), off=Decimal(off))

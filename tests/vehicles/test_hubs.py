@@ -9,7 +9,7 @@ from django.urls import reverse
 from maintenance.core import facts
 from maintenance.core.timeline import RigTimeline
 from maintenance.households.refusals import Refused
-from maintenance.vehicles import hubs
+from maintenance.vehicles import hubs, trips
 from maintenance.vehicles.queries import rig_facts
 from tests import builders
 from tests.builders import TODAY
@@ -66,6 +66,30 @@ def test_trailer_without_a_meter_then_the_miles_since_are_asked_and_added(
 
     assert not wren.meters.get().readings.exists()
     assert towed(wren) == 300
+
+
+def test_miles_by_hand_on_a_trip_then_its_closing_takes_their_place(
+    keeper, browser, wren
+):
+    """60 and 40 on the way make 100 so far; closed out with 130, it is 130."""
+    going = wren.trips.create(
+        start=date(2026, 5, 1), end=date(2026, 5, 8), distance=500, unit="mi"
+    )
+    give(browser, wren, "60")
+    give(browser, wren, "40", on="2026-05-03")
+    assert towed(wren) == 300
+
+    trips.tell_trip(going, by=keeper, today=TODAY, end=TODAY, distance=Decimal(130))
+
+    assert towed(wren) == 330
+
+
+def test_miles_by_hand_on_the_day_a_trip_was_closed_out_then_refused_in_words(
+    browser, wren
+):
+    page = give(browser, wren, "60", on="2026-03-01")
+
+    assert "was closed out for that day. Correct its distance instead." in page.text
 
 
 @pytest.mark.parametrize("value", ["0", "99999999"])

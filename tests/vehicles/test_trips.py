@@ -392,3 +392,24 @@ def test_a_trip_told_on_its_last_day_counts_that_day(keeper, trailer, pickup):
     trip = planned_before(trailer, keeper, pickup, "2026-05-02", "2026-05-04")
     trips.tell_trip(trip, by=keeper, today=TODAY, end=TODAY, distance=Decimal(280))
     assert towed(trailer) == 280
+
+
+# --- a side trip without the trailer --------------------------------------------------
+
+
+def test_side_trip_without_the_trailer_then_it_does_not_count_on_it(
+    keeper, trailer, pickup, clock, client_as
+):
+    """57,000 to 57,410 with 50 of it unhitched: 360 towed."""
+    clock("2026-05-04 12:00", "America/Denver")
+    builders.make_reading(pickup, date(2026, 4, 1), 57_000)
+    trip = planned_before(trailer, keeper, pickup)
+    url = reverse("tell_trip", args=[trip.pk])
+    told = {"end": "2026-04-09", "hitched_at": "57000", "unhitched_at": "57410"}
+
+    refused = client_as(keeper).post(url, told | {"off": "411"})
+    assert "That is more than the 410 mi of the whole trip." in refused.text
+    client_as(keeper).post(url, told | {"off": "50"})
+
+    trip.refresh_from_db()
+    assert (trip.distance, towed(trailer)) == (360, 360)

@@ -189,6 +189,7 @@ UNITS_OF_FIELDS = {
     "vehicles.runwaysetting.seal": "in the unit of the row",
     "vehicles.trip.hitched_at": "in the unit of that odometer",
     "vehicles.trip.unhitched_at": "in the unit of that odometer",
+    "vehicles.trip.off": "in the unit of that odometer",
     "vehicles.trip.water": "in the water unit of the row",
     "vehicles.trip.cargo": "in the cargo unit of the row",
     "plans.itemsupply.amount": "in the unit of the supply",

@@ -180,7 +180,7 @@ class StayFactForm(FactForm):
 
 
 class TripFactForm(FactForm):
-    columns = ("start", "end", "distance", "hitched_at", "unhitched_at")
+    columns = ("start", "end", "distance", "hitched_at", "unhitched_at", "off")
     kept_as = "trip"
 
     def add_fields(self) -> None:
@@ -195,6 +195,10 @@ class TripFactForm(FactForm):
         ):
             if self.meter is not None:
                 self.fields[name] = MeasureField(label=label, unit=unit, required=False)
+        if self.meter is not None and (trip.tow_vehicle or trip.towed_car):
+            self.fields["off"] = MeasureField(
+                label=f"Of that, driven unhitched ({unit})", unit=unit, required=False
+            )
         self.fields["distance"] = MeasureField(
             label=f"Distance ({trip.unit})",
             unit=trip.unit,

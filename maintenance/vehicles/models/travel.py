@@ -57,6 +57,8 @@ class Trip(models.Model):
     )
     hitched_at = value_field("odometer at the start", null=True, blank=True)
     unhitched_at = value_field("odometer at the end", null=True, blank=True)
+    # Of what lies between them, in the odometer's unit.
+    off = value_field("driven unhitched", null=True, blank=True)
     # What those figures have given the meter; renewed when they change.
     start_reading = models.OneToOneField(
         Reading, on_delete=models.SET_NULL, null=True, editable=False, related_name="+"
@@ -82,6 +84,8 @@ class Trip(models.Model):
     # The day on which somebody said how it went.
     told_on = models.DateField(null=True, editable=False)
     withdrawn = models.BooleanField(default=False, editable=False)  # called off
+    # Only a distance that somebody told; on the days of a trip it is that one's so far.
+    by_hand = models.BooleanField(default=False, editable=False)
 
     objects = TripQuerySet.as_manager()
 
