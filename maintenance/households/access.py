@@ -54,6 +54,23 @@ def require(member: Member, role: Role) -> None:
         )
 
 
+def require_founder(member: Member) -> None:
+    """Raise NotAllowed unless this member looks after the whole program."""
+    if not member.founder:
+        raise NotAllowed("Only whoever founded this program may do this.")
+
+
+def founder_required(view: View) -> View:
+    """Guard a view of the whole program, which may serve several households."""
+
+    @wraps(view)
+    def guarded(request: HouseholdRequest, *args: Any, **kwargs: Any) -> Any:
+        require_founder(request.member)
+        return view(request, *args, **kwargs)
+
+    return member_required(Role.KEEPER)(guarded)
+
+
 def member_required(role: Role = Role.VIEWER) -> Callable[[View], View]:
     """Guard a view: logged in, a present member, and of at least this role."""
 

@@ -30,7 +30,14 @@ COPY, LINES = "database.sqlite3", "database.jsonl"
 WHOLE = "whole"  # moments in lines keep their microseconds; the first version cut them
 BLOCK = 1 << 20
 # Made anew by the program, or worth nothing elsewhere.
-NOT_IN_LINES = ("contenttypes", "auth.permission", "sessions", "axes")
+NOT_IN_LINES = (
+    "contenttypes",
+    "auth.permission",
+    "sessions",
+    "households.loginsession",
+    "households.onetimelink",
+    "axes",
+)
 
 
 def make_backup(folder: Path, *, now: datetime, portable: bool = False) -> Path:

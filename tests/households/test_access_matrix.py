@@ -1,5 +1,6 @@
 """Who may open what: every page for a stranger, a viewer, crew and a keeper."""
 
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
@@ -8,7 +9,7 @@ from django.utils import timezone
 
 from maintenance.components.models import Component
 from maintenance.findings.models import Finding
-from maintenance.households.models import Role
+from maintenance.households.models import OneTimeLink, Role
 from maintenance.plans.models import OwnProcedure
 from maintenance.reminders.models import Digest
 from maintenance.service_records.models import Attachment, ServiceRecord
@@ -18,6 +19,7 @@ from maintenance.walkrounds.models import WalkRound
 from tests import builders
 
 LOOK, LOG, KEEP = Role.VIEWER, Role.CREW, Role.KEEPER
+FOUND = "founder"
 
 # URL name -> (the object it is about, the role that it needs)
 PAGES = {
@@ -119,8 +121,13 @@ PAGES = {
     "change_household": (None, KEEP),
     "seasons": (None, KEEP),
     "climate": (None, KEEP),
-    "status": (None, KEEP),
-    "add_member": (None, KEEP),
+    "status": (None, FOUND),
+    "hand_on": (None, FOUND),
+    "invite": (None, KEEP),
+    "change_role": ("other", KEEP),
+    "one_time_link": ("link", KEEP),
+    "change_password": (None, LOOK),
+    "logins": (None, LOOK),
 }
 # The kind stands before the id; that of severe duty is a keeper's, see its own tests.
 FACTS = {"correct_fact", "withdraw_fact"}
@@ -142,6 +149,10 @@ POSTS = {
     "walk_photo",
     "settle_offer",
     "part_with",
+    "offer_new_password",
+    "withdraw_link",
+    "end_login",
+    "end_logins",
     "proof",
     "snap",
     "sort_snaps",
@@ -163,7 +174,7 @@ POSTS = {
     "remove_supply",
 }
 # Without a member: first run, login and what belongs to it; health has its own tests.
-OPEN = {"first_run", "login", "logout", "no_household", "health"}
+OPEN = {"first_run", "login", "logout", "no_household", "health", "use_link"}
 # Whose own tests hold the same rule.
 ELSEWHERE = (
     "maintenance.calculators",
@@ -172,7 +183,7 @@ ELSEWHERE = (
     "maintenance.packets",
     "maintenance.troubleshooting",
 )
-RANK = [Role.VIEWER, Role.CREW, Role.KEEPER]
+RANK = [Role.VIEWER, Role.CREW, Role.KEEPER, FOUND]
 
 
 @pytest.fixture
@@ -216,7 +227,17 @@ def objects(household):
     tool = Tool.objects.create(household=household, kind="other", name="Ladder")
     supply = Supply.objects.create(household=household, name="Oil filter", stock=1)
     part = Component.objects.create(household=household, rig=rig, kind="alarm")
+    keeper = builders.make_member(household, Role.KEEPER)
+    link = OneTimeLink.objects.create(
+        household=household,
+        name="Bo",
+        role=LOG,
+        made_by=keeper,
+        expires_at=timezone.now() + timedelta(days=1),
+    )
     return {
+        "other": builders.make_member(household, Role.CREW),
+        "link": link,
         "part": part,
         "ticket": ticket,
         "event": event,
@@ -232,6 +253,13 @@ def objects(household):
         "walkround": walkround,
         "own": own,
     }
+
+
+def member_of_rank(household, rank):
+    """A founder is a keeper who looks after the program, too."""
+    if rank == FOUND:
+        return builders.make_member(household, Role.KEEPER, founder=True)
+    return builders.make_member(household, rank)
 
 
 def url_of(name, objects):
@@ -253,7 +281,7 @@ def is_about_something(name):
 @pytest.mark.parametrize("name", PAGES)
 @pytest.mark.parametrize("role", RANK)
 def test_page_opens_for_roles_that_reach(name, role, household, objects, client_as):
-    member = builders.make_member(household, role)
+    member = member_of_rank(household, role)
     allowed = RANK.index(role) >= RANK.index(PAGES[name][1])
 
     answer = client_as(member).get(url_of(name, objects))
@@ -306,7 +334,7 @@ def test_proof_of_another_household_is_not_found(objects, client_as):
 @pytest.mark.parametrize("role", RANK)
 def test_mail_opens_for_its_addressee_alone(role, household, client_as):
     """A role opens nobody else's mail; a keeper sees how it went, without its words."""
-    reader = builders.make_member(household, role)
+    reader = member_of_rank(household, role)
     other = builders.make_member(household, Role.KEEPER)
     own, theirs = (
         Digest.objects.create(
@@ -325,7 +353,7 @@ def test_mail_opens_for_its_addressee_alone(role, household, client_as):
     for name in ("one_mail", "formatted_mail"):
         assert "/answer/" in client.get(reverse(name, args=[own.pk])).text
         answer = client.get(reverse(name, args=[theirs.pk]))
-        known = role == Role.KEEPER and name == "one_mail"
+        known = reader.is_keeper and name == "one_mail"
         assert answer.status_code == (200 if known else 404)
         assert "/answer/" not in answer.text
         assert "What is due" not in answer.text
