@@ -42,6 +42,7 @@ MAIL_POLICY = {
 }
 
 
+@never_cache
 @member_required()
 def mail_tray(request: HouseholdRequest) -> HttpResponse:
     """The mail one may know of, and how mail is set up."""
@@ -62,6 +63,7 @@ def _how_it_is_set_up(member: Member) -> dict[str, Any]:
     return {"set_up": words, "broken": broken, "may_set_up": may_change}
 
 
+@never_cache
 @member_required()
 def one_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
     """What it says to its addressee; to a keeper, what came of it."""
@@ -70,6 +72,7 @@ def one_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
     return render(request, "reminders/one_mail.html", context)
 
 
+@never_cache
 @csp_replace(MAIL_POLICY)
 @xframe_options_sameorigin
 @member_required()
@@ -90,6 +93,7 @@ def send_test(request: HouseholdRequest) -> HttpResponse:
     return render(request, "reminders/test_mail.html", {"tried": tried})
 
 
+@never_cache
 @member_required(Role.KEEPER)
 def set_up_mail(request: HouseholdRequest) -> HttpResponse:
     """Gives the mail server, where the environment names none."""
