@@ -4,6 +4,7 @@ A stranger is told that the thing does not exist (404); a member whose role does
 reach is told so (403).
 """
 
+import re
 from collections.abc import Callable
 from datetime import date
 from functools import wraps
@@ -15,6 +16,8 @@ from django.db.models import Model, QuerySet
 from django.http import Http404, HttpRequest
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
+
+from maintenance.ui.forms import LONGEST_ID
 
 from .models import Member, Role
 
@@ -89,6 +92,12 @@ def member_required(role: Role = Role.VIEWER) -> Callable[[View], View]:
         return guarded
 
     return decorate
+
+
+def row_id(text: str) -> int | None:
+    """The number of a row as an address or a form gives it; None for what is none, such
+    as digits of another script or more of them than a number of the database has."""
+    return int(text) if re.fullmatch(f"[0-9]{{1,{LONGEST_ID}}}", text) else None
 
 
 def get_or_404(rows: "QuerySet[M]", **lookup: Any) -> M:

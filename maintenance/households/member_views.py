@@ -198,14 +198,13 @@ def change_password(request: HouseholdRequest) -> HttpResponse:
 @never_cache
 @member_required()
 def logins(request: HouseholdRequest) -> HttpResponse:
-    here = request.session.session_key
-    rows = [
-        {"row": row, "handle": handle_of(row), "here": row.session_key == here}
-        for row in sessions_of(request.member.user)
-    ]
-    for one in rows:  # this page's own row is stored after it
-        device = request.session["device"] if one["here"] else one["row"].device
-        one["device"] = device or "A browser"
+    here, rows = request.session.session_key, []
+    for row in sessions_of(request.member.user):
+        is_here = row.session_key == here
+        # This page's own row is stored after it.
+        device = request.session["device"] if is_here else row.device
+        one = {"row": row, "handle": handle_of(row), "here": is_here}
+        rows.append(one | {"device": device or "A browser"})
     return render(request, "households/logins.html", {"rows": rows})
 
 

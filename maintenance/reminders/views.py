@@ -17,9 +17,13 @@ from django.views.decorators.clickjacking import xframe_options_sameorigin
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
-from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.access import (
+    HouseholdRequest,
+    founder_required,
+    member_required,
+)
 from maintenance.households.form_page import form_page
-from maintenance.households.models import Member, Role
+from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.households.services import change_member
 
@@ -82,7 +86,7 @@ def formatted_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-@member_required()
+@founder_required
 def send_test(request: HouseholdRequest) -> HttpResponse:
     """Shows how far a mail to oneself comes, step by step."""
     try:
@@ -94,7 +98,7 @@ def send_test(request: HouseholdRequest) -> HttpResponse:
 
 
 @never_cache
-@member_required(Role.KEEPER)
+@founder_required
 def set_up_mail(request: HouseholdRequest) -> HttpResponse:
     """Gives the mail server, where the environment names none."""
     try:
@@ -123,7 +127,7 @@ def _given() -> dict[str, Any]:
 
 
 @require_POST
-@member_required(Role.KEEPER)
+@founder_required
 def forget_mail_server(request: HouseholdRequest) -> HttpResponse:
     try:
         set_up.forget_server(by=request.member)

@@ -40,7 +40,7 @@ DECODERS = {
     "image/webp": "WEBP",
     "image/heic": "HEIF",
 }
-pi_heif.register_heif_opener()  # type: ignore[no-untyped-call]
+pi_heif.register_heif_opener()
 # Actions of a PDF that run something or send something away.
 RUNNING = {
     "/JavaScript",
@@ -128,10 +128,7 @@ def file_answer(
     try:
         file = path.open("rb")
     except FileNotFoundError:
-        raise Missing(
-            f"“{name}” is on record, but its file is no longer on the disk. Restore it "
-            "from a backup."
-        ) from None
+        raise file_is_gone(name) from None
     answer = FileResponse(
         file,
         content_type=content_type,
@@ -142,6 +139,13 @@ def file_answer(
     kept = f"private, max-age={keep_for}" if keep_for else "no-store"
     answer["Cache-Control"] = kept
     return answer
+
+
+def file_is_gone(name: str) -> Missing:
+    return Missing(
+        f"“{name}” is on record, but its file is no longer on the disk. Restore it "
+        "from a backup."
+    )
 
 
 def _refuse_size(upload: UploadedFile, name: str, largest: int) -> None:

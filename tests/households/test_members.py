@@ -60,6 +60,13 @@ def logs_in(**login):
     return Client().post(reverse("login"), login).status_code == 302
 
 
+def browser_of(member, agent):
+    client = Client(headers={"user-agent": agent})
+    login = {"username": member.user.username, "password": builders.PASSWORD}
+    client.post(reverse("login"), login)
+    return client
+
+
 # --- invitations ----------------------------------------------------------------------
 
 
@@ -367,13 +374,13 @@ def test_device_in_words(agent, words):
     assert device_words(agent) == words
 
 
-def test_logins_show_each_browser_and_when_it_was_seen(keeper, client_as, clock):
+def test_logins_show_each_browser_and_when_it_was_seen(keeper, clock):
     clock("2026-05-04 15:00")
-    client_as(keeper).get("/", headers={"user-agent": IPHONE[0]})
-    here = client_as(keeper)
+    browser_of(keeper, IPHONE[0]).get("/")
+    here = browser_of(keeper, ANDROID[0])
     clock("2026-05-06 15:00")
 
-    page = here.get(reverse("logins"), headers={"user-agent": ANDROID[0]})
+    page = here.get(reverse("logins"))
 
     text = " ".join(page.text.split())
     assert "Safari on an iPhone</th> <td>May 4, 2026, 9 AM</td>" in text
