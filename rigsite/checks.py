@@ -11,6 +11,7 @@ from urllib.parse import urlsplit
 from django.conf import settings
 from django.core.checks import CheckMessage, Error, Tags, Warning, register
 
+from maintenance.reminders.mail_server import mail_server
 from rigsite.system import LIBRARIES, install_line
 
 FONT_FOLDERS = (
@@ -53,6 +54,20 @@ def mail_is_set(**_: Any) -> list[CheckMessage]:
             f" ({settings.DEFAULT_FROM_EMAIL}).",
             hint="Set DEFAULT_FROM_EMAIL (README, Settings).",
             id="rigsite.W001",
+        )
+    ]
+
+
+@register("mail")
+def mail_is_encrypted(**_: Any) -> list[CheckMessage]:
+    server = mail_server() if settings.MAIL_SERVER_SET else None
+    if server is None or not server.in_the_clear:
+        return []
+    return [
+        Warning(
+            f"Mail waits: {server.host} is to be spoken to without encryption.",
+            hint="Set EMAIL_TLS to starttls or ssl (README, Settings).",
+            id="rigsite.W004",
         )
     ]
 

@@ -1,5 +1,5 @@
 """How the program is, in words: GET /health/ answers 200, or 503 with the reason; the
-page Status says the same and more to a keeper.
+page Status says the same and more to the founder.
 
 The age of the last sweep is what counts: a worker on a half-dead connection looks
 alive, runs nothing and logs no error."""
@@ -19,8 +19,7 @@ from django.views.decorators.cache import never_cache
 from kombu.exceptions import OperationalError
 from redis.exceptions import RedisError
 
-from maintenance.households.access import HouseholdRequest, member_required
-from maintenance.households.models import Role
+from maintenance.households.access import HouseholdRequest, founder_required
 from maintenance.reminders.models import SweepMark
 from maintenance.reminders.queries import last_sent_at, oldest_waiting
 from rigsite.backup import making
@@ -136,9 +135,9 @@ def health(request: HttpRequest) -> HttpResponse:
 
 
 @never_cache
-@member_required(Role.KEEPER)
+@founder_required
 def status(request: HouseholdRequest) -> HttpResponse:
-    """The same for a keeper, with what is on its way and what is kept safe."""
+    """The same for the founder, with what is on its way and what is kept safe."""
     now = timezone.now()
     findings = running(now)
     if findings[0].good:

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from maintenance.households.access import member_of
+from maintenance.households.login_sessions import note_seen
 
 
 class HouseholdMiddleware:
@@ -16,6 +17,8 @@ class HouseholdMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         member = member_of(request)
+        if member is not None:
+            note_seen(request)
         zone = member.household.zone if member else zoneinfo.ZoneInfo("UTC")
         # The only place where a page asks the clock for "today".
         request.member = member  # type: ignore[attr-defined]

@@ -68,6 +68,7 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_PROXY
 # Other sites of the same domain, and browsers' built-in lists, are not ours to bind.
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 
+SESSION_ENGINE = "maintenance.households.login_sessions"
 SESSION_COOKIE_NAME = "rigsite_session"
 SESSION_COOKIE_AGE = 60 * 24 * 3600
 X_FRAME_OPTIONS = "DENY"
@@ -97,7 +98,6 @@ AUTH_PASSWORD_VALIDATORS = [
         "UserAttributeSimilarityValidator",
         "MinimumLengthValidator",
         "CommonPasswordValidator",
-        "NumericPasswordValidator",
     )
 ]
 LOGIN_URL = "login"

@@ -12,6 +12,7 @@ import time_machine
 from django.conf import settings as django_settings
 from django.db import connection, transaction
 from django.test import Client
+from django.utils import timezone
 from hypothesis import HealthCheck, settings
 from kombu import pools
 
@@ -167,6 +168,10 @@ def client_as() -> Callable[[Any], Client]:
         client.force_login(
             member.user, backend="django.contrib.auth.backends.ModelBackend"
         )
+        # As after a first page: what is noted of a login is not to be counted.
+        session = client.session
+        session["device"], session["seen"] = "", timezone.now().isoformat()
+        session.save()
         return client
 
     return log_in

@@ -17,6 +17,7 @@ from maintenance.households.access import (
     HouseholdRequest,
     get_or_404,
     member_required,
+    row_id,
 )
 from maintenance.households.models import DistanceUnit, Role
 from maintenance.households.refusals import Refused
@@ -144,11 +145,11 @@ def keep(request: HouseholdRequest, key: str) -> HttpResponse:
     form = _form(request, found, data)
     result = _reckon(request, found, form)
     back = f"{reverse('calculator', args=[key])}?{data.urlencode()}"
-    pk = request.POST.get("rig", "")
-    if not pk.isdecimal() or not result.lines:
+    pk = row_id(request.POST.get("rig", ""))
+    if pk is None or not result.lines:
         messages.error(request, "Reckon a figure and choose a rig to keep it for.")
         return redirect(back)
-    rig = get_rig(request, int(pk))
+    rig = get_rig(request, pk)
     try:
         said = _keep_and_serve(request, rig, found, form, result)
     except Refused as refusal:

@@ -1,7 +1,7 @@
 """What a file is, by its leading bytes, never by its name.
 
-Photos (JPEG, PNG, WebP) and PDF documents are taken; for everything else a clear word
-says what it is and what to do. The first `HEAD_BYTES` of a file are enough to judge.
+Photos (JPEG, PNG, WebP, HEIC) and PDF documents are taken; for everything else a clear
+word says what it is and what to do. The first `HEAD_BYTES` of a file are enough.
 Signatures: the formats' own specifications (ISO/IEC 10918-1, PNG, RIFF/WebP,
 ISO 32000-1, ISO/IEC 14496-12 with 23008-12, GIF89a, APPNOTE for ZIP), from memory.
 """
@@ -10,11 +10,16 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Literal
 
-AcceptedType = Literal["image/jpeg", "image/png", "image/webp", "application/pdf"]
+AcceptedType = Literal[
+    "image/jpeg", "image/png", "image/webp", "image/heic", "application/pdf"
+]
 
 HEAD_BYTES = 1024
 
-_TAKEN = "Take a photo (JPEG, PNG or WebP) or a PDF."
+_TAKEN = "Take a photo (JPEG, PNG, WebP or HEIC) or a PDF."
+# Major brands of still pictures of HEVC (ISO/IEC 23008-12, annex B); a phone's are
+# `heic`, or `mif1` with `heic` beside it.
+_HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis"}
 
 
 def accepted_type(head: bytes) -> AcceptedType | None:
@@ -28,9 +33,21 @@ def accepted_type(head: bytes) -> AcceptedType | None:
         return "image/png"
     if head[:4] == b"RIFF" and head[8:12] == b"WEBP":
         return "image/webp"
+    if _is_heic(head):
+        return "image/heic"
     if head.startswith(b"%PDF-"):
         return "application/pdf"
     return None
+
+
+def _is_heic(head: bytes) -> bool:
+    """By the brands of its first box, the major one or, of `mif1`, one beside it."""
+    if head[4:8] != b"ftyp":
+        return False
+    size = int.from_bytes(head[:4])
+    others = {head[at : at + 4] for at in range(16, min(size, HEAD_BYTES), 4)}
+    brand = head[8:12]
+    return brand in _HEIC_BRANDS or (brand == b"mif1" and bool(others & _HEIC_BRANDS))
 
 
 def refusal(head: bytes) -> str:
@@ -47,10 +64,6 @@ def refusal(head: bytes) -> str:
 
 _AS_PDF = "save or print it as PDF and attach that."
 _UNPACK = "unpack it and attach what is inside, one by one."
-_HEIC = (
-    "This is a HEIC photo: set the phone's camera to save JPEG (“most compatible”), "
-    "or share the photo as JPEG, and attach that."
-)
 _SIGNATURES: Mapping[str, tuple[bytes, ...]] = {
     "This is a GIF picture: save it as PNG or JPEG and attach that.": (
         b"GIF87a",
@@ -76,7 +89,6 @@ _SIGNATURES: Mapping[str, tuple[bytes, ...]] = {
         b"\xca\xfe\xba\xbe",
     ),
 }
-_HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"}
 _OFFICE_PARTS = (b"[Content_Types].xml", b"word/", b"xl/", b"ppt/", b"opendocument")
 
 
@@ -97,8 +109,8 @@ def _refusal_by_signature(head: bytes) -> str:
 
 
 def _refusal_by_brand(brand: bytes) -> str:
-    if brand in _HEIC_BRANDS:
-        return _HEIC
+    if brand == b"mif1":
+        return "This picture is of a kind that is not read: save it as JPEG."
     if brand in {b"avif", b"avis"}:
         return "This is an AVIF picture: save it as JPEG and attach that."
     return f"This is a video or sound file. {_TAKEN}"

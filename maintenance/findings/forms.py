@@ -10,14 +10,16 @@ from maintenance.vehicles.models import Rig
 from .models import Severity
 from .zones import zones_of
 
-PHOTOS_HELP = "JPEG, PNG or WebP, up to 20 MB each; place and camera are taken out."
+PHOTOS_HELP = (
+    "JPEG, PNG, WebP or HEIC, up to 20 MB each; place and camera are taken out."
+)
 
 
 def photos_field() -> FilesField:
     return FilesField(
         label="Photos",
         required=False,
-        widget=MultipleFiles(attrs={"accept": "image/*"}),
+        widget=MultipleFiles(attrs={"accept": "image/*,.heic,.heif"}),
         help_text=PHOTOS_HELP,
     )
 

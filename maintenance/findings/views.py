@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.access import HouseholdRequest, member_required, row_id
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
@@ -58,8 +58,8 @@ def findings(request: HouseholdRequest) -> HttpResponse:
 
 def _filtered(rows: Any, asked: QueryDict) -> Any:
     rig, show = asked.get("rig", ""), asked.get("show", "")
-    if rig.isdigit():
-        rows = rows.filter(rig=int(rig))
+    if (pk := row_id(rig)) is not None:
+        rows = rows.filter(rig=pk)
     if show in FindingState.values:
         return rows.filter(state=show)
     if show == "all":

@@ -4,6 +4,7 @@ A stranger is told that the thing does not exist (404); a member whose role does
 reach is told so (403).
 """
 
+import re
 from collections.abc import Callable
 from datetime import date
 from functools import wraps
@@ -15,6 +16,8 @@ from django.db.models import Model, QuerySet
 from django.http import Http404, HttpRequest
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
+
+from maintenance.ui.forms import LONGEST_ID
 
 from .models import Member, Role
 
@@ -54,6 +57,23 @@ def require(member: Member, role: Role) -> None:
         )
 
 
+def require_founder(member: Member) -> None:
+    """Raise NotAllowed unless this member looks after the whole program."""
+    if not member.founder:
+        raise NotAllowed("Only whoever founded this program may do this.")
+
+
+def founder_required(view: View) -> View:
+    """Guard a view of the whole program, which may serve several households."""
+
+    @wraps(view)
+    def guarded(request: HouseholdRequest, *args: Any, **kwargs: Any) -> Any:
+        require_founder(request.member)
+        return view(request, *args, **kwargs)
+
+    return member_required(Role.KEEPER)(guarded)
+
+
 def member_required(role: Role = Role.VIEWER) -> Callable[[View], View]:
     """Guard a view: logged in, a present member, and of at least this role."""
 
@@ -72,6 +92,12 @@ def member_required(role: Role = Role.VIEWER) -> Callable[[View], View]:
         return guarded
 
     return decorate
+
+
+def row_id(text: str) -> int | None:
+    """The number of a row as an address or a form gives it; None for what is none, such
+    as digits of another script or more of them than a number of the database has."""
+    return int(text) if re.fullmatch(f"[0-9]{{1,{LONGEST_ID}}}", text) else None
 
 
 def get_or_404(rows: "QuerySet[M]", **lookup: Any) -> M:

@@ -9,7 +9,8 @@ from django.utils.dates import WEEKDAYS
 
 from maintenance.ui.forms import PageFormHelper
 
-from .models import DistanceUnit, Household, Member, Role, SeasonsBy
+from .member_forms import PERSON, PersonFields
+from .models import DistanceUnit, Household, Member, SeasonsBy
 
 TOLD = [
     ("safety", "what touches safety, at once"),
@@ -24,29 +25,6 @@ HOURS = [(hour, f"{hour}:00") for hour in range(24)]
 def zone_choices() -> list[tuple[str, str]]:
     names = sorted(z for z in zoneinfo.available_timezones() if "/" in z)
     return [(name, name.replace("_", " ")) for name in names]
-
-
-class PersonFields(forms.Form):
-    """A new person: how they log in and where mail reaches them."""
-
-    name = forms.CharField(label="Name", max_length=80)
-    username = forms.CharField(
-        label="Login name",
-        max_length=150,
-        widget=forms.TextInput(attrs={"autocomplete": "username"}),
-    )
-    email = forms.EmailField(
-        label="Mail address",
-        required=False,
-        help_text="Reminders go there. Without one, nothing is sent.",
-    )
-    password = forms.CharField(
-        label="Password",
-        widget=forms.PasswordInput(
-            attrs={"autocomplete": "new-password"}, render_value=True
-        ),
-        help_text="At least 10 characters, and not a common one.",
-    )
 
 
 class LoginForm(AuthenticationForm):
@@ -86,7 +64,7 @@ class FirstRunForm(PersonFields):
         super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()
         self.helper.layout = Layout(
-            Fieldset("You, the keeper", "name", "username", "email", "password"),
+            Fieldset("You, the keeper", *PERSON),
             Fieldset(
                 "The household",
                 "household",
@@ -102,17 +80,8 @@ class FirstRunForm(PersonFields):
     def founding(self) -> dict:
         """The arguments of `found_household`."""
         data = dict(self.cleaned_data)
-        person = ("name", "username", "email", "password")
-        keeper = {field: data.pop(field) for field in person}
+        keeper = {field: data.pop(field) for field in PERSON if field in data}
         return {"name": data.pop("household"), "keeper": keeper, **data}
-
-
-class MemberForm(PersonFields):
-    role = forms.ChoiceField(label="Role", choices=Role.choices, initial=Role.CREW)
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
 
 
 class HouseholdForm(forms.ModelForm):

@@ -1,9 +1,11 @@
 """The people who share rigs: household, members and what they did."""
 
+import uuid
 import zoneinfo
 from datetime import date, datetime
 
 from django.conf import settings
+from django.contrib.sessions.base_session import AbstractBaseSession
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
@@ -157,7 +159,10 @@ def every_stage() -> list[str]:
 
 
 class Member(models.Model):
-    """A person in a household, and how that person wants to be written to."""
+    """A person in a household, and how that person wants to be written to.
+
+    `founder`: a keeper who also looks after the program itself, which may serve more
+    households than theirs. There is one at most."""
 
     row_key = row_key_field()
     household = models.ForeignKey(
@@ -168,6 +173,7 @@ class Member(models.Model):
     )
     name = models.CharField("name", max_length=80)
     role = models.CharField("role", max_length=6, choices=Role.choices)
+    founder = models.BooleanField("founder", default=False, editable=False)
     joined_on = models.DateField()
     left_on = models.DateField(null=True, blank=True)
     wants_mail = models.BooleanField("write to me", default=True)
@@ -187,7 +193,17 @@ class Member(models.Model):
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(digest_hour__lte=23), name="member_digest_hour"
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["founder"],
+                condition=models.Q(founder=True),
+                name="one_founder",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(founder=False)
+                | models.Q(role=Role.KEEPER, left_on__isnull=True),
+                name="founder_is_keeper",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -240,3 +256,40 @@ class SentForm(models.Model):
 
     def __str__(self) -> str:
         return f"sent {self.at}"
+
+
+class LoginSession(AbstractBaseSession):
+    """A browser that somebody is logged in with. The framework's own rows cannot be
+    asked whose they are (`login_sessions.py`)."""
+
+    user = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, null=True, related_name="+"
+    )
+    device = models.CharField(max_length=60, blank=True)
+    seen_at = models.DateTimeField(null=True)
+
+    @classmethod
+    def get_session_store_class(cls) -> type:
+        from .login_sessions import SessionStore  # noqa: PLC0415  (it needs this class)
+
+        return SessionStore
+
+
+class OneTimeLink(models.Model):
+    """Works once: it invites somebody with a role, or lets a member (`about`) choose a
+    new password. Its row goes when it is used, withdrawn or too old."""
+
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    household = models.ForeignKey(
+        Household, on_delete=models.CASCADE, related_name="one_time_links"
+    )
+    about = models.ForeignKey(
+        Member, on_delete=models.CASCADE, null=True, related_name="+"
+    )
+    name = models.CharField(max_length=80)
+    role = models.CharField(max_length=6, choices=Role.choices, blank=True)
+    made_by = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="+")
+    expires_at = models.DateTimeField(db_index=True)
+
+    def __str__(self) -> str:
+        return f"new password for {self.name}" if self.about_id else self.name

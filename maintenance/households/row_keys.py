@@ -35,4 +35,4 @@ def add_row_keys(app: str, *names: str) -> list[Operation]:
 def _fill(editor: Any, table: str) -> None:
     random = RANDOM[editor.connection.vendor]
     quoted = editor.quote_name(table)
-    editor.execute(f"UPDATE {quoted} SET row_key = {random}")  # noqa: S608
+    editor.execute(f"UPDATE {quoted} SET row_key = {random}")  # noqa: S608  # nosec B608

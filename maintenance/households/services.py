@@ -3,16 +3,19 @@
 from datetime import date
 
 from django.contrib.auth import get_user_model
-from django.contrib.auth.models import User
-from django.contrib.auth.password_validation import validate_password
-from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
-from .access import require
+from .access import require, require_founder
 from .activity import note_activity
 from .changes import inputs_changed
-from .models import Household, Member, Role
+from .login_sessions import log_out_everywhere
+from .models import Household, Member, OneTimeLink, Role
+from .passwords import check_password
 from .refusals import Refused
+
+BEGUN_ALREADY = (
+    "Somebody else began here a moment ago. Ask them to invite you, or log in."
+)
 
 
 def nobody_is_here() -> bool:
@@ -29,23 +32,35 @@ def first_run_is_open() -> bool:
 def found_household(
     *, name: str, timezone: str, today: date, keeper: dict[str, str], **fields
 ) -> Member:
-    """The first household and its keeper, each once per machine by the first run."""
+    """The first household and its keeper, each once per machine by the first run. That
+    keeper founds the program, too; of several at once, one does."""
     household = Household.objects.create(name=name, timezone=timezone, **fields)
-    member = _add(household, role=Role.KEEPER, joined_on=today, **keeper)
+    member = join(household, role=Role.KEEPER, today=today, **keeper)
+    if not household.is_demo:
+        _make_founder(member)
     note_activity(member, "founded household", name)
     return member
 
 
+def _make_founder(member: Member) -> None:
+    member.founder = True
+    try:
+        with transaction.atomic():
+            member.save(update_fields=["founder"])
+    except IntegrityError:
+        raise Refused(BEGUN_ALREADY) from None
+
+
 @transaction.atomic
 def add_member(by: Member, *, today: date, role: str, **person) -> Member:
-    """A further member, with a first password that the keeper passes on."""
+    """For the demo, whose people exist at once; others come by invitation."""
     require(by, Role.KEEPER)
-    member = _add(by.household, role=role, joined_on=today, **person)
+    member = join(by.household, role=role, today=today, **person)
     note_activity(by, "added member", member.name)
     return member
 
 
-def _add(
+def join(
     household: Household,
     *,
     name: str,
@@ -53,25 +68,19 @@ def _add(
     email: str,
     password: str,
     role: str,
-    joined_on: date,
+    today: date,
 ) -> Member:
+    """A person becomes a member; who may let them in is the caller's to check."""
     users = get_user_model().objects
     if users.filter(username__iexact=username).exists():
         raise Refused("This login name is taken.", field="username")
     user = users.model(username=username, email=email, first_name=name)
-    _check_password(password, user)
+    check_password(password, user)
     user.set_password(password)
     user.save()
     return Member.objects.create(
-        household=household, user=user, name=name, role=role, joined_on=joined_on
+        household=household, user=user, name=name, role=role, joined_on=today
     )
-
-
-def _check_password(password: str, user: User) -> None:
-    try:
-        validate_password(password, user)
-    except ValidationError as error:
-        raise Refused(" ".join(error.messages), field="password") from None
 
 
 @transaction.atomic
@@ -104,15 +113,52 @@ def change_member(
 
 
 @transaction.atomic
+def change_role(member: Member, *, by: Member, role: str) -> None:
+    _refuse_founder(member)
+    change_member(member, by=by, role=role)
+    _withdraw_links(member)
+
+
+@transaction.atomic
 def part_with(member: Member, *, by: Member, today: date) -> None:
     """A member leaves: no login, no mail; what they logged keeps their name."""
     require(by, Role.KEEPER)
+    _refuse_founder(member)
     _keep_one_keeper(member)
     member.left_on = today
     member.save(update_fields=["left_on"])
     member.user.is_active = False
     member.user.save(update_fields=["is_active"])
+    log_out_everywhere(member.user)
+    _withdraw_links(member)
     note_activity(by, "parted with", member.name)
+
+
+@transaction.atomic
+def hand_on_founding(to: Member, *, by: Member | None) -> None:
+    """Another keeper looks after the program from now on. `by` is None for a command
+    on the machine, where the founder may be gone."""
+    if by is not None:
+        require_founder(by)
+    if to.left_on or not to.is_keeper or to.household.is_demo:
+        raise Refused(f"{to.name} is no keeper here. Make them one first.")
+    Member.objects.filter(founder=True).exclude(pk=to.pk).update(founder=False)
+    to.founder = True
+    to.save(update_fields=["founder"])
+    note_activity(by, "handed the program on to", to.name)
+
+
+def _withdraw_links(member: Member) -> None:
+    """A link that they made, or know of, must not outlive what they may do."""
+    OneTimeLink.objects.filter(household=member.household, made_by=member).delete()
+    OneTimeLink.objects.filter(about=member).delete()
+
+
+def _refuse_founder(member: Member) -> None:
+    if member.founder:
+        raise Refused(
+            f"{member.name} founded this program. Hand that on to another keeper first."
+        )
 
 
 def _keep_one_keeper(member: Member) -> None:

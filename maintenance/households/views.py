@@ -5,20 +5,21 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth import login
-from django.contrib.auth.views import LoginView
+from django.contrib.auth.views import LoginView, LogoutView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
 
 from . import services
-from .access import HouseholdRequest, get_or_404, member_required
+from .access import HouseholdRequest, member_required
 from .climate import PRESETS, set_climate, set_seasons
 from .climate_forms import ClimateForm, SeasonsForm, seasons_start
 from .form_page import form_page, saved
-from .forms import FirstRunForm, HouseholdForm, LoginForm, MemberForm, MyselfForm
+from .forms import FirstRunForm, HouseholdForm, LoginForm, MyselfForm
+from .member_views import BACKEND, CLEAR
 from .models import Household, Member, Role
-from .refusals import Refused
 
 
 class HouseholdLogin(LoginView):
@@ -36,6 +37,16 @@ class HouseholdLogin(LoginView):
         return super().get_context_data(first_run=first_run, **kwargs)
 
 
+class HouseholdLogout(LogoutView):
+    """The next person at this browser finds no page of this one's."""
+
+    def post(self, request: HttpRequest, *args, **kwargs) -> HttpResponse:
+        answer = super().post(request, *args, **kwargs)
+        answer["Clear-Site-Data"] = CLEAR
+        return answer
+
+
+@never_cache
 def first_run(request: HouseholdRequest) -> HttpResponse:
     """Founds the household and makes its keeper; closed for ever after that."""
     if not services.first_run_is_open():
@@ -43,7 +54,7 @@ def first_run(request: HouseholdRequest) -> HttpResponse:
     form = FirstRunForm(request.POST or None)
     found = partial(services.found_household, today=request.today)
     if form.is_valid() and (member := saved(form, found, **form.founding())):
-        login(request, member.user, "django.contrib.auth.backends.ModelBackend")
+        login(request, member.user, BACKEND)
         messages.success(request, "Welcome. Now add the first rig.")
         return redirect("add_rig")
     return render(request, "households/first_run.html", {"form": form})
@@ -59,7 +70,9 @@ def household(request: HouseholdRequest) -> HttpResponse:
     home = request.member.household
     members = Member.objects.for_household(home).present().select_related("user")
     lately = home.activity.select_related("member")[:20]
-    context = {"home": home, "members": members, "activity": lately}
+    open_links = home.one_time_links.filter(expires_at__gt=timezone.now())
+    links = open_links.order_by("pk") if request.member.is_keeper else []
+    context = {"home": home, "members": members, "activity": lately, "links": links}
     return render(request, "households/household.html", context)
 
 
@@ -122,19 +135,6 @@ def climate(request: HouseholdRequest) -> HttpResponse:
     )
 
 
-@member_required(Role.KEEPER)
-def add_member(request: HouseholdRequest) -> HttpResponse:
-    return form_page(
-        request,
-        MemberForm(request.POST or None),
-        heading="Add a member",
-        intro="Pass the password on by word of mouth.",
-        back=reverse("household"),
-        save=partial(services.add_member, request.member, today=request.today),
-        done="The new member can log in now.",
-    )
-
-
 @member_required()
 def myself(request: HouseholdRequest) -> HttpResponse:
     me = request.member
@@ -151,17 +151,3 @@ def myself(request: HouseholdRequest) -> HttpResponse:
         back=reverse("household"),
         save=partial(services.change_member, me, by=me),
     )
-
-
-@require_POST
-@member_required(Role.KEEPER)
-def part_with(request: HouseholdRequest, pk: int) -> HttpResponse:
-    rows = Member.objects.for_household(request.member.household).present()
-    member = get_or_404(rows, pk=pk)
-    try:
-        services.part_with(member, by=request.member, today=request.today)
-    except Refused as refusal:
-        messages.error(request, refusal.text)
-    else:
-        messages.success(request, f"{member} has left.")
-    return redirect("household")

@@ -35,6 +35,7 @@ PAGE = 50
 PRINT_POLICY = {
     "default-src": ["'none'"],
     "style-src": ["'unsafe-inline'"],
+    "img-src": ["data:"],  # its charts stand in the page itself
     "frame-ancestors": ["'none'"],
 }
 

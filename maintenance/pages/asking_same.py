@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from maintenance.households.access import row_id
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.same_work import same_work
 from maintenance.service_records.services import recorded_with
@@ -53,8 +54,9 @@ def answer_of(record: RecordForm) -> Answer:
     what, _colon, number = record.cleaned_data["same"].partition(":")
     if what == OTHER:
         return Answer(OTHER)
-    if what in {PART, LEAVE} and number.isdecimal():
-        return Answer(what, int(number))
+    pk = row_id(number)
+    if what in {PART, LEAVE} and pk is not None:
+        return Answer(what, pk)
     return Answer()
 
 

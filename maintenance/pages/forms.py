@@ -59,10 +59,10 @@ class RecordForm(GatedForm):
     uploads = FilesField(
         label="Photos or PDF of the invoice",
         required=False,
-        widget=MultipleFiles(attrs={"accept": "image/*,application/pdf"}),
+        widget=MultipleFiles(attrs={"accept": "image/*,.heic,.heif,application/pdf"}),
         help_text=(
-            "JPEG, PNG, WebP or PDF, up to 20 MB each. Place and camera are taken out. "
-            "HEIC is not taken: set the phone's camera to “most compatible” (JPEG)."
+            "JPEG, PNG, WebP, HEIC or PDF, up to 20 MB each. Place and camera are "
+            "taken out."
         ),
     )
     same = forms.CharField(

@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.cache import get_conditional_response
 from django.utils.http import quote_etag
-from django.views.decorators.cache import cache_control
+from django.views.decorators.cache import cache_control, never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from maintenance.households.access import HouseholdRequest, member_required
@@ -41,6 +41,7 @@ def calendar_feed(request: HttpRequest, secret: str) -> HttpResponseBase:
     return get_conditional_response(request, etag=etag, response=response) or response
 
 
+@never_cache
 @member_required()
 def calendar(request: HouseholdRequest) -> HttpResponse:
     """What the person's calendar shows, and its address."""

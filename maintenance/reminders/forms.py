@@ -193,7 +193,7 @@ class MailServerForm(forms.Form):
         choices=[
             ("starttls", "STARTTLS, usually port 587"),
             ("ssl", "TLS from the start, usually port 465"),
-            ("off", "None: mail can be read on its way"),
+            ("off", "None: only for a server on this machine"),
         ],
         initial="starttls",
     )
@@ -211,7 +211,7 @@ class MailServerForm(forms.Form):
         strip=False,
         max_length=500,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        help_text="Empty: the one given before. It is taken to the letter.",
+        help_text="Empty: the one given before, if only the sender changed.",
     )
     sender = forms.CharField(
         label="Sender",

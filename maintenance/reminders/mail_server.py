@@ -3,6 +3,7 @@ keeper gave on the page, which lies in a file of the data folder that this user 
 may read. Looked up anew each time, so that a change needs no restart."""
 
 import contextlib
+import ipaddress
 import json
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -28,6 +29,18 @@ class MailServer:
     user: str = ""
     password: str = field(default="", repr=False)
     sender: str = ""
+
+    @property
+    def in_the_clear(self) -> bool:
+        """Mail and password would cross a network unencrypted."""
+        return self.tls == "off" and not _on_this_machine(self.host)
+
+
+def _on_this_machine(host: str) -> bool:
+    try:
+        return ipaddress.ip_address(host.strip("[]")).is_loopback
+    except ValueError:
+        return host.lower() == "localhost"
 
 
 def mail_server() -> MailServer | None:

@@ -1,20 +1,20 @@
 """Setting up mail on the page, and how it is set up in words, without the password."""
 
+from dataclasses import replace
+
 from django.conf import settings
 
-from maintenance.households.access import require
+from maintenance.households.access import require_founder
 from maintenance.households.activity import note_activity
-from maintenance.households.models import Household, Member, Role
+from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 
 from .mail_server import USUAL_PORT, MailServer, Tls, forget, mail_server, store, stored
 
 
 def may_set_up(member: Member) -> bool:
-    """The server is the machine's, not a household's: its own keeper sets it up, where
-    this household is the only one. Whoever logs in to the demo is a guest."""
-    others = Household.objects.filter(is_demo=False).exclude(pk=member.household_id)
-    return member.is_keeper and not member.household.is_demo and not others.exists()
+    """The server is the machine's, not a household's."""
+    return member.founder
 
 
 def save_server(
@@ -27,13 +27,9 @@ def save_server(
     password: str = "",
     sender: str,
 ) -> MailServer:
-    """Without a new password, the one given before stays."""
+    """Without a new password, the one given before stays; but where anything else is
+    changed than the sender, it might go to somebody else, and is asked for again."""
     check_may_set_up(by)
-    if user and not password:
-        before = stored()
-        password = before.password if before and before.user == user else ""
-    if user and not password:
-        raise Refused("Give the password of this login.", field="password")
     server = MailServer(
         host=host,
         port=port or USUAL_PORT[tls],
@@ -42,9 +38,27 @@ def save_server(
         password=password if user else "",
         sender=sender,
     )
+    if server.in_the_clear:
+        raise Refused(
+            "Choose STARTTLS or TLS from the start: without, mail can be read on its "
+            "way. Only a server on this machine goes without.",
+            field="tls",
+        )
+    if user and not password:
+        server = replace(server, password=_password_for(server))
     store(server)
     note_activity(by, "set up mail", f"{host}, port {server.port}")
     return server
+
+
+def _password_for(server: MailServer) -> str:
+    before = stored()
+    if before is None or replace(before, password="", sender=server.sender) != server:
+        raise Refused(
+            "Give the password of this login again: the server or the login changed.",
+            field="password",
+        )
+    return before.password
 
 
 def forget_server(*, by: Member) -> None:
@@ -55,15 +69,11 @@ def forget_server(*, by: Member) -> None:
 
 
 def check_may_set_up(by: Member) -> None:
-    """Raises Refused with the reason where this person may not."""
-    require(by, Role.KEEPER)
+    """Raises Refused with the reason where it cannot be, NotAllowed for others."""
+    require_founder(by)
     if settings.MAIL_SERVER_SET:
         raise Refused(
             "The setting EMAIL_HOST names the server. Change it there, or unset it."
-        )
-    if not may_set_up(by):
-        raise Refused(
-            "Several households share this program: its server is set by EMAIL_HOST."
         )
 
 

@@ -1,9 +1,9 @@
 """One conversation with the mail server, step by step, and what came of it."""
 
 import contextlib
+import logging
 import re
 import smtplib
-import socket
 import ssl
 from dataclasses import dataclass, field
 from email.message import EmailMessage
@@ -14,8 +14,9 @@ from django.core.mail.utils import DNS_NAME
 
 from .mail import ascii_address, sender_address
 from .mail_server import MailServer
-from .smtp_words import Stage, hint, in_words
+from .smtp_words import HINTS, IN_THE_CLEAR, NO_SERVER, Stage, hint, in_words
 
+log = logging.getLogger(__name__)
 Kind = Literal["sent", "later", "unknown", "refused"]
 TROUBLE = (OSError, smtplib.SMTPException, UnicodeError)
 
@@ -47,7 +48,7 @@ class _Talk:
     """A conversation: with whom, at which step, and the steps before."""
 
     server: MailServer
-    at: Stage = "name"
+    at: Stage = "connected"
     steps: list[Step] = field(default_factory=list)
 
     def did(self, words: str = "") -> None:
@@ -57,6 +58,20 @@ class _Talk:
         words = in_words(error, self.server)
         self._note(words, error)
         return Outcome(kind, words)
+
+    def found_none(self, error: Exception) -> Outcome:
+        log.warning(
+            "mail server %s, port %s: %r", self.server.host, self.server.port, error
+        )
+        return self._never_began(NO_SERVER)
+
+    def would_be_read(self) -> Outcome:
+        return self._never_began(IN_THE_CLEAR)
+
+    def _never_began(self, words: str) -> Outcome:
+        words %= {"host": self.server.host, "port": self.server.port}
+        self.steps.append(Step(self.at, False, words, HINTS[self.at]))
+        return Outcome("later", words)
 
     def answered(self, kind: Kind, code: int, reply: bytes | str) -> Outcome:
         words = _answered(code, reply)
@@ -76,34 +91,34 @@ def deliver(
 ) -> Outcome:
     """Hand one mail for one address to the server. `steps` is filled as it goes."""
     talk = _Talk(server, steps=steps if steps is not None else [])
+    if server.in_the_clear:
+        return talk.would_be_read()
     try:
-        link = _connect(talk)
+        link = _open(server)
     except TROUBLE as error:
-        return talk.failed("later", error)
+        return talk.found_none(error)
     try:
-        return _hand_over(talk, link, message, to)
+        return _log_in(talk, link) or _hand_over(talk, link, message, to)
     finally:
         with contextlib.suppress(*TROUBLE):
             link.quit()
         link.close()
 
 
-def _connect(talk: _Talk) -> smtplib.SMTP:
-    """Connected, encrypted and logged in as the set-up says."""
-    server = talk.server
-    found = socket.getaddrinfo(server.host, server.port, type=socket.SOCK_STREAM)
-    talk.did(", ".join(dict.fromkeys(str(one[4][0]) for one in found)))
-    link = _open(talk)
+def _open(server: MailServer) -> smtplib.SMTP:
+    """Connected and encrypted as the set-up says, to what speaks as a mail server."""
+    name, seconds = DNS_NAME.get_fqdn(), settings.EMAIL_TIMEOUT
+    context = ssl.create_default_context()
+    link: smtplib.SMTP
+    if server.tls == "ssl":
+        link = smtplib.SMTP_SSL(
+            server.host, server.port, name, timeout=seconds, context=context
+        )
+    else:
+        link = smtplib.SMTP(server.host, server.port, name, timeout=seconds)
     try:
         if server.tls == "starttls":
-            talk.at = "tls"
-            link.starttls(context=ssl.create_default_context())
-            talk.did(_tls_words(link))
-        if server.user:
-            talk.at = "login"
-            code, reply = link.login(server.user, server.password)
-            talk.did(_answered(code, reply))
-        talk.at = "sender"
+            link.starttls(context=context)
         link.ehlo_or_helo_if_needed()
     except TROUBLE:
         link.close()
@@ -111,26 +126,17 @@ def _connect(talk: _Talk) -> smtplib.SMTP:
     return link
 
 
-def _open(talk: _Talk) -> smtplib.SMTP:
-    server, talk.at = talk.server, "connected"
-    name, seconds = DNS_NAME.get_fqdn(), settings.EMAIL_TIMEOUT
-    if server.tls != "ssl":
-        link = smtplib.SMTP(server.host, server.port, name, timeout=seconds)
-        talk.did()
-        return link
-    context = ssl.create_default_context()
-    try:
-        link = smtplib.SMTP_SSL(
-            server.host, server.port, name, timeout=seconds, context=context
-        )
-    except ssl.SSLError:
-        talk.did()
-        talk.at = "tls"
-        raise
-    talk.did()
-    talk.at = "tls"
+def _log_in(talk: _Talk, link: smtplib.SMTP) -> Outcome | None:
+    """None when it went well."""
     talk.did(_tls_words(link))
-    return link
+    if talk.server.user:
+        talk.at = "login"
+        try:
+            code, reply = link.login(talk.server.user, talk.server.password)
+        except TROUBLE as error:
+            return talk.failed("later", error)
+        talk.did(_answered(code, reply))
+    return None
 
 
 def _tls_words(link: smtplib.SMTP) -> str:

@@ -1,19 +1,15 @@
 """What goes wrong between us and a mail server, in plain words, and what may help."""
 
 import smtplib
-import socket
-import ssl
 from typing import Literal
 
 from django.conf import settings
 
 from .mail_server import MailServer
 
-Stage = Literal["name", "connected", "tls", "login", "sender", "recipient", "taken"]
+Stage = Literal["connected", "login", "sender", "recipient", "taken"]
 STAGES: dict[Stage, str] = {
-    "name": "The server's name is found",
-    "connected": "It is connected",
-    "tls": "The connection is encrypted",
+    "connected": "A mail server answers, and proves its name",
     "login": "The login is accepted",
     "sender": "The sender is accepted",
     "recipient": "Your address is accepted",
@@ -47,12 +43,19 @@ def hint(stage: Stage, error: Exception | None) -> str:
     return HINTS.get(stage, "")
 
 
+# One answer, whatever it was: this page must not tell what listens on a network, and
+# where. What exactly happened is in the log of the program.
+NO_SERVER = "No mail server could be reached safely at %(host)s, port %(port)s."
+IN_THE_CLEAR = (
+    "Mail to %(host)s would be readable on its way. Choose STARTTLS, or TLS from the "
+    "start."
+)
 HINTS: dict[Stage, str] = {
     "connected": (
-        "Servers that take mail from people listen at port 587 (STARTTLS) or at port "
-        "465 (TLS from the start)."
+        "Check name, port and encryption: usually port 587 with STARTTLS, or port 465 "
+        "with TLS from the start. The name must be the one in its certificate. The log "
+        "of the program says more."
     ),
-    "tls": "Try the other kind of encryption with its port: 587 or 465.",
     "login": "Some providers want a login of its own for programs.",
     "sender": "Give as sender the address that belongs to the login.",
     "recipient": (
@@ -65,34 +68,9 @@ HINTS: dict[Stage, str] = {
 # Error, what it is, what may help; the first that fits.
 PROBLEMS = (
     (
-        socket.gaierror,
-        "The name %(host)s was not found.",
-        (
-            "Look for a slip in the name. Your provider calls it the server for "
-            "outgoing mail, or SMTP server."
-        ),
-    ),
-    (
-        ssl.SSLCertVerificationError,
-        "The certificate of %(host)s does not hold: %(error)s",
-        "Give the server by the name that stands in its certificate.",
-    ),
-    (
-        ssl.SSLError,
-        "No encrypted connection to %(host)s, port %(port)s: %(error)s",
-        (
-            "This port begins without encryption, it seems: choose STARTTLS, or port "
-            "465 for TLS from the start."
-        ),
-    ),
-    (ConnectionRefusedError, "Nothing answers at %(host)s, port %(port)s.", ""),
-    (
         TimeoutError,
         "%(host)s did not answer within %(seconds)s seconds.",
-        (
-            "A firewall may be in between, or the port is wrong. A port for TLS from "
-            "the start (465) keeps silent when it is asked for STARTTLS."
-        ),
+        "Try again later: the server may be busy.",
     ),
     (
         smtplib.SMTPAuthenticationError,

@@ -5,6 +5,7 @@ from datetime import datetime
 from secrets import token_hex
 
 from maintenance.core.notices import message_id
+from maintenance.households.access import require_founder
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 
@@ -31,7 +32,9 @@ class Tried:
 
 
 def send_test_mail(member: Member, *, now: datetime) -> Tried:
-    """How far it came, and the server's words. Nothing is stored: it is no reminder."""
+    """How far it came, and the server's words. Nothing is stored: it is no reminder. It
+    goes to the founder's own address and nowhere else."""
+    require_founder(member)
     server, to = _server(), member.user.email
     if not to:
         raise Refused(
@@ -67,7 +70,7 @@ def _server() -> MailServer:
 def _shown(server: MailServer, steps: list[smtp.Step]) -> list[Shown]:
     """Every step of this set-up, also those that were not reached."""
     went = {step.stage: step for step in steps}
-    left_out = {"tls": server.tls == "off", "login": not server.user}
+    left_out = {"login": not server.user}
     shown = []
     for stage, title in STAGES.items():
         step = went.get(stage)

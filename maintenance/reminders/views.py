@@ -17,9 +17,13 @@ from django.views.decorators.clickjacking import xframe_options_sameorigin
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_POST
 
-from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.access import (
+    HouseholdRequest,
+    founder_required,
+    member_required,
+)
 from maintenance.households.form_page import form_page
-from maintenance.households.models import Member, Role
+from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.households.services import change_member
 
@@ -42,6 +46,7 @@ MAIL_POLICY = {
 }
 
 
+@never_cache
 @member_required()
 def mail_tray(request: HouseholdRequest) -> HttpResponse:
     """The mail one may know of, and how mail is set up."""
@@ -62,6 +67,7 @@ def _how_it_is_set_up(member: Member) -> dict[str, Any]:
     return {"set_up": words, "broken": broken, "may_set_up": may_change}
 
 
+@never_cache
 @member_required()
 def one_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
     """What it says to its addressee; to a keeper, what came of it."""
@@ -70,6 +76,7 @@ def one_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
     return render(request, "reminders/one_mail.html", context)
 
 
+@never_cache
 @csp_replace(MAIL_POLICY)
 @xframe_options_sameorigin
 @member_required()
@@ -79,7 +86,7 @@ def formatted_mail(request: HouseholdRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-@member_required()
+@founder_required
 def send_test(request: HouseholdRequest) -> HttpResponse:
     """Shows how far a mail to oneself comes, step by step."""
     try:
@@ -90,7 +97,8 @@ def send_test(request: HouseholdRequest) -> HttpResponse:
     return render(request, "reminders/test_mail.html", {"tried": tried})
 
 
-@member_required(Role.KEEPER)
+@never_cache
+@founder_required
 def set_up_mail(request: HouseholdRequest) -> HttpResponse:
     """Gives the mail server, where the environment names none."""
     try:
@@ -119,7 +127,7 @@ def _given() -> dict[str, Any]:
 
 
 @require_POST
-@member_required(Role.KEEPER)
+@founder_required
 def forget_mail_server(request: HouseholdRequest) -> HttpResponse:
     try:
         set_up.forget_server(by=request.member)

@@ -14,6 +14,7 @@ from maintenance.households.access import (
     HouseholdRequest,
     get_or_404,
     member_required,
+    row_id,
 )
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
@@ -21,7 +22,7 @@ from maintenance.households.sent_forms import SentBefore, once
 from maintenance.ui.forms import FilesField
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.queries import rigs_of
-from maintenance.vehicles.uploads import file_answer
+from maintenance.vehicles.uploads import file_answer, file_is_gone
 
 from .access import get_record
 from .amending import add_proof
@@ -88,8 +89,7 @@ def sort_snaps(request: HouseholdRequest) -> HttpResponse:
         return redirect("snaps")
     if request.POST.get("do") == "add":
         return _add(request, chosen)
-    pk = request.POST.get("rig", "")
-    rig = get_rig(request, int(pk) if pk.isdigit() else 0)
+    rig = get_rig(request, row_id(request.POST.get("rig", "")) or 0)
     query = QueryDict(mutable=True)
     query.setlist("snap", [str(snap.key) for snap in chosen])
     return redirect(f"{reverse('record_work', args=[rig.pk])}?{query.urlencode()}")
@@ -97,8 +97,7 @@ def sort_snaps(request: HouseholdRequest) -> HttpResponse:
 
 def _add(request: HouseholdRequest, chosen: list[UnfiledPhoto]) -> HttpResponse:
     """With a record that is there already."""
-    pk = request.POST.get("record", "")
-    record = get_record(request, int(pk) if pk.isdecimal() else 0)
+    record = get_record(request, row_id(request.POST.get("record", "")) or 0)
     try:
         add_proof(
             record,
@@ -123,9 +122,13 @@ def snap(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
     """The file of one that waits; `small` asks for a thumbnail."""
     found = get_or_404(unfiled(request.member.household), key=key)
     if "small" in request.GET and found.is_image:
-        answer = HttpResponse(thumbnail(found), content_type="image/jpeg")
+        try:
+            small = thumbnail(found)
+        except FileNotFoundError:
+            raise file_is_gone(found.title) from None
+        answer = HttpResponse(small, content_type="image/jpeg")
         answer["X-Content-Type-Options"] = "nosniff"
-        answer["Cache-Control"] = "private, max-age=3600"
+        answer["Cache-Control"] = "no-store"
         return answer
     return file_answer(
         proof_folder() / found.stored,

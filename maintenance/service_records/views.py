@@ -8,7 +8,7 @@ from django.http import HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
-from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.access import HouseholdRequest, member_required, row_id
 from maintenance.library.reading import load_library
 from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.uploads import file_answer
@@ -19,7 +19,6 @@ from .queries import LogFilter, log_of, log_years
 from .unfiled_photos import unfiled
 
 PAGE = 50
-TOO_LONG = 18  # digits, for a row's number
 YEAR = re.compile(r"[12][0-9]{3}")
 
 
@@ -45,7 +44,7 @@ def _narrowed(request: HouseholdRequest) -> LogFilter:
     """What cannot be meant narrows nothing."""
     rig, year = request.GET.get("rig", ""), request.GET.get("year", "")
     return LogFilter(
-        rig=int(rig) if rig.isdecimal() and len(rig) < TOO_LONG else None,
+        rig=row_id(rig),
         system=request.GET.get("system", "")[:30],
         year=int(year) if YEAR.fullmatch(year) else None,
         text=request.GET.get("text", "").replace("\0", "").strip()[:80],

@@ -16,7 +16,7 @@ from maintenance.core.trouble import (
     Walk,
     walk,
 )
-from maintenance.households.access import HouseholdRequest
+from maintenance.households.access import HouseholdRequest, row_id
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
 
@@ -123,8 +123,8 @@ class StalePathError(Http404):
 def place_in(request: HouseholdRequest, key: str) -> Place:
     """The place that an address names; 404 for what was never an address of ours."""
     asked = request.GET.get("path", "")
-    pk = request.GET.get("rig", "")
-    rig = get_rig(request, int(pk)) if pk.isdecimal() else None
+    pk = row_id(request.GET.get("rig", ""))
+    rig = get_rig(request, pk) if pk is not None else None
     place = Place(key, tuple(part for part in asked.split(",") if part), rig)
     try:
         _ = place.walk

@@ -16,7 +16,7 @@ from maintenance.core.trouble import (
     TroubleError,
     as_measured,
 )
-from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.access import HouseholdRequest, member_required, row_id
 from maintenance.households.form_page import act_once
 from maintenance.households.models import Role
 from maintenance.library.model import Procedure
@@ -66,9 +66,9 @@ def trouble(request: HouseholdRequest) -> HttpResponse:
 
 
 def _chosen(request: HouseholdRequest, rigs: list[Rig]) -> Rig | None:
-    pk = request.GET.get("rig", "")
-    if pk.isdecimal():
-        return get_rig(request, int(pk))
+    pk = row_id(request.GET.get("rig", ""))
+    if pk is not None:
+        return get_rig(request, pk)
     return rigs[0] if len(rigs) == 1 else None
 
 

@@ -22,10 +22,12 @@ class ManualForm(forms.Form):
     upload = forms.FileField(
         label="PDF, or a photo of a placard",
         help_text=(
-            "A PDF of up to 60 MB, or a JPEG, PNG or WebP of up to 20 MB. Place and "
-            "camera are taken out of photos."
+            "A PDF of up to 60 MB, or a JPEG, PNG, WebP or HEIC of up to 20 MB. Place "
+            "and camera are taken out of photos."
         ),
-        widget=forms.ClearableFileInput(attrs={"accept": "application/pdf,image/*"}),
+        widget=forms.ClearableFileInput(
+            attrs={"accept": "application/pdf,image/*,.heic,.heif"}
+        ),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -17,7 +17,7 @@ from maintenance.households.models import Role
 from . import manuals as shelf
 from .access import get_manual, get_note, get_rig, get_spot_photo
 from .manual_forms import ManualForm, PageNoteForm
-from .uploads import HOUR, file_answer
+from .uploads import DAY, file_answer
 
 
 @member_required()
@@ -57,7 +57,7 @@ def manual_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
         content_type=found.content_type,
         name=f"{found.title}{suffix}",
         inline=True,
-        keep_for=30 * 24 * HOUR,  # large, and never another one under this address
+        keep_for=30 * DAY,  # large, and never another one under this address
     )
 
 

@@ -1,7 +1,8 @@
 """Files that people send: checked for what they are, made harmless, kept apart.
 
-A photo is turned upright, shrunk and stripped of what the camera wrote into it (the
-place above all). A PDF is kept byte for byte, or refused when it carries a script.
+A photo is turned upright, shrunk and stripped of what the camera or a person wrote into
+it (the place above all). A PDF is kept byte for byte, or refused when it carries a
+script or cannot be looked into.
 Each lies under a name nobody can guess, below the data, and is served by a view that
 checks who asks.
 """
@@ -13,12 +14,13 @@ import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
+import pi_heif
 import pypdf
 from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.http import FileResponse
 from PIL import Image, ImageOps
-from pypdf.errors import PyPdfError
+from pypdf.errors import DependencyError, PyPdfError
 from pypdf.generic import DictionaryObject
 
 from maintenance.core.filetypes import accepted_type, pdf_has_script, refusal
@@ -30,7 +32,15 @@ LARGEST_PIXELS = 80_000_000  # a phone's largest photo; more is a decompression 
 LONGEST_SIDE = 2000
 SUFFIXES = {"image/jpeg": ".jpg", "application/pdf": ".pdf"}
 PDF = "application/pdf"
-HOUR = 3600
+DAY = 24 * 3600
+# Each kind by its own decoder alone.
+DECODERS = {
+    "image/jpeg": "JPEG",
+    "image/png": "PNG",
+    "image/webp": "WEBP",
+    "image/heic": "HEIF",
+}
+pi_heif.register_heif_opener()
 # Actions of a PDF that run something or send something away.
 RUNNING = {
     "/JavaScript",
@@ -88,9 +98,9 @@ def clean_upload(
             raise Refused(f"{name}: {refusal(data)}")
         if kind != PDF:
             _refuse_size(upload, name, LARGEST_BYTES)
-            return CleanFile(name, _clean_photo(data, name), "image/jpeg")
+            return CleanFile(name, _clean_photo(data, name, kind), "image/jpeg")
         if photos_only:
-            raise Refused(f"{name} is a PDF. Take a photo (JPEG, PNG or WebP) here.")
+            raise Refused(f"{name} is a PDF. Take a photo here.")
         return CleanFile(name, data, PDF, _pages_of_harmless_pdf(data, name))
     except Refused as refused:
         raise Refused(refused.text, field=field) from None
@@ -108,19 +118,17 @@ def folder_of(folder: str) -> Path:
 
 
 def file_answer(
-    path: Path, *, content_type: str, name: str, inline: bool, keep_for: int = HOUR
+    path: Path, *, content_type: str, name: str, inline: bool, keep_for: int = 0
 ) -> FileResponse:
     """A kept file for a member of its household; the caller has checked that.
 
-    `keep_for`: how many seconds the browser may show it again without asking.
+    `keep_for`: how many seconds the browser may show it again without asking. Proof
+    tells of people and places, so a browser that others use, too, keeps none.
     """
     try:
         file = path.open("rb")
     except FileNotFoundError:
-        raise Missing(
-            f"“{name}” is on record, but its file is no longer on the disk. Restore it "
-            "from a backup."
-        ) from None
+        raise file_is_gone(name) from None
     answer = FileResponse(
         file,
         content_type=content_type,
@@ -128,8 +136,16 @@ def file_answer(
         as_attachment=not inline,
     )
     answer["X-Content-Type-Options"] = "nosniff"
-    answer["Cache-Control"] = f"private, max-age={keep_for}"
+    kept = f"private, max-age={keep_for}" if keep_for else "no-store"
+    answer["Cache-Control"] = kept
     return answer
+
+
+def file_is_gone(name: str) -> Missing:
+    return Missing(
+        f"“{name}” is on record, but its file is no longer on the disk. Restore it "
+        "from a backup."
+    )
 
 
 def _refuse_size(upload: UploadedFile, name: str, largest: int) -> None:
@@ -141,40 +157,43 @@ def _refuse_size(upload: UploadedFile, name: str, largest: int) -> None:
         )
 
 
-def _clean_photo(data: bytes, name: str) -> bytes:
+def _clean_photo(data: bytes, name: str, kind: str) -> bytes:
     """JPEG bytes, upright, shrunk, without metadata."""
     try:
-        with _opened(data) as photo:
+        with _opened(data, kind) as photo:
             if photo.width * photo.height > LARGEST_PIXELS:
                 raise Image.DecompressionBombError
             photo.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
             upright = ImageOps.exif_transpose(photo).convert("RGB")
+            upright.info.clear()  # or comments would be written again
             out = io.BytesIO()
             upright.save(out, "JPEG", quality=82, optimize=True)
     except Image.DecompressionBombError:
         raise Refused(f"{name} has too many pixels (at most 80 million).") from None
-    except (OSError, ValueError, SyntaxError):
+    except (OSError, ValueError, SyntaxError, EOFError, RuntimeError):
         raise Refused(
             f"{name} cannot be read as a picture; it may be damaged."
         ) from None
     return out.getvalue()
 
 
-def _opened(data: bytes) -> Image.Image:
+def _opened(data: bytes, kind: str) -> Image.Image:
     """Only the header is read yet, so that a bomb is found before it goes off."""
     with warnings.catch_warnings():
         # Pillow warns from its own, smaller limit on; ours decides.
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-        return Image.open(io.BytesIO(data))
+        return Image.open(io.BytesIO(data), formats=[DECODERS[kind]])
 
 
-def _pages_of_harmless_pdf(data: bytes, name: str) -> int | None:
+def _pages_of_harmless_pdf(data: bytes, name: str) -> int:
     """How many pages it has, when no action or script is found in it."""
     try:
-        reader = pypdf.PdfReader(io.BytesIO(data))
+        reader = _unlocked(data, name)
         scripted = pdf_has_script(data) or _acts(reader)
         carries = _carries_files(reader)
-        pages = None if reader.is_encrypted else len(reader.pages)
+        pages = len(reader.pages)
+    except DependencyError:  # an encryption that nothing here knows
+        raise Refused(_locked(name)) from None
     except UNREADABLE:
         raise Refused(f"{name} cannot be read as a PDF; it may be damaged.") from None
     if scripted:
@@ -187,11 +206,24 @@ def _pages_of_harmless_pdf(data: bytes, name: str) -> int | None:
     return pages
 
 
+def _unlocked(data: bytes, name: str) -> pypdf.PdfReader:
+    """Many manuals are encrypted with no password, only against changes: those open."""
+    reader = pypdf.PdfReader(io.BytesIO(data))
+    if reader.is_encrypted and not reader.decrypt(""):
+        raise Refused(_locked(name))
+    return reader
+
+
+def _locked(name: str) -> str:
+    return (
+        f"{name} is locked with a password, so it can't be checked. Print it to a new "
+        "PDF and send that."
+    )
+
+
 def _acts(reader: pypdf.PdfReader) -> bool:
     """Whether it does something by itself. Objects in compressed streams, which the
     raw bytes do not show, are unpacked here."""
-    if reader.is_encrypted:
-        return False
     root = reader.root_object
     names = _dictionary(root.get("/Names"))
     form = _dictionary(root.get("/AcroForm"))
@@ -224,8 +256,6 @@ def _runs(action: object) -> bool:
 
 def _carries_files(reader: pypdf.PdfReader) -> bool:
     """Files embedded in the document, or pinned to a page."""
-    if reader.is_encrypted:
-        return False
     names = _dictionary(reader.root_object.get("/Names"))
     return "/EmbeddedFiles" in names or any(
         note.get("/Subtype") in {"/FileAttachment", "/RichMedia", "/Screen"}

@@ -2,6 +2,7 @@
 
 import io
 import zipfile
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -55,6 +56,18 @@ def test_accepted_type_of_a_real_picture(kind: str, expected: str) -> None:
     assert accepted_type(picture(kind)[:HEAD_BYTES]) == expected
 
 
+@pytest.mark.parametrize(
+    "head",
+    [
+        b"\0\0\0\x18ftypheic\0\0\0\0mif1heic",
+        b"\0\0\0\x18ftypmif1\0\0\0\0mif1heic",
+        (Path(__file__).parents[1] / "vehicles/phone.heic").read_bytes(),
+    ],
+)
+def test_accepted_type_of_a_phone_s_heic(head: bytes) -> None:
+    assert accepted_type(head) == "image/heic"
+
+
 def test_accepted_type_of_a_real_pdf() -> None:
     assert accepted_type(pdf()[:HEAD_BYTES]) == "application/pdf"
 
@@ -64,8 +77,8 @@ def _ftyp(brand: bytes) -> bytes:
 
 
 REFUSED = {
-    "heic": (_ftyp(b"heic"), "This is a HEIC photo"),
-    "heif": (_ftyp(b"mif1"), "This is a HEIC photo"),
+    "mif1 of another kind": (_ftyp(b"mif1"), "a kind that is not read"),
+    "pictures in a row": (_ftyp(b"hevc"), "video or sound"),
     "avif": (_ftyp(b"avif"), "AVIF picture"),
     "movie": (_ftyp(b"isom"), "video or sound"),
     "gif": (picture("GIF"), "GIF picture"),

@@ -33,7 +33,7 @@ from maintenance.exchange.exports.scope import (
     taken_out,
     way_home,
 )
-from maintenance.exchange.exports.tables import harmless, unit_of
+from maintenance.exchange.exports.tables import harmless, unit_of, writer_on
 from maintenance.exchange.imports.layout import Layout
 from maintenance.exchange.models import ExportJob, ExportState
 from maintenance.service_records.models import Attachment
@@ -103,6 +103,33 @@ def test_every_model_with_a_file_then_the_file_is_found():
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-1", "@x", "\tx", "\rx"])
 def test_cell_that_a_spreadsheet_would_run_then_harmless(text):
     assert harmless(text) == f"'{text}"
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t", "|"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "oil;=1+1",
+        "oil;  @x",
+        'he said "oil";=1+1;"',
+        "oil\t-1|+1",
+        "oil\n=1+1",
+        "oil\r\n=1+1\n;-2",
+        "\t=1+1",
+        "＝1+1",  # noqa: RUF001
+    ],
+)
+def test_cell_cut_at_another_separator_then_harmless_still(text, separator):
+    out = io.StringIO()
+    writer_on(out).writerow([harmless(each) for each in ("before", text, "after")])
+
+    read = csv.reader(io.StringIO(out.getvalue(), newline=""), delimiter=separator)
+
+    cells = [cell.strip(" ") for row in read for cell in row]
+    assert not [cell for cell in cells if cell.startswith(RUN)]
+
+
+RUN = tuple("=+-@\t\r\n＝＋－＠")  # noqa: RUF001
 
 
 def test_number_then_left_as_it_is():

@@ -5,12 +5,14 @@ import io
 import zipfile
 from datetime import date, datetime
 from decimal import Decimal
+from random import Random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from maintenance.core.tables import TableError, day_of
+from maintenance.exchange.imports import workbook as workbook_module
 from maintenance.exchange.imports.files import source_of_file
 from maintenance.exchange.imports.workbook import read_workbook
 
@@ -96,6 +98,61 @@ def entities() -> bytes:
     return with_part(workbook(["a", "b"]), SHEET, lambda xml: head + xml)
 
 
+def late_entities() -> bytes:
+    """Behind a long comment, and in letters of two bytes."""
+    head = f"<?xml version='1.0'?><!--{'x' * 9000}--><!DOCTYPE x [<!ENTITY a 'b'>]><x/>"
+    return with_part(workbook(["a", "b"]), SHEET, lambda _x: head.encode("utf-16"))
+
+
+ROWS = b"".join(
+    b'<row r="%d"><c r="A%d"><v>1</v></c></row>' % (n, n) for n in range(2, 3000)
+)
+
+
+def swollen(rows: bytes, after: bytes = b"") -> bytes:
+    return with_part(
+        workbook(["Date", "Work"]),
+        SHEET,
+        lambda xml: xml.replace(b"</sheetData>", rows + b"</sheetData>" + after),
+    )
+
+
+def merged_over_and_over() -> bytes:
+    ranges = b'<mergeCell ref="A2:A1048576"/>' * 15_000
+    return swollen(ROWS, b"<mergeCells>" + ranges + b"</mergeCells>")
+
+
+def merged_in_many_ranges() -> bytes:
+    ranges = b'<mergeCell ref="B2:B3"/>' * 20_001
+    return swollen(ROWS, b"<mergeCells>" + ranges + b"</mergeCells>")
+
+
+def of_many_cells() -> bytes:
+    # Of letters that pack badly, so that it is no bomb by its ratio.
+    noise = Random(1).randbytes(400_000)  # noqa: S311
+    return with_part(swollen(b"<c/>" * 3_000_001), "docProps/app.xml", lambda _x: noise)
+
+
+def test_sheet_with_a_lone_cell_far_right_then_rows_are_as_wide_as_read(monkeypatch):
+    widths = []
+    inner = workbook_module._cell
+    monkeypatch.setattr(
+        workbook_module, "_cell", lambda value: widths.append(1) or inner(value)
+    )
+    far = b"".join(
+        b'<row r="%d"><c r="XFD%d"><v>1</v></c></row>' % (n, n) for n in range(2, 99)
+    )
+
+    assert read_workbook(swollen(far)).rows == (("Date", "Work"),)
+    assert len(widths) <= workbook_module.WIDEST
+
+
+def test_merged_range_far_right_then_no_row_grows():
+    ranges = b'<mergeCells><mergeCell ref="XFD2:XFD3000"/></mergeCells>'
+
+    assert read_workbook(swollen(ROWS, ranges)).width == 2
+
+
 def no_workbook() -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w") as packed:
@@ -108,6 +165,10 @@ def no_workbook() -> bytes:
     [
         (bomb, "unpacks to far more"),
         (entities, "entities"),
+        (late_entities, "entities"),
+        (merged_over_and_over, "merged cells"),
+        (merged_in_many_ranges, "merged cells"),
+        (of_many_cells, "more cells than a log"),
         (no_workbook, "Save it as XLSX or CSV"),
         (lambda: workbook(["a", "b"])[:-200], "cannot be read"),
         (workbook, "nothing in this workbook"),

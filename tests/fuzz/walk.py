@@ -85,7 +85,7 @@ def walk(
     members: list[Member], strangers: list[Member], *, requests: int, seed: int
 ) -> Walked:
     """`members` walk: keeper, crew, viewer. Nothing of `strangers` may change."""
-    walker = _Walker(members, strangers[0].household, Random(seed))
+    walker = Walker(members, strangers[0].household, Random(seed))
     with _no_network(), _told() as told:
         walker.look_round()
         while walker.walked.requests < requests:
@@ -157,7 +157,7 @@ def rows_of(household: Household) -> dict[str, list[Any]]:
     return found
 
 
-class _Walker:
+class Walker:
     def __init__(
         self, members: list[Member], stranger: Household, chance: Random
     ) -> None:

@@ -9,6 +9,7 @@ FILLED = {
     "username": "ada",
     "email": "ada@example.org",
     "password": "quiet-paper-lantern",
+    "again": "quiet-paper-lantern",
     "household": "Alder Lane",
     "timezone": "America/Denver",
     "distance_unit": "mi",
@@ -29,6 +30,7 @@ def test_first_run_makes_keeper_and_household_and_logs_in(client):
 
     member = Member.objects.get()
     assert (member.role, member.household.name) == (Role.KEEPER, "Alder Lane")
+    assert member.founder
     assert member.household.currency == "USD"
     assert answer.wsgi_request.user == member.user
 
@@ -48,7 +50,7 @@ def test_first_run_is_closed_once_somebody_is_there(client):
     ("field", "value", "words"),
     [
         ("timezone", "Mars/Olympus", "Select a valid choice"),
-        ("password", "short", "too short"),
+        ("password", "short", "Use at least 8 characters"),
         ("currency", "dollars", "Three letters"),
         ("email", "nowhere", "valid email"),
     ],
@@ -58,5 +60,6 @@ def test_first_run_says_what_is_wrong_and_keeps_the_rest(client, field, value, w
 
     page = answer.content.decode()
     assert words in page
+    assert FILLED["password"] not in page
     assert "Alder Lane" in page
     assert not Household.objects.exists()

@@ -195,7 +195,7 @@ def send_test(client) -> str:
 
 
 def test_test_mail_when_the_server_takes_it_then_its_answer_is_shown(client_as, smtp):
-    member = make_member(role="viewer")
+    member = make_member(founder=True)
 
     text = send_test(client_as(member))
 
@@ -207,7 +207,7 @@ def test_test_mail_when_the_server_takes_it_then_its_answer_is_shown(client_as, 
 def test_test_mail_when_refused_then_the_servers_words_are_shown(client_as, smtp):
     smtp.answers = ["554 5.7.1 We take nothing from you"]
 
-    text = send_test(client_as(make_member()))
+    text = send_test(client_as(make_member(founder=True)))
 
     assert "The server answered: 554 5.7.1 We take nothing from you" in text
 
@@ -215,21 +215,27 @@ def test_test_mail_when_refused_then_the_servers_words_are_shown(client_as, smtp
 def test_test_mail_when_nothing_answers_then_plain_words(client_as, smtp, settings):
     settings.EMAIL_PORT = free_port()
 
-    text = send_test(client_as(make_member()))
+    text = send_test(client_as(make_member(founder=True)))
 
-    assert f"Nothing answers at 127.0.0.1, port {settings.EMAIL_PORT}." in text
+    where = f"127.0.0.1, port {settings.EMAIL_PORT}"
+    assert f"No mail server could be reached safely at {where}." in text
 
 
 def test_test_mail_without_a_server_then_it_says_so(client_as):
-    assert "There is no mail server to test" in send_test(client_as(make_member()))
+    assert "There is no mail server to test" in send_test(
+        client_as(make_member(founder=True))
+    )
 
 
 def test_test_mail_without_an_address_then_it_says_so(client_as, smtp):
-    member = make_member(email="")
+    member = make_member(email="", founder=True)
 
     assert "Nobody knows your address" in send_test(client_as(member))
 
 
 def test_test_mail_when_only_looked_for_then_refused(client_as, smtp):
-    assert client_as(make_member()).get(reverse("test_mail")).status_code == 405
+    assert (
+        client_as(make_member(founder=True)).get(reverse("test_mail")).status_code
+        == 405
+    )
     assert smtp.messages == []

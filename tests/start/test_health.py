@@ -92,7 +92,7 @@ def test_health_when_the_disk_is_full_then_503_and_what_to_do(
 
 @pytest.fixture
 def keeper():
-    return make_member()
+    return make_member(founder=True)
 
 
 def test_status_when_all_is_well_then_it_says_so_first(

@@ -22,7 +22,7 @@ def seen_by(rf, user) -> dict:
         return HttpResponse()
 
     request = rf.get("/")
-    request.user = user
+    request.user, request.session = user, {}
     HouseholdMiddleware(view)(request)
     return seen
 

@@ -1,11 +1,14 @@
 """What is taken, by size and kind; the cleaning itself is tested with proof."""
 
+import contextlib
 import io
+from pathlib import Path
 
 import pypdf
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
+from PIL.PngImagePlugin import PngInfo
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, TextStringObject
 
 from maintenance.households.refusals import Refused
@@ -46,13 +49,90 @@ def test_photo_has_no_pages():
     assert take(photo()).pages is None
 
 
-def test_pdf_with_a_password_is_taken_without_its_pages():
+def encrypted(password, algorithm, change=lambda writer, page: None):
     writer = pypdf.PdfWriter(clone_from=io.BytesIO(pdf()))
-    writer.encrypt("secret")
+    change(writer, writer.pages[0])
+    writer.encrypt(password, "owner", algorithm=algorithm)
     out = io.BytesIO()
     writer.write(out)
+    return out.getvalue()
 
-    assert take(out.getvalue()).pages is None
+
+ALGORITHMS = ["RC4-40", "RC4-128", "AES-128", "AES-256-R5", "AES-256"]
+
+
+@pytest.mark.parametrize("algorithm", ALGORITHMS)
+def test_pdf_with_a_password_is_refused_in_words(algorithm):
+    with pytest.raises(Refused, match="locked with a password"):
+        take(encrypted("secret", algorithm), "invoice.pdf")
+
+
+@pytest.mark.parametrize("algorithm", ALGORITHMS)
+def test_pdf_encrypted_without_a_password_is_looked_at_and_kept_as_it_is(algorithm):
+    data = encrypted("", algorithm)
+
+    assert take(data).pages == 1
+    assert take(data).data == data
+    with pytest.raises(Refused, match="files hidden"):
+        take(encrypted("", algorithm, embedded_file))
+    with pytest.raises(Refused, match="script"):
+        take(encrypted("", algorithm, acting_page))
+
+
+def test_pdf_of_an_unknown_encryption_is_refused_in_words():
+    odd = encrypted("", "RC4-128").replace(b"/Standard", b"/Abnormal")
+
+    with pytest.raises(Refused, match=r"damaged|locked"):
+        take(odd)
+
+
+HEIC = (Path(__file__).parent / "phone.heic").read_bytes()
+
+
+def test_photo_of_a_phone_is_kept_upright_without_place_and_camera():
+    """The file says: 96 by 64, turned by 90 degrees, taken at 40.5° north."""
+    kept = take(HEIC, "IMG_1.HEIC")
+
+    with Image.open(io.BytesIO(kept.data)) as photo:
+        assert (photo.format, photo.size) == ("JPEG", (64, 96))
+        assert not photo.getexif()
+    assert b"Maker" in HEIC
+    assert b"Maker" not in kept.data
+
+
+@pytest.mark.parametrize("at", range(0, len(HEIC), 97))
+def test_damaged_heic_is_a_photo_or_a_clear_word(at):
+    for data in (HEIC[:at], HEIC[:at] + b"\xff\0\xa5" + HEIC[at + 3 :]):
+        with contextlib.suppress(Refused):
+            assert take(data).content_type == "image/jpeg"
+
+
+def commented(kind):
+    out = io.BytesIO()
+    picture = Image.new("RGB", (40, 30), "teal")
+    if kind == "JPEG":
+        exif = picture.getexif()
+        exif[0x010F] = "Maker and number"
+        picture.save(out, kind, comment=b"the owner's address", exif=exif.tobytes())
+    else:
+        text = PngInfo()
+        text.add_text("Comment", "the owner's address")
+        text.add_text("comment", "the owner's address")
+        text.add_itxt("XML:com.adobe.xmp", "Maker and number")
+        picture.save(out, kind, pnginfo=text)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG"])
+def test_what_was_written_into_a_photo_is_gone(kind):
+    data = commented(kind)
+    assert b"the owner's address" in data
+    assert b"Maker and number" in data
+
+    kept = take(data).data
+
+    assert b"the owner's address" not in kept
+    assert b"Maker and number" not in kept
 
 
 def test_larger_limit_is_for_documents_alone(monkeypatch):

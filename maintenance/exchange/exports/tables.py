@@ -6,6 +6,7 @@ with a mark, without which spreadsheet programs misread letters.
 
 import csv
 import json
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
@@ -17,7 +18,10 @@ from maintenance.households.models import Household
 
 from .scope import SECRET_FIELDS, label_of, way_home
 
-RUN_BY_SPREADSHEETS = ("=", "+", "-", "@", "\t", "\r", "\n")
+# What a spreadsheet may run as a formula, at the start of a cell; and, since it may cut
+# a cell at another separator than ours, behind each of those. The wide signs are taken
+# for formulas by spreadsheets of East Asian languages.
+_RUN = re.compile(r"(\A|[;\t|\r\n])([ \u00a0]*[=+\-@＝＋－＠])")  # noqa: RUF001
 PORTION = 500  # rows read at once
 
 # Units of figures that stand in one unit only; the others have theirs beside them.
@@ -47,10 +51,12 @@ class Column:
 
 
 def harmless(value: Any) -> Any:
-    """A cell that a spreadsheet shows and never runs. Numbers stay as they are."""
-    if isinstance(value, str) and value.startswith(RUN_BY_SPREADSHEETS):
-        return f"'{value}"
-    return value
+    """A cell that a spreadsheet shows and never runs, wherever it cuts the line.
+    Numbers stay as they are."""
+    if not isinstance(value, str):
+        return value
+    text = _RUN.sub(r"\1'\2", value)
+    return f"'{text}" if text.startswith(("\t", "\r", "\n")) else text
 
 
 def writer_on(out: IO[str]) -> Any:

@@ -1,18 +1,22 @@
 """An XLSX workbook as a table: the values of its first sheet with something in it.
 
-A workbook is a ZIP of XML, so what it unpacks to is held in bounds before it is read,
-and entities are refused.
+A workbook is a ZIP of XML, so what it unpacks to is held in bounds before it is read:
+bytes, parts, cells, merged ranges. Entities are refused.
 """
 
+import contextlib
 import io
 import lzma
 import re
 import zipfile
 import zlib
-from collections.abc import Iterator
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime, time
 from decimal import Decimal
-from typing import Any
+from functools import partial
+from typing import IO, Any
+from xml.parsers import expat
 
 import openpyxl
 from openpyxl.utils.cell import range_boundaries
@@ -23,6 +27,16 @@ from maintenance.core.tables.text import MOST_COLUMNS, MOST_ROWS, as_table, refu
 
 MOST_UNPACKED = 80_000_000  # bytes of XML; 50,000 rows of a log have some 30 million
 MOST_RATIO = 200  # a log packs some 15 times
+MOST_PARTS = 2000
+MOST_ELEMENTS = 3_000_000  # of XML; a cell of a log has two, with its value
+WIDEST = 4 * MOST_COLUMNS
+MOST_MERGED = 20_000  # ranges; with the years of a log merged there are some hundred
+MOST_FILLED = 4 * MOST_ROWS  # cells that say what the first of their range says
+BLOCK = 1 << 16
+TOO_MERGED = (
+    "This workbook has more merged cells than a log needs and is not read. Unmerge "
+    "them, or save it as CSV."
+)
 _MERGED = re.compile(rb'<mergeCell ref="([A-Z]+\d+:[A-Z]+\d+)"')
 
 # What openpyxl raises on files that are not what they seem.
@@ -71,19 +85,53 @@ def _refuse_bomb(data: bytes) -> None:
                 "This workbook unpacks to far more than a log needs and is not read. "
                 "Copy the rows into a new one, or save it as CSV."
             )
+        if len(names) > MOST_PARTS:
+            raise TableError("This workbook has too many parts. Save it as CSV.")
         if "xl/workbook.xml" not in names:
             raise TableError(
                 "This is no workbook that can be read. Save it as XLSX or CSV."
             )
+        elements = 0
         for name in names:
-            if name.endswith((".xml", ".rels")):
-                _refuse_entities(packed, name)
+            with packed.open(name) as part:
+                _refuse_entities(part)
+            with packed.open(name) as part:
+                elements += _elements(part)
+            if elements > MOST_ELEMENTS:
+                raise TableError(
+                    "This workbook has more cells than a log needs and is not read. "
+                    "Cut it into several files, or save it as CSV."
+                )
 
 
-def _refuse_entities(packed: zipfile.ZipFile, name: str) -> None:
-    with packed.open(name) as part:
-        if b"<!DOCTYPE" in part.read(4096):
-            raise TableError("This workbook carries entities and is not read.")
+class _Begun(Exception):
+    """The first element: what declares entities stands before it."""
+
+
+def _elements(part: IO[bytes]) -> int:
+    """At most so many: they are counted before anything is made of them."""
+    return sum(
+        block.count(b"<") - block.count(b"</")
+        for block in iter(partial(part.read, BLOCK), b"")
+    )
+
+
+def _refuse_entities(part: IO[bytes]) -> None:
+    """By a parser, which knows every encoding and comment. What is no XML carries
+    none."""
+
+    def refuse(*_declared: Any) -> None:
+        raise TableError("This workbook carries entities and is not read.")
+
+    def stop(*_element: Any) -> None:
+        raise _Begun
+
+    parser = expat.ParserCreate()
+    parser.StartDoctypeDeclHandler = refuse
+    parser.StartElementHandler = stop
+    with contextlib.suppress(_Begun, expat.ExpatError):
+        while block := part.read(BLOCK):
+            parser.Parse(block)
 
 
 def _read(data: bytes) -> Table:
@@ -114,17 +162,29 @@ def _said(title: str, sheets: int) -> tuple[str, ...]:
 
 
 def _rows(sheet: Any) -> list[tuple[int, list[Cell]]]:
-    """The sheet's own idea of its size may be wrong either way, so it is not used."""
+    """The sheet's own idea of its size may be wrong either way, so it is not used. A
+    lone cell at the far right must not make each row as wide as a sheet can be."""
     sheet.reset_dimensions()
     rows: list[tuple[int, list[Cell]]] = []
-    for number, row in enumerate(sheet.iter_rows(values_only=True), start=1):
+    width, before = 0, None
+    reading = sheet.iter_rows(max_col=WIDEST, values_only=True)
+    for number, row in enumerate(reading, start=1):
         if number > 20 * MOST_ROWS:
             refuse_many(number)
-        cells = [_cell(value) for value in row[: 4 * MOST_COLUMNS]]
+        if row is before:  # one object stands for every row that is not there
+            continue
+        before = row
+        if _has_value(row[width:]):
+            width = max(n for n, value in enumerate(row, start=1) if value is not None)
+        cells = [_cell(value) for value in row[:width]]
         if any(cell != "" for cell in cells):
             rows.append((number, cells))
             refuse_many(len(rows))
     return rows
+
+
+def _has_value(cells: Sequence[Any]) -> bool:
+    return cells.count(None) < len(cells)
 
 
 def _cell(value: Any) -> Cell:
@@ -146,22 +206,33 @@ def _merged(data: bytes, sheet: Any) -> Iterator[tuple[int, int, int, int]]:
     with zipfile.ZipFile(io.BytesIO(data)) as packed:
         # Sheets that are read row by row do not tell what is merged.
         xml = packed.read(sheet._worksheet_path)
-    for match in _MERGED.finditer(xml):
+    for count, match in enumerate(_MERGED.finditer(xml)):
+        if count == MOST_MERGED:
+            raise TableError(TOO_MERGED)
         yield range_boundaries(match[1].decode())
 
 
 def _fill_merged(
     rows: list[tuple[int, list[Cell]]], merged: Iterator[tuple[int, int, int, int]]
 ) -> None:
-    """A cell that spans rows says the same for each of them."""
-    counted = dict(rows)
+    """A cell that spans rows says the same for each of them. Ranges that overlap, which
+    no program writes, could ask for the same cells without end."""
+    numbers = [number for number, _row in rows]
+    filled = 0
     for column, first, _last_column, last in merged:
-        value = _at(counted.get(first, []), column)
-        for number in range(first + 1, min(last, first + MOST_ROWS) + 1):
-            row = counted.get(number)
-            if row is not None and value != "":
-                row.extend([""] * (column - len(row)))
-                row[column - 1] = value
+        start = bisect_left(numbers, first)
+        value = (
+            _at(rows[start][1], column) if numbers[start : start + 1] == [first] else ""
+        )
+        if value == "" or column > WIDEST:
+            continue
+        below = rows[start + 1 : bisect_right(numbers, last)]
+        filled += len(below)
+        if filled > MOST_FILLED:
+            raise TableError(TOO_MERGED)
+        for _number, row in below:
+            row.extend([""] * (column - len(row)))
+            row[column - 1] = value
 
 
 def _at(row: list[Cell], column: int) -> Cell:

@@ -3,7 +3,7 @@
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
-from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.access import HouseholdRequest, member_required, row_id
 from maintenance.ui.charts import draw_bars, svg_answer
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
@@ -38,8 +38,8 @@ def costs_chart(request: HouseholdRequest, number: int) -> HttpResponse:
 
 def _asked(request: HouseholdRequest) -> tuple[Rig | None, CostPage]:
     household = request.member.household
-    pk = request.GET.get("rig", "")
-    rig = get_rig(request, int(pk)) if pk.isdecimal() else None
+    pk = row_id(request.GET.get("rig", ""))
+    rig = get_rig(request, pk) if pk is not None else None
     rigs = [rig] if rig else list(rigs_of(household).select_related("household"))
     page = cost_page(rigs, currency=household.currency, today=request.today)
     return rig, page

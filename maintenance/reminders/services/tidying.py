@@ -7,6 +7,8 @@ from datetime import datetime, timedelta
 from django.db import transaction
 from django.db.models import Exists, OuterRef, Q
 
+from maintenance.households.login_sessions import forget_ended
+from maintenance.households.one_time_links import forget_expired
 from maintenance.households.sent_forms import forget_sent
 from maintenance.plans.models import Completion
 from maintenance.service_records.proof import forget_abandoned
@@ -53,7 +55,7 @@ def tidy(now: datetime) -> Tidied:
     held = HeldReminder.objects.filter(until__lt=(now - HELD_KEPT).date()).delete()
     links = AnsweredLink.objects.filter(expires_on__lt=now.date()).delete()
     rest = held[0] + links[0] + forget_old_sheets(now) + forget_abandoned(now)
-    rest += forget_sent(now)
+    rest += forget_sent(now) + forget_ended(now) + forget_expired(now)
     return Tidied(notices, mails, rest)
 
 

@@ -20,9 +20,9 @@ class SpotForm(forms.Form):
         label="Photo",
         required=False,
         help_text=(
-            "JPEG, PNG or WebP, up to 20 MB. Place and camera are taken out of it."
+            "JPEG, PNG, WebP or HEIC, up to 20 MB. Place and camera are taken out."
         ),
-        widget=forms.FileInput(attrs={"accept": "image/*"}),
+        widget=forms.FileInput(attrs={"accept": "image/*,.heic,.heif"}),
     )
     drop_photo = forms.BooleanField(label="Take the photo away", required=False)
 

@@ -7,8 +7,9 @@
   // A form with data-keep is copied into this tab's storage while it is filled in. The
   // copy is offered, never put in unasked, and goes once a page says that it was saved
   // (data-saved, on every message of success). A form with a password is not copied.
+  // It is the member's own: whoever logs in here next is not offered it.
 
-  const PREFIX = "kept ";
+  const PREFIX = `kept ${document.body.dataset.member ?? ""} `;
   const NEVER = new Set(["hidden", "file", "submit", "button", "reset"]);
   const KEPT_FORM = "form[data-keep]:not(:has([type=password]))";
 

@@ -1,10 +1,11 @@
 // A walk-round on a bad line: each zone is one small post. What is typed is kept in this
 // browser's storage, per walk-round and zone, until the server says that it has it; what
-// could not be sent is sent again. Everything works without this file.
+// could not be sent is sent again, by the same member: after a logout it waits for them.
+// Everything works without this file.
 (() => {
   "use strict";
 
-  const PREFIX = "walk ";
+  const PREFIX = `walk ${document.body.dataset.member} `;
   const FORM = "form[data-walk]";
   const NEVER = new Set(["hidden", "file", "submit", "button"]);
   const TRY_AGAIN = 20_000; // ms; a line may be back without the browser noticing

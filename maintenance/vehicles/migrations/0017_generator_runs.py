@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
     dependencies = [
         ("households", "0001_household_and_members"),
-        ("vehicles", "0013_said_in_use"),
+        ("vehicles", "0016_unhitched_distance"),
     ]
 
     operations = [
