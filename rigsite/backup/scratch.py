@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from django.apps.registry import Apps
+from django.conf import settings
 from django.core.management import call_command
 from django.core.serializers import jsonl
 from django.core.serializers.base import DeserializationError
@@ -18,6 +19,7 @@ from django.db.migrations.graph import MigrationGraph
 from django.db.models import DateTimeField, Model
 from django.db.utils import load_backend
 
+from maintenance.households.workers import nobody_called
 from rigsite.env import sqlite
 
 Migrated = tuple[str, str]  # label of an app, name of a migration
@@ -36,6 +38,19 @@ def database_in_use(config: Mapping[str, Any]) -> Iterator[None]:
     finally:
         other.close()
         connections["default"] = ours
+
+
+@contextlib.contextmanager
+def data_in_use(data: Path) -> Iterator[None]:
+    """In this process, whatever asks for the data folder and its SQLite database gets
+    these: the program as it would be on them. No worker is called: it sees others."""
+    before = settings.DATA, settings.MEDIA_ROOT
+    settings.DATA, settings.MEDIA_ROOT = data, data / "files"
+    try:
+        with nobody_called(), database_in_use(sqlite(data / "rigsite.db")):
+            yield
+    finally:
+        settings.DATA, settings.MEDIA_ROOT = before
 
 
 @contextlib.contextmanager
