@@ -23,7 +23,7 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.reminders.models import SweepMark
 from maintenance.reminders.queries import last_sent_at, oldest_waiting
-from rigsite.backup import making
+from rigsite.backup.telling import tell_of_backups
 from rigsite.celery import app
 
 log = logging.getLogger(__name__)
@@ -31,7 +31,6 @@ log = logging.getLogger(__name__)
 # The sweep runs every two minutes; a long print may hold it up for a while.
 OLDEST_SWEEP = timedelta(minutes=16)
 OLDEST_MAIL = timedelta(hours=6)
-OLDEST_BACKUP = timedelta(days=31)
 LEAST_FREE = 200_000_000  # bytes; SQLite needs room to write at all
 
 
@@ -105,13 +104,8 @@ def last_mail(now: datetime) -> Finding:
     return Finding("Last mail sent", True, f"{_ago(sent, now)}." if sent else "never.")
 
 
-def last_backup(now: datetime) -> Finding:
-    found = making.last_backup()
-    if found is None:
-        return Finding("Last backup", False, "never. Run: manage.py backup")
-    at = datetime.fromisoformat(found["at"])
-    fresh = now - at <= OLDEST_BACKUP
-    return Finding("Last backup", fresh, f"{_ago(at, now)}, {found['path']}.")
+def backups(now: datetime) -> list[Finding]:
+    return [Finding(*told) for told in tell_of_backups(now)]
 
 
 def _ago(moment: datetime, now: datetime) -> str:
@@ -142,7 +136,7 @@ def status(request: HouseholdRequest) -> HttpResponse:
     now = timezone.now()
     findings = running(now)
     if findings[0].good:
-        findings += [last_mail(now), mail_waiting(now), last_backup(now)]
+        findings += [last_mail(now), mail_waiting(now), *backups(now)]
     wrong = [finding for finding in findings if not finding.good]
     context = {"findings": findings, "wrong": wrong}
     return render(request, "rigsite/status.html", context)

@@ -20,9 +20,13 @@ log = logging.getLogger(__name__)
 
 
 def prepare() -> None:
-    from rigsite.upgrade import upgrade  # noqa: PLC0415  (models load after the apps)
+    # The models load after Django is set up.
+    from rigsite.backup.restoring import finish_switch  # noqa: PLC0415
+    from rigsite.upgrade import upgrade  # noqa: PLC0415
 
     call_command("check", deploy=False)
+    if finish_switch():
+        say(f"{UPGRADE}A restore that was interrupted was brought to its end.")
     for sentence in upgrade():
         say(f"{UPGRADE}{sentence}")
     collect_static()
@@ -39,7 +43,7 @@ def collect_static() -> None:
 
 
 def link_waiting_records() -> None:
-    # The models load after Django is set up.
+    # As above.
     from maintenance.service_records.tasks import link_records  # noqa: PLC0415
 
     try:

@@ -268,6 +268,15 @@ STORAGES = {
     "staticfiles": {"BACKEND": "rigsite.static.HashedFiles"},
 }
 
+# --- Backup ---------------------------------------------------------------------------
+# Where the copies of the nights go; in the data folder they go with its disk.
+BACKUP_FOLDER = Path(
+    read(env.str, "BACKUP_FOLDER", "", example="/media/stick") or DATA / "backups"
+).expanduser()
+BACKUP_KEY = read(env.str, "BACKUP_KEY", "", example="age1…")
+if BACKUP_KEY and not BACKUP_KEY.startswith("age1"):
+    stop("BACKUP_KEY", "it is no public key", "age1…")
+
 # --- Logging --------------------------------------------------------------------------
 LOG_LEVEL = read(
     one_of("DEBUG", "INFO", "WARNING", "ERROR"), "LOG_LEVEL", "INFO", example="INFO"

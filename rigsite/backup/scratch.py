@@ -40,6 +40,15 @@ def database_in_use(config: Mapping[str, Any]) -> Iterator[None]:
         connections["default"] = ours
 
 
+def scratch(file: Path) -> dict[str, Any]:
+    """The configuration of a database that nobody uses yet: it waits for the disk once,
+    before it is put in place."""
+    config = sqlite(file)
+    options = config["OPTIONS"]
+    command = options["init_command"].replace("synchronous=FULL", "synchronous=OFF")
+    return config | {"OPTIONS": options | {"init_command": command}}
+
+
 @contextlib.contextmanager
 def data_in_use(data: Path) -> Iterator[None]:
     """In this process, whatever asks for the data folder and its SQLite database gets
@@ -47,7 +56,7 @@ def data_in_use(data: Path) -> Iterator[None]:
     before = settings.DATA, settings.MEDIA_ROOT
     settings.DATA, settings.MEDIA_ROOT = data, data / "files"
     try:
-        with nobody_called(), database_in_use(sqlite(data / "rigsite.db")):
+        with nobody_called(), database_in_use(scratch(data / "rigsite.db")):
             yield
     finally:
         settings.DATA, settings.MEDIA_ROOT = before
@@ -62,7 +71,7 @@ def database_of_lines(
 
     DeserializationError or a DatabaseError when they do not fit it.
     """
-    with database_in_use(sqlite(to)):
+    with database_in_use(scratch(to)):
         executor = MigrationExecutor(connection)
         ends = _ends(executor.loader.graph, set(state))
         executor.migrate(ends)
