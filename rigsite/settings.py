@@ -269,10 +269,8 @@ STORAGES = {
 }
 
 # --- Backup ---------------------------------------------------------------------------
-# Where the copies of the nights go; in the data folder they go with its disk.
-BACKUP_FOLDER = Path(
-    read(env.str, "BACKUP_FOLDER", "", example="/media/stick") or DATA / "backups"
-).expanduser()
+# Where the copies of the nights go; without it, into the data folder.
+BACKUP_FOLDER = read(env.str, "BACKUP_FOLDER", "", example="/media/stick")
 BACKUP_KEY = read(env.str, "BACKUP_KEY", "", example="age1…")
 if BACKUP_KEY and not BACKUP_KEY.startswith("age1"):
     stop("BACKUP_KEY", "it is no public key", "age1…")

@@ -30,7 +30,8 @@ FAILURES = (BackupError, UpgradeError, SealError, OSError, DatabaseError)
 
 
 def nightly_folder() -> Path:
-    return Path(settings.BACKUP_FOLDER) / "nightly"
+    folder = Path(settings.BACKUP_FOLDER or Path(settings.DATA) / "backups")
+    return folder.expanduser().absolute() / "nightly"
 
 
 def back_up_when_due(now: datetime) -> None:

@@ -118,7 +118,6 @@ def restore(
     make_folder(data)
     with _nobody_else(data):
         finish_switch()
-        _remove_leftovers(data)
         place = Path(tempfile.mkdtemp(dir=data, prefix=".restore-"))
         try:
             done = _make_ready(Source(path, key), place, now=now, replace=replace)
@@ -226,9 +225,10 @@ def _put_lines(lines: Path, row: str) -> None:
 
 def finish_switch() -> bool:
     """Go on with a restore that was interrupted once it had begun to take the place of
-    what was there; whether there was one."""
+    what was there; whether there was one. For whoever runs alone."""
     switch = switching.begun(Path(settings.DATA))
     if switch is None:
+        _remove_leftovers(Path(settings.DATA))
         return False
     rows = SweepMark.objects.filter(name=switch.row)
     switching.finish(Path(settings.DATA), switch, begun=not switch.row or rows.exists())

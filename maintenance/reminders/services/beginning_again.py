@@ -1,5 +1,6 @@
 """Going on after a backup was put back. What went out since it was made is not known:
-nothing that may have gone out goes out again; what still holds is in the next digest."""
+nothing that may have gone out goes out again; what still holds is told by the next
+digest."""
 
 from collections.abc import Mapping
 from datetime import datetime
