@@ -50,13 +50,15 @@ def scratch(file: Path) -> dict[str, Any]:
 
 
 @contextlib.contextmanager
-def data_in_use(data: Path) -> Iterator[None]:
+def data_in_use(data: Path, *, durable: bool = False) -> Iterator[None]:
     """In this process, whatever asks for the data folder and its SQLite database gets
-    these: the program as it would be on them. No worker is called: it sees others."""
+    these: the program as it would be on them. No worker is called: it sees others.
+    Changes outlive a loss of power only where they are to be `durable`."""
     before = settings.DATA, settings.MEDIA_ROOT
+    config = sqlite(data / "rigsite.db") if durable else scratch(data / "rigsite.db")
     settings.DATA, settings.MEDIA_ROOT = data, data / "files"
     try:
-        with nobody_called(), database_in_use(scratch(data / "rigsite.db")):
+        with nobody_called(), database_in_use(config):
             yield
     finally:
         settings.DATA, settings.MEDIA_ROOT = before

@@ -91,7 +91,7 @@ def _after_the_cut(place: Place, act: Callable[[Path], None]) -> Iterator[Path]:
     with _taken_out(disk):
         shutil.copytree(place.data, disk / "data")
         os.sync()  # what was there before is on the disk
-        with data_in_use(disk / "data"):
+        with data_in_use(disk / "data", durable=True):
             act(disk / "data")
             _cut(disk)
             shutil.copy(image, place.room / "copy.img")
