@@ -10,19 +10,30 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.conf import settings
+from django.contrib import messages
 from django.db import DatabaseError, connection
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.timesince import timesince
 from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
 from kombu.exceptions import OperationalError
 from redis.exceptions import RedisError
 
-from maintenance.households.access import HouseholdRequest, member_required
+from maintenance.households.access import (
+    HouseholdRequest,
+    NotAllowed,
+    member_required,
+)
+from maintenance.households.activity import note_activity
 from maintenance.households.models import Role
 from maintenance.reminders.models import SweepMark
 from maintenance.reminders.queries import last_sent_at, oldest_waiting
+from maintenance.reminders.set_up import may_set_up
+from rigsite.backup.downloading import backup_to_download
+from rigsite.backup.nightly import FAILURES
 from rigsite.backup.telling import tell_of_backups
 from rigsite.celery import app
 
@@ -138,5 +149,25 @@ def status(request: HouseholdRequest) -> HttpResponse:
     if findings[0].good:
         findings += [last_mail(now), mail_waiting(now), *backups(now)]
     wrong = [finding for finding in findings if not finding.good]
-    context = {"findings": findings, "wrong": wrong}
+    context = {
+        "findings": findings,
+        "wrong": wrong,
+        "may_download": may_set_up(request.member),
+    }
     return render(request, "rigsite/status.html", context)
+
+
+@never_cache
+@require_POST
+@member_required(Role.KEEPER)
+def download_backup(request: HouseholdRequest) -> HttpResponseBase:
+    """All that the program keeps, of every household: for whoever looks after it."""
+    if not may_set_up(request.member):
+        raise NotAllowed("A backup holds the data of all households of this program.")
+    try:
+        file, name = backup_to_download(timezone.now())
+    except FAILURES as error:
+        messages.error(request, f"No backup was made. {error}")
+        return redirect("status")
+    note_activity(request.member, "downloaded a backup", name)
+    return FileResponse(file, as_attachment=True, filename=name)

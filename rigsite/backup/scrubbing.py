@@ -4,12 +4,13 @@ is rid of it, and of all that was deleted and still lay in free pages."""
 import contextlib
 import re
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterator
 from pathlib import Path
 from secrets import token_urlsafe
 
 from axes.models import AccessAttempt, AccessFailureLog, AccessLog
-from django.contrib.sessions.models import Session
+from django.apps import apps
+from django.contrib.sessions.base_session import AbstractBaseSession
 from django.db.models import Model
 
 from maintenance.reminders.models import CalendarFeed, Digest
@@ -17,17 +18,19 @@ from maintenance.reminders.models import CalendarFeed, Digest
 # The addresses in mails that act without a login (`reminders/urls.py`).
 SIGNED = re.compile(r"(/(?:answer/\w+|mail/stop)/)[^/\s\"'<>]+")
 GONE = r"\1gone"
-EMPTIED: Iterable[type[Model]] = (
-    Session,
-    AccessAttempt,
-    AccessFailureLog,
-    AccessLog,
-)
+
+
+def emptied() -> Iterator[type[Model]]:
+    """The tables that a copy has without rows: logins, and who tried to log in."""
+    yield from (AccessAttempt, AccessFailureLog, AccessLog)
+    for model in apps.get_models():
+        if issubclass(model, AbstractBaseSession):
+            yield model
 
 
 def scrub_rows() -> None:
     """In the database in use, which is a copy."""
-    for model in EMPTIED:
+    for model in emptied():
         model._base_manager.all().delete()
     for feed in CalendarFeed.objects.all():
         feed.secret = token_urlsafe(32)  # opens nothing: no other database knows it

@@ -126,6 +126,7 @@ PAGES = {
 FACTS = {"correct_fact", "withdraw_fact"}
 # Changes by POST alone, each tested beside its service.
 POSTS = {
+    "download_backup",
     "undo_record",
     "settle_reading",
     "confirm_hub_meter",

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from maintenance.reminders.models import Digest, SweepMark
 from rigsite import health
-from rigsite.backup.making import note_backup
+from rigsite.backup import noted
 from rigsite.celery import app
 from tests.builders import make_member
 
@@ -100,13 +100,17 @@ def test_status_when_all_is_well_then_it_says_so_first(
 ):
     swept(minutes_ago=1)
     settings.DATA = tmp_path
-    two_days_ago = timezone.now() - timedelta(days=2)
-    note_backup(tmp_path / "it.zip", now=two_days_ago)
+    now = timezone.now()
+    at = now - timedelta(days=1)
+    noted.note(noted.BACKUP, now=at, path=str(tmp_path / "it.zip"))
+    noted.note(noted.ELSEWHERE, now=at, path="it.zip")
+    noted.note(noted.TRIAL, now=at, good=True, words="9 rows, 1 files", doubts=[])
 
     page = client_as(keeper).get("/status/").text
 
     assert "Everything runs." in page
-    assert f"2 days ago, {tmp_path / 'it.zip'}" in page
+    assert f"1 day ago, {tmp_path / 'it.zip'}" in page
+    assert "restored on trial: 9 rows, 1 files, all good." in page
     assert "never." in page  # no mail was sent yet
 
 

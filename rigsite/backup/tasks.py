@@ -1,4 +1,4 @@
-"""The job of the program itself: thin, over the service."""
+"""The job of the nights: thin, over the service."""
 
 from celery import shared_task
 from django.utils import timezone
