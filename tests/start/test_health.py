@@ -123,7 +123,7 @@ def test_status_when_the_worker_is_deaf_then_its_age_tells(
     page = client_as(keeper).get("/status/").text
 
     assert "The worker runs nothing, even if its process is there" in page
-    assert "2 things need you." in page  # and there is no backup
+    assert "4 things need you." in page  # no backup, none tried, none on another disk
 
 
 def test_status_when_mail_waits_too_long_then_it_is_named(client_as, keeper, broker):
