@@ -8,10 +8,12 @@ import pytest
 from django.apps import apps
 from django.utils import timezone
 
+from maintenance.service_records.chain.verifying import head_of
 from maintenance.service_records.models import ServiceRecord
+from maintenance.vehicles.models import Rig
 from rigsite.backup.making import make_backup
 from rigsite.backup.restoring import BackupError, Source, restore, try_backup
-from rigsite.backup.scratch import mend_moments
+from rigsite.backup.scratch import data_in_use, mend_moments
 from tests.upgrade.conftest import (
     FIRST,
     SPLIT_OFF,
@@ -66,6 +68,35 @@ def test_backup_of_today_when_restored_then_moments_are_whole(recent, tmp_path):
     assert dict(ServiceRecord.objects.values_list("pk", "entered_at")) == moments
     assert same_rows(before, rows_by_table(), TAKEN_AS_TOLD)
     assert said("verify_chain").count(": hold; head ") == 4
+
+
+def heads_and_rows():
+    heads = {str(rig.row_key): head_of(rig) for rig in Rig.objects.all()}
+    return heads, rows_by_table()
+
+
+def test_backup_when_taken_to_sqlite_and_back_then_rows_heads_and_chains_are_the_same(
+    recent, tmp_path
+):
+    heads, rows = heads_and_rows()
+    elsewhere = tmp_path / "elsewhere"
+    made = make_backup(tmp_path / "to", now=timezone.now())
+    with data_in_use(elsewhere):
+        done = restore(made, now=timezone.now(), replace=False)
+        assert done.bare
+        assert heads_and_rows()[0] == heads
+        assert same_rows(rows, rows_by_table(), TAKEN_AS_TOLD)
+        assert said("verify_chain").count(": hold; head ") == 4
+        back = make_backup(tmp_path / "back", now=timezone.now())
+
+    done = restore(back, now=timezone.now(), replace=True)
+
+    assert (done.bare, done.doubts) == (False, [])
+    assert heads_and_rows()[0] == heads
+    assert same_rows(rows, rows_by_table(), TAKEN_AS_TOLD)
+    assert said("verify_chain").count(": hold; head ") == 4
+    assert "as reckoned from scratch" in said("recheck")
+    assert not list(recent.data.glob(".*"))
 
 
 def test_moments_when_cut_to_milliseconds_then_mended_but_for_what_was_changed(recent):
