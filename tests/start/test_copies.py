@@ -1,9 +1,11 @@
 """The copies of the nights: when, which are kept, where, for whom."""
 
 import random
+import shutil
 import sqlite3
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -99,12 +101,16 @@ def template(migrated, tmp_path_factory, django_db_blocker):
 
 @pytest.fixture
 def data(template, tmp_path, db):
-    import shutil  # noqa: PLC0415
-
     folder = tmp_path / "data"
     shutil.copytree(template, folder)
     with data_in_use(folder):
         yield folder
+
+
+def told(what: str) -> dict[str, Any]:
+    said = noted.noted(what)
+    assert said is not None
+    return said
 
 
 def stored(data: Path) -> set[Path]:
@@ -120,7 +126,7 @@ def test_copies_when_made_on_two_days_then_a_file_lies_there_once(data):
     assert stored(data) == once
     assert len(once) == len(set(files(data).values()))
     assert {path.stat().st_mode & 0o077 for path in once | {first, second}} == {0}
-    assert noted.noted(noted.TRIAL)["good"]
+    assert told(noted.TRIAL)["good"]
     assert try_backup(Source(first)).manifest["heads"]
 
 
@@ -158,7 +164,7 @@ def test_copies_when_a_stored_file_went_bad_then_told_and_stored_anew(data):
     nightly.back_up(NOON + 8 * DAY)  # a trial is due: what is stored is read again
 
     assert bad.read_bytes() == whole
-    assert noted.noted(noted.TRIAL)["good"]
+    assert told(noted.TRIAL)["good"]
 
 
 def test_copies_when_the_disk_is_not_mounted_then_said_and_not_made(
@@ -174,7 +180,7 @@ def test_copies_when_the_disk_is_not_mounted_then_said_and_not_made(
         nightly.back_up(NOON + DAY)
 
     assert not list((tmp_path / "stick").iterdir())
-    assert "mount it" in noted.noted(noted.PROBLEM)["words"]
+    assert "mount it" in told(noted.PROBLEM)["words"]
 
 
 # --- encrypted ------------------------------------------------------------------------
@@ -189,7 +195,7 @@ def test_backups_when_there_is_a_key_then_only_it_opens_them(data, settings, tmp
     copy = nightly.back_up(NOON)
     whole = make_backup(tmp_path / "to", now=NOON, public=settings.BACKUP_KEY)
 
-    assert noted.noted(noted.TRIAL)["good"]  # of the clear one, which is gone
+    assert told(noted.TRIAL)["good"]  # of the clear one, which is gone
     everything = [*copy.parent.rglob("*"), *whole.parent.rglob("*")]
     text = b"".join(path.read_bytes() for path in everything if path.is_file())
     assert NAME.encode() not in text
