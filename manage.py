@@ -47,6 +47,7 @@ def inside_environment() -> int:
 
 
 def django_command() -> int:
+    os.umask(0o077)  # what a household keeps is for nobody else on the machine
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "rigsite.settings")
     try:
         from django.core.management import execute_from_command_line
@@ -69,10 +70,14 @@ def refused_data(command: str) -> str:
     ours = str(get_commands().get(command)).startswith(("rigsite", "maintenance"))
     if command in WITHOUT_DATA or not (ours or command == "migrate"):
         return ""
+    from rigsite.backup.restoring import RestoreIsOn, finish_interrupted
     from rigsite.upgrade import UpgradeError, refuse_newer
 
     try:
+        finish_interrupted()
         refuse_newer()
+    except RestoreIsOn as error:
+        return str(error)
     except UpgradeError as error:
         return str(error)
     except DatabaseError:

@@ -18,6 +18,7 @@ log = logging.getLogger(__name__)
 app = Celery("rigsite")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
+app.autodiscover_tasks(["rigsite.backup"])  # no app of its own
 
 SWEEP = "maintenance.reminders.tasks.sweep"
 
@@ -37,6 +38,7 @@ app.conf.beat_schedule = {
     "packets": every(120, "maintenance.packets.tasks.sweep_packets"),
     "bringings": every(120, "maintenance.exchange.tasks.sweep_bringings"),
     "exports": every(120, "maintenance.exchange.tasks.sweep_exports"),
+    "backup": every(600, "rigsite.backup.tasks.back_up"),
     "search": every(300, "maintenance.pages.tasks.refresh_search"),
 }
 

@@ -10,19 +10,25 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django.conf import settings
+from django.contrib import messages
 from django.db import DatabaseError, connection
-from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.timesince import timesince
 from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
 from kombu.exceptions import OperationalError
 from redis.exceptions import RedisError
 
 from maintenance.households.access import HouseholdRequest, founder_required
+from maintenance.households.activity import note_activity
 from maintenance.reminders.models import SweepMark
 from maintenance.reminders.queries import last_sent_at, oldest_waiting
-from rigsite.backup import making
+from rigsite.backup.downloading import backup_to_download
+from rigsite.backup.nightly import FAILURES
+from rigsite.backup.telling import tell_of_backups
 from rigsite.celery import app
 
 log = logging.getLogger(__name__)
@@ -30,7 +36,6 @@ log = logging.getLogger(__name__)
 # The sweep runs every two minutes; a long print may hold it up for a while.
 OLDEST_SWEEP = timedelta(minutes=16)
 OLDEST_MAIL = timedelta(hours=6)
-OLDEST_BACKUP = timedelta(days=31)
 LEAST_FREE = 200_000_000  # bytes; SQLite needs room to write at all
 
 
@@ -104,13 +109,8 @@ def last_mail(now: datetime) -> Finding:
     return Finding("Last mail sent", True, f"{_ago(sent, now)}." if sent else "never.")
 
 
-def last_backup(now: datetime) -> Finding:
-    found = making.last_backup()
-    if found is None:
-        return Finding("Last backup", False, "never. Run: manage.py backup")
-    at = datetime.fromisoformat(found["at"])
-    fresh = now - at <= OLDEST_BACKUP
-    return Finding("Last backup", fresh, f"{_ago(at, now)}, {found['path']}.")
+def backups(now: datetime) -> list[Finding]:
+    return [Finding(*told) for told in tell_of_backups(now)]
 
 
 def _ago(moment: datetime, now: datetime) -> str:
@@ -141,7 +141,21 @@ def status(request: HouseholdRequest) -> HttpResponse:
     now = timezone.now()
     findings = running(now)
     if findings[0].good:
-        findings += [last_mail(now), mail_waiting(now), last_backup(now)]
+        findings += [last_mail(now), mail_waiting(now), *backups(now)]
     wrong = [finding for finding in findings if not finding.good]
     context = {"findings": findings, "wrong": wrong}
     return render(request, "rigsite/status.html", context)
+
+
+@never_cache
+@require_POST
+@founder_required
+def download_backup(request: HouseholdRequest) -> HttpResponseBase:
+    """All that the program keeps, of every household: for whoever looks after it."""
+    try:
+        file, name = backup_to_download(timezone.now())
+    except FAILURES as error:
+        messages.error(request, f"No backup was made. {error}")
+        return redirect("status")
+    note_activity(request.member, "downloaded a backup", name)
+    return FileResponse(file, as_attachment=True, filename=name)

@@ -2,6 +2,7 @@
 checks, migrations, static files, and the links of records that waited while nothing
 ran. One process, since each costs a second."""
 
+import hashlib
 import logging
 import os
 import shutil
@@ -10,19 +11,28 @@ from pathlib import Path
 
 import django
 from django.conf import settings
+from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 from django.core.management.base import SystemCheckError
 from django.db import DatabaseError, DataError
 
+from maintenance.disk import put_file
+from rigsite import packages
 from rigsite.console import UPGRADE, complain, say
+from rigsite.paths import CHECKOUT
+from rigsite.static import OurStaticFiles
 
 log = logging.getLogger(__name__)
 
 
 def prepare() -> None:
-    from rigsite.upgrade import upgrade  # noqa: PLC0415  (models load after the apps)
+    # The models load after Django is set up.
+    from rigsite.backup.restoring import finish_switch  # noqa: PLC0415
+    from rigsite.upgrade import upgrade  # noqa: PLC0415
 
     call_command("check", deploy=False)
+    if finish_switch():
+        say(f"{UPGRADE}A restore that was interrupted was brought to its end.")
     for sentence in upgrade():
         say(f"{UPGRADE}{sentence}")
     collect_static()
@@ -30,16 +40,32 @@ def prepare() -> None:
 
 
 def collect_static() -> None:
-    """Anew each time, and without a look at the old ones: a power cut may have left
-    half a manifest, which the storage would refuse to read."""
+    """Anew where what there is was made of other files or was not finished: a power cut
+    may have left half a manifest, which the storage would refuse to read."""
     folder = Path(settings.STATIC_ROOT)
+    stamp, wanted = folder / ".collected", _static_digest()
+    if stamp.exists() and stamp.read_text() == wanted:
+        return
     if folder.exists():
         shutil.rmtree(folder)
     call_command("collectstatic", interactive=False, verbosity=0)
+    os.sync()  # the stamp must not stand on files that are not there
+    put_file(stamp, wanted.encode())
+
+
+def _static_digest() -> str:
+    """Of what is collected, by name, size and time, and of what collects it."""
+    digest = hashlib.sha256(packages.REQUIREMENTS.read_bytes())
+    digest.update((CHECKOUT / "rigsite" / "static.py").read_bytes())
+    for finder in get_finders():
+        for name, storage in finder.list(OurStaticFiles.ignore_patterns):
+            about = Path(storage.path(name)).stat()
+            digest.update(f"{name} {about.st_size} {about.st_mtime_ns}\n".encode())
+    return digest.hexdigest()
 
 
 def link_waiting_records() -> None:
-    # The models load after Django is set up.
+    # As above.
     from maintenance.service_records.tasks import link_records  # noqa: PLC0415
 
     try:

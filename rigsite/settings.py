@@ -268,6 +268,13 @@ STORAGES = {
     "staticfiles": {"BACKEND": "rigsite.static.HashedFiles"},
 }
 
+# --- Backup ---------------------------------------------------------------------------
+# Where the copies of the nights go; without it, into the data folder.
+BACKUP_FOLDER = read(env.str, "BACKUP_FOLDER", "", example="/media/stick")
+BACKUP_KEY = read(env.str, "BACKUP_KEY", "", example="age1…")
+if BACKUP_KEY and not BACKUP_KEY.startswith("age1"):
+    stop("BACKUP_KEY", "it is no public key", "age1…")
+
 # --- Logging --------------------------------------------------------------------------
 LOG_LEVEL = read(
     one_of("DEBUG", "INFO", "WARNING", "ERROR"), "LOG_LEVEL", "INFO", example="INFO"

@@ -2,11 +2,12 @@
 
 from django.urls import include, path
 
-from rigsite.health import health, status
+from rigsite.health import download_backup, health, status
 
 urlpatterns = [
     path("health/", health, name="health"),
     path("status/", status, name="status"),
+    path("status/backup/", download_backup, name="download_backup"),
     path("", include("maintenance.pages.urls")),
     path("", include("maintenance.planning.urls")),
     path("", include("maintenance.households.urls")),

@@ -124,8 +124,10 @@ def test_files_when_they_are_kept_then_by_this_one_way():
     be made anew, or goes away by itself."""
     made_anew = {
         "rigsite/packages.py": 2,  # the stamp, after a sync of all; the log of pip
-        "rigsite/backup/restoring.py": 1,  # unpacked, then a sync of all
+        "rigsite/backup/unpacking.py": 2,  # unpacked, then a sync of all
+        "rigsite/backup/sealing.py": 1,  # opened, likewise
         "rigsite/backup/making.py": 2,  # into the zip
+        "rigsite/backup/copies.py": 1,  # likewise
         "maintenance/exchange/exports/archive.py": 3,  # into the zip
         "maintenance/exchange/exports/making.py": 1,  # half a zip, then put in place
         "maintenance/packets/rendering.py": 1,  # a lock

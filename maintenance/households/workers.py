@@ -1,7 +1,10 @@
 """Calling the workers. A row in the database is the truth, the call is a hint: without
 a broker the row stays, and a sweep takes it some minutes later."""
 
+import contextlib
 import logging
+from collections.abc import Iterator
+from contextvars import ContextVar
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,8 +18,24 @@ TELL = "maintenance.reminders.tasks.tell_at_once"
 SOON = 300  # seconds; the sweep of notices comes sooner than a later worker
 
 
+_NOBODY = ContextVar("nobody is called", default=False)
+
+
+@contextlib.contextmanager
+def nobody_called() -> Iterator[None]:
+    """For work on rows that no worker sees: those of a copy, apart from the database
+    in use."""
+    before = _NOBODY.set(True)
+    try:
+        yield
+    finally:
+        _NOBODY.reset(before)
+
+
 def call_worker(task: str, *args: Any, **options: Any) -> None:
     """Have a task run, named since tasks call services and not the other way round."""
+    if _NOBODY.get():
+        return
     try:
         current_app.send_task(task, args=list(args), **options)
     except OperationalError:

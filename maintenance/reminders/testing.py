@@ -46,7 +46,7 @@ def send_test_mail(member: Member, *, now: datetime) -> Tried:
         subject=f"Test mail of {member.household}",
         text=f"{words}\n",
         html=f"<!doctype html><p>{words}</p>",
-        message_id=message_id(token_hex(16), mail.sender_domain()),
+        message_id=message_id(token_hex(16), now, mail.sender_domain()),
         at=now,
     )
     steps: list[smtp.Step] = []

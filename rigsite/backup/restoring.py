@@ -2,155 +2,167 @@
 
 import contextlib
 import fcntl
-import hashlib
-import json
 import os
 import shutil
-import sqlite3
 import tempfile
-import zipfile
-import zlib
+import uuid
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from django.conf import settings
 from django.core.management import call_command
-from django.core.serializers.base import DeserializationError
-from django.db import DatabaseError, connection
+from django.db import DatabaseError, connection, transaction
 
+from maintenance.core.facts import FactError
 from maintenance.disk import make_folder
-from rigsite.backup.making import (
-    BLOCK,
-    COPY,
-    LINES,
-    WHOLE,
-    rows_of_copy,
-    rows_of_lines,
-    write_lines,
-)
-from rigsite.backup.scratch import database_of_lines
+from maintenance.households.models import Household
+from maintenance.plans.standings import recheck
+from maintenance.reminders.models import SweepMark
+from maintenance.reminders.services import begin_again, calendar_secrets
+from maintenance.service_records.chain.verifying import head_of, verify
+from maintenance.vehicles.models import Rig
+from rigsite.backup import switching
+from rigsite.backup.making import BackupError, write_lines
+from rigsite.backup.scratch import data_in_use
+from rigsite.backup.switching import Switch
+from rigsite.backup.unpacking import FILES, Manifest, Source, open_backup
 from rigsite.upgrade import begin, unknown, upgrade
 
+__all__ = [
+    "BackupError",
+    "Restored",
+    "Source",
+    "finish_switch",
+    "restore",
+    "try_backup",
+]
 
-class BackupError(Exception):
-    """What is wrong with a backup, or why it cannot be put back now."""
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """`doubts`: what did not fit the chain of records where the backup was made, and
+    does not fit here. `bare`: there was no household before."""
+
+    manifest: Manifest
+    doubts: list[str] = field(default_factory=list)
+    bare: bool = True
+
+    @property
+    def words(self) -> str:
+        rows = sum(self.manifest["rows"].values())
+        return f"{rows:,} rows, {len(self.manifest['files']) - 1:,} files"
 
 
-def try_backup(path: Path) -> dict[str, Any]:
-    """Unpack it apart, check every digest, open its database; its manifest.
+def try_backup(
+    source: Source, *, room: Path | None = None, as_made: bool = False
+) -> Restored:
+    """Restore it into scratch and hold it against its manifest: digests, rows, heads of
+    chains. `as_made`: this program just made it, so its standings, too, are to be those
+    that are reckoned from scratch.
 
     `BackupError` names the first thing that does not fit.
     """
-    with tempfile.TemporaryDirectory(dir=path.parent, prefix=".trial-") as place:
-        return unpack(path, Path(place))
+    room = room or source.path.parent
+    with tempfile.TemporaryDirectory(dir=room, prefix=".trial-") as made:
+        place = Path(made)
+        manifest = open_backup(source, place)
+        _refuse_newer(manifest)
+        return Restored(manifest, _hold(place, manifest, as_made=as_made))
 
 
-def unpack(path: Path, place: Path) -> dict[str, Any]:
-    """Everything of a backup into a folder, checked; its manifest."""
+def _hold(place: Path, manifest: Manifest, *, as_made: bool) -> list[str]:
+    """Bring a data folder up to this version; BackupError where it is not as the
+    manifest says. Its doubts."""
+    with data_in_use(place):
+        if not as_made:
+            begin()  # what came back is reckoned anew, as after an upgrade
+        upgrade()
+        found = {str(rig.row_key): head_of(rig) for rig in Rig.objects.all()}
+        for rig, head in manifest.get("heads", {}).items():
+            ours = found.get(rig)
+            if ours is None or ours.words != head:
+                raise BackupError("The chain of a rig in it has another end.")
+        doubts = [
+            words for each in Household.objects.all() if (words := _recheck(each))
+        ]
+        if doubts and as_made:
+            raise BackupError(" ".join(doubts))
+        results = [(rig, verify(rig)) for rig in Rig.objects.order_by("pk")]
+    broken = [f"{rig}: {each.text}" for rig, result in results for each in result.found]
+    return doubts + broken
+
+
+def _recheck(household: Household) -> str:
+    """In words what differs; nothing where all is as reckoned from scratch."""
+    if household.reckoned_on is None:
+        return ""
     try:
-        with zipfile.ZipFile(path) as packed:
-            manifest = _manifest(packed)
-            for file in manifest["files"]:
-                _unpack_one(packed, place, file)
-    except (OSError, zipfile.BadZipFile, zlib.error, KeyError, ValueError) as error:
-        raise BackupError(f"{path} is not a whole backup: {error}") from None
-    _check_database(place / manifest["database"], manifest)
-    return manifest
+        wrong = len(recheck(household, as_of=household.reckoned_on))
+    except FactError as error:
+        return f"{household} cannot be reckoned: {error}"
+    words = f"{wrong} standings of {household} are not as reckoned from scratch."
+    return words if wrong else ""
 
 
-def _manifest(packed: zipfile.ZipFile) -> dict[str, Any]:
-    manifest = json.loads(packed.read("manifest.json"))
-    if manifest.get("program") != "rigsite" or manifest["database"] not in {
-        COPY,
-        LINES,
-    }:
-        raise ValueError("it was not made by this program")
-    strange = set(packed.namelist()) - {"manifest.json"}
-    strange -= {file["name"] for file in manifest["files"]}
-    if strange:
-        raise ValueError(f"the manifest does not know {sorted(strange)[0]}")
-    return dict(manifest)
+def restore(
+    path: Path, *, now: datetime, replace: bool, key: Path | None = None
+) -> Restored:
+    """Put a backup in the place of what is there, which is moved aside.
 
-
-def _unpack_one(packed: zipfile.ZipFile, place: Path, file: dict[str, Any]) -> None:
-    target = place / file["name"]
-    if not target.resolve().is_relative_to(place.resolve()):
-        raise ValueError(f"{file['name']} would lie outside of its folder")
-    target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    digest = hashlib.sha256()
-    with packed.open(file["name"]) as source, target.open("wb") as out:
-        while block := source.read(BLOCK):
-            digest.update(block)
-            out.write(block)
-    target.chmod(0o600)
-    if digest.hexdigest() != file["sha256"]:
-        raise ValueError(f"{file['name']} is not what was stored")
-
-
-def _check_database(database: Path, manifest: dict[str, Any]) -> None:
-    try:
-        if database.name == COPY:
-            _check_copy(database)
-            rows = rows_of_copy(database)
-        else:
-            rows = rows_of_lines(database)
-    except (sqlite3.DatabaseError, ValueError, KeyError) as error:
-        raise BackupError(f"The database in it cannot be read: {error}") from None
-    if rows != manifest["rows"]:
-        raise BackupError("The database in it has other rows than were stored.")
-
-
-def _check_copy(database: Path) -> None:
-    with contextlib.closing(sqlite3.connect(database)) as copy:
-        (said,) = copy.execute("PRAGMA integrity_check").fetchone()
-        if said != "ok":
-            raise ValueError(said)
-        if copy.execute("PRAGMA foreign_key_check").fetchone():
-            raise ValueError("a row refers to one that is not there")
-
-
-def restore(path: Path, *, now: datetime, replace: bool) -> dict[str, Any]:
-    """Put a backup in the place of what is there, which is moved aside; its manifest.
-
-    Nothing is touched before the whole backup was unpacked and checked.
+    Nothing is touched before the whole backup was opened in scratch, held against its
+    manifest, brought up to this version and reckoned.
     """
     data = Path(settings.DATA)
     make_folder(data)
-    with _nobody_else(data), tempfile.TemporaryDirectory(dir=data) as place:
-        manifest = unpack(path, Path(place))
-        _refuse(manifest, replace=replace)
-        database = _of_today(Path(place), manifest)
-        os.sync()  # what was unpacked is on the disk before what is there moves aside
-        aside = data / f"before-restore-{now:%Y%m%d-%H%M%S}"
-        aside.mkdir(mode=0o700)
-        if connection.vendor == "sqlite":
-            _put_copy(database, aside)
-        else:
-            _put_lines(database, aside)
-        _put_files(Path(place, "files"), aside)
-        begin()  # what came back is reckoned anew, as after an upgrade
-        upgrade()
+    with _nobody_else(data):
+        finish_switch()
+        place = Path(tempfile.mkdtemp(dir=data, prefix=".restore-"))
+        try:
+            done = _make_ready(Source(path, key), place, now=now, replace=replace)
+            os.sync()  # what was made ready is on the disk before anything is moved
+            switch = _switch(place, data / f"before-restore-{now:%Y%m%d-%H%M%S}")
+        except BaseException:
+            shutil.rmtree(place, ignore_errors=True)
+            raise
+        _take_place(data, switch)
     os.sync()
-    return manifest
+    return done
 
 
-def _of_today(place: Path, manifest: dict[str, Any]) -> Path:
-    """What is to be put in place: a copy as it is, since `upgrade` migrates it; lines
-    as a database of today's tables, for PostgreSQL as lines of these again."""
-    if manifest["database"] == COPY:
-        return place / COPY
-    to_lines = connection.vendor != "sqlite"
-    state = [(app, name) for app, name in manifest["migrations"]]
-    whole = manifest.get("moments") == WHOLE
-    try:
-        with database_of_lines(
-            place / LINES, place / COPY, state=state, whole_moments=whole
-        ):
-            return write_lines(place) if to_lines else place / COPY
-    except (DatabaseError, DeserializationError) as error:
-        raise BackupError(f"The database in it cannot be read: {error}") from None
+def _make_ready(
+    source: Source, place: Path, *, now: datetime, replace: bool
+) -> Restored:
+    """A data folder of the backup, as it is to be used from now on."""
+    manifest = open_backup(source, place)
+    _refuse_newer(manifest)
+    bare = not _is_in_use()
+    if not bare and not replace:
+        raise BackupError(
+            "There is a household here already. With --replace it is moved aside and "
+            "the backup takes its place."
+        )
+    doubts = _hold(place, manifest, as_made=False)
+    secrets = {} if bare else _calendar_secrets()
+    with data_in_use(place):
+        begin_again(now, secrets=secrets)
+    return Restored(manifest, doubts, bare)
+
+
+def _calendar_secrets() -> dict[str, str]:
+    """Those that are subscribed to here; none from a database of another version."""
+    with contextlib.suppress(DatabaseError):
+        return calendar_secrets()
+    return {}
+
+
+def _refuse_newer(manifest: Manifest) -> None:
+    if unknown((app, name) for app, name in manifest["migrations"]):
+        raise BackupError(
+            f"It was made by version {manifest['version']}, which is newer than this "
+            "program. Install that version, then restore."
+        )
 
 
 @contextlib.contextmanager
@@ -164,24 +176,6 @@ def _nobody_else(data: Path) -> Iterator[None]:
         yield
 
 
-def _refuse(manifest: dict[str, Any], *, replace: bool) -> None:
-    if unknown((app, name) for app, name in manifest["migrations"]):
-        raise BackupError(
-            f"It was made by version {manifest['version']}, which is newer than this "
-            "program. Install that version, then restore."
-        )
-    if manifest["database"] == COPY and connection.vendor != "sqlite":
-        raise BackupError(
-            "It holds an SQLite database, and DATABASE_URL names another kind. Make "
-            "the backup with --portable, or restore without DATABASE_URL."
-        )
-    if not replace and _is_in_use():
-        raise BackupError(
-            "There is a household here already. With --replace it is moved aside and "
-            "the backup takes its place."
-        )
-
-
 def _is_in_use() -> bool:
     if "households_household" not in connection.introspection.table_names():
         return False
@@ -190,28 +184,78 @@ def _is_in_use() -> bool:
         return cursor.fetchone() is not None
 
 
-def _put_copy(copy: Path, aside: Path) -> None:
+# --- in the place of what is there ----------------------------------------------------
+
+
+def _switch(place: Path, aside: Path) -> Switch:
+    files = (str(place / FILES), str(settings.MEDIA_ROOT))
+    if connection.vendor != "sqlite":
+        row = f"restored-{uuid.uuid4().hex[:12]}"
+        return Switch([files], str(aside), str(place), row)
     connection.close()
-    database = Path(connection.settings_dict["NAME"])
-    for end in ("", "-wal", "-shm"):
-        old = database.with_name(database.name + end)
-        if old.exists():
-            shutil.move(old, aside / old.name)
-    shutil.move(copy, database)
+    database = str(connection.settings_dict["NAME"])
+    # What belongs to the old database goes first: it must not meet the new one.
+    gone = [("", database + end) for end in ("-wal", "-shm")]
+    moves = [*gone, (str(place / "rigsite.db"), database), files]
+    return Switch(moves, str(aside), str(place))
 
 
-def _put_lines(lines: Path, aside: Path) -> None:
-    """What is there is kept as lines too: a server's database has no file to move."""
-    call_command("migrate", verbosity=0)
-    if _is_in_use():
-        write_lines(aside)
-    call_command("flush", interactive=False, verbosity=0)
-    call_command("loaddata", str(lines), verbosity=0)
+def _take_place(data: Path, switch: Switch) -> None:
+    make_folder(Path(switch.aside))
+    if not switch.row:
+        switching.begin(data, switch)
+    else:
+        with data_in_use(Path(switch.place)):
+            lines = write_lines(Path(switch.place))
+        call_command("migrate", interactive=False, verbosity=0)
+        if _is_in_use():
+            write_lines(Path(switch.aside))
+        switching.begin(data, switch)
+        _put_lines(lines, switch.row)
+    finish_switch()
 
 
-def _put_files(files: Path, aside: Path) -> None:
-    kept = Path(settings.MEDIA_ROOT)
-    if kept.exists():
-        shutil.move(kept, aside / kept.name)
-    if files.exists():
-        shutil.move(files, kept)
+def _put_lines(lines: Path, row: str) -> None:
+    """All rows in one transaction, with the mark that they are there."""
+    with transaction.atomic():
+        call_command("flush", interactive=False, verbosity=0)
+        call_command("loaddata", str(lines), verbosity=0)
+        SweepMark.objects.create(name=row, at=datetime.now().astimezone())
+
+
+def finish_switch() -> bool:
+    """Go on with a restore that was interrupted once it had begun to take the place of
+    what was there; whether there was one. For whoever runs alone."""
+    switch = switching.begun(Path(settings.DATA))
+    if switch is None:
+        _remove_leftovers(Path(settings.DATA))
+        return False
+    rows = SweepMark.objects.filter(name=switch.row)
+    switching.finish(Path(settings.DATA), switch, begun=not switch.row or rows.exists())
+    if switch.row:
+        rows.delete()
+    return True
+
+
+class RestoreIsOn(Exception):
+    """A restore puts data in place just now."""
+
+
+def finish_interrupted() -> None:
+    """The same for whoever runs beside others. RestoreIsOn while it is not over."""
+    data = Path(settings.DATA)
+    if switching.begun(data) is None:
+        return
+    try:
+        with _nobody_else(data):
+            finish_switch()
+    except BackupError:
+        raise RestoreIsOn(
+            "A backup is being put back. Wait until it is done."
+        ) from None
+
+
+def _remove_leftovers(data: Path) -> None:
+    """What a killed process had opened and not yet put in place."""
+    for left in data.glob(".restore-*"):
+        shutil.rmtree(left, ignore_errors=True)

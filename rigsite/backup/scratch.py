@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from django.apps.registry import Apps
+from django.conf import settings
 from django.core.management import call_command
 from django.core.serializers import jsonl
 from django.core.serializers.base import DeserializationError
@@ -18,6 +19,7 @@ from django.db.migrations.graph import MigrationGraph
 from django.db.models import DateTimeField, Model
 from django.db.utils import load_backend
 
+from maintenance.households.workers import nobody_called
 from rigsite.env import sqlite
 
 Migrated = tuple[str, str]  # label of an app, name of a migration
@@ -38,6 +40,30 @@ def database_in_use(config: Mapping[str, Any]) -> Iterator[None]:
         connections["default"] = ours
 
 
+def scratch(file: Path) -> dict[str, Any]:
+    """The configuration of a database that nobody uses yet: it waits for the disk once,
+    before it is put in place."""
+    config = sqlite(file)
+    options = config["OPTIONS"]
+    command = options["init_command"].replace("synchronous=FULL", "synchronous=OFF")
+    return config | {"OPTIONS": options | {"init_command": command}}
+
+
+@contextlib.contextmanager
+def data_in_use(data: Path, *, durable: bool = False) -> Iterator[None]:
+    """In this process, whatever asks for the data folder and its SQLite database gets
+    these: the program as it would be on them. No worker is called: it sees others.
+    Changes outlive a loss of power only where they are to be `durable`."""
+    before = settings.DATA, settings.MEDIA_ROOT
+    config = sqlite(data / "rigsite.db") if durable else scratch(data / "rigsite.db")
+    settings.DATA, settings.MEDIA_ROOT = data, data / "files"
+    try:
+        with nobody_called(), database_in_use(config):
+            yield
+    finally:
+        settings.DATA, settings.MEDIA_ROOT = before
+
+
 @contextlib.contextmanager
 def database_of_lines(
     lines: Path, to: Path, *, state: Collection[Migrated], whole_moments: bool
@@ -47,7 +73,7 @@ def database_of_lines(
 
     DeserializationError or a DatabaseError when they do not fit it.
     """
-    with database_in_use(sqlite(to)):
+    with database_in_use(scratch(to)):
         executor = MigrationExecutor(connection)
         ends = _ends(executor.loader.graph, set(state))
         executor.migrate(ends)

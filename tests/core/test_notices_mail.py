@@ -1,7 +1,7 @@
 """What goes out, under which name, and when: also on days of 23 or 25 hours."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta, timezone
 from email.message import EmailMessage
 from email.policy import SMTP
 
@@ -198,20 +198,27 @@ def test_digest_day_refuses_a_moment_without_zone_and_an_hour_out_of_range() -> 
 # --- names --------------------------------------------------------------------------
 
 
-def test_message_id_is_the_same_for_the_same_key_only() -> None:
+MADE_AT = datetime(2026, 7, 1, 13, 0, 0, 250, tzinfo=UTC)
+
+
+def test_message_id_is_the_same_for_the_same_key_and_moment_only() -> None:
     key = digest_key(12, date(2026, 7, 1))
     assert key == "digest:12:2026-07-01"
-    assert message_id(key, "rigs.example") == message_id(key, "Rigs.Example.")
+    ours = message_id(key, MADE_AT, "rigs.example")
+    elsewhere = MADE_AT.astimezone(timezone(timedelta(hours=-6)))
+    assert ours == message_id(key, elsewhere, "Rigs.Example.")
     others = {digest_key(13, date(2026, 7, 1)), digest_key(12, date(2026, 7, 2)), ""}
-    found = {message_id(other, "rigs.example") for other in others}
-    assert message_id(key, "rigs.example") not in found
-    assert len(found) == 3
+    found = {message_id(other, MADE_AT, "rigs.example") for other in others}
+    later = MADE_AT + timedelta(microseconds=1)
+    found.add(message_id(key, later, "rigs.example"))
+    assert ours not in found
+    assert len(found) == 4
 
 
 @given(st.text(max_size=60))
 def test_message_id_of_any_key_parses_strictly(key: str) -> None:
     mail = EmailMessage(policy=SMTP)
-    mail["Message-ID"] = message_id(key, "mail.rigs.example")
+    mail["Message-ID"] = message_id(key, MADE_AT, "mail.rigs.example")
     header = mail["Message-ID"]
     assert not header.defects
     assert str(header).endswith("@mail.rigs.example>")
@@ -222,4 +229,4 @@ def test_message_id_of_any_key_parses_strictly(key: str) -> None:
 )
 def test_message_id_refuses_what_is_no_domain(domain: str) -> None:
     with pytest.raises(ValueError, match="is not a domain"):
-        message_id("k", domain)
+        message_id("k", MADE_AT, domain)

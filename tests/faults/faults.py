@@ -5,7 +5,7 @@ import http.client
 import json
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import timedelta
 from urllib.parse import urlencode
 
@@ -25,6 +25,7 @@ from rigsite.celery import app
 from rigsite.children import Child
 from tests import builders
 from tests.faults.house import House
+from tests.faults.table import Fault, process_fault
 from tests.servers import PATIENCE, wait_for
 
 SEND = "maintenance.reminders.tasks.send_digest"
@@ -38,20 +39,17 @@ def prepare(house: House) -> None:
     house.start_worker()
 
 
-def outcome(fault: Callable[[House], str], house: House) -> tuple[bool, str]:
-    """Whether it went as it is to go, and in words how."""
+def outcome(fault: Fault, house: House) -> str:
+    """Strike, and see to it that the next fault does not suffer from this one."""
     box = house.mailbox
     box.taken.clear()
     box.bodies.clear()
     Household.objects.all().delete()
     try:
-        return True, fault(house)
-    except (AssertionError, TimeoutError) as error:
-        return False, str(error) or error.__class__.__name__
+        return fault.strike(house)
     finally:
         box.hold = box.silent = False
         box.at_data, box.at_recipient, box.before_answer = [], [], None
-        # The next fault is not to suffer from this one.
         for child in house.family.children:
             if child.name == "beat" and not child.dead:
                 house.kill(child)
@@ -131,6 +129,7 @@ def locked_database() -> Iterator[None]:
 # --- killed ---------------------------------------------------------------------------
 
 
+@process_fault("worker killed before the server's answer")
 def worker_before_the_answer(house: House) -> str:
     house.mailbox.hold = True
     digest = a_mail()
@@ -146,6 +145,7 @@ def worker_before_the_answer(house: House) -> str:
     return sent_again_as_the_same(house, digest)
 
 
+@process_fault("worker killed after the server's answer")
 def worker_after_the_answer(house: House) -> str:
     """The answer is there, but to store it the worker waits for a locked database."""
     locked, over = threading.Event(), threading.Event()
@@ -179,6 +179,7 @@ def worker_after_the_answer(house: House) -> str:
     return sent_again_as_the_same(house, digest)
 
 
+@process_fault("beat killed")
 def beat_killed(house: House) -> str:
     member = a_home()
     SweepMark.objects.all().delete()
@@ -192,6 +193,7 @@ def beat_killed(house: House) -> str:
     return _one_digest(house, member)
 
 
+@process_fault("two beats at once")
 def two_beats(house: House) -> str:
     member = a_home()
     beats = [house.start_beat(), house.start_beat()]
@@ -207,6 +209,7 @@ def _one_digest(house: House, member: Member) -> str:
     return f"one digest, {sent_once(house, digest)}"
 
 
+@process_fault("broker killed or emptied")
 def broker_killed(house: House) -> str:
     if not house.own_broker:
         return _without_broker(house, _unreachable_broker())
@@ -246,6 +249,7 @@ def _without_broker(house: House, gone: contextlib.AbstractContextManager[None])
     return sent_once(house, digest)
 
 
+@process_fault("web server killed during a change")
 def web_killed(house: House) -> str:
     """In the middle of a change: nothing of it is stored, and it can be made again."""
     member = a_home()
@@ -293,6 +297,7 @@ def _ask(
 # --- mail servers ---------------------------------------------------------------------
 
 
+@process_fault("mail server refuses connections")
 def refuses_connections(house: House) -> str:
     house.mailbox.stop()
     digest = a_mail()
@@ -303,6 +308,7 @@ def refuses_connections(house: House) -> str:
     return sent_once(house, digest)
 
 
+@process_fault("mail server refuses the mail for good")
 def refuses_for_good(house: House) -> str:
     house.mailbox.at_data = ["554 5.7.1 Not from here"]
     digest = a_mail()
@@ -314,6 +320,7 @@ def refuses_for_good(house: House) -> str:
     return "refused, in the server's own words, not tried again"
 
 
+@process_fault("mail server hangs after the mail")
 def hangs(house: House) -> str:
     house.stop(_worker(house))
     impatient = house.start_worker(EMAIL_TIMEOUT="2")
@@ -327,6 +334,7 @@ def hangs(house: House) -> str:
     return sent_again_as_the_same(house, digest)
 
 
+@process_fault("mail server drops the line after the mail")
 def drops_after_data(house: House) -> str:
     house.mailbox.at_data = ["cut"]
     digest = a_mail()
@@ -335,6 +343,7 @@ def drops_after_data(house: House) -> str:
     return sent_again_as_the_same(house, digest)
 
 
+@process_fault("mail server greylists")
 def greylists(house: House) -> str:
     house.mailbox.at_recipient = ["451 4.7.1 Greylisted, try again later"]
     digest = a_mail()
@@ -348,6 +357,7 @@ def greylists(house: House) -> str:
 # --- at the same moment ---------------------------------------------------------------
 
 
+@process_fault("the same task seven times at once")
 def the_same_task_many_times(house: House) -> str:
     other = house.start_worker(2)
     house.mailbox.hold = True
@@ -375,6 +385,7 @@ def _calls_not_done(digest: Digest) -> int:
     return sum(own.items() <= call["headers"].items() for call in calls)
 
 
+@process_fault("database locked for ten seconds")
 def database_locked_for_ten_seconds(house: House) -> str:
     digest = a_mail_unsent()
     with locked_database():
@@ -406,20 +417,3 @@ def _workers(house: House) -> list[Child]:
 
 def _worker(house: House) -> Child:
     return _workers(house)[-1]
-
-
-FAULTS: dict[str, Callable[[House], str]] = {
-    "worker killed before the server's answer": worker_before_the_answer,
-    "worker killed after the server's answer": worker_after_the_answer,
-    "beat killed": beat_killed,
-    "two beats at once": two_beats,
-    "broker killed or emptied": broker_killed,
-    "web server killed during a change": web_killed,
-    "mail server refuses connections": refuses_connections,
-    "mail server refuses the mail for good": refuses_for_good,
-    "mail server hangs after the mail": hangs,
-    "mail server drops the line after the mail": drops_after_data,
-    "mail server greylists": greylists,
-    "the same task seven times at once": the_same_task_many_times,
-    "database locked for ten seconds": database_locked_for_ten_seconds,
-}

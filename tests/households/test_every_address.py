@@ -52,10 +52,9 @@ NAMES = {
     """,
     CREW: """
         record_work report_event correct_event correct_fact withdraw_fact
-        correct_fitting withdraw_fitting same_record
-        take_apart amend_record undo_record void_record give_reading settle_reading
-        replace_meter log_run left_storage park_rig start_stay change_stay visit_stay end_stay runways
-        plan_trip change_trip tell_trip cancel_trip add_ticket change_ticket
+        correct_fitting withdraw_fitting same_record take_apart amend_record undo_record void_record give_reading settle_reading
+        replace_meter log_run left_storage park_rig start_stay change_stay
+        visit_stay end_stay runways plan_trip change_trip tell_trip cancel_trip add_ticket change_ticket
         remove_ticket shop_sheet print_shop_sheet print_trip print_stay
         add_part change_part move_part put_part_aside rotate_tires
         add_manual note_page remove_note point_to_page remove_page tell_spot
@@ -75,7 +74,7 @@ NAMES = {
         change_procedure change_rules maker_figure settle_offer drop_item plan_finding
         remove_manual void_bringing take_out export stop_export export_file
     """,
-    FOUNDER: "status hand_on test_mail set_up_mail forget_mail_server",
+    FOUNDER: "status download_backup hand_on test_mail set_up_mail forget_mail_server",
 }
 RULES = {name: rank for rank, names in NAMES.items() for name in names.split()}
 # The same for everybody who is logged in: nothing of a household is named in them.

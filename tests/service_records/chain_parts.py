@@ -163,7 +163,7 @@ def remove(record):
     for relation in ServiceRecord._meta.related_objects:
         if relation.related_model.__name__ in {"ChainLink", "ServiceRecord"}:
             continue
-        for row in relation.related_model.objects.filter(
+        for row in relation.related_model._default_manager.filter(
             **{relation.field.name: record.pk}
         ):
             row.delete()

@@ -32,7 +32,7 @@ def run(*arguments: str) -> "subprocess.CompletedProcess[str]":
 
 
 def test_faults_when_each_strikes_then_nothing_is_lost_or_doubled(database):
-    done = run("tests.faults", "--database", database)
+    done = run("tests.faults", "--on", "processes", "--database", database)
 
     rows = [line for line in done.stdout.splitlines() if line[:4] in ("ok  ", "BAD ")]
     assert [row for row in rows if row.startswith("BAD")] == []

@@ -9,9 +9,10 @@ from django.utils import timezone
 
 from maintenance.reminders.models import Digest, SweepMark
 from rigsite import health
-from rigsite.backup.making import note_backup
+from rigsite.backup import making, noted
+from rigsite.backup.restoring import Source, try_backup
 from rigsite.celery import app
-from tests.builders import make_member
+from tests.builders import make_household, make_member
 
 pytestmark = pytest.mark.django_db
 
@@ -100,13 +101,17 @@ def test_status_when_all_is_well_then_it_says_so_first(
 ):
     swept(minutes_ago=1)
     settings.DATA = tmp_path
-    two_days_ago = timezone.now() - timedelta(days=2)
-    note_backup(tmp_path / "it.zip", now=two_days_ago)
+    now = timezone.now()
+    at = now - timedelta(days=1)
+    noted.note(noted.BACKUP, now=at, path=str(tmp_path / "it.zip"))
+    noted.note(noted.ELSEWHERE, now=at, path="it.zip")
+    noted.note(noted.TRIAL, now=at, good=True, words="9 rows, 1 files", doubts=[])
 
     page = client_as(keeper).get("/status/").text
 
     assert "Everything runs." in page
-    assert f"2 days ago, {tmp_path / 'it.zip'}" in page
+    assert f"1 day ago, {tmp_path / 'it.zip'}" in page
+    assert "restored on trial: 9 rows, 1 files, all good." in page
     assert "never." in page  # no mail was sent yet
 
 
@@ -119,7 +124,7 @@ def test_status_when_the_worker_is_deaf_then_its_age_tells(
     page = client_as(keeper).get("/status/").text
 
     assert "The worker runs nothing, even if its process is there" in page
-    assert "2 things need you." in page  # and there is no backup
+    assert "4 things need you." in page  # no backup, none tried, none on another disk
 
 
 def test_status_when_mail_waits_too_long_then_it_is_named(client_as, keeper, broker):
@@ -136,3 +141,42 @@ def test_status_when_mail_waits_too_long_then_it_is_named(client_as, keeper, bro
     page = client_as(keeper).get("/status/").text
 
     assert "Look here:</strong> 1, the oldest since 9 hours ago." in page
+
+
+# --- a backup by a button -------------------------------------------------------------
+
+
+@pytest.mark.django_db(transaction=True)
+def test_download_when_the_keeper_asks_then_a_backup_that_opens_and_nothing_is_left(
+    client_as, broker, tmp_path
+):
+    swept(minutes_ago=1)
+    client = client_as(make_member())
+    assert "Download a backup" in client.get("/status/").text
+
+    answer = client.post("/status/backup/")
+
+    assert "attachment" in answer["Content-Disposition"]
+    (tmp_path / "got.zip").write_bytes(b"".join(answer.streaming_content))
+    assert try_backup(Source(tmp_path / "got.zip")).manifest["program"] == "rigsite"
+    assert not list(tmp_path.glob(".download-*"))
+    [told] = [each for each in health.backups(timezone.now()) if "another" in each.what]
+    assert told.good
+
+
+def test_download_when_another_household_lives_here_then_refused(client_as, keeper):
+    make_member(make_household(name="Birch Street"))
+
+    answer = client_as(keeper).post("/status/backup/")
+
+    assert answer.status_code == 403
+
+
+def test_download_when_there_is_no_room_then_said_on_status(
+    client_as, keeper, broker, monkeypatch
+):
+    monkeypatch.setattr(making, "SPARE", 10**18)
+
+    page = client_as(keeper).post("/status/backup/", follow=True)
+
+    assert "No backup was made. It takes 1,000,000,000," in page.text

@@ -24,7 +24,8 @@ For the shell:
   so once it is overdue, whatever that person chose to be told of.
 - Sold rigs, dropped items and people who left are simply not given.
 - `digest_day` says whose day's digest is due; unique per `digest_key`. `message_id`
-  makes the Message-ID, the same for the same key however often it is sent.
+  makes the Message-ID: of a key and the moment, kept with the mail, so that a repeated
+  mail is the same one and a mail after a restore is another.
 
 Stages: `heads_up` (it stands soon), `book` (shop work likely to close within the usual
 wait for a shop and a week), `due`, `overdue` (again weekly, then monthly), `safety`

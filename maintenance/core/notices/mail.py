@@ -2,7 +2,7 @@
 
 import hashlib
 import re
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 _DOMAIN = re.compile(r"[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]([a-z0-9-]*[a-z0-9])?)*")
@@ -34,12 +34,15 @@ def digest_key(person: int, day: date) -> str:
     return f"digest:{person}:{day.isoformat()}"
 
 
-def message_id(key: str, domain: str) -> str:
+def message_id(key: str, made_at: datetime, domain: str) -> str:
     """The Message-ID of the mail with this key (RFC 5322, 3.6.4), angle brackets on.
 
-    Hashed, so that it tells nobody who or what. `domain` in ASCII (`xn--` for others).
+    With the moment at which the mail was made, to the microsecond: after a backup was
+    put back, another mail may have the key of one that went out before. Hashed, so that
+    it tells nobody who or what. `domain` in ASCII (`xn--` for others).
     """
     name = domain.strip().rstrip(".").lower()
     if len(name) > 253 or not _DOMAIN.fullmatch(name):
         raise ValueError(f"“{domain}” is not a domain: give one like example.org.")
-    return f"<{hashlib.sha256(key.encode()).hexdigest()[:40]}@{name}>"
+    text = f"{key} {made_at.astimezone(UTC).isoformat(timespec='microseconds')}"
+    return f"<{hashlib.sha256(text.encode()).hexdigest()[:40]}@{name}>"

@@ -1,6 +1,7 @@
 """Raising notices, making mail of them, sending it: all idempotent, all as rows."""
 
 from .addresses import use_address_again
+from .beginning_again import begin_again, calendar_secrets
 from .calendars import end_calendar, keep_calendar, make_address_anew
 from .digests import make_digest, make_digests
 from .raising import (
@@ -17,6 +18,8 @@ from .sending import send_digest, send_waiting, sweep
 from .tidying import tidy, tidy_once_a_day
 
 __all__ = [
+    "begin_again",
+    "calendar_secrets",
     "end_calendar",
     "keep_calendar",
     "look_again",

@@ -32,6 +32,8 @@ from .trips import drop_fit
 
 log = logging.getLogger(__name__)
 
+ON_THE_WAY = (DigestState.QUEUED, DigestState.SENDING, DigestState.UNKNOWN)
+
 
 def make_digests(now: datetime) -> list[Digest]:
     """The digests of everybody whose hour has come and who had none of that day."""
@@ -128,14 +130,15 @@ def _make(
     trips: Collection[TripNotice],
 ) -> Digest | None:
     """The row that carries these notices; None when another process just made it."""
+    made_at = now or timezone.now()
     digest, new = Digest.objects.get_or_create(
         key=key,
         defaults={
             "member": member,
             "day": day,
             "to": member.user.email,
-            "message_id": core.message_id(key, sender_domain()),
-            "made_at": now or timezone.now(),
+            "message_id": core.message_id(key, made_at, sender_domain()),
+            "made_at": made_at,
         },
     )
     if not new:
@@ -155,10 +158,23 @@ def _fold_unsent(member: Member, day: date) -> None:
     """Take back what earlier mail carries that no server has accepted: after days
     without one, a single mail says all."""
     unsent = Digest.objects.filter(member=member, day__lt=day, state=DigestState.QUEUED)
-    ids = list(unsent.values_list("pk", flat=True))
     # One that is claimed just now goes out by itself.
-    Digest.objects.filter(pk__in=ids, state=DigestState.QUEUED).update(
-        state=DigestState.FOLDED, next_attempt_at=None
+    take_back(list(unsent.values_list("pk", flat=True)), states=[DigestState.QUEUED])
+
+
+def take_back(
+    ids: Collection[int],
+    *,
+    states: Collection[str] = ON_THE_WAY,
+    problem: str = "",
+) -> None:
+    """These mails go out no more, where they still are in such a state; what they carry
+    waits for the next one."""
+    Digest.objects.filter(pk__in=ids, state__in=states).update(
+        state=DigestState.FOLDED,
+        next_attempt_at=None,
+        claimed_until=None,
+        problem=problem,
     )
     for carried in (
         Notice.objects,

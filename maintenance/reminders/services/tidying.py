@@ -17,19 +17,18 @@ from maintenance.work_sheets.kept import forget_old_sheets
 from ..models import (
     AnsweredLink,
     Digest,
-    DigestState,
     FindingNotice,
     HeldReminder,
     Notice,
     Stage,
     SweepMark,
 )
+from .digests import ON_THE_WAY
 
 KEPT = timedelta(days=400)  # so that last year's mail can be looked up
 # What was held back comes back once; until then its row is needed.
 HELD_KEPT = timedelta(days=60)
 EVERY = timedelta(hours=20)
-ON_THE_WAY = (DigestState.QUEUED, DigestState.SENDING, DigestState.UNKNOWN)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """`manage.py backup`: database and files in one ZIP, tried before it is called good."""
 
-from argparse import ArgumentParser
+import argparse
 from pathlib import Path
 from typing import Any
 
@@ -8,35 +8,66 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from rigsite.backup.making import make_backup, note_backup
-from rigsite.backup.restoring import BackupError, try_backup
+from rigsite.backup import noted
+from rigsite.backup.making import make_backup
+from rigsite.backup.nightly import FAILURES, back_up, is_elsewhere
+from rigsite.backup.restoring import Restored, try_backup
+from rigsite.backup.sealing import make_key
+from rigsite.backup.unpacking import Source
 
 
 class Command(BaseCommand):
     help = "Write a backup of everything, and try it."
 
-    def add_arguments(self, parser: ArgumentParser) -> None:
+    def add_arguments(self, parser: argparse.ArgumentParser) -> None:
         parser.add_argument(
             "folder", nargs="?", type=Path, help="where to; else in the data folder"
         )
         parser.add_argument(
-            "--portable",
+            "--nightly",
             action="store_true",
-            help="rows as text, to move between SQLite and PostgreSQL",
+            help="what is made by itself each night, now",
         )
+        parser.add_argument(
+            "--new-key",
+            type=Path,
+            metavar="FILE",
+            help="make a key to encrypt backups to; its private part goes into FILE",
+        )
+        # Every backup goes to either database by now.
+        parser.add_argument("--portable", action="store_true", help=argparse.SUPPRESS)
 
     def handle(self, *args: Any, **options: Any) -> None:
-        now = timezone.now()
-        folder = options["folder"] or Path(settings.DATA) / "backups"
         try:
-            path = make_backup(folder, now=now, portable=options["portable"])
-            manifest = try_backup(path)
-        except (BackupError, OSError) as error:
+            if options["new_key"]:
+                self._make_key(options["new_key"])
+            elif options["nightly"]:
+                self.stdout.write(f"{back_up(timezone.now())}: kept.")
+            else:
+                folder = options["folder"] or Path(settings.DATA) / "backups"
+                self._back_up(folder)
+        except FAILURES as error:
             raise CommandError(f"No good backup was made: {error}") from None
-        note_backup(path, now=now)
-        size = path.stat().st_size // 1024 + 1
-        files = len(manifest["files"]) - 1
-        rows = sum(manifest["rows"].values())
+
+    def _make_key(self, path: Path) -> None:
+        public = make_key(path)
         self.stdout.write(
-            f"{path}: {rows} rows, {files} files, {size} KB. Tried: good."
+            f"The private key is in {path}. Take it off this machine and keep it where"
+            " you will find it: without it no backup can be opened. Then set"
+            f"\nBACKUP_KEY={public}"
         )
+
+    def _back_up(self, folder: Path) -> None:
+        now = timezone.now()
+        tried: list[Restored] = []
+        path = make_backup(
+            folder,
+            now=now,
+            public=settings.BACKUP_KEY,
+            try_it=lambda made: tried.append(try_backup(Source(made))),
+        )
+        size = path.stat().st_size // 1024 + 1
+        noted.note(noted.BACKUP, now=now, path=str(path))
+        if is_elsewhere(path):
+            noted.note(noted.ELSEWHERE, now=now, path=str(path))
+        self.stdout.write(f"{path}: {tried[0].words}, {size} KB. Tried: good.")

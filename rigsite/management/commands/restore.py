@@ -4,11 +4,29 @@ from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
-from rigsite.backup.restoring import BackupError, restore, try_backup
+from maintenance.disk import make_folder
+from rigsite.backup.restoring import (
+    BackupError,
+    Restored,
+    Source,
+    restore,
+    try_backup,
+)
 from rigsite.upgrade import UpgradeError
+
+ON_A_BARE_MACHINE = (
+    "This machine has secrets of its own. Log in again; subscribe to each calendar"
+    " again (Mail, Calendar); links in mails of before are dead. Reminders go on with"
+    " the next daily mail."
+)
+IN_PLACE = (
+    "Log in again. Calendars and links in mails of before work as they did. Reminders"
+    " go on with the next daily mail."
+)
 
 
 class Command(BaseCommand):
@@ -22,17 +40,30 @@ class Command(BaseCommand):
         parser.add_argument(
             "--replace", action="store_true", help="although a household lives here"
         )
+        parser.add_argument(
+            "--key", type=Path, help="the file with your private key, if encrypted"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
-        path: Path = options["backup"]
+        path, key = options["backup"], options["key"]
         try:
             if options["trial"]:
-                manifest = try_backup(path)
+                make_folder(Path(settings.DATA))
+                done = try_backup(Source(path, key), room=Path(settings.DATA))
             else:
-                manifest = restore(path, now=timezone.now(), replace=options["replace"])
-        except (BackupError, UpgradeError) as error:
+                done = restore(
+                    path, now=timezone.now(), replace=options["replace"], key=key
+                )
+        except (BackupError, UpgradeError, OSError) as error:
             raise CommandError(str(error)) from None
-        done = "is good" if options["trial"] else "is restored"
-        rows = sum(manifest["rows"].values())
+        self._tell(path, done, trial=options["trial"])
+
+    def _tell(self, path: Path, done: Restored, *, trial: bool) -> None:
+        manifest = done.manifest
         made = f"made {manifest['made_at']} by version {manifest['version']}"
-        self.stdout.write(f"{path} {done}: {made}, {rows} rows.")
+        verdict = "is good" if trial else "is restored"
+        self.stdout.write(f"{path} {verdict}: {made}, {done.words}.")
+        for doubt in done.doubts:
+            self.stdout.write(f"As it was when the backup was made: {doubt}")
+        if not trial:
+            self.stdout.write(ON_A_BARE_MACHINE if done.bare else IN_PLACE)

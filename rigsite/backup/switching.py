@@ -1,0 +1,59 @@
+"""What is here moves aside and what was made ready takes its place: all of it or, until
+it is begun, nothing. A mark on the disk says that it was begun; whoever is interrupted
+leaves the mark, and the next start or command goes on where it ended."""
+
+import json
+import shutil
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from maintenance.disk import make_folder, put_file, sync_folder
+
+MARK = "restore-begun.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Switch:
+    """`moves`: from where, to where, in order; what is there before goes `aside`. From
+    nowhere (""): it only goes aside. `place` is removed in the end. `row`: the name of
+    a mark in the database, without which nothing was begun: a server keeps its own."""
+
+    moves: list[tuple[str, str]]
+    aside: str
+    place: str
+    row: str = ""
+
+
+def begin(data: Path, switch: Switch) -> None:
+    put_file(data / MARK, json.dumps(asdict(switch)).encode())
+
+
+def begun(data: Path) -> Switch | None:
+    try:
+        return Switch(**json.loads((data / MARK).read_text()))
+    except FileNotFoundError:
+        return None
+
+
+def finish(data: Path, switch: Switch, *, begun: bool = True) -> None:
+    """Go on with a switch whose mark stands; one that was not `begun` is forgotten."""
+    if begun:
+        aside = Path(switch.aside)
+        make_folder(aside)
+        for source, target in switch.moves:
+            _move(Path(source) if source else None, Path(target), aside)
+    (data / MARK).unlink()
+    sync_folder(data)
+    shutil.rmtree(switch.place, ignore_errors=True)
+
+
+def _move(source: Path | None, target: Path, aside: Path) -> None:
+    """Done again, it does nothing: what was moved is no longer at its source."""
+    if source is not None and not source.exists():
+        return
+    if target.exists():
+        shutil.move(target, aside / target.name)
+        sync_folder(aside)
+    if source is not None:
+        shutil.move(source, target)
+    sync_folder(target.parent)

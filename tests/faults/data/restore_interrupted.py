@@ -1,0 +1,75 @@
+"""A restore that ends anywhere: what is there is the old or, once it had begun to take
+its place, after the next command the new."""
+
+import shutil
+from unittest import mock
+
+from django.utils import timezone
+
+from rigsite.backup import switching
+from rigsite.backup.making import make_backup
+from rigsite.backup.restoring import finish_switch, restore
+from tests.builders import make_household
+from tests.faults.place import NAME, Place, files, households
+from tests.faults.table import data_fault
+
+LATER = "Birch Street"
+
+
+class _PowerGone(BaseException):
+    pass
+
+
+@data_fault("restore interrupted")
+def restore_interrupted(place: Place) -> str:
+    with place.in_use():
+        made = make_backup(place.room, now=timezone.now())
+        stored = files(place.data)
+        make_household(name=LATER)
+        (place.data / "files" / "proof" / "later.jpg").write_bytes(b"later")
+        now = files(place.data)
+    shutil.copytree(place.data, place.room / "before")
+    outcomes = set()
+    moves = 0
+    while moves < 20:
+        shutil.rmtree(place.data)
+        shutil.copytree(place.room / "before", place.data)
+        with place.in_use():
+            try:
+                with _power_gone_after(moves):
+                    restore(made, now=timezone.now(), replace=True)
+            except _PowerGone:
+                ended = finish_switch()
+            else:
+                break
+        found = households(place.data), files(place.data)
+        assert found in (([NAME, LATER], now), ([NAME], stored)), (moves, found)
+        assert found == ([NAME], stored) or not ended, moves
+        outcomes.add(found[0] == [NAME])
+        moves += 1
+    assert outcomes == {True, False}, "one side of it was never met"
+    assert households(place.data) == [NAME]
+    [aside] = place.data.glob("before-restore-*")
+    assert households(aside) == [NAME, LATER]
+    return f"at {moves} points: old before it took its place, new after"
+
+
+def _power_gone_after(count: int):
+    """Each step of the switch, and the writing of its mark, may be one too many."""
+    left = [count]
+
+    def stepping(step):
+        def take(*args, **kwargs):
+            if not left[0]:
+                raise _PowerGone
+            left[0] -= 1
+            return step(*args, **kwargs)
+
+        return take
+
+    return mock.patch.multiple(
+        switching,
+        shutil=mock.Mock(move=stepping(shutil.move), rmtree=stepping(shutil.rmtree)),
+        put_file=stepping(switching.put_file),
+        sync_folder=stepping(switching.sync_folder),
+    )
