@@ -52,9 +52,11 @@ NAMES = {
     """,
     CREW: """
         record_work report_event correct_event correct_fact withdraw_fact
-        correct_fitting withdraw_fitting same_record take_apart amend_record undo_record void_record give_reading settle_reading
+        correct_fitting withdraw_fitting same_record take_apart amend_record
+        undo_record void_record give_reading settle_reading
         replace_meter log_run left_storage park_rig start_stay change_stay
-        visit_stay end_stay runways plan_trip change_trip tell_trip cancel_trip add_ticket change_ticket
+        visit_stay end_stay runways plan_trip change_trip tell_trip cancel_trip
+        add_ticket change_ticket
         remove_ticket shop_sheet print_shop_sheet print_trip print_stay
         add_part change_part move_part put_part_aside rotate_tires
         add_manual note_page remove_note point_to_page remove_page tell_spot
