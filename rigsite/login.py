@@ -2,18 +2,14 @@
 
 from typing import Any
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 
 from rigsite.errors import page
 
 
 def client_address(request: HttpRequest) -> str:
-    """The visitor's address. Only behind our own proxy does the last entry of the
-    forwarding header count: everything before it is the visitor's own claim."""
-    forwarded = request.headers.get("x-forwarded-for", "")
-    if settings.BEHIND_PROXY and forwarded:
-        return forwarded.rsplit(",", 1)[-1].strip()
+    """The visitor's address, as the web server found it: that of the connection, or
+    what the named proxy says of it (`rigsite/front.py`). No header is looked at."""
     return request.META.get("REMOTE_ADDR", "")
 
 

@@ -75,15 +75,21 @@ def broker_program() -> str:
     return found
 
 
-def worker(env: dict[str, str]) -> Child:
+# The queues, each with a worker of its own: a long print must not keep safety mail
+# waiting. The names are those of the settings.
+QUEUES = ("rigsite", "long")
+
+
+def worker(env: dict[str, str], queue: str = QUEUES[0]) -> Child:
     options = ("--without-gossip", "--without-mingle", "--without-heartbeat")
     celery = python("celery", "-A", "rigsite", "worker", "--concurrency", "1", *options)
+    names = ("--queues", queue, "--hostname", f"{queue}@%h")
     # If we are killed, it cannot finish its task: the broker is gone too. Asked gently
     # it would try to. The next start hands the task out again.
     return Child(
-        "worker",
-        [*celery, "--loglevel", "INFO"],
-        env,
+        "worker" if queue == QUEUES[0] else "worker for long work",
+        [*celery, *names, "--loglevel", "INFO"],
+        env | {"RIGSITE_QUEUE": queue},
         patience=30,
         parent_death_signal=signal.SIGKILL,
     )
@@ -93,13 +99,20 @@ def beat(env: dict[str, str]) -> Child:
     return Child("beat", python("rigsite.beat"), env, patience=5)
 
 
-def web(env: dict[str, str], bind: str) -> Child:
-    gunicorn = python(
-        *("gunicorn", "rigsite.wsgi", "--bind", bind, "--preload"),
-        *("--workers", "2", "--threads", "2", "--graceful-timeout", "10"),
-        "--no-control-socket",
-    )
-    return Child("web server", gunicorn, env, patience=12)
+def web(env: dict[str, str], bind: str, *, handed: Path | None = None) -> Child:
+    """`handed`: where connections of the secure door come in."""
+    command = python("rigsite.web", "--bind", bind)
+    if handed:
+        command += ["--handed", handed]
+    return Child("web server", command, env, patience=12)
+
+
+def secure_door(
+    env: dict[str, str], bind: str, *, certificate: Path, key: Path, web_server: Path
+) -> Child:
+    command = python("rigsite.secure_door", "--bind", bind)
+    command += ["--cert", certificate, "--key", key, "--web-server", web_server]
+    return Child("secure door", command, env, patience=5)
 
 
 def talk(path: Path, word: str) -> str:

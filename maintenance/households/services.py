@@ -1,6 +1,7 @@
 """Founding a household, changing it, and who belongs to it."""
 
 from datetime import date
+from typing import Any
 
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import User
@@ -8,6 +9,7 @@ from django.contrib.auth.password_validation import validate_password
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from . import founding
 from .access import require
 from .activity import note_activity
 from .changes import inputs_changed
@@ -20,16 +22,22 @@ def nobody_is_here() -> bool:
     return not Member.objects.exists()
 
 
-def first_run_is_open() -> bool:
-    """True until the first household is founded on this machine; a demo is none."""
-    return not Household.objects.filter(is_demo=False).exists()
+@transaction.atomic
+def found_first_household(**fields: Any) -> Member:
+    """The first household of this machine: of several who try, one founds it."""
+    founding.wait_for_turn()
+    if not founding.is_open():
+        raise Refused("Somebody else has just begun here. Ask them to add you.")
+    member = found_household(**fields)
+    transaction.on_commit(founding.drop_code)
+    return member
 
 
 @transaction.atomic
 def found_household(
     *, name: str, timezone: str, today: date, keeper: dict[str, str], **fields
 ) -> Member:
-    """The first household and its keeper, each once per machine by the first run."""
+    """A household and its keeper."""
     household = Household.objects.create(name=name, timezone=timezone, **fields)
     member = _add(household, role=Role.KEEPER, joined_on=today, **keeper)
     note_activity(member, "founded household", name)

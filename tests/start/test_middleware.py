@@ -55,13 +55,7 @@ def test_request_when_from_nobody_then_no_member_and_utc(rf, clock):
     assert seen == {"member": None, "today": dt.date(2026, 5, 4), "zone": "UTC"}
 
 
-@pytest.mark.parametrize(
-    ("behind_proxy", "address"), [(True, "203.0.113.9"), (False, "127.0.0.1")]
-)
-def test_address_when_forwarded_then_counts_only_behind_our_own_proxy(
-    behind_proxy, address, rf, settings
-):
-    settings.BEHIND_PROXY = behind_proxy
-    claimed = "198.51.100.7, 203.0.113.9"
+def test_address_when_a_header_claims_another_then_the_connection_s_counts(rf):
+    claimed = rf.get("/", headers={"x-forwarded-for": "198.51.100.7, 203.0.113.9"})
 
-    assert client_address(rf.get("/", headers={"x-forwarded-for": claimed})) == address
+    assert client_address(claimed) == "127.0.0.1"
