@@ -231,7 +231,7 @@ def settings_for(*, threads: int, trusted_proxy: str, scheme: str) -> Adjustment
         cleanup_interval=5,
         connection_limit=MOST_CONNECTIONS * 2,
         max_request_header_size=32_768,
-        max_request_body_size=MOST_FOR_MEMBERS + 1,
+        max_request_body_size=1 << 62,  # BoundedParser decides, in its own words
         clear_untrusted_proxy_headers=True,
         trusted_proxy_headers=headers,
         **proxy,

@@ -96,7 +96,7 @@ CONTENT_SECURITY_POLICY = {
 }
 
 AUTHENTICATION_BACKENDS = [
-    "axes.backends.AxesStandaloneBackend",
+    "rigsite.login.BoundedLogin",
     "django.contrib.auth.backends.ModelBackend",
 ]
 PASSWORD_HASHERS = [

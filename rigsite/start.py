@@ -149,7 +149,7 @@ class Outside:
         if not self.way.encrypted:
             say("Without encryption: on your own Wi-Fi only.")
         # A program of the packages draws it.
-        code = processes.python("segno", "--compact", "--border", "2")
+        code = processes.python("segno.cli", "--compact", "--border", "2")
         drawn = subprocess.run(
             [*code, f"{self.address}{founding}"],
             capture_output=True,

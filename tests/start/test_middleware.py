@@ -7,6 +7,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.http import HttpResponse
 from django.utils import timezone
 
+from rigsite.front import SESSION_COOKIE
 from rigsite.login import client_address
 from rigsite.middleware import HouseholdMiddleware
 from tests.builders import make_household, make_member
@@ -59,3 +60,7 @@ def test_address_when_a_header_claims_another_then_the_connection_s_counts(rf):
     claimed = rf.get("/", headers={"x-forwarded-for": "198.51.100.7, 203.0.113.9"})
 
     assert client_address(claimed) == "127.0.0.1"
+
+
+def test_session_cookie_when_the_front_looks_for_it_then_by_its_name(settings):
+    assert f"{settings.SESSION_COOKIE_NAME}=" == SESSION_COOKIE
