@@ -171,6 +171,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "rigsite.middleware.HouseholdMiddleware",
+    "rigsite.middleware.StrangersBodyMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 TEMPLATES = [
@@ -320,6 +321,8 @@ LOGGING = {
     "root": {"handlers": ["stderr"], "level": LOG_LEVEL},
     "loggers": {
         # Django's own handlers print nothing unless DEBUG is on, or mail the admins.
+        # Says of each busy moment that some requests wait, which they may.
+        "waitress.queue": {"level": "ERROR"},
         "django": {"handlers": [], "level": LOG_LEVEL, "propagate": True},
     },
 }

@@ -4,7 +4,7 @@ bodies without end, claimed addresses, the first run. 127.0.0.2 is the other mac
 import contextlib
 import http.client
 import os
-import re
+import select
 import shutil
 import signal
 import socket
@@ -19,6 +19,7 @@ from pathlib import Path
 import pytest
 
 from rigsite.children import Supervisor
+from rigsite.front import MOST_AT_ONCE_OF_AN_ADDRESS
 from rigsite.paths import CHECKOUT, broker_socket, private_folder
 from rigsite.processes import secure_door, web
 from tests.bench.load import filled, half_open
@@ -29,6 +30,7 @@ pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
 
 NAME = "den.local"
 OTHER, THIRD = "127.0.0.2", "127.0.0.3"
+ANSWERS = (200, 302)  # the page to log in, or to begin, whatever ran before
 FOUNDED = {
     "name": "Ada",
     "username": "ada",
@@ -124,12 +126,18 @@ def serving(data: Path) -> Iterator[Served]:
     try:
         family.start(web(env, bind, handed=handed))
         family.start(door)
-        wait_for(lambda: _is_up(served.port), what="web server")
+        wait_for(lambda: _answers(served), what="web server")
         wait_for(lambda: _is_up(served.tls_port), what="secure door")
         yield served
     finally:
         family.stop()
         family.output.close()
+
+
+def _answers(served: Served) -> bool:
+    with contextlib.suppress(OSError):
+        return served.ask("/login/").status in ANSWERS
+    return False
 
 
 def _is_up(port: int) -> bool:
@@ -148,8 +156,8 @@ def served(
 
 def test_page_when_two_hundred_connections_hang_half_open_then_it_answers(served):
     with half_open(served.port), half_open(served.tls_port):
-        assert served.ask("/welcome/").status == 200
-        assert served.ask("/welcome/", tls=True, source=OTHER).status == 403
+        assert served.ask("/login/").status in ANSWERS
+        assert served.ask("/login/", tls=True, source=OTHER).status in ANSWERS
 
 
 def test_body_when_it_is_huge_and_from_nobody_then_refused_by_its_head(served):
@@ -181,6 +189,10 @@ def test_body_when_it_does_not_tell_its_end_then_it_is_cut(served):
     assert sent < 50_000_000
 
 
+def _with_an_answer(links: list[socket.socket]) -> list[socket.socket]:
+    return select.select(links, [], [], 0)[0]
+
+
 def test_bodies_when_many_are_sent_at_once_then_no_more_than_fit(served):
     """Two processes, each with its own share for an address."""
     head = (
@@ -195,13 +207,10 @@ def test_bodies_when_many_are_sent_at_once_then_no_more_than_fit(served):
             )
             links.append(stack.enter_context(link))
             link.sendall(head)
-        answered = []
-        for link in links:
-            link.settimeout(2)
-            with contextlib.suppress(TimeoutError):
-                answered.append(link.recv(1000))
+        most = 2 * (MOST_AT_ONCE_OF_AN_ADDRESS // 120_000_000)
+        wait_for(lambda: len(_with_an_answer(links)) >= 12 - most, what="refusals")
+        answered = [link.recv(1000) for link in _with_an_answer(links)]
 
-    assert len(answered) >= 12 - 2 * 2
     assert all(each.startswith(b"HTTP/1.1 503 ") for each in answered)
 
 
@@ -242,16 +251,6 @@ def test_other_machine_when_not_encrypted_then_led_to_the_door_and_nowhere_else(
     assert authority.headers["Content-Type"] == "application/x-x509-ca-cert"
 
 
-def test_other_machine_when_encrypted_then_cookies_are_bound_to_it(served):
-    answer = served.ask("/login/", source=OTHER, tls=True)
-    answer = served.ask(f"/welcome/?code={served.code}", source=OTHER, tls=True)
-
-    cookies = answer.headers.get_all("Set-Cookie")
-    assert cookies
-    assert all("Secure" in each for each in cookies)
-    assert "Strict-Transport-Security" not in answer.headers
-
-
 def test_handshake_when_it_never_comes_then_others_come_in(served):
     with contextlib.ExitStack() as stack:
         for n in range(200):
@@ -261,10 +260,11 @@ def test_handshake_when_it_never_comes_then_others_come_in(served):
             )
             stack.enter_context(link)
 
-        assert served.ask("/welcome/", tls=True, source=OTHER).status == 403
+        assert served.ask("/login/", tls=True, source=OTHER).status in ANSWERS
 
 
-def test_first_run_when_from_another_machine_then_only_with_the_code(served):
+def test_first_run_when_several_try_then_only_with_the_code_and_one_wins(served):
+    """One test, since it can be won but once."""
     without = served.ask("/welcome/", tls=True, source=OTHER)
     guessed = served.ask("/welcome/?code=guessed", tls=True, source=OTHER)
     posted = served.ask("/welcome/", tls=True, source=OTHER, method="POST", body="x=1")
@@ -274,18 +274,28 @@ def test_first_run_when_from_another_machine_then_only_with_the_code(served):
     assert [without.status, guessed.status, posted.status] == [403, 403, 403]
     assert [shown.status, here.status] == [200, 200]
     assert "the terminal there shows" in without.text
+    _is_bound_to_encryption(shown)
+
+    found = _try_at_once(served)
+
+    won = [each for each in found if each.headers.get("Location") == "/rigs/add/"]
+    assert len(won) == 1, [each.status for each in found]
+    assert len(found) == 6
+    assert not (served.data / "founding-code").exists()
+    assert served.ask("/welcome/").status == 302
 
 
-def test_first_run_when_several_try_at_once_then_one_wins(migrated, tmp_path):
-    with serving(migrated(tmp_path)) as served:
-        _try_at_once(served)
+def _is_bound_to_encryption(answer: Answer) -> None:
+    cookies = answer.headers.get_all("Set-Cookie")
+    assert cookies
+    assert all("Secure" in each for each in cookies)
+    # The name of this machine may change.
+    assert "Strict-Transport-Security" not in answer.headers
 
 
-def _try_at_once(served: Served) -> None:
-    where = f"/welcome/?code={served.code}"
-    page = served.ask(where, tls=True, source=OTHER).text
-    assert re.search('name="username"', page)
+def _try_at_once(served: Served) -> list[Answer]:
     found: list[Answer] = []
+    where = f"/welcome/?code={served.code}"
 
     def try_it(n: int) -> None:
         typed = FOUNDED | {"username": f"ada{n}", "household": f"House {n}"}
@@ -297,10 +307,7 @@ def _try_at_once(served: Served) -> None:
         each.start()
     for each in threads:
         each.join()
-
-    won = [each for each in found if each.headers.get("Location") == "/rigs/add/"]
-    assert len(won) == 1, [(each.status, each.text[-2000:]) for each in found]
-    assert not (served.data / "founding-code").exists()
+    return found
 
 
 def test_process_when_it_dies_then_another_takes_its_place(served):
@@ -308,9 +315,10 @@ def test_process_when_it_dies_then_another_takes_its_place(served):
         found = processes_of(served.data)
         return {pid for pid, line in found if "rigsite.web" in line}
 
+    wait_for(lambda: len(webs()) == 3, what="all processes")
     before = webs()
     master = min(before)
     os.kill(max(before - {master}), signal.SIGKILL)
 
     wait_for(lambda: len(webs()) == 3 and webs() != before, what="another process")
-    assert served.ask("/welcome/").status == 200
+    assert served.ask("/login/").status in ANSWERS

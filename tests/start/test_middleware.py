@@ -7,7 +7,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.http import HttpResponse
 from django.utils import timezone
 
-from rigsite.front import SESSION_COOKIE
+from rigsite.front import MOST_FOR_STRANGERS, SESSION_COOKIE
 from rigsite.login import client_address
 from rigsite.middleware import HouseholdMiddleware
 from tests.builders import make_household, make_member
@@ -64,3 +64,13 @@ def test_address_when_a_header_claims_another_then_the_connection_s_counts(rf):
 
 def test_session_cookie_when_the_front_looks_for_it_then_by_its_name(settings):
     assert f"{settings.SESSION_COOKIE_NAME}=" == SESSION_COOKIE
+
+
+@pytest.mark.django_db
+def test_body_when_large_and_its_session_is_none_then_not_taken_apart(client):
+    client.cookies["rigsite_session"] = "made-up"
+
+    answer = client.post("/login/", {"username": "x" * (MOST_FOR_STRANGERS + 1)})
+
+    assert answer.status_code == 413
+    assert "Nothing was saved" in answer.content.decode()
