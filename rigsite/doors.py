@@ -5,6 +5,7 @@ but the one that leads there. Nobody is ever told to go past a warning."""
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 
 from django.conf import settings
@@ -12,7 +13,8 @@ from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseRed
 from django.http.response import HttpResponseBase
 from django.shortcuts import render
 
-from rigsite.certificate import Made, authority_file, told_of
+if TYPE_CHECKING:
+    from rigsite.certificate import Made
 
 THIS_MACHINE = {"127.0.0.1", "::1"}
 LOCAL_NAMES = {"127.0.0.1", "::1", "localhost"}
@@ -49,6 +51,9 @@ class DoorMiddleware:
 
     @staticmethod
     def _lead_to_the_door(request: HttpRequest) -> HttpResponseBase:
+        # Heavy, and only for this.
+        from rigsite.certificate import authority_file, told_of  # noqa: PLC0415
+
         data = Path(settings.DATA)
         made = told_of(data)
         if made is None or made.name != urlsplit(settings.LAN_ADDRESS).hostname:
@@ -63,7 +68,7 @@ class DoorMiddleware:
         return _how_to_install(request, made)
 
 
-def _how_to_install(request: HttpRequest, made: Made) -> HttpResponse:
+def _how_to_install(request: HttpRequest, made: "Made") -> HttpResponse:
     context = {
         "made": made,
         "address": f"{settings.LAN_ADDRESS}/",

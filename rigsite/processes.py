@@ -80,19 +80,37 @@ def broker_program() -> str:
 QUEUES = ("rigsite", "long")
 
 
-def worker(env: dict[str, str], queue: str = QUEUES[0]) -> Child:
-    options = ("--without-gossip", "--without-mingle", "--without-heartbeat")
-    celery = python("celery", "-A", "rigsite", "worker", "--concurrency", "1", *options)
-    names = ("--queues", queue, "--hostname", f"{queue}@%h")
+def worker(env: dict[str, str]) -> Child:
     # If we are killed, it cannot finish its task: the broker is gone too. Asked gently
     # it would try to. The next start hands the task out again.
     return Child(
-        "worker" if queue == QUEUES[0] else "worker for long work",
-        [*celery, *names, "--loglevel", "INFO"],
-        env | {"RIGSITE_QUEUE": queue},
+        "worker",
+        _celery_worker(QUEUES[0], "--concurrency", "1"),
+        env,
         patience=30,
         parent_death_signal=signal.SIGKILL,
     )
+
+
+def long_worker(env: dict[str, str]) -> Child:
+    """In one process, which saves the memory of a second: its jobs bound themselves in
+    time and come back when it dies. One that kills it is given up after some tries, so
+    it may die more often than others before all of the program stops."""
+    return Child(
+        "worker for long jobs",
+        _celery_worker(QUEUES[1], "--pool", "solo"),
+        env | {"RIGSITE_QUEUE": QUEUES[1]},
+        patience=30,
+        parent_death_signal=signal.SIGKILL,
+        most_restarts=30,
+    )
+
+
+def _celery_worker(queue: str, *pool: str) -> Command:
+    options = ("--without-gossip", "--without-mingle", "--without-heartbeat")
+    celery = python("celery", "-A", "rigsite", "worker", *pool, *options)
+    names = ("--queues", queue, "--hostname", f"{queue}@%h")
+    return [*celery, *names, "--loglevel", "INFO"]
 
 
 def beat(env: dict[str, str]) -> Child:

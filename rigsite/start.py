@@ -270,8 +270,8 @@ def bring_up(
     if options.demo:
         say("Adding the demo household.")
         say(_run_task(["manage.py", "load_demo"], env, supervisor.output))
-    for queue in processes.QUEUES:
-        supervisor.start(processes.worker(env, queue))
+    supervisor.start(processes.worker(env))
+    supervisor.start(processes.long_worker(env))
     supervisor.start(processes.beat(env))
     _open_doors(supervisor, env, options.port, way)
 
