@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 USAGE = """Two commands do all set-up:
-  python3 manage.py start   run the program (--demo, --port, --lan)
+  python3 manage.py start   run the program (--demo, --port, --lan; --help)
   python3 manage.py test    run the tests (its arguments go to pytest)
 And one keeps it running: python3 manage.py stay-on (--off, --print, --port, --lan)
 All others: python3 manage.py help"""

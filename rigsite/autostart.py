@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from maintenance.disk import put_file
+from rigsite import lan
 from rigsite.console import Stop, complain, say
 from rigsite.paths import CHECKOUT, data_folder, environment_python, log_file
 
@@ -22,6 +23,7 @@ LABEL = "rigsite.start"
 SETTINGS = (
     "RIGSITE_DATA",
     "PUBLIC_URL",
+    "TRUSTED_PROXY",
     "DATABASE_URL",
     "REDIS_URL",
     "EMAIL_HOST",
@@ -32,6 +34,7 @@ SETTINGS = (
     "EMAIL_PASSWORD",
     "DEFAULT_FROM_EMAIL",
     "SECRET_KEY",
+    "HOUSEHOLD_FILES_GB",
     "LOG_LEVEL",
     "DEBUG",
 )
@@ -58,7 +61,7 @@ def _options(arguments: list[str]) -> argparse.Namespace:
         "--print", dest="show", action="store_true", help="show it, change nothing"
     )
     parser.add_argument("--port", type=int, default=8020, help="as for start")
-    parser.add_argument("--lan", action="store_true", help="as for start")
+    lan.add_options(parser)
     return parser.parse_args(arguments)
 
 
@@ -82,11 +85,11 @@ def stay_on(options: argparse.Namespace, env: Mapping[str, str]) -> None:
 
 
 def start_command(options: argparse.Namespace) -> list[str]:
-    lan = ["--lan"] if options.lan else []
     manage = str(CHECKOUT / "manage.py")
     # The system's Python, not the environment's: `start` may have to make that anew.
     python = getattr(sys, "_base_executable", None) or sys.executable
-    return [python, manage, "start", "--port", str(options.port), *lan]
+    ways = lan.as_arguments(options)
+    return [python, manage, "start", "--port", str(options.port), *ways]
 
 
 def kept_settings(env: Mapping[str, str]) -> dict[str, str]:

@@ -67,6 +67,7 @@ class Child:
     env: dict[str, str]
     patience: float  # seconds it may take to stop
     parent_death_signal: int = signal.SIGTERM
+    most_restarts: int = MOST_RESTARTS
     process: "subprocess.Popen[bytes] | None" = None
     deaths: list[float] = field(default_factory=list)
 
@@ -120,7 +121,7 @@ class Supervisor:
                 continue
             child.kill()
             child.deaths = [at for at in child.deaths if now - at < FORGIVEN_AFTER]
-            if len(child.deaths) >= MOST_RESTARTS:
+            if len(child.deaths) >= child.most_restarts:
                 raise Stop(
                     f"The {child.name} stopped again and again. The reason is in"
                     f" {self.log}"

@@ -9,6 +9,8 @@ from django.utils import timezone
 
 from maintenance.households.access import member_of
 from maintenance.households.login_sessions import note_seen
+from rigsite.errors import page
+from rigsite.front import MOST_FOR_STRANGERS, TOO_LARGE
 
 
 class HouseholdMiddleware:
@@ -25,3 +27,17 @@ class HouseholdMiddleware:
         request.today = timezone.localdate(timezone=zone)  # type: ignore[attr-defined]
         with timezone.override(zone):
             return self.get_response(request)
+
+
+class StrangersBodyMiddleware:
+    """A large body of somebody who only seemed to be logged in (the web server knows no
+    sessions, just their cookie) is refused before it is taken apart."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        length = request.META.get("CONTENT_LENGTH") or "0"
+        if request.member is None and int(length) > MOST_FOR_STRANGERS:  # type: ignore[attr-defined]
+            return page(request, 413, TOO_LARGE)
+        return self.get_response(request)

@@ -34,6 +34,12 @@ def log_file(data: Path) -> Path:
     return data / "rigsite.log"
 
 
+def founding_file(data: Path) -> Path:
+    """Holds the code by which the first household may be founded from elsewhere, as
+    long as there is none."""
+    return data / "founding-code"
+
+
 def broker_socket(data: Path) -> Path:
     """The broker's socket: in the data folder, or, where that path is too long for
     a socket, in a short folder of the system's temporary folder."""

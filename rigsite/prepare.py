@@ -37,6 +37,14 @@ def prepare() -> None:
         say(f"{UPGRADE}{sentence}")
     collect_static()
     link_waiting_records()
+    keep_founding_code()
+
+
+def keep_founding_code() -> None:
+    # The models load after Django is set up.
+    from maintenance.households import founding  # noqa: PLC0415
+
+    founding.keep_code()
 
 
 def collect_static() -> None:

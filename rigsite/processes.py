@@ -75,31 +75,62 @@ def broker_program() -> str:
     return found
 
 
+# The queues, each with a worker of its own: a long print must not keep safety mail
+# waiting. The names are those of the settings.
+QUEUES = ("rigsite", "long")
+
+
 def worker(env: dict[str, str]) -> Child:
-    options = ("--without-gossip", "--without-mingle", "--without-heartbeat")
-    celery = python("celery", "-A", "rigsite", "worker", "--concurrency", "1", *options)
     # If we are killed, it cannot finish its task: the broker is gone too. Asked gently
     # it would try to. The next start hands the task out again.
     return Child(
         "worker",
-        [*celery, "--loglevel", "INFO"],
+        _celery_worker(QUEUES[0], "--concurrency", "1"),
         env,
         patience=30,
         parent_death_signal=signal.SIGKILL,
     )
 
 
+def long_worker(env: dict[str, str]) -> Child:
+    """In one process, which saves the memory of a second: its jobs bound themselves in
+    time and come back when it dies. One that kills it is given up after some tries, so
+    it may die more often than others before all of the program stops."""
+    return Child(
+        "worker for long jobs",
+        _celery_worker(QUEUES[1], "--pool", "solo"),
+        env | {"RIGSITE_QUEUE": QUEUES[1]},
+        patience=30,
+        parent_death_signal=signal.SIGKILL,
+        most_restarts=30,
+    )
+
+
+def _celery_worker(queue: str, *pool: str) -> Command:
+    options = ("--without-gossip", "--without-mingle", "--without-heartbeat")
+    celery = python("celery", "-A", "rigsite", "worker", *pool, *options)
+    names = ("--queues", queue, "--hostname", f"{queue}@%h")
+    return [*celery, *names, "--loglevel", "INFO"]
+
+
 def beat(env: dict[str, str]) -> Child:
     return Child("beat", python("rigsite.beat"), env, patience=5)
 
 
-def web(env: dict[str, str], bind: str) -> Child:
-    gunicorn = python(
-        *("gunicorn", "rigsite.wsgi", "--bind", bind, "--preload"),
-        *("--workers", "2", "--threads", "2", "--graceful-timeout", "10"),
-        "--no-control-socket",
-    )
-    return Child("web server", gunicorn, env, patience=12)
+def web(env: dict[str, str], bind: str, *, handed: Path | None = None) -> Child:
+    """`handed`: where connections of the secure door come in."""
+    command = python("rigsite.web", "--bind", bind)
+    if handed:
+        command += ["--handed", handed]
+    return Child("web server", command, env, patience=12)
+
+
+def secure_door(
+    env: dict[str, str], bind: str, *, certificate: Path, key: Path, web_server: Path
+) -> Child:
+    command = python("rigsite.secure_door", "--bind", bind)
+    command += ["--cert", certificate, "--key", key, "--web-server", web_server]
+    return Child("secure door", command, env, patience=5)
 
 
 def talk(path: Path, word: str) -> str:

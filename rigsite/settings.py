@@ -47,21 +47,33 @@ PUBLIC_URL = PUBLIC.origin if PUBLIC else ""
 
 # Whether other machines of the local network may come in; `start --lan` sets it.
 LAN = read(env.bool, "RIGSITE_LAN", False, example="true")
+# Where they come in with encryption (rigsite/secure_door.py); without it, none.
+LAN_ADDRESS = read(env.str, "LAN_ADDRESS", "", example="https://den.local:8021")
+try:
+    SECURE_DOOR = public_address(LAN_ADDRESS)
+except ValueError as error:
+    stop("LAN_ADDRESS", str(error), "https://den.local:8021")
 
 ALLOWED_HOSTS = [
     *LOOPBACK,
     *([PUBLIC.host] if PUBLIC else []),
+    *([SECURE_DOOR.host] if SECURE_DOOR else []),
     *(own_names() if LAN else []),
 ]
 CSRF_TRUSTED_ORIGINS = [PUBLIC.origin] if PUBLIC else []
 CSRF_FAILURE_VIEW = "rigsite.errors.form_expired"
 
-# Behind HTTPS there is a proxy on this machine that says how the visitor came in.
+# Behind HTTPS there is a proxy, by default on this machine. It alone is believed when
+# it says who the visitor is and how they came in: the web server puts that where Django
+# looks for it and strikes such headers out of what anybody else sends.
 BEHIND_PROXY = bool(PUBLIC and PUBLIC.secure)
+TRUSTED_PROXY = read(
+    env.str, "TRUSTED_PROXY", "127.0.0.1" if BEHIND_PROXY else "", example="10.0.0.2"
+)
 if BEHIND_PROXY:
-    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_SSL_HOST = PUBLIC_URL.removeprefix("https://")
-    SECURE_HSTS_SECONDS = 30 * 24 * 3600
+    # Not beside a door to the local network, whose name may change.
+    SECURE_HSTS_SECONDS = 0 if LAN else 30 * 24 * 3600
 SECURE_SSL_REDIRECT = BEHIND_PROXY
 SECURE_REDIRECT_EXEMPT = ["^health/$"]
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_PROXY
@@ -85,7 +97,7 @@ CONTENT_SECURITY_POLICY = {
 }
 
 AUTHENTICATION_BACKENDS = [
-    "axes.backends.AxesStandaloneBackend",
+    "rigsite.login.BoundedLogin",
     "django.contrib.auth.backends.ModelBackend",
 ]
 PASSWORD_HASHERS = [
@@ -151,6 +163,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "rigsite.doors.DoorMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -158,6 +171,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "rigsite.middleware.HouseholdMiddleware",
+    "rigsite.middleware.StrangersBodyMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 TEMPLATES = [
@@ -230,7 +244,20 @@ OWN_BROKER = not REDIS_URL
 CELERY_BROKER_URL = (
     REDIS_URL or f"redis+socket://{quote(str(broker_socket(DATA)))}?virtual_host=0"
 )
+# Which queue's worker this process is, if one. What it has taken and not acknowledged
+# is kept apart from the other's, so that it takes back its own alone.
+QUEUE = read(one_of("rigsite", "long"), "RIGSITE_QUEUE", "rigsite", example="long")
+_APART = (
+    {}
+    if QUEUE == "rigsite"
+    else {
+        "unacked_key": f"unacked_{QUEUE}",
+        "unacked_index_key": f"unacked_index_{QUEUE}",
+        "unacked_mutex_key": f"unacked_mutex_{QUEUE}",
+    }
+)
 CELERY_BROKER_TRANSPORT_OPTIONS = {
+    **_APART,
     "visibility_timeout": 3600,
     "unacked_restore_interval": 5,
     "unacked_restore_throttle": 1,
@@ -239,6 +266,15 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 CELERY_TASK_DEFAULT_QUEUE = "rigsite"
+# What may take minutes must not keep safety mail waiting: a worker of its own.
+CELERY_TASK_ROUTES = {
+    name: {"queue": "long"}
+    for name in (
+        "maintenance.packets.tasks.render_packet",
+        "maintenance.exchange.tasks.bring_in",
+        "maintenance.exchange.tasks.make_export",
+    )
+}
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_TASK_IGNORE_RESULT = True
@@ -258,6 +294,9 @@ CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
 MEDIA_ROOT = DATA / "files"
 FILE_UPLOAD_PERMISSIONS = 0o600
 FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
+
+# What a household may keep; 0 is as much as the disk holds.
+HOUSEHOLD_FILES_GB = read(env.int, "HOUSEHOLD_FILES_GB", 20, example="20")
 
 STATIC_URL = "static/"
 STATIC_ROOT = DATA / "static"
@@ -289,6 +328,8 @@ LOGGING = {
     "root": {"handlers": ["stderr"], "level": LOG_LEVEL},
     "loggers": {
         # Django's own handlers print nothing unless DEBUG is on, or mail the admins.
+        # Says of each busy moment that some requests wait, which they may.
+        "waitress.queue": {"level": "ERROR"},
         "django": {"handlers": [], "level": LOG_LEVEL, "propagate": True},
     },
 }

@@ -6,6 +6,7 @@ import contextlib
 import errno
 import fcntl
 import http.client
+import json
 import os
 import signal
 import socket
@@ -13,17 +14,20 @@ import subprocess
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from socket import gethostname
 from types import FrameType
 from typing import IO, NoReturn
 
 from maintenance.disk import make_folder
-from rigsite import packages, processes, system
+from rigsite import lan, packages, processes, system
 from rigsite.children import Child, Supervisor, spawn
 from rigsite.console import UPGRADE, Stop, complain, say
+from rigsite.handing import handing_socket
 from rigsite.paths import (
     broker_socket,
     data_folder,
     environment_python,
+    founding_file,
     log_file,
     private_folder,
 )
@@ -59,9 +63,7 @@ def _options(arguments: list[str]) -> argparse.Namespace:
     parser.add_argument(
         "--port", type=_port, default=8020, help="port of the web server (8020)"
     )
-    parser.add_argument(
-        "--lan", action="store_true", help="let other machines of the network in"
-    )
+    lan.add_options(parser)
     parser.add_argument(
         "--demo", action="store_true", help="add the demo household and its login"
     )
@@ -86,16 +88,76 @@ def start(options: argparse.Namespace) -> None:
     data = usable(data_folder(os.environ.get("RIGSITE_DATA", "")))
     address = f"http://127.0.0.1:{options.port}/"
     with only_start(data, address):
-        check_port(options.port, lan=options.lan)
+        way = lan.choose(options, data)
+        check_port(options.port, lan=way.open)
+        if way.encrypted:
+            check_port(options.port + 1, lan=True)
         system.install(system.missing_packages())
         packages.provide(data / "install.log", tests=False)
-        env = _environment(options, data)
+        env = _environment(way, data)
         with _family(log_file(data)) as supervisor:
+            outside = Outside(way, env, options.port)
+            outside.open(supervisor.output)
             prepare(env, supervisor.output)
-            bring_up(supervisor, env, options)
+            bring_up(supervisor, env, options, way)
             wait_until_healthy(supervisor, options.port)
-            _welcome(options, data, address)
+            _welcome(outside, data, address)
             watch(supervisor)
+
+
+class Outside:
+    """The address for other machines, and what is said of it at the terminal."""
+
+    def __init__(self, way: lan.Way, env: dict[str, str], port: int) -> None:
+        self.way, self.env, self.port = way, env, port
+        self.name = lan.own_name()
+        self.fingerprint = ""
+
+    def open(self, log: IO[bytes]) -> None:
+        """Make the certificate where it is missing, and tell the program its address,
+        which follows from it."""
+        if self.way.kind == lan.CERTIFICATE:
+            words = _run_task(["-m", "rigsite.certificate", self.name], self.env, log)
+            made = json.loads(words.splitlines()[-1])
+            self.fingerprint = made["fingerprint"]
+        elif self.way.kind == lan.GIVEN:
+            task: list[str | Path] = ["-m", "rigsite.certificate"]
+            task += ["--names", self.way.certificate]
+            names = json.loads(_run_task(task, self.env, log).splitlines()[-1])
+            if not names:
+                raise Stop(f"{self.way.certificate} is for no host name.")
+            self.name = names[0].replace("*", gethostname().split(".")[0])
+        if self.way.encrypted:
+            self.env["LAN_ADDRESS"] = self.address.rstrip("/")
+
+    @property
+    def address(self) -> str:
+        if self.way.encrypted:
+            return f"https://{self.name}:{self.port + 1}/"
+        return f"http://{self.name}:{self.port}/"
+
+    def say(self, founding: str) -> None:
+        """`founding`: the end of the address by which the first household begins."""
+        if self.fingerprint:
+            say(
+                "On each phone, once: install the certificate of this machine from\n"
+                f"  http://{self.name}:{self.port}/\n"
+                "It must show this fingerprint (SHA-256), or it is not ours:\n"
+                f"  {self.fingerprint[:47]}\n  {self.fingerprint[48:]}"
+            )
+        say(f"Others in this network: {self.address}{founding}")
+        if not self.way.encrypted:
+            say("Without encryption: on your own Wi-Fi only.")
+        # A program of the packages draws it.
+        code = processes.python("segno.cli", "--compact", "--border", "2")
+        drawn = subprocess.run(
+            [*code, f"{self.address}{founding}"],
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        if not drawn.returncode:
+            say(drawn.stdout.rstrip("\n"))
 
 
 def usable(data: Path) -> Path:
@@ -147,12 +209,12 @@ def _interface(*, lan: bool) -> str:
     return "0.0.0.0" if lan else "127.0.0.1"  # noqa: S104  # nosec B104
 
 
-def _environment(options: argparse.Namespace, data: Path) -> dict[str, str]:
+def _environment(way: lan.Way, data: Path) -> dict[str, str]:
     return os.environ | {
         "RIGSITE_DATA": str(data),
         "DJANGO_SETTINGS_MODULE": "rigsite.settings",
         "PYTHONUNBUFFERED": "1",
-        **({"RIGSITE_LAN": "true"} if options.lan else {}),
+        **({"RIGSITE_LAN": "true"} if way.open else {}),
     }
 
 
@@ -199,7 +261,10 @@ def _run_task(arguments: list[str | Path], env: dict[str, str], log: IO[bytes]) 
 
 
 def bring_up(
-    supervisor: Supervisor, env: dict[str, str], options: argparse.Namespace
+    supervisor: Supervisor,
+    env: dict[str, str],
+    options: argparse.Namespace,
+    way: lan.Way,
 ) -> None:
     if not (env.get("REDIS_URL") or env.get("REDIS_URL_FILE")):
         _bring_up_broker(supervisor, env)
@@ -207,9 +272,28 @@ def bring_up(
         say("Adding the demo household.")
         say(_run_task(["manage.py", "load_demo"], env, supervisor.output))
     supervisor.start(processes.worker(env))
+    supervisor.start(processes.long_worker(env))
     supervisor.start(processes.beat(env))
-    bind = f"{_interface(lan=options.lan)}:{options.port}"
-    supervisor.start(processes.web(env, bind))
+    _open_doors(supervisor, env, options.port, way)
+
+
+def _open_doors(
+    supervisor: Supervisor, env: dict[str, str], port: int, way: lan.Way
+) -> None:
+    """The web server, and before it, in a process of its own, what decrypts."""
+    handed = handing_socket(broker_socket(Path(env["RIGSITE_DATA"])))
+    private_folder(handed.parent)
+    bind = f"{_interface(lan=way.open)}:{port}"
+    supervisor.start(processes.web(env, bind, handed=handed if way.encrypted else None))
+    if way.encrypted:
+        door = processes.secure_door(
+            env,
+            f"{_interface(lan=True)}:{port + 1}",
+            certificate=way.certificate,
+            key=way.key,
+            web_server=handed,
+        )
+        supervisor.start(door)
 
 
 def _bring_up_broker(supervisor: Supervisor, env: dict[str, str]) -> None:
@@ -263,10 +347,18 @@ def health(port: int) -> tuple[int, str]:
         link.close()
 
 
-def _welcome(options: argparse.Namespace, data: Path, address: str) -> None:
+def _welcome(outside: Outside, data: Path, address: str) -> None:
+    founding = founding_file(data)
+    code = founding.read_text().strip() if founding.exists() else ""
+    end = f"welcome/?code={code}" if code else ""
+    # At this machine itself the code is not asked for, unless a proxy stands before it:
+    # then everybody seems to come from here.
+    public = outside.env.get("PUBLIC_URL", "").rstrip("/")
     say(f"Running: {address}")
-    if options.lan:
-        say(f"Others in this network: http://{socket.gethostname()}:{options.port}/")
+    if public and code:
+        say(f"Begin at: {public}/{end}")
+    if outside.way.open:
+        outside.say(end)
     say(f"Data: {data}   Log: {log_file(data)}   Stop with Ctrl-C")
 
 

@@ -18,6 +18,7 @@ from maintenance.households.form_page import form_page, saved
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.jobs.pages import asked_by_script, get_job, job_page, stop_from_page
+from maintenance.jobs.slot import one_at_a_time
 from maintenance.plans.models import PlanItem
 from maintenance.vehicles.models import Rig
 
@@ -30,6 +31,7 @@ from .matching import propose_items
 from .models import ImportJob, RememberedAnswer, State
 
 PAGE = 50
+READING = "reading"  # a file or its preview: seconds of work, one at a time
 MOST_JOBS = 80  # those named most often; the others stay in free words
 SAMPLES = 3
 
@@ -55,7 +57,9 @@ def bringings(request: HouseholdRequest) -> HttpResponse:
 
 def _begin(*, by: Member, rig: Rig, file: Any, text: str) -> ImportJob:
     try:
-        return services.begin(rig, by=by, source=_source(file, text))
+        with one_at_a_time(READING):
+            source = _source(file, text)
+        return services.begin(rig, by=by, source=source)
     except TableError as error:
         raise Refused(str(error), field="file" if file else "text") from None
 
@@ -151,7 +155,7 @@ def _answered(found: ImportJob, by: Member, form: AnswersForm) -> ImportJob:
     return found
 
 
-def _gone(request: HouseholdRequest, error: TableError) -> HttpResponse:
+def _gone(request: HouseholdRequest, error: TableError | Refused) -> HttpResponse:
     messages.error(request, str(error))
     return redirect("bring_in")
 
@@ -176,8 +180,9 @@ def bringing(request: HouseholdRequest, key: UUID) -> HttpResponse:
 
 def _preview(request: HouseholdRequest, found: ImportJob) -> HttpResponse:
     try:
-        judged = judge(found, today=request.today)
-    except TableError as error:
+        with one_at_a_time(READING):
+            judged = judge(found, today=request.today)
+    except (TableError, Refused) as error:
         return _gone(request, error)
     counts = judged.counts
     data = request.POST if request.method == "POST" else None

@@ -38,7 +38,7 @@ def keep_photos(
         Photo.objects.create(
             rig=rig,
             finding=finding,
-            stored=keep_file(file, FOLDER),
+            stored=keep_file(file, FOLDER, household=rig.household),
             sha256=file.sha256,
             added_on=on,
         )

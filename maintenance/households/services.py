@@ -1,10 +1,12 @@
 """Founding a household, changing it, and who belongs to it."""
 
 from datetime import date
+from typing import Any
 
 from django.contrib.auth import get_user_model
 from django.db import IntegrityError, transaction
 
+from . import founding
 from .access import require, require_founder
 from .activity import note_activity
 from .changes import inputs_changed
@@ -23,17 +25,22 @@ def nobody_is_here() -> bool:
     return not Member.objects.exists()
 
 
-def first_run_is_open() -> bool:
-    """True until the first household is founded on this machine; a demo is none."""
-    return not Household.objects.filter(is_demo=False).exists()
+@transaction.atomic
+def found_first_household(**fields: Any) -> Member:
+    """The first household of this machine: of several who try, one founds it."""
+    if not founding.is_open():
+        raise Refused(BEGUN_ALREADY)
+    member = found_household(**fields)
+    transaction.on_commit(founding.drop_code)
+    return member
 
 
 @transaction.atomic
 def found_household(
     *, name: str, timezone: str, today: date, keeper: dict[str, str], **fields
 ) -> Member:
-    """The first household and its keeper, each once per machine by the first run. That
-    keeper founds the program, too; of several at once, one does."""
+    """A household and its keeper. That of the first one founds the program, too, and
+    of several at once one does."""
     household = Household.objects.create(name=name, timezone=timezone, **fields)
     member = join(household, role=Role.KEEPER, today=today, **keeper)
     if not household.is_demo:

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 
-from . import services
+from . import founding, services
 from .access import HouseholdRequest, member_required
 from .climate import PRESETS, set_climate, set_seasons
 from .climate_forms import ClimateForm, SeasonsForm, seasons_start
@@ -33,7 +33,7 @@ class HouseholdLogin(LoginView):
         return super().get(request, *args, **kwargs)
 
     def get_context_data(self, **kwargs) -> dict:
-        first_run = services.first_run_is_open()
+        first_run = founding.is_open() and _may_found(self.request)
         return super().get_context_data(first_run=first_run, **kwargs)
 
 
@@ -46,13 +46,22 @@ class HouseholdLogout(LogoutView):
         return answer
 
 
+def _may_found(request: HttpRequest) -> bool:
+    """Who sits at the machine may, and who has the code that it shows."""
+    code = request.GET.get("code") or request.POST.get("code", "")
+    at_it: bool = getattr(request, "from_this_machine", False)
+    return at_it or founding.is_the_code(code)
+
+
 @never_cache
 def first_run(request: HouseholdRequest) -> HttpResponse:
     """Founds the household and makes its keeper; closed for ever after that."""
-    if not services.first_run_is_open():
+    if not founding.is_open():
         return redirect("due")
+    if not _may_found(request):
+        return render(request, "households/closed.html", status=403)
     form = FirstRunForm(request.POST or None)
-    found = partial(services.found_household, today=request.today)
+    found = partial(services.found_first_household, today=request.today)
     if form.is_valid() and (member := saved(form, found, **form.founding())):
         login(request, member.user, BACKEND)
         messages.success(request, "Welcome. Now add the first rig.")

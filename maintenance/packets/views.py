@@ -1,5 +1,7 @@
 """The packets of a household: asking for one, watching it, fetching it."""
 
+from collections.abc import Callable
+from typing import Any
 from uuid import UUID
 
 from csp.decorators import csp_replace
@@ -53,10 +55,22 @@ def packets(request: HouseholdRequest) -> HttpResponse:
 @require_POST
 @member_required(Role.CREW)
 def ask(request: HouseholdRequest, pk: int) -> HttpResponse:
-    packet = services.ask_for_history(
-        get_rig(request, pk), by=request.member, today=request.today
+    rig = get_rig(request, pk)
+    return ask_from_page(
+        request, services.ask_for_history, rig, by=request.member, today=request.today
     )
-    return redirect("packet", packet.key)
+
+
+def ask_from_page(
+    request: HouseholdRequest, ask_for: Callable[..., Packet], rig: Rig, **about: Any
+) -> HttpResponse:
+    """Ask by a service and show the packet's page, or those in work and why not."""
+    try:
+        made = ask_for(rig, **about)
+    except Refused as refusal:
+        messages.error(request, refusal.text)
+        return redirect("packets")
+    return redirect("packet", made.key)
 
 
 @never_cache

@@ -3,7 +3,6 @@
 from typing import Any
 
 from django.http import HttpResponse
-from django.shortcuts import redirect
 from django.template.loader import render_to_string
 from django.views.decorators.http import require_POST
 
@@ -11,6 +10,7 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Household, Role
 from maintenance.packets.models import PacketKind
 from maintenance.packets.services import ask_for_sheet
+from maintenance.packets.views import ask_from_page
 from maintenance.planning.storage.views import stay_context
 from maintenance.planning.trips.sheet import trip_sheet
 from maintenance.ui.paper import paper_size
@@ -34,7 +34,9 @@ def print_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
         trip=trip,
         sheet=trip_sheet(trip, request.today),
     )
-    packet = ask_for_sheet(
+    return ask_from_page(
+        request,
+        ask_for_sheet,
         trip.rig,
         by=request.member,
         today=request.today,
@@ -42,7 +44,6 @@ def print_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
         title=str(trip),
         page=page,
     )
-    return redirect("packet", packet.key)
 
 
 @require_POST
@@ -55,7 +56,9 @@ def print_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         stay.rig.household,
         **stay_context(stay, request.today),
     )
-    packet = ask_for_sheet(
+    return ask_from_page(
+        request,
+        ask_for_sheet,
         stay.rig,
         by=request.member,
         today=request.today,
@@ -63,4 +66,3 @@ def print_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         title=str(stay.rig),
         page=page,
     )
-    return redirect("packet", packet.key)

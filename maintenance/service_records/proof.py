@@ -28,7 +28,7 @@ def hold(
         form_token=form_token,
         title=Path(file.name).name[:120],
         content_type=file.content_type,
-        stored=keep_file(file, FOLDER),
+        stored=keep_file(file, FOLDER, household=rig.household),
         size=len(file.data),
         sha256=file.sha256,
         added_by=by,

@@ -74,7 +74,7 @@ def _keep(
         rig=rig,
         title=Path(file.name).name[:120],
         content_type=file.content_type,
-        stored=keep_file(file, FOLDER),
+        stored=keep_file(file, FOLDER, household=household),
         size=len(file.data),
         sha256=file.sha256,
         added_by=by,

@@ -53,7 +53,7 @@ def add_manual(
         title=title,
         about=about,
         content_type=file.content_type,
-        stored=keep_file(file, MANUALS),
+        stored=keep_file(file, MANUALS, household=rig.household),
         size=len(file.data),
         sha256=file.sha256,
         pages=file.pages,
@@ -130,7 +130,8 @@ def tell_spot(
     old = photo_path_of(spot) if spot.photo else None
     if upload is not None:
         file = clean_upload(upload, field="upload", photos_only=True)
-        spot.photo, spot.sha256 = keep_file(file, SPOTS), file.sha256
+        spot.photo = keep_file(file, SPOTS, household=rig.household)
+        spot.sha256 = file.sha256
         spot.key = uuid.uuid4()  # a new address: browsers keep the old photo a while
     elif drop_photo:
         spot.photo, spot.sha256 = "", ""

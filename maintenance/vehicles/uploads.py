@@ -25,7 +25,10 @@ from pypdf.generic import DictionaryObject
 
 from maintenance.core.filetypes import accepted_type, pdf_has_script, refusal
 from maintenance.disk import put_file
+from maintenance.households.models import Household
 from maintenance.households.refusals import Missing, Refused
+
+from .quota import refuse_full
 
 LARGEST_BYTES = 20_000_000
 LARGEST_PIXELS = 80_000_000  # a phone's largest photo; more is a decompression bomb
@@ -106,8 +109,10 @@ def clean_upload(
         raise Refused(refused.text, field=field) from None
 
 
-def keep_file(file: CleanFile, folder: str) -> str:
-    """Put it on the disk, below the data; the name it is stored under."""
+def keep_file(file: CleanFile, folder: str, *, household: Household) -> str:
+    """Put it on the disk, below the data; the name it is stored under. Refused when the
+    household keeps as much as it may."""
+    refuse_full(household, len(file.data))
     stored = f"{secrets.token_urlsafe(24)}{SUFFIXES[file.content_type]}"
     put_file(folder_of(folder) / stored, file.data)
     return stored

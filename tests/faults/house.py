@@ -11,7 +11,7 @@ from pathlib import Path
 
 from rigsite.children import Child, Supervisor
 from rigsite.paths import broker_socket, private_folder
-from rigsite.processes import answers, beat, broker, web, worker
+from rigsite.processes import QUEUES, answers, beat, broker, web, worker
 from tests import servers
 from tests.faults.mailbox import Mailbox, mailbox
 from tests.servers import wait_for
@@ -36,6 +36,8 @@ class House:
         child = worker(self.env | settings)
         at = child.command.index("--concurrency")
         child.command[at + 1] = str(processes)
+        # One for both queues, so that a fault of it meets whatever is under way.
+        child.command[child.command.index("--queues") + 1] = ",".join(QUEUES)
         self._start(child)
         return child
 

@@ -50,7 +50,7 @@ class Mailbox:
         answer = self.at_data.pop(0) if self.at_data else TAKEN
         if answer in (TAKEN, "cut"):
             self._keep(envelope.content)
-        if answer == "cut" and server.transport:
+        if answer == "cut" and isinstance(server.transport, asyncio.Transport):
             server.transport.abort()
         while self.silent or self.hold:
             await asyncio.sleep(0.05)

@@ -1,4 +1,5 @@
 import pytest
+from django.test import Client
 from django.urls import reverse
 
 from maintenance.households.models import Household, Member, Role
@@ -15,6 +16,12 @@ FILLED = {
     "distance_unit": "mi",
     "currency": "usd",
 }
+
+
+@pytest.fixture
+def client() -> Client:
+    """A browser on the machine itself."""
+    return Client(headers={"host": "127.0.0.1:8020"})
 
 
 @pytest.mark.django_db

@@ -8,8 +8,13 @@ from maintenance.households.access import NotAllowed
 from maintenance.households.refusals import Refused
 from maintenance.packets.files import path_of
 from maintenance.packets.models import Packet, PacketState
-from maintenance.packets.services import ask_for_history, remove_packet, stop_packet
-from tests.builders import TODAY, make_member, make_rig
+from maintenance.packets.services import (
+    MOST_IN_WORK,
+    ask_for_history,
+    remove_packet,
+    stop_packet,
+)
+from tests.builders import TODAY, make_household, make_member, make_rig
 
 pytestmark = pytest.mark.django_db
 
@@ -119,3 +124,19 @@ def test_viewer_may_neither_ask_nor_stop_nor_remove():
         stop_packet(packet, by=viewer)
     with pytest.raises(NotAllowed):
         remove_packet(packet, by=viewer)
+
+
+def test_prints_when_many_of_a_household_wait_then_no_more_are_taken():
+    household = make_household()
+    by = make_member(household)
+    rigs = [make_rig(household) for _ in range(MOST_IN_WORK + 1)]
+    for rig in rigs[:-1]:
+        ask_for_history(rig, by=by, today=TODAY)
+
+    with pytest.raises(Refused, match="waiting or being made"):
+        ask_for_history(rigs[-1], by=by, today=TODAY)
+
+    other = make_rig(make_household())
+    assert ask_for_history(other, by=make_member(other.household), today=TODAY)
+    Packet.objects.filter(rig=rigs[0]).update(state=PacketState.READY)
+    assert ask_for_history(rigs[-1], by=by, today=TODAY)

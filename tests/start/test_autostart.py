@@ -200,8 +200,9 @@ def test_another_system_then_it_says_what_to_do(home, monkeypatch):
 
 
 def test_settings_kept_are_all_there_are():
-    # RIGSITE_LAN is what --lan sets.
-    assert {*stay_on.SETTINGS, "RIGSITE_LAN"} == set(env.dump())
+    # The others are what `start` tells its processes.
+    told = {"RIGSITE_LAN", "LAN_ADDRESS", "RIGSITE_QUEUE"}
+    assert {*stay_on.SETTINGS, *told} == set(env.dump())
 
 
 def test_settings_kept_are_those_that_are_set_and_their_files():

@@ -4,8 +4,11 @@ from datetime import timedelta
 
 from django.conf import settings
 
+from maintenance.exchange.exports.scope import our_models
+from maintenance.jobs.models import LongJob
 from rigsite.celery import app
 from rigsite.health import OLDEST_SWEEP
+from rigsite.processes import QUEUES
 
 
 def entries() -> list[dict]:
@@ -32,6 +35,18 @@ def test_schedule_when_read_then_a_healthy_house_sweeps_well_within_the_limit():
 
     assert timedelta(seconds=sweep["schedule"]) * 2 < OLDEST_SWEEP
     assert longest_task < OLDEST_SWEEP
+
+
+def test_long_work_when_sent_then_to_the_queue_of_its_own_worker():
+    routes = settings.CELERY_TASK_ROUTES
+    long_jobs = {kind.TASK for kind in our_models() if issubclass(kind, LongJob)}
+
+    assert set(routes) == long_jobs
+    app.loader.import_default_modules()
+    assert set(routes) <= set(app.tasks)
+    queues = {each["queue"] for each in routes.values()}
+    assert {settings.CELERY_TASK_DEFAULT_QUEUE, *queues} == set(QUEUES)
+    assert settings.CELERY_TASK_DEFAULT_QUEUE not in queues
 
 
 def test_tasks_when_taken_then_acknowledged_late_and_never_twice_by_time():

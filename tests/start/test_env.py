@@ -139,3 +139,37 @@ def test_database_when_postgresql_then_by_its_address():
     assert config["ENGINE"] == "django.db.backends.postgresql"
     assert (config["HOST"], config["PORT"]) == ("db.example.org", 5433)
     assert (config["NAME"], config["PASSWORD"]) == ("rigs", "s#x")
+
+
+def test_lan_when_it_has_a_secure_door_then_its_name_is_allowed(tmp_path):
+    done = read_settings(
+        "'den.local' in s.ALLOWED_HOSTS",
+        tmp_path,
+        RIGSITE_LAN="true",
+        LAN_ADDRESS="https://den.local:8021",
+    )
+
+    assert done.stdout.strip() == "True"
+
+
+def test_hsts_when_the_name_may_change_then_not_asked_of_browsers(tmp_path):
+    secure = {"PUBLIC_URL": "https://rigs.example.org"}
+    alone = read_settings("s.SECURE_HSTS_SECONDS", tmp_path, **secure)
+    beside = read_settings(
+        "s.SECURE_HSTS_SECONDS", tmp_path, RIGSITE_LAN="true", **secure
+    )
+
+    assert int(alone.stdout) > 0
+    assert beside.stdout.strip() == "0"
+
+
+def test_proxy_when_not_named_then_only_behind_https_and_on_this_machine(tmp_path):
+    none = read_settings("repr(s.TRUSTED_PROXY)", tmp_path)
+    own = read_settings(
+        "s.TRUSTED_PROXY", tmp_path, PUBLIC_URL="https://rigs.example.org"
+    )
+    named = read_settings("s.TRUSTED_PROXY", tmp_path, TRUSTED_PROXY="10.0.0.2")
+
+    assert none.stdout.strip() == "''"
+    assert own.stdout.strip() == "127.0.0.1"
+    assert named.stdout.strip() == "10.0.0.2"

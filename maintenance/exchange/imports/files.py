@@ -1,19 +1,19 @@
 """A file or pasted text as a table, and the table kept until its rows are in."""
 
 import hashlib
-import json
 from dataclasses import dataclass
-from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
 from django.conf import settings
 
-from maintenance.core.tables import Cell, Table, TableError, read_text, rows_of
+from maintenance.core.tables import Table, TableError, read_text, rows_of
 from maintenance.disk import put_file
+from maintenance.vehicles.quota import refuse_full
 
 from ..models import ImportJob
-from .workbook import is_workbook, read_workbook
+from .kept_table import table_in, text_of
+from .reading_apart import read_workbook_apart
+from .workbook import is_workbook
 
 LARGEST_BYTES = 10_000_000
 
@@ -41,7 +41,7 @@ def source_of_file(name: str, data: bytes) -> Source:
     for head, words in _REFUSED_HEADS:
         if data.startswith(head):
             raise TableError(words)
-    table = read_workbook(data) if is_workbook(data) else read_text(data)
+    table = read_workbook_apart(data) if is_workbook(data) else read_text(data)
     return Source(name, hashlib.sha256(data).hexdigest(), _wide_enough(table))
 
 
@@ -64,30 +64,14 @@ def path_of(bringing: ImportJob) -> Path:
 
 
 def keep_table(bringing: ImportJob, table: Table) -> None:
-    rows = [[_as_json(cell) for cell in row] for row in table.rows]
-    data = {"rows": rows, "numbers": table.numbers, "said": table.said}
-    text = json.dumps(data | {"since_1904": table.since_1904})
-    put_file(path_of(bringing), text.encode())
+    data = text_of(table).encode()
+    refuse_full(bringing.rig.household, len(data))
+    put_file(path_of(bringing), data)
 
 
 def table_of(bringing: ImportJob) -> Table:
     """`TableError` when the kept table is gone."""
     try:
-        data = json.loads(path_of(bringing).read_text())
+        return table_in(path_of(bringing).read_text())
     except FileNotFoundError:
         raise TableError("The file is not here any more. Send it again.") from None
-    return Table(
-        rows=tuple(tuple(_from_json(cell) for cell in row) for row in data["rows"]),
-        numbers=tuple(data["numbers"]),
-        said=tuple(data["said"]),
-        since_1904=data["since_1904"],
-    )
-
-
-def _as_json(cell: Cell) -> Any:
-    """A number is kept as a list of one, so that text that looks like one is not."""
-    return [str(cell)] if isinstance(cell, Decimal) else cell
-
-
-def _from_json(cell: Any) -> Cell:
-    return Decimal(cell[0]) if isinstance(cell, list) else str(cell)

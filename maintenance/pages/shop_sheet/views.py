@@ -1,7 +1,7 @@
 """Asking for the shop sheet as a PDF: chosen on a page, or from a guide."""
 
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
@@ -10,6 +10,7 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
 from maintenance.packets.models import PacketKind
 from maintenance.packets.services import ask_for_sheet
+from maintenance.packets.views import ask_from_page
 from maintenance.troubleshooting.place import Place
 from maintenance.troubleshooting.views import SHEET_FIELDS
 from maintenance.vehicles.access import get_rig
@@ -54,7 +55,9 @@ def print_shop_sheet(request: HouseholdRequest, pk: int) -> HttpResponse:
 
 
 def _ask(request: HouseholdRequest, sheet: ShopSheet) -> HttpResponse:
-    packet = ask_for_sheet(
+    return ask_from_page(
+        request,
+        ask_for_sheet,
         sheet.rig,
         by=request.member,
         today=request.today,
@@ -62,7 +65,6 @@ def _ask(request: HouseholdRequest, sheet: ShopSheet) -> HttpResponse:
         title=str(sheet.rig),
         page=printed(sheet),
     )
-    return redirect("packet", packet.key)
 
 
 def _place(request: HouseholdRequest, rig: Rig) -> Place | None:
