@@ -198,7 +198,7 @@ def settle() -> None:
     for household in Household.objects.order_by("pk"):
         today = household.today(now)
         try:
-            renew_household(household, as_of=max(today, household.reckoned_on or today))
+            renew_household(household, as_of=today)
             raise_notices(household, today=today, now=now, at_once=False)
         except FactError as error:
             log.error("household %s cannot be reckoned: %s", household.pk, error)

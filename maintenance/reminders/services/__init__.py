@@ -2,7 +2,8 @@
 
 from .addresses import use_address_again
 from .calendars import end_calendar, keep_calendar, make_address_anew
-from .digests import make_digest, make_digests
+from .clock import clock_in_doubt, clock_is_trusted, confirm_clock
+from .digests import make_digest, make_digests, make_urgent_mails
 from .raising import (
     look_again,
     raise_everywhere,
@@ -17,12 +18,16 @@ from .sending import send_digest, send_waiting, sweep
 from .tidying import tidy, tidy_once_a_day
 
 __all__ = [
+    "clock_in_doubt",
+    "clock_is_trusted",
+    "confirm_clock",
     "end_calendar",
     "keep_calendar",
     "look_again",
     "make_address_anew",
     "make_digest",
     "make_digests",
+    "make_urgent_mails",
     "raise_everywhere",
     "raise_for",
     "raise_notices",

@@ -20,6 +20,7 @@ from maintenance.vehicles.parked import asked_next, with_last_use
 from .. import queries
 from ..models import FindingNotice, Notice, NoticeMark, Stage, SweepMark
 from ..stay_questions import raise_questions
+from .ahead import take_back_ahead
 from .digests import make_safety_mails
 from .findings import raise_of_findings
 from .withdrawing import withdraw_of_events
@@ -95,6 +96,8 @@ def raise_notices(
     if household_is_stale(household, today):
         renew_household(household, as_of=today)
     drop_ended_warranties(household, today=today)
+    mark = queries.last_mark(household)
+    take_back_ahead(household, mark, today=today)
     items = queries.items_now(household, today=today)
     people = queries.people_of(household)
     new, next_on = _raise(household, items, people, today)
@@ -102,7 +105,7 @@ def raise_notices(
     raise_questions(household, people, rigs, today=today)
     found, told_again_on = raise_of_findings(household, today=today)
     if at_once:
-        _mail_at_once(household, new, today, found)
+        _mail_at_once(household, new, today, found, mark)
     seen_until = (now or timezone.now()) - LOOK_BACK
     NoticeMark.objects.update_or_create(
         household=household, defaults={"day": today, "seen_until": seen_until}
@@ -138,7 +141,8 @@ def tell_at_once(household: Household, *, today: date) -> int:
     items = queries.items_now(household, warns, today=today)
     new, _next_on = _raise(household, items, queries.people_of(household), today)
     found, told_again_on = raise_of_findings(household, today=today)
-    _mail_at_once(household, new, today, found)
+    mark = queries.last_mark(household)
+    _mail_at_once(household, new, today, found, mark)
     look_again(household, on=told_again_on)
     return sum(notice.at_once for notice in new) + len(found)
 
@@ -185,6 +189,7 @@ def _mail_at_once(
     new: Sequence[core.Notice],
     today: date,
     found: Sequence[FindingNotice],
+    mark: NoticeMark | None,
 ) -> None:
     """Mail what cannot wait, findings among it, and with it all else that waits about
     the same item.
@@ -192,7 +197,6 @@ def _mail_at_once(
     After a long silence only what just happened goes out by itself; all that has come
     due in the meantime is told in one mail, the next digest.
     """
-    mark = queries.last_mark(household)
     silent = mark is None or today - mark.day > SILENCE
     at_once = {
         (notice.key.person, notice.key.item)
