@@ -12,8 +12,9 @@ USAGE = """Two commands do all set-up:
 And one keeps it running: python3 manage.py stay-on (--off, --print, --port, --lan)
 All others: python3 manage.py help"""
 
-# Commands that compute without a database, or put another in its place.
-WITHOUT_DATA = {"library", "reckon", "restore"}
+# Commands that compute without a database, say what is wrong with it, or put another in
+# its place.
+WITHOUT_DATA = {"checkup", "library", "reckon", "restore"}
 
 
 def main() -> int:
@@ -60,7 +61,8 @@ def django_command() -> int:
 
 
 def refused_data(command: str) -> str:
-    """Why a command may not use the data: a newer version has; else nothing."""
+    """Why a command may not use the data: it is lost, or a newer version has used it;
+    else nothing."""
     import django
     from django.core.management import get_commands
     from django.db import DatabaseError
@@ -69,9 +71,10 @@ def refused_data(command: str) -> str:
     ours = str(get_commands().get(command)).startswith(("rigsite", "maintenance"))
     if command in WITHOUT_DATA or not (ours or command == "migrate"):
         return ""
-    from rigsite.upgrade import UpgradeError, refuse_newer
+    from rigsite.upgrade import UpgradeError, refuse_lost, refuse_newer
 
     try:
+        refuse_lost()
         refuse_newer()
     except UpgradeError as error:
         return str(error)

@@ -20,11 +20,14 @@ log = logging.getLogger(__name__)
 
 
 def prepare() -> None:
-    from rigsite.upgrade import upgrade  # noqa: PLC0415  (models load after the apps)
+    # Models load after the apps.
+    from rigsite.upgrade import note_database, refuse_lost, upgrade  # noqa: PLC0415
 
     call_command("check", deploy=False)
+    refuse_lost()
     for sentence in upgrade():
         say(f"{UPGRADE}{sentence}")
+    note_database()
     collect_static()
     link_waiting_records()
 

@@ -131,5 +131,6 @@ def snap(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
         proof_folder() / found.stored,
         content_type=found.content_type,
         name=found.title,
+        sha256=found.sha256,
         inline=found.is_image,
     )

@@ -6,12 +6,15 @@ Each lies under a name nobody can guess, below the data, and is served by a view
 checks who asks.
 """
 
+import errno
 import hashlib
 import io
 import secrets
+import shutil
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 import pypdf
 from django.conf import settings
@@ -26,8 +29,12 @@ from maintenance.disk import put_file
 from maintenance.households.refusals import Missing, Refused
 
 LARGEST_BYTES = 20_000_000
+# Photos and documents leave so much of the disk to everything else, so that readings
+# and records can still be written when they no longer fit.
+LEFT_FREE = 100_000_000
 LARGEST_PIXELS = 80_000_000  # a phone's largest photo; more is a decompression bomb
 LONGEST_SIDE = 2000
+NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
 SUFFIXES = {"image/jpeg": ".jpg", "application/pdf": ".pdf"}
 PDF = "application/pdf"
 HOUR = 3600
@@ -82,6 +89,8 @@ def clean_upload(
     name = upload.name or "file"
     try:
         _refuse_size(upload, name, largest)
+        if free_bytes() < LEFT_FREE + (upload.size or 0):
+            raise Refused(_no_room(name))
         data = upload.read()
         kind = accepted_type(data)
         if kind is None:
@@ -97,23 +106,37 @@ def clean_upload(
 
 
 def keep_file(file: CleanFile, folder: str) -> str:
-    """Put it on the disk, below the data; the name it is stored under."""
+    """Put it on the disk, below the data; the name it is stored under. Refused where
+    the disk has no room for it."""
     stored = f"{secrets.token_urlsafe(24)}{SUFFIXES[file.content_type]}"
-    put_file(folder_of(folder) / stored, file.data)
+    try:
+        put_file(folder_of(folder) / stored, file.data)
+    except OSError as error:
+        if error.errno not in NO_ROOM:
+            raise
+        raise Refused(_no_room(file.name)) from None
     return stored
+
+
+def _no_room(name: str) -> str:
+    return (
+        f"{name} was not saved: the disk of the machine that runs Rigsite is full. "
+        "Save without it, and add it when there is room."
+    )
+
+
+def free_bytes() -> int:
+    """How much of the disk that holds the data is free."""
+    return shutil.disk_usage(settings.DATA).free
 
 
 def folder_of(folder: str) -> Path:
     return Path(settings.MEDIA_ROOT) / folder
 
 
-def file_answer(
-    path: Path, *, content_type: str, name: str, inline: bool, keep_for: int = HOUR
-) -> FileResponse:
-    """A kept file for a member of its household; the caller has checked that.
-
-    `keep_for`: how many seconds the browser may show it again without asking.
-    """
+def whole_file(path: Path, *, name: str, sha256: str) -> BinaryIO:
+    """A kept file, open, held against the digest of what was stored. Missing says in
+    words what is wrong: half a photo must not be shown as if it were the photo."""
     try:
         file = path.open("rb")
     except FileNotFoundError:
@@ -121,8 +144,36 @@ def file_answer(
             f"“{name}” is on record, but its file is no longer on the disk. Restore it "
             "from a backup."
         ) from None
+    except OSError as error:
+        raise Missing(f"“{name}” cannot be read: {error.strerror}.") from None
+    try:
+        if sha256 and hashlib.file_digest(file, "sha256").hexdigest() != sha256:
+            raise ValueError
+        file.seek(0)
+    except (OSError, ValueError):
+        file.close()
+        raise Missing(
+            f"“{name}” is damaged on the disk: it is not the file that was stored. "
+            "Restore it from a backup."
+        ) from None
+    return file
+
+
+def file_answer(
+    path: Path,
+    *,
+    content_type: str,
+    name: str,
+    inline: bool,
+    sha256: str,
+    keep_for: int = HOUR,
+) -> FileResponse:
+    """A kept file for a member of its household; the caller has checked that.
+
+    `keep_for`: how many seconds the browser may show it again without asking.
+    """
     answer = FileResponse(
-        file,
+        whole_file(path, name=name, sha256=sha256),
         content_type=content_type,
         filename=name,
         as_attachment=not inline,

@@ -25,7 +25,6 @@ PAGES = {
     "rigs": (None, LOOK),
     "search": (None, LOOK),
     "costs": (None, LOOK),
-    "clock": (None, KEEP),
     "sittings": (None, LOOK),
     "weights": ("rig", LOOK),
     "weight_label": ("rig", KEEP),

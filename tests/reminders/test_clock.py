@@ -305,3 +305,11 @@ def test_machine_when_asked_then_its_start_has_a_name_and_it_counts():
     assert first.boot == second.boot
     assert first.up <= second.up
     assert machine_clock.is_set_by_network() in {True, False}
+
+
+@pytest.mark.parametrize("role", ["crew", "viewer"])
+def test_page_for_who_keeps_nothing_then_refused(home, client_as, role):
+    client = client_as(make_member(home[0].household, role))
+
+    assert client.get(reverse("clock")).status_code == 403
+    assert client.post(reverse("clock")).status_code == 403

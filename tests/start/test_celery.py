@@ -5,7 +5,7 @@ from datetime import timedelta
 from django.conf import settings
 
 from rigsite.celery import app
-from rigsite.health import OLDEST_SWEEP
+from rigsite.checkup.quick import OLDEST_SWEEP
 
 
 def entries() -> list[dict]:

@@ -74,14 +74,16 @@ def table_of(bringing: ImportJob) -> Table:
     """`TableError` when the kept table is gone."""
     try:
         data = json.loads(path_of(bringing).read_text())
+        return Table(
+            rows=tuple(tuple(_from_json(cell) for cell in row) for row in data["rows"]),
+            numbers=tuple(data["numbers"]),
+            said=tuple(data["said"]),
+            since_1904=data["since_1904"],
+        )
     except FileNotFoundError:
         raise TableError("The file is not here any more. Send it again.") from None
-    return Table(
-        rows=tuple(tuple(_from_json(cell) for cell in row) for row in data["rows"]),
-        numbers=tuple(data["numbers"]),
-        said=tuple(data["said"]),
-        since_1904=data["since_1904"],
-    )
+    except (OSError, ValueError, LookupError, TypeError):
+        raise TableError("The kept file is damaged. Send it again.") from None
 
 
 def _as_json(cell: Cell) -> Any:
