@@ -14,6 +14,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from maintenance.households.refusals import Missing
+from maintenance.vehicles.uploads import free_bytes
 
 log = logging.getLogger(__name__)
 
@@ -46,12 +47,12 @@ DAMAGED = (
 # What SQLite says, and what that means for whoever reads the page.
 OF_SQLITE = (
     ("disk is full", DISK_FULL),
-    ("disk i/o error", DISK_FULL),
     ("readonly database", READ_ONLY),
     ("malformed", DAMAGED),
     ("not a database", DAMAGED),
     ("no such table", DAMAGED),
 )
+LEAST_TO_WRITE = 1_000_000  # bytes; any form needs less
 NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
 TOO_MUCH = (RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent)
 
@@ -88,6 +89,10 @@ def failed(request: HttpRequest) -> HttpResponse:
     return page(request, status, words)
 
 
+def no_room() -> bool:
+    return free_bytes() < LEAST_TO_WRITE
+
+
 def _what_failed(error: BaseException | None) -> tuple[int, str]:
     said = str(error).lower()
     if isinstance(error, OSError) and error.errno in NO_ROOM:
@@ -95,8 +100,10 @@ def _what_failed(error: BaseException | None) -> tuple[int, str]:
     if isinstance(error, OSError) and error.errno == errno.EROFS:
         return 503, READ_ONLY
     if isinstance(error, DatabaseError):
-        words = (found for mark, found in OF_SQLITE if mark in said)
-        return 503, next(words, WORDS[503])
+        if no_room():  # SQLite may call it an error of the disk, or of opening a file
+            return 507, DISK_FULL
+        words = next((w for mark, w in OF_SQLITE if mark in said), WORDS[503])
+        return (507 if words == DISK_FULL else 503), words
     return 500, WORDS[500]
 
 

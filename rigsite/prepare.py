@@ -67,10 +67,18 @@ def main() -> int:
             log.error("the upgrade failed", exc_info=error.__cause__)
         return _fail(str(error))
     except DatabaseError as error:
-        return _fail(f"The database does not answer: {str(error).splitlines()[0]}")
+        reason = f"The database does not answer: {str(error).splitlines()[0]}."
+        return _fail(f"{reason} {_of_the_disk()}")
     except OSError as error:
-        return _fail(f"A file could not be written: {error}")
+        return _fail(f"A file could not be written: {error}. {_of_the_disk()}")
     return 0
+
+
+def _of_the_disk() -> str:
+    """What may be the cause: neither SQLite nor the system says it plainly."""
+    from rigsite.checkup.quick import data_folder, disk  # noqa: PLC0415  (likewise)
+
+    return " ".join(str(each) for each in (disk(), data_folder()) if not each.good)
 
 
 def _fail(words: str) -> int:

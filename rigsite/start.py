@@ -90,7 +90,7 @@ def start(options: argparse.Namespace) -> None:
         system.install(system.missing_packages())
         packages.provide(data / "install.log", tests=False)
         env = _environment(options, data)
-        with _family(log_file(data)) as supervisor:
+        with _family(usable_log(log_file(data))) as supervisor:
             prepare(env, supervisor.output)
             bring_up(supervisor, env, options)
             wait_until_healthy(supervisor, options.port)
@@ -110,6 +110,17 @@ def usable(data: Path) -> Path:
             " Name another: RIGSITE_DATA=/path/to/folder"
         ) from None
     return data
+
+
+def usable_log(log: Path) -> Path:
+    """The log; where it cannot be written, nothing takes its place: what is due is told
+    all the same, and `checkup` says so."""
+    try:
+        log.open("ab").close()
+    except OSError as error:
+        say(f"The log {log} cannot be written ({error.strerror}). Going on without it.")
+        return Path(os.devnull)
+    return log
 
 
 @contextlib.contextmanager

@@ -93,8 +93,8 @@ def refuse_lost() -> None:
     if not MigrationRecorder(connection).applied_migrations() and _was_here():
         raise UpgradeError(
             f"The database ({_which()}) is empty, and there was one. Nothing was"
-            f" changed. {backup_of()} To begin with nothing, name another folder in"
-            " RIGSITE_DATA."
+            " changed. To begin with nothing, name another folder in RIGSITE_DATA."
+            f" {backup_of()}"
         )
 
 

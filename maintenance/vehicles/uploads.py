@@ -120,7 +120,7 @@ def keep_file(file: CleanFile, folder: str) -> str:
 
 def _no_room(name: str) -> str:
     return (
-        f"{name} was not saved: the disk of the machine that runs Rigsite is full. "
+        f"{name} was not saved: the disk of Rigsite's machine is nearly full. "
         "Save without it, and add it when there is room."
     )
 

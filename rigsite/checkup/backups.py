@@ -1,6 +1,7 @@
 """The newest good backup, and how to put it back. Asks no database: it may be what is
 broken."""
 
+import shlex
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -28,5 +29,5 @@ def backup_of() -> str:
     at, path = found
     return (
         f"The newest good backup is {path}, made {at:%Y-%m-%d %H:%M} UTC. Stop the"
-        f" program, then: python3 manage.py restore --replace {path}"
+        f" program, then: python3 manage.py restore --replace {shlex.quote(str(path))}"
     )

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from django.conf import settings
 from django.db import DatabaseError, connection
+from django.db import OperationalError as NotOpened
 from django.utils.timesince import timesince
 from kombu.exceptions import OperationalError
 from redis.exceptions import RedisError
@@ -59,8 +60,10 @@ def database() -> Finding:
     except DatabaseError as error:
         reason = (str(error) or "no reason given").splitlines()[0]
         log.warning("the database does not answer: %s", reason)
-        words = f"does not answer. {reason}. {backup_of()}"
-        return Finding("Database", words, Level.BROKEN)
+        # What cannot be opened may be well; what cannot be read is not.
+        away = isinstance(error, NotOpened)
+        words = f"does not answer: {reason}. {'' if away else backup_of()}"
+        return Finding("Database", words.strip(), Level.BROKEN)
     return Finding("Database", "answers.")
 
 

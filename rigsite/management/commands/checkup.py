@@ -13,7 +13,7 @@ from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
 from rigsite.checkup.finding import Finding, Level, worst
-from rigsite.checkup.quick import answered, kept, on_its_way, running
+from rigsite.checkup.quick import answered, broker, kept, on_its_way, running
 from rigsite.checkup.thorough import note, thorough
 from rigsite.upgrade import UpgradeError, refuse_lost
 
@@ -40,7 +40,8 @@ class Command(BaseCommand):
         now = timezone.now()
         findings = lost()
         is_whole = not findings
-        findings += [*running(now), *kept(now)]
+        findings += running(now) if is_whole else [broker()]
+        findings += kept(now)
         if is_whole:
             findings += answered(lambda: on_its_way(now))
         if is_whole and not options["quick"]:
