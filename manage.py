@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
-"""Every command of the program. `start` and `test` make what they need, `stay-on` needs
-nothing; all others run inside the virtual environment that those two make."""
+"""Every command of the program. `start`, `prepare` and `test` make what they need,
+`stay-on` needs nothing; all others run inside the virtual environment that these make."""
 
 import os
 import sys
@@ -25,6 +25,10 @@ def main() -> int:
         from rigsite.start import run
 
         return run(sys.argv[2:])
+    if command == "prepare":
+        from rigsite.start import run_prepare
+
+        return run_prepare()
     if command == "test":
         from rigsite.testrun import run
 

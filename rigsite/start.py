@@ -52,6 +52,23 @@ def run(arguments: list[str]) -> int:
     return 0
 
 
+def run_prepare() -> int:
+    """All that `start` does before it runs anything, for those who run the processes
+    by other means (README, Many households)."""
+    os.umask(0o077)
+    try:
+        data = usable(data_folder(os.environ.get("RIGSITE_DATA", "")))
+        system.install(system.missing_packages())
+        packages.provide(data / "install.log", tests=False)
+        with usable_log(log_file(data)).open("ab") as log:
+            prepare(os.environ | {"RIGSITE_DATA": str(data)}, log)
+    except Stop as reason:
+        complain(str(reason))
+        return 1
+    say("Ready.")
+    return 0
+
+
 def _options(arguments: list[str]) -> argparse.Namespace:
     parser = argparse.ArgumentParser(
         prog="manage.py start", description="Run the whole program on this machine."
