@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """Every command of the program. `start`, `prepare` and `test` make what they need,
-`stay-on` needs nothing; all others run inside the virtual environment that these make."""
+`stay-on` needs nothing; others run inside the virtual environment that they make."""
 
 import os
 import sys
