@@ -362,5 +362,5 @@ def test_upload_when_the_disk_is_nearly_full_then_refused_at_its_field(
     )
 
     assert answer.status_code == 200
-    assert "is full" in answer.text
+    assert "nearly full" in answer.text
     assert "Chassis book" in answer.text
