@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
-"""Every command of the program. `start` and `test` make what they need, `stay-on` needs
-nothing; all others run inside the virtual environment that those two make."""
+"""Every command of the program. `start`, `prepare` and `test` make what they need,
+`stay-on` needs nothing; others run inside the virtual environment that they make."""
 
 import os
 import sys
@@ -12,8 +12,9 @@ USAGE = """Two commands do all set-up:
 And one keeps it running: python3 manage.py stay-on (--off, --print, --port, --lan)
 All others: python3 manage.py help"""
 
-# Commands that compute without a database, or put another in its place.
-WITHOUT_DATA = {"library", "reckon", "restore"}
+# Commands that compute without a database, say what is wrong with it, or put another in
+# its place.
+WITHOUT_DATA = {"checkup", "library", "reckon", "restore"}
 
 
 def main() -> int:
@@ -24,6 +25,10 @@ def main() -> int:
         from rigsite.start import run
 
         return run(sys.argv[2:])
+    if command == "prepare":
+        from rigsite.start import run_prepare
+
+        return run_prepare()
     if command == "test":
         from rigsite.testrun import run
 
@@ -61,7 +66,8 @@ def django_command() -> int:
 
 
 def refused_data(command: str) -> str:
-    """Why a command may not use the data: a newer version has; else nothing."""
+    """Why a command may not use the data: it is lost, or a newer version has used it;
+    else nothing."""
     import django
     from django.core.management import get_commands
     from django.db import DatabaseError
@@ -71,10 +77,11 @@ def refused_data(command: str) -> str:
     if command in WITHOUT_DATA or not (ours or command == "migrate"):
         return ""
     from rigsite.backup.restoring import RestoreIsOn, finish_interrupted
-    from rigsite.upgrade import UpgradeError, refuse_newer
+    from rigsite.upgrade import UpgradeError, refuse_lost, refuse_newer
 
     try:
         finish_interrupted()
+        refuse_lost()
         refuse_newer()
     except RestoreIsOn as error:
         return str(error)

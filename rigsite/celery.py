@@ -39,6 +39,7 @@ app.conf.beat_schedule = {
     "bringings": every(120, "maintenance.exchange.tasks.sweep_bringings"),
     "exports": every(120, "maintenance.exchange.tasks.sweep_exports"),
     "backup": every(600, "rigsite.backup.tasks.back_up"),
+    "checkup": every(1800, "rigsite.tasks.checkup"),
     "search": every(300, "maintenance.pages.tasks.refresh_search"),
 }
 

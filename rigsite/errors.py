@@ -1,16 +1,20 @@
 """Error pages: the template of that number, or plain words where even that fails."""
 
+import errno
 import logging
+import sys
 
 from django.core.exceptions import (
     RequestDataTooBig,
     TooManyFieldsSent,
     TooManyFilesSent,
 )
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from maintenance.households.refusals import Missing
+from maintenance.vehicles.uploads import free_bytes
 
 log = logging.getLogger(__name__)
 
@@ -22,14 +26,41 @@ WORDS = {
         "A form takes up to 2 MB of text at once. Nothing was saved. Go back and send "
         "less, or send a long list as a file."
     ),
+    503: (
+        "The database does not answer just now. Nothing was saved. Go back and try "
+        "again; if it stays so, run manage.py checkup on the machine."
+    ),
     500: "Something went wrong here. It has been logged; nothing you stored is lost.",
 }
+DISK_FULL = (
+    "The disk of the machine that runs Rigsite is full. Nothing was saved. Make room "
+    "there, then go back and send the form once more: what you typed is still in it."
+)
+READ_ONLY = (
+    "The data folder can only be read. Nothing was saved. Make it writable (manage.py "
+    "checkup says how), then go back and send the form once more."
+)
+DAMAGED = (
+    "The database is damaged. Nothing was saved. Stop the program and run manage.py "
+    "checkup on the machine: it names the newest good backup and how to restore it."
+)
+# What SQLite says, and what that means for whoever reads the page.
+OF_SQLITE = (
+    ("disk is full", DISK_FULL),
+    ("readonly database", READ_ONLY),
+    ("malformed", DAMAGED),
+    ("not a database", DAMAGED),
+    ("no such table", DAMAGED),
+)
+LEAST_TO_WRITE = 1_000_000  # bytes; any form needs less
+NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
 TOO_MUCH = (RequestDataTooBig, TooManyFieldsSent, TooManyFilesSent)
 
 
 def page(request: HttpRequest, status: int, words: str) -> HttpResponse:
     try:
-        return render(request, f"{status}.html", {"words": words}, status=status)
+        name = "500.html" if status > 500 else f"{status}.html"
+        return render(request, name, {"words": words}, status=status)
     except Exception:
         # The outermost edge: an error page that fails must not hide the first error.
         log.exception("error page %s failed", status)
@@ -52,7 +83,28 @@ def missing(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def failed(request: HttpRequest) -> HttpResponse:
-    return page(request, 500, WORDS[500])
+    """Called while the error is handled. What a person can do something about has its
+    own words; nothing of it was saved, since each form is one transaction."""
+    status, words = _what_failed(sys.exc_info()[1])
+    return page(request, status, words)
+
+
+def no_room() -> bool:
+    return free_bytes() < LEAST_TO_WRITE
+
+
+def _what_failed(error: BaseException | None) -> tuple[int, str]:
+    said = str(error).lower()
+    if isinstance(error, OSError) and error.errno in NO_ROOM:
+        return 507, DISK_FULL
+    if isinstance(error, OSError) and error.errno == errno.EROFS:
+        return 503, READ_ONLY
+    if isinstance(error, DatabaseError):
+        if no_room():  # SQLite may call it an error of the disk, or of opening a file
+            return 507, DISK_FULL
+        words = next((w for mark, w in OF_SQLITE if mark in said), WORDS[503])
+        return (507 if words == DISK_FULL else 503), words
+    return 500, WORDS[500]
 
 
 def form_expired(request: HttpRequest, reason: str = "") -> HttpResponse:

@@ -7,6 +7,7 @@ import os
 import secrets
 import stat
 import tempfile
+from datetime import UTC, datetime
 from pathlib import Path
 
 from maintenance.disk import make_folder, put_file
@@ -15,6 +16,8 @@ CHECKOUT = Path(__file__).resolve().parent.parent
 
 # A socket's path may have 107 bytes on Linux and 103 elsewhere.
 LONGEST_SOCKET_PATH = 100
+
+SHORTEST_SECRET = 32  # characters
 
 
 def data_folder(value: str = "") -> Path:
@@ -61,13 +64,25 @@ def private_folder(folder: Path) -> Path:
     return folder
 
 
+def lost_secret(data: Path) -> Path:
+    return data / "secret_key-lost"
+
+
+def secret_was_lost(data: Path) -> datetime | None:
+    """When a secret that was there was found empty, and another made."""
+    try:
+        return datetime.fromtimestamp(lost_secret(data).lstat().st_ctime, UTC)
+    except FileNotFoundError:
+        return None
+
+
 def stored_secret(data: Path) -> str:
     """The secret that signs sessions and links, made once, readable by this user."""
     kept = data / "secret_key"
     with contextlib.suppress(FileNotFoundError):
-        if found := kept.read_text():
+        if (found := kept.read_text()).strip():
             return found
-        kept.unlink()  # a power cut emptied it before it was used
+        kept.rename(lost_secret(data))  # something emptied it: `checkup` says so
     # Of two processes that start at once, one wins for both.
     with contextlib.suppress(FileExistsError):
         put_file(kept, secrets.token_urlsafe(60).encode(), replace=False)

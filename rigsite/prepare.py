@@ -28,13 +28,15 @@ log = logging.getLogger(__name__)
 def prepare() -> None:
     # The models load after Django is set up.
     from rigsite.backup.restoring import finish_switch  # noqa: PLC0415
-    from rigsite.upgrade import upgrade  # noqa: PLC0415
+    from rigsite.upgrade import note_database, refuse_lost, upgrade  # noqa: PLC0415
 
     call_command("check", deploy=False)
     if finish_switch():
         say(f"{UPGRADE}A restore that was interrupted was brought to its end.")
+    refuse_lost()
     for sentence in upgrade():
         say(f"{UPGRADE}{sentence}")
+    note_database()
     collect_static()
     link_waiting_records()
     keep_founding_code()
@@ -98,10 +100,18 @@ def main() -> int:
             log.error("the upgrade failed", exc_info=error.__cause__)
         return _fail(str(error))
     except DatabaseError as error:
-        return _fail(f"The database does not answer: {str(error).splitlines()[0]}")
+        reason = f"The database does not answer: {str(error).splitlines()[0]}."
+        return _fail(f"{reason} {_of_the_disk()}")
     except OSError as error:
-        return _fail(f"A file could not be written: {error}")
+        return _fail(f"A file could not be written: {error}. {_of_the_disk()}")
     return 0
+
+
+def _of_the_disk() -> str:
+    """What may be the cause: neither SQLite nor the system says it plainly."""
+    from rigsite.checkup.quick import data_folder, disk  # noqa: PLC0415  (likewise)
+
+    return " ".join(str(each) for each in (disk(), data_folder()) if not each.good)
 
 
 def _fail(words: str) -> int:

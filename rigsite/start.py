@@ -56,6 +56,23 @@ def run(arguments: list[str]) -> int:
     return 0
 
 
+def run_prepare() -> int:
+    """All that `start` does before it runs anything, for those who run the processes
+    by other means (README, Many households)."""
+    os.umask(0o077)
+    try:
+        data = usable(data_folder(os.environ.get("RIGSITE_DATA", "")))
+        system.install(system.missing_packages())
+        packages.provide(data / "install.log", tests=False)
+        with usable_log(log_file(data)).open("ab") as log:
+            prepare(os.environ | {"RIGSITE_DATA": str(data)}, log)
+    except Stop as reason:
+        complain(str(reason))
+        return 1
+    say("Ready.")
+    return 0
+
+
 def _options(arguments: list[str]) -> argparse.Namespace:
     parser = argparse.ArgumentParser(
         prog="manage.py start", description="Run the whole program on this machine."
@@ -95,7 +112,7 @@ def start(options: argparse.Namespace) -> None:
         system.install(system.missing_packages())
         packages.provide(data / "install.log", tests=False)
         env = _environment(way, data)
-        with _family(log_file(data)) as supervisor:
+        with _family(usable_log(log_file(data))) as supervisor:
             outside = Outside(way, env, options.port)
             outside.open(supervisor.output)
             prepare(env, supervisor.output)
@@ -172,6 +189,17 @@ def usable(data: Path) -> Path:
             " Name another: RIGSITE_DATA=/path/to/folder"
         ) from None
     return data
+
+
+def usable_log(log: Path) -> Path:
+    """The log; where it cannot be written, nothing takes its place: what is due is told
+    all the same, and `checkup` says so."""
+    try:
+        log.open("ab").close()
+    except OSError as error:
+        say(f"The log {log} cannot be written ({error.strerror}). Going on without it.")
+        return Path(os.devnull)
+    return log
 
 
 @contextlib.contextmanager

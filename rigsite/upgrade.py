@@ -7,11 +7,12 @@ import logging
 import shutil
 import sqlite3
 from collections.abc import Iterable
+from datetime import UTC, datetime
 from pathlib import Path
 
 from django.conf import settings
 from django.core.management import call_command
-from django.db import connection
+from django.db import DatabaseError, OperationalError, connection
 from django.db.migrations import Migration
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
@@ -19,11 +20,13 @@ from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
 from maintenance.core.facts import FactError
+from maintenance.disk import put_file
 from maintenance.households.models import Household
 from maintenance.plans.services.splits import split_off, take_on_split_off
 from maintenance.plans.standings import renew_household
 from maintenance.reminders.services import raise_notices
 from rigsite.backup.making import copy_database
+from rigsite.checkup.backups import backup_of, newest_backup
 
 log = logging.getLogger(__name__)
 
@@ -77,6 +80,80 @@ def _begun() -> Path:
     """There from before the first migration until all is reckoned: whoever ends the
     program in between finds it when it starts again."""
     return Path(settings.DATA) / "upgrade-begun"
+
+
+# --- lost -----------------------------------------------------------------------------
+
+
+def refuse_lost() -> None:
+    """UpgradeError where there was a database and is an empty one now, or where it is
+    damaged: neither a new household nor a migration may be written into it."""
+    if connection.vendor == "sqlite":
+        _refuse_damaged()
+    if not MigrationRecorder(connection).applied_migrations() and _was_here():
+        raise UpgradeError(
+            f"The database ({_which()}) is empty, and there was one. Nothing was"
+            " changed. To begin with nothing, name another folder in RIGSITE_DATA."
+            f" {backup_of()}"
+        )
+
+
+def _refuse_damaged() -> None:
+    if not Path(connection.settings_dict["NAME"]).exists():
+        return
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA quick_check(1)")
+            said = str(cursor.fetchone()[0])
+    except OperationalError:
+        raise  # it does not answer: locked, or not to be opened
+    except DatabaseError as error:
+        said = _line(error)
+    if said != "ok":
+        raise UpgradeError(
+            f"The database {_which()} is damaged ({said.splitlines()[0]}). Nothing was"
+            f" changed. {backup_of()}"
+        )
+
+
+def _was_here() -> bool:
+    """Told by the note of an earlier start on this database; without one, by what only
+    a household leaves behind."""
+    try:
+        return _made_note().read_text().strip() == _which()
+    except FileNotFoundError:
+        files = Path(settings.MEDIA_ROOT).glob("*/*")
+        return connection.vendor == "sqlite" and (
+            newest_backup() is not None or any(files)
+        )
+
+
+def note_database() -> None:
+    """There is a database now; kept for the day on which it is gone."""
+    note = _made_note()
+    if not note.exists() or note.read_text().strip() != _which():
+        put_file(note, f"{_which()}\n".encode())
+
+
+def database_made_at() -> datetime | None:
+    """When the first start noted it."""
+    try:
+        return datetime.fromtimestamp(_made_note().stat().st_mtime, UTC)
+    except FileNotFoundError:
+        return None
+
+
+def _made_note() -> Path:
+    return Path(settings.DATA) / "database-made"
+
+
+def _which() -> str:
+    """The database by a name without its password. Of SQLite the file's name alone: the
+    folder may be moved."""
+    told = connection.settings_dict
+    if connection.vendor == "sqlite":
+        return Path(told["NAME"]).name
+    return f"{told['HOST']}:{told['PORT']}/{told['NAME']}"
 
 
 # --- newer than the program -----------------------------------------------------------
@@ -198,7 +275,7 @@ def settle() -> None:
     for household in Household.objects.order_by("pk"):
         today = household.today(now)
         try:
-            renew_household(household, as_of=max(today, household.reckoned_on or today))
+            renew_household(household, as_of=today)
             raise_notices(household, today=today, now=now, at_once=False)
         except FactError as error:
             log.error("household %s cannot be reckoned: %s", household.pk, error)

@@ -34,6 +34,8 @@ def keep_photos(
     on: date,
     finding: Finding | None = None,
 ) -> list[Photo]:
+    """Picked twice in one post, a photo is kept once."""
+    once = {file.sha256: file for file in files}
     return [
         Photo.objects.create(
             rig=rig,
@@ -42,7 +44,7 @@ def keep_photos(
             sha256=file.sha256,
             added_on=on,
         )
-        for file in files
+        for file in once.values()
     ]
 
 

@@ -199,5 +199,6 @@ def walk_photo(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
         path_of(photo),
         content_type="image/jpeg",
         name=f"{photo.added_on}.jpg",
+        sha256=photo.sha256,
         inline=True,
     )

@@ -114,6 +114,7 @@ class Household(models.Model):
         indexes = [
             models.Index(fields=["next_change_on"]),
             models.Index(fields=["next_notice_on"]),
+            models.Index(fields=["reckoned_on"]),
         ]
 
     def __str__(self) -> str:

@@ -8,13 +8,30 @@ from django.utils import timezone
 
 from .models import Household
 
-# The farthest that a local day is ahead of UTC (Pacific/Kiritimati).
+# The farthest that a local day is ahead of UTC (Pacific/Kiritimati), and behind it.
 EASTERNMOST = timedelta(hours=14)
+WESTERNMOST = timedelta(hours=12)
+
+
+def earliest_day(now: datetime) -> date:
+    """The earliest day that it is anywhere."""
+    return (now.astimezone(UTC) - WESTERNMOST).date()
 
 
 def latest_day(now: datetime) -> date:
     """The latest day that it is anywhere."""
     return (now.astimezone(UTC) + EASTERNMOST).date()
+
+
+def reckoned_ahead(now: datetime) -> list[int]:
+    """Ids of the households whose standings were reckoned for a day that has not come
+    yet by their own clock: the machine's was ahead, or they moved west."""
+    rows = Household.objects.filter(reckoned_on__gt=earliest_day(now)).order_by("pk")
+    return [
+        pk
+        for pk, zone, day in rows.values_list("pk", "timezone", "reckoned_on")
+        if day is not None and day > timezone.localdate(now, ZoneInfo(zone))
+    ]
 
 
 def whose_day_has_come(

@@ -2,6 +2,7 @@
 
 import uuid
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any, ClassVar, Self, TypeVar
 
 from django.db import models
@@ -34,7 +35,10 @@ class LongJobQuerySet(models.QuerySet[J]):
 
     def waiting(self) -> Self:
         """Those that no worker holds: just queued, or left by one that died."""
-        free = Q(claimed_until__isnull=True) | Q(claimed_until__lt=timezone.now())
+        now = timezone.now()
+        free = Q(claimed_until__isnull=True) | Q(claimed_until__lt=now)
+        # Nobody claims for a day: the clock was ahead, and was set back.
+        free |= Q(claimed_until__gt=now + timedelta(days=1))
         return self.in_work().filter(free).order_by("pk")
 
 

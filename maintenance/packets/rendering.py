@@ -139,8 +139,9 @@ def _history(claim: PrintClaim) -> History:
     packet = claim.job
     household = packet.rig.household
     claim.insist("Reading the records", 2)
-    if household_is_stale(household, packet.as_of):
-        renew_household(household, as_of=packet.as_of)
+    today = household.today(timezone.now())  # it may have been asked for yesterday
+    if household_is_stale(household, today):
+        renew_household(household, as_of=today)
     link_rig(packet.rig, timezone.now())
     material = material_of(packet.rig, packet.as_of)
     return build_history(

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
-from maintenance.households.refusals import Refused
+from maintenance.households.refusals import Missing, Refused
 from maintenance.jobs.pages import get_job, job_page, stop_from_page
 from maintenance.packets.history.build import build_history
 from maintenance.plans.queries import household_is_stale
@@ -87,8 +87,10 @@ def packet(request: HouseholdRequest, key: UUID) -> HttpResponse:
 def packet_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
     found = get_job(request, Packet, key)
     path = path_of(found)
-    if not (found.is_ready and path.is_file()):
+    if not found.is_ready:
         raise Http404
+    if not path.is_file() or path.stat().st_size != found.size:
+        raise Missing("Its file is missing or damaged. Remove it, then print it again.")
     response = FileResponse(
         path.open("rb"),
         content_type="application/pdf",

@@ -9,7 +9,7 @@ from django.db import transaction
 
 from maintenance.core.facts import FactError
 from maintenance.households.models import Household
-from maintenance.households.queries import whose_day_has_come
+from maintenance.households.queries import reckoned_ahead, whose_day_has_come
 
 from .standings import renew_households
 
@@ -22,8 +22,8 @@ BATCH = 25
 
 def behind(now: datetime) -> list[int]:
     """Ids of the households in which a standing may be another today though nobody
-    entered anything."""
-    return whose_day_has_come("next_change_on", now)
+    entered anything, and of those that a clock ahead had reckoned for a later day."""
+    return sorted({*whose_day_has_come("next_change_on", now), *reckoned_ahead(now)})
 
 
 def renew_behind(now: datetime) -> int:
@@ -54,7 +54,8 @@ def _renew_batch(ids: Collection[int], now: datetime) -> int:
     by_day: dict[date, list[Household]] = defaultdict(list)
     for household in Household.objects.filter(pk__in=ids).order_by("pk"):
         today = household.today(now)
-        if household.next_change_on <= today:
+        ahead = household.reckoned_on is not None and household.reckoned_on > today
+        if ahead or household.next_change_on <= today:
             by_day[today].append(household)
     for today, households in by_day.items():
         renew_households(households, as_of=today)

@@ -285,8 +285,9 @@ def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
 
 
 def household_is_stale(household: Household, as_of: date) -> bool:
-    """True when the standings were last reckoned for an earlier day."""
-    return household.reckoned_on is None or household.reckoned_on < as_of
+    """True when the standings were last reckoned for another day: an earlier one, or a
+    later one by a clock that was ahead and was set back."""
+    return household.reckoned_on != as_of
 
 
 def procedure_of(item: PlanItem) -> Procedure | None:

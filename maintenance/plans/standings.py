@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from maintenance.core import facts
 from maintenance.core.deferral import deferral_ends, deferral_over
@@ -57,11 +57,16 @@ def renew_household(household: Household, *, as_of: date) -> int:
 def renew_households(households: Collection[Household], *, as_of: date) -> int:
     """The same for several, in as many queries as for one."""
     rigs = Rig.objects.filter(household__in=households).kept()
+    ahead = [one for one in households if (one.reckoned_on or as_of) > as_of]
+    if ahead:
+        _reopen_ended_ahead(rigs, as_of)
     changed, changes_on = _renew(rigs, as_of)
+    for household in ahead:  # what was to be told is looked at anew, too
+        household.next_notice_on = date.min
     for household in households:
         household.reckoned_on = as_of
         household.next_change_on = changes_on.get(household.pk, date.max)
-    fields = ["reckoned_on", "next_change_on"]
+    fields = ["reckoned_on", "next_change_on", "next_notice_on"]
     Household.objects.bulk_update(households, fields)
     return changed
 
@@ -260,6 +265,18 @@ def _end_deferrals(
     if over:
         Deferral.objects.filter(pk__in=over).update(ended=True, ended_on=as_of)
     return ahead
+
+
+def _reopen_ended_ahead(rigs: Iterable[Rig], as_of: date) -> None:
+    """What a clock that was ahead has ended goes on, but where the item was put off
+    again since."""
+    again = Deferral.objects.filter(item=OuterRef("item"), ended=False)
+    ahead = Deferral.objects.filter(item__rig__in=rigs, ended_on__gt=as_of)
+    ended = ahead.exclude(Exists(again)).order_by("pk")
+    last_of = {row.item_id: row.pk for row in ended}  # an item has one at a time
+    if last_of:
+        back = Deferral.objects.filter(pk__in=last_of.values())
+        back.update(ended=False, ended_on=None)
 
 
 def _ends_of(

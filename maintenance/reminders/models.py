@@ -3,6 +3,7 @@
 from django.db import models
 from django.db.models import Q
 
+from maintenance.core.clock import Look
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
@@ -37,6 +38,8 @@ WENT_OUT = (
     DigestState.IN_TRAY,
     DigestState.UNKNOWN,
 )
+# It reached nobody for certain, or was tried for days; nothing more is done with it.
+TOLD_NOBODY = (DigestState.REFUSED, DigestState.GIVEN_UP, DigestState.EMPTY)
 
 
 class DigestQuerySet(models.QuerySet["Digest"]):
@@ -230,6 +233,24 @@ class SweepMark(models.Model):
 
     def __str__(self) -> str:
         return f"{self.name} at {self.at}"
+
+
+class MachineClock(models.Model):
+    """The last good look at the clock of a machine (`core/clock.py`), and what it
+    showed when it no longer fitted: daily mail waits while `doubted_at` is set."""
+
+    machine = models.CharField(max_length=100, unique=True)
+    at = models.DateTimeField()
+    boot = models.CharField(max_length=64, blank=True)
+    up = models.FloatField()
+    doubted_at = models.DateTimeField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.machine} at {self.at}"
+
+    @property
+    def last_good(self) -> Look:
+        return Look(self.at, self.boot, self.up)
 
 
 class HeldReminder(models.Model):

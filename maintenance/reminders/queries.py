@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.db.models import Count, Exists, F, Max, Min, OuterRef, Q, QuerySet
@@ -37,10 +37,20 @@ from .models import (
     FindingNotice,
     Notice,
     NoticeMark,
+    Stage,
     StayQuestion,
     StoppedAddress,
     TripNotice,
 )
+
+# What of the notices never waits for the date to be confirmed.
+URGENT = (
+    Q(stage=Stage.SAFETY)
+    | Q(stage__in=[Stage.DUE, Stage.OVERDUE], item__safety=True)
+    | Q(stage=Stage.OVERDUE, item__standing__unfit=True)
+)
+# No pause and no claim is that long: the clock was ahead when it was noted.
+AHEAD = timedelta(days=1)
 
 MOVED = "moved-"  # in the lasting name of a check at which a fastener had turned
 
@@ -51,6 +61,10 @@ def people_of(household: Household) -> list[Person]:
     """Whom to write to: members who are here, want mail and have an address."""
     members = reachable().filter(household=household).prefetch_related("held")
     return [person_of(member) for member in members.order_by("pk")]
+
+
+def is_reachable(member: Member) -> bool:
+    return reachable().filter(pk=member.pk).exists()
 
 
 def reachable() -> QuerySet[Member]:
@@ -270,9 +284,8 @@ def waiting_of(household: Household) -> QuerySet[Notice]:
     return rows.filter(digest__isnull=True).order_by("pk")
 
 
-def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
-    """Members for whom something waits and whose hour has come, each with their day,
-    but for those who had their mail of that day."""
+def reachable_and_waited_for() -> QuerySet[Member]:
+    """Members for whom there is something that no mail carries yet."""
     waiting = Notice.objects.filter(digest__isnull=True).order_by()
     asked = StayQuestion.objects.filter(digest__isnull=True)
     found = FindingNotice.objects.filter(digest__isnull=True)
@@ -281,9 +294,15 @@ def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
     for rows in (waiting, asked, found, trips):
         waits |= Q(pk__in=rows.values("member"))
     members = reachable().filter(waits)
+    return members.select_related("household", "user").order_by("pk")
+
+
+def members_to_tell(now: datetime) -> list[tuple[Member, date]]:
+    """Members for whom something waits and whose hour has come, each with their day,
+    but for those who had their mail of that day."""
     due = {
         digest_key(member.pk, day): (member, day)
-        for member in members.select_related("household", "user").order_by("pk")
+        for member in reachable_and_waited_for()
         if (day := _day_due(member, now)) is not None
     }
     had = Digest.objects.filter(key__in=due).values_list("key", flat=True)
@@ -303,7 +322,9 @@ def digests_to_send(now: datetime) -> QuerySet[Digest]:
     """Mail that is to go out now: new, to be repeated, or left by a crash."""
     waits = Q(state__in=[DigestState.QUEUED, DigestState.UNKNOWN])
     due = Q(next_attempt_at__isnull=True) | Q(next_attempt_at__lte=now)
-    stuck = Q(state=DigestState.SENDING, claimed_until__lte=now)
+    due |= Q(next_attempt_at__gt=now + AHEAD)
+    over = Q(claimed_until__lte=now) | Q(claimed_until__gt=now + AHEAD)
+    stuck = Q(state=DigestState.SENDING) & over
     return Digest.objects.filter(waits & due | stuck).order_by("pk")
 
 

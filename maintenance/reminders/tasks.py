@@ -36,7 +36,12 @@ def tell_at_once(household_id: int) -> None:
 
 @shared_task
 def send_digests() -> None:
-    services.make_digests(timezone.now())
+    """By a clock in doubt the daily mail waits; what safety asks for does not."""
+    now = timezone.now()
+    if services.clock_is_trusted(now):
+        services.make_digests(now)
+    else:
+        services.make_urgent_mails(now)
 
 
 @shared_task
@@ -53,4 +58,6 @@ def sweep() -> None:
 
 @shared_task
 def tidy() -> None:
-    services.tidy_once_a_day(timezone.now())
+    now = timezone.now()
+    if services.clock_is_trusted(now):  # else what is young looks old
+        services.tidy_once_a_day(now)

@@ -15,6 +15,7 @@ urlpatterns = [
     path(
         "calendar/<str:secret>.ics", calendar_views.calendar_feed, name="calendar_feed"
     ),
+    path("mail/clock/", views.clock, name="clock"),
     path("mail/set-up/", views.set_up_mail, name="set_up_mail"),
     path("mail/no-server/", views.forget_mail_server, name="forget_mail_server"),
     path("mail/again/<int:pk>/", views.use_again, name="use_address_again"),

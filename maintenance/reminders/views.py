@@ -32,7 +32,7 @@ from .access import get_mail, get_own_mail, get_stopped
 from .forms import MailServerForm
 from .mail_server import SetUpBroken, stored
 from .queries import mail_known_to
-from .services import use_address_again
+from .services import clock_in_doubt, confirm_clock, use_address_again
 from .stop_links import member_of_link
 from .testing import send_test_mail
 
@@ -136,6 +136,18 @@ def forget_mail_server(request: HouseholdRequest) -> HttpResponse:
     else:
         messages.success(request, "From now on, mail is kept on this page.")
     return redirect("mail")
+
+
+@founder_required
+def clock(request: HouseholdRequest) -> HttpResponse:
+    """After the machine's clock jumped: is the date right? Daily mail waits for it."""
+    now = timezone.now()
+    if request.method == "POST":
+        confirm_clock(now, by=request.member)
+        messages.success(request, "Daily mail goes out again.")
+        return redirect("clock")
+    context = {"now": now, "doubted": clock_in_doubt()}
+    return render(request, "reminders/clock.html", context)
 
 
 @require_POST

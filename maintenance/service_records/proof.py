@@ -5,9 +5,11 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
 
 from maintenance.households.access import require
 from maintenance.households.models import Member, Role
+from maintenance.vehicles.manuals import lock_rig
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.uploads import clean_upload, folder_of, keep_file
 
@@ -17,13 +19,17 @@ FOLDER = "proof"
 HELD_FOR = timedelta(days=14)
 
 
+@transaction.atomic
 def hold(
     rig: Rig, *, by: Member, form_token: uuid.UUID, upload: UploadedFile
 ) -> Attachment:
-    """Check, clean and keep one upload for the record that a form is to become."""
+    """Check, clean and keep one upload for the record that a form is to become. Sent
+    twice with a form, a file is kept once."""
     require(by, Role.CREW)
     file = clean_upload(upload, field="uploads")
-    return Attachment.objects.create(
+    lock_rig(rig)
+    held = Attachment.objects.filter(form_token=form_token, sha256=file.sha256)
+    return held.filter(rig=rig).first() or Attachment.objects.create(
         rig=rig,
         form_token=form_token,
         title=Path(file.name).name[:120],

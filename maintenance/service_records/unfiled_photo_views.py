@@ -22,7 +22,7 @@ from maintenance.households.sent_forms import SentBefore, once
 from maintenance.ui.forms import FilesField
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.queries import rigs_of
-from maintenance.vehicles.uploads import file_answer, file_is_gone
+from maintenance.vehicles.uploads import file_answer
 
 from .access import get_record
 from .amending import add_proof
@@ -122,11 +122,7 @@ def snap(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
     """The file of one that waits; `small` asks for a thumbnail."""
     found = get_or_404(unfiled(request.member.household), key=key)
     if "small" in request.GET and found.is_image:
-        try:
-            small = thumbnail(found)
-        except FileNotFoundError:
-            raise file_is_gone(found.title) from None
-        answer = HttpResponse(small, content_type="image/jpeg")
+        answer = HttpResponse(thumbnail(found), content_type="image/jpeg")
         answer["X-Content-Type-Options"] = "nosniff"
         answer["Cache-Control"] = "no-store"
         return answer
@@ -134,5 +130,6 @@ def snap(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
         proof_folder() / found.stored,
         content_type=found.content_type,
         name=found.title,
+        sha256=found.sha256,
         inline=found.is_image,
     )

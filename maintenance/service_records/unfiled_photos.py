@@ -16,7 +16,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Household, Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.vehicles.models import Rig
-from maintenance.vehicles.uploads import clean_upload, keep_file
+from maintenance.vehicles.uploads import clean_upload, keep_file, whole_file
 
 from .models import Attachment, ServiceRecord, UnfiledPhoto
 from .proof import FOLDER, proof_folder
@@ -133,7 +133,11 @@ def throw_away(snaps: Iterable[UnfiledPhoto], *, by: Member) -> int:
 
 def thumbnail(snap: UnfiledPhoto) -> bytes:
     """A small JPEG of a photo, made anew each time: a list shows it once."""
-    with Image.open(proof_folder() / snap.stored) as photo:
+    path = proof_folder() / snap.stored
+    with (
+        whole_file(path, name=snap.title, sha256=snap.sha256) as file,
+        Image.open(file) as photo,
+    ):
         photo.draft("RGB", (THUMB, THUMB))  # reads a fraction of a large JPEG
         photo.thumbnail((THUMB, THUMB))
         out = io.BytesIO()

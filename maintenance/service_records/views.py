@@ -58,5 +58,6 @@ def proof(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
         path_of(attachment),
         content_type=attachment.content_type,
         name=attachment.title,
+        sha256=attachment.sha256,
         inline=attachment.is_image,
     )

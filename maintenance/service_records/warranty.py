@@ -4,6 +4,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from django.db.models import Q
+
 from maintenance.households.models import Household
 from maintenance.plans.models import (
     WARRANTY_KEY,
@@ -17,6 +19,8 @@ from maintenance.plans.receivers import renew_rigs
 
 from .journal import Journal
 from .models import ServiceRecord
+
+HAS_ENDED = "the warranty has ended"
 
 
 def give_warranty(record: ServiceRecord, *, today: date, journal: Journal) -> None:
@@ -45,18 +49,27 @@ def give_warranty(record: ServiceRecord, *, today: date, journal: Journal) -> No
 
 
 def drop_ended_warranties(household: Household, *, today: date) -> int:
-    """Warranties whose end has passed leave the plan; says how many."""
-    rows = PlanItem.objects.for_household(household).active()
-    over = rows.filter(
-        warranty_of__isnull=False, standing__standing=StandingName.OVERDUE
+    """Warranties whose end has passed leave the plan; says how many. One that left by a
+    clock that was ahead comes back."""
+    over = Q(dropped_on__isnull=True, standing__standing=StandingName.OVERDUE)
+    early = Q(dropped_on__gt=today, why_dropped=HAS_ENDED)
+    rows = PlanItem.objects.for_household(household).filter(
+        over | early, warranty_of__isnull=False
     )
-    rigs = {item.pk: item.rig_id for item in over}
-    if rigs:
-        PlanItem.objects.filter(pk__in=rigs).update(
-            dropped_on=today, why_dropped="the warranty has ended"
-        )
-        renew_rigs(household, sorted(set(rigs.values())), as_of=today)
-    return len(rigs)
+    found = list(rows)
+    ended = [item.pk for item in found if item.dropped_on is None]
+    back = [item.pk for item in found if item.dropped_on is not None]
+    _set_dropped(ended, today, HAS_ENDED)
+    _set_dropped(back, None, "")
+    if found:
+        rigs = sorted({item.rig_id for item in found})
+        renew_rigs(household, rigs, as_of=today)
+    return len(ended)
+
+
+def _set_dropped(items: list[int], on: date | None, why: str) -> None:
+    if items:
+        PlanItem.objects.filter(pk__in=items).update(dropped_on=on, why_dropped=why)
 
 
 def _lasts(record: ServiceRecord, today: date) -> bool:

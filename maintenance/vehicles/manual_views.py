@@ -56,6 +56,7 @@ def manual_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
         shelf.path_of(found),
         content_type=found.content_type,
         name=f"{found.title}{suffix}",
+        sha256=found.sha256,
         inline=True,
         keep_for=30 * DAY,  # large, and never another one under this address
     )
@@ -99,5 +100,6 @@ def spot_photo(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
         shelf.photo_path_of(spot),
         content_type="image/jpeg",
         name=f"{spot.name}.jpg",
+        sha256=spot.sha256,
         inline=True,
     )

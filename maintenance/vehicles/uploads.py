@@ -7,12 +7,15 @@ Each lies under a name nobody can guess, below the data, and is served by a view
 checks who asks.
 """
 
+import errno
 import hashlib
 import io
 import secrets
+import shutil
 import warnings
 from dataclasses import dataclass
 from pathlib import Path
+from typing import BinaryIO
 
 import pi_heif
 import pypdf
@@ -31,8 +34,12 @@ from maintenance.households.refusals import Missing, Refused
 from .quota import refuse_full
 
 LARGEST_BYTES = 20_000_000
+# Photos and documents leave so much of the disk to everything else, so that readings
+# and records can still be written when they no longer fit.
+LEFT_FREE = 100_000_000
 LARGEST_PIXELS = 80_000_000  # a phone's largest photo; more is a decompression bomb
 LONGEST_SIDE = 2000
+NO_ROOM = {errno.ENOSPC, errno.EDQUOT}
 SUFFIXES = {"image/jpeg": ".jpg", "application/pdf": ".pdf"}
 PDF = "application/pdf"
 DAY = 24 * 3600
@@ -95,6 +102,8 @@ def clean_upload(
     name = upload.name or "file"
     try:
         _refuse_size(upload, name, largest)
+        if free_bytes() < LEFT_FREE + (upload.size or 0):
+            raise Refused(_no_room(name))
         data = upload.read()
         kind = accepted_type(data)
         if kind is None:
@@ -111,31 +120,75 @@ def clean_upload(
 
 def keep_file(file: CleanFile, folder: str, *, household: Household) -> str:
     """Put it on the disk, below the data; the name it is stored under. Refused when the
-    household keeps as much as it may."""
+    household keeps as much as it may, or the disk has no room for it."""
     refuse_full(household, len(file.data))
     stored = f"{secrets.token_urlsafe(24)}{SUFFIXES[file.content_type]}"
-    put_file(folder_of(folder) / stored, file.data)
+    try:
+        put_file(folder_of(folder) / stored, file.data)
+    except OSError as error:
+        if error.errno not in NO_ROOM:
+            raise
+        raise Refused(_no_room(file.name)) from None
     return stored
+
+
+def _no_room(name: str) -> str:
+    return (
+        f"{name} was not saved: the disk of Rigsite's machine is nearly full. "
+        "Save without it, and add it when there is room."
+    )
+
+
+def free_bytes() -> int:
+    """How much of the disk that holds the data is free."""
+    return shutil.disk_usage(settings.DATA).free
 
 
 def folder_of(folder: str) -> Path:
     return Path(settings.MEDIA_ROOT) / folder
 
 
+def whole_file(path: Path, *, name: str, sha256: str) -> BinaryIO:
+    """A kept file, open, held against the digest of what was stored. Missing says in
+    words what is wrong: half a photo must not be shown as if it were the photo."""
+    try:
+        file = path.open("rb")
+    except FileNotFoundError:
+        raise Missing(
+            f"“{name}” is on record, but its file is no longer on the disk. Restore it "
+            "from a backup."
+        ) from None
+    except OSError as error:
+        raise Missing(f"“{name}” cannot be read: {error.strerror}.") from None
+    try:
+        if sha256 and hashlib.file_digest(file, "sha256").hexdigest() != sha256:
+            raise ValueError
+        file.seek(0)
+    except (OSError, ValueError):
+        file.close()
+        raise Missing(
+            f"“{name}” is damaged on the disk: it is not the file that was stored. "
+            "Restore it from a backup."
+        ) from None
+    return file
+
+
 def file_answer(
-    path: Path, *, content_type: str, name: str, inline: bool, keep_for: int = 0
+    path: Path,
+    *,
+    content_type: str,
+    name: str,
+    inline: bool,
+    sha256: str,
+    keep_for: int = 0,
 ) -> FileResponse:
     """A kept file for a member of its household; the caller has checked that.
 
     `keep_for`: how many seconds the browser may show it again without asking. Proof
     tells of people and places, so a browser that others use, too, keeps none.
     """
-    try:
-        file = path.open("rb")
-    except FileNotFoundError:
-        raise file_is_gone(name) from None
     answer = FileResponse(
-        file,
+        whole_file(path, name=name, sha256=sha256),
         content_type=content_type,
         filename=name,
         as_attachment=not inline,
@@ -144,13 +197,6 @@ def file_answer(
     kept = f"private, max-age={keep_for}" if keep_for else "no-store"
     answer["Cache-Control"] = kept
     return answer
-
-
-def file_is_gone(name: str) -> Missing:
-    return Missing(
-        f"“{name}” is on record, but its file is no longer on the disk. Restore it "
-        "from a backup."
-    )
 
 
 def _refuse_size(upload: UploadedFile, name: str, largest: int) -> None:

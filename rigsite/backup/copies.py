@@ -39,6 +39,11 @@ PERIODS: tuple[tuple[int, Callable[[datetime], object]], ...] = (
 )
 
 
+def nightly_folder() -> Path:
+    folder = Path(settings.BACKUP_FOLDER or Path(settings.DATA) / "backups")
+    return folder.expanduser().absolute() / "nightly"
+
+
 @dataclass(frozen=True, slots=True)
 class Copies:
     """`public`: the key to which all of it is encrypted."""

@@ -13,7 +13,7 @@ from django.db import DatabaseError
 
 from maintenance.households.models import Household
 from rigsite.backup import noted
-from rigsite.backup.copies import Copies
+from rigsite.backup.copies import Copies, nightly_folder
 from rigsite.backup.making import BackupError
 from rigsite.backup.restoring import try_backup
 from rigsite.backup.sealing import SealError
@@ -27,11 +27,6 @@ TRIED_EVERY = timedelta(days=7)
 # Until the next attempt after one that failed.
 PAUSE = timedelta(hours=1)
 FAILURES = (BackupError, UpgradeError, SealError, OSError, DatabaseError)
-
-
-def nightly_folder() -> Path:
-    folder = Path(settings.BACKUP_FOLDER or Path(settings.DATA) / "backups")
-    return folder.expanduser().absolute() / "nightly"
 
 
 def back_up_when_due(now: datetime) -> None:

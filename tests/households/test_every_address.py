@@ -76,7 +76,9 @@ NAMES = {
         change_procedure change_rules maker_figure settle_offer drop_item plan_finding
         remove_manual void_bringing take_out export stop_export export_file
     """,
-    FOUNDER: "status download_backup hand_on test_mail set_up_mail forget_mail_server",
+    FOUNDER: """
+        status clock download_backup hand_on test_mail set_up_mail forget_mail_server
+    """,
 }
 RULES = {name: rank for rank, names in NAMES.items() for name in names.split()}
 # The same for everybody who is logged in: nothing of a household is named in them.

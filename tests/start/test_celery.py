@@ -7,7 +7,7 @@ from django.conf import settings
 from maintenance.exchange.exports.scope import our_models
 from maintenance.jobs.models import LongJob
 from rigsite.celery import app
-from rigsite.health import OLDEST_SWEEP
+from rigsite.checkup.quick import OLDEST_SWEEP
 from rigsite.processes import QUEUES
 
 

@@ -1,7 +1,10 @@
 """Error pages and refused requests: words, the right status, no traceback."""
 
+import errno
+
 import pytest
 from django.core.exceptions import PermissionDenied
+from django.db import DatabaseError, OperationalError
 from django.test import Client
 from django.urls import path
 
@@ -20,7 +23,22 @@ def fail(request):
     raise ZeroDivisionError
 
 
+FAILS = {
+    "full": OSError(errno.ENOSPC, "No space left on device"),
+    "only-read": OSError(errno.EROFS, "Read-only file system"),
+    "no-room": OperationalError("database or disk is full"),
+    "malformed": DatabaseError("database disk image is malformed"),
+    "gone": OperationalError("no such table: vehicles_rig"),
+    "away": OperationalError("server closed the connection unexpectedly"),
+}
+
+
+def break_off(request, how):
+    raise FAILS[how]
+
+
 urlpatterns = [*urls.urlpatterns, path("refuse/", refuse), path("fail/", fail)]
+urlpatterns += [path("fail/<str:how>/", break_off)]
 
 pytestmark = [pytest.mark.django_db, pytest.mark.urls(__name__)]
 
@@ -45,6 +63,33 @@ def test_page_when_it_fails_then_words_on_a_page(where, status, words, visitor):
     assert words in answer.text
     assert "</html>" in answer.text
     assert "Traceback" not in answer.text
+
+
+@pytest.mark.parametrize(
+    ("how", "status", "words"),
+    [
+        ("full", 507, errors.DISK_FULL),
+        ("only-read", 503, errors.READ_ONLY),
+        ("no-room", 507, errors.DISK_FULL),
+        ("malformed", 503, errors.DAMAGED),
+        ("gone", 503, errors.DAMAGED),
+        ("away", 503, errors.WORDS[503]),
+    ],
+)
+def test_page_when_what_it_needs_fails_then_what_to_do(how, status, words, visitor):
+    answer = visitor.get(f"/fail/{how}/")
+
+    assert answer.status_code == status
+    assert words in answer.text
+    assert "</html>" in answer.text
+
+
+def test_page_when_the_database_fails_on_a_full_disk_then_make_room(
+    visitor, monkeypatch
+):
+    monkeypatch.setattr(errors, "LEAST_TO_WRITE", 10**18)
+
+    assert visitor.get("/fail/away/").status_code == 507
 
 
 def test_login_and_failed_page_are_called_by_the_programs_name(visitor):

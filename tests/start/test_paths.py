@@ -10,6 +10,7 @@ from rigsite.paths import (
     broker_socket,
     data_folder,
     private_folder,
+    secret_was_lost,
     stored_secret,
 )
 
@@ -64,3 +65,4 @@ def test_stored_secret_when_a_power_cut_emptied_it_then_made_anew(tmp_path):
 
     assert len(made) >= 50
     assert stored_secret(tmp_path) == made
+    assert secret_was_lost(tmp_path) is not None  # `checkup` says so

@@ -23,9 +23,10 @@ For the shell:
   like what is overdue (`finding_notices`, `next_finding_day`). So is an item that does
   so once it is overdue, whatever that person chose to be told of.
 - Sold rigs, dropped items and people who left are simply not given.
-- `digest_day` says whose day's digest is due; unique per `digest_key`. `message_id`
-  makes the Message-ID: of a key and the moment, kept with the mail, so that a repeated
-  mail is the same one and a mail after a restore is another.
+- `digest_day` says whose day's digest is due; unique per `digest_key`. What cannot wait
+  while digests do is unique per `urgent_key`, a day, too. `message_id` makes the
+  Message-ID: of a key and the moment, kept with the mail, so that a repeated mail is
+  the same one and a mail after a restore is another.
 
 Stages: `heads_up` (it stands soon), `book` (shop work likely to close within the usual
 wait for a shop and a week), `due`, `overdue` (again weekly, then monthly), `safety`
@@ -38,7 +39,12 @@ from maintenance.core.notices.findings import (
     next_finding_day,
 )
 from maintenance.core.notices.holding import LONGEST_HOLD, longest_hold
-from maintenance.core.notices.mail import digest_day, digest_key, message_id
+from maintenance.core.notices.mail import (
+    digest_day,
+    digest_key,
+    message_id,
+    urgent_key,
+)
 from maintenance.core.notices.raising import (
     SHOP_WAIT_DAYS,
     asked_for,
@@ -81,4 +87,5 @@ __all__ = [
     "one_per_item",
     "stages_now",
     "still_true",
+    "urgent_key",
 ]

@@ -34,6 +34,10 @@ def digest_key(person: int, day: date) -> str:
     return f"digest:{person}:{day.isoformat()}"
 
 
+def urgent_key(person: int, day: date) -> str:
+    return f"urgent:{person}:{day.isoformat()}"
+
+
 def message_id(key: str, made_at: datetime, domain: str) -> str:
     """The Message-ID of the mail with this key (RFC 5322, 3.6.4), angle brackets on.
 

@@ -42,6 +42,7 @@ LEFT_OUT = {
     "reminders.calendarfeed": ADDRESSES,
     "reminders.digest": MAILS,
     "reminders.findingnotice": MAILS,
+    "reminders.machineclock": REACHES_NOBODY,
     "reminders.notice": MAILS,
     "reminders.noticemark": MAILS,
     "reminders.sweepmark": REACHES_NOBODY,

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST
 from maintenance.exchange.models import ExportJob
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
+from maintenance.households.refusals import Missing
 from maintenance.jobs.pages import get_job, job_page, stop_from_page
 
 from . import making
@@ -51,8 +52,10 @@ def stop(request: HouseholdRequest, key: UUID) -> HttpResponse:
 def export_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
     job = get_job(request, ExportJob, key)
     path = making.path_of(job)
-    if not (job.is_ready and path.is_file()):
+    if not job.is_ready:
         raise Http404
+    if not path.is_file() or path.stat().st_size != job.size:
+        raise Missing("The file is missing or damaged. Export once more.")
     answer = FileResponse(
         path.open("rb"),
         as_attachment=True,

@@ -75,3 +75,5 @@ def table_of(bringing: ImportJob) -> Table:
         return table_in(path_of(bringing).read_text())
     except FileNotFoundError:
         raise TableError("The file is not here any more. Send it again.") from None
+    except (OSError, ValueError, LookupError, TypeError):
+        raise TableError("The kept file is damaged. Send it again.") from None

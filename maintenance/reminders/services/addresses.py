@@ -8,7 +8,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 
-from ..models import Digest, DigestState, FindingNotice, Notice, StoppedAddress
+from ..models import Digest, StoppedAddress
 
 
 def stop_address(digest: Digest, words: str, *, now: datetime) -> None:
@@ -22,16 +22,9 @@ def stop_address(digest: Digest, words: str, *, now: datetime) -> None:
 
 @transaction.atomic
 def use_address_again(stopped: StoppedAddress, *, by: Member) -> None:
-    """It is mended. What the refused mail carried and still holds comes in the next
+    """It is mended: what the refused mail carried and still holds waits for the next
     one. Their own address everybody may mend, the others' a keeper."""
     if by.user.email != stopped.address:
         require(by, Role.KEEPER)
-    refused = Digest.objects.filter(
-        member__household=stopped.household,
-        to=stopped.address,
-        state=DigestState.REFUSED,
-    )
-    for carried in (Notice.objects, FindingNotice.objects):
-        carried.filter(digest__in=refused).update(digest=None)
     note_activity(by, "used address again", stopped.address)
     stopped.delete()

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from maintenance.core import notices as core
@@ -49,6 +50,37 @@ def make_digests(now: datetime) -> list[Digest]:
     return made
 
 
+def make_urgent_mails(now: datetime) -> list[Digest]:
+    """While daily mail waits for the date to be confirmed: what safety asks for and no
+    mail carries, to each person once a day."""
+    made = [_make_urgent(member, now) for member in queries.reachable_and_waited_for()]
+    return [digest for digest in made if digest is not None]
+
+
+@transaction.atomic
+def _make_urgent(member: Member, now: datetime) -> Digest | None:
+    today = member.household.today(now)
+    key = core.urgent_key(member.pk, today)
+    if Digest.objects.filter(key=key).exists():
+        return None
+    _fold_unsent(member, today)
+    waiting = queries.waiting_of(member.household).filter(member=member)
+    try:
+        notices = drop_untrue(waiting.filter(queries.URGENT), member, today=today)
+    except FactError as error:
+        log.error("household %s cannot be reckoned: %s", member.household_id, error)
+        notices = []
+    rows = FindingNotice.objects.filter(
+        member=member, digest__isnull=True, withdrawn=False
+    )
+    found = drop_put_right(rows, member.household)
+    ahead = TripNotice.objects.filter(member=member, digest__isnull=True)
+    trips = drop_fit(ahead, member.household, today=today)
+    if not (notices or found or trips):
+        return None
+    return _make(member, key, today, now, notices=notices, found=found, trips=trips)
+
+
 @transaction.atomic
 def make_digest(
     member: Member, *, day: date, now: datetime | None = None
@@ -58,10 +90,9 @@ def make_digest(
     What an earlier digest could not bring to the server is taken into this one.
     """
     key = core.digest_key(member.pk, day)
-    if Digest.objects.filter(key=key).exists():
+    if Digest.objects.filter(key=key).exists() or not queries.is_reachable(member):
         return None
     _fold_unsent(member, day)
-    _take_from_another_address(member, day)
     notices = drop_untrue(
         queries.waiting_of(member.household).filter(member=member),
         member,
@@ -176,24 +207,18 @@ def take_back(
         claimed_until=None,
         problem=problem,
     )
+    give_back(Digest.objects.filter(pk__in=ids, state=DigestState.FOLDED))
+
+
+def give_back(digests: QuerySet[Digest]) -> None:
+    """What these mails carried, and told nobody, waits for the next one."""
     for carried in (
         Notice.objects,
         FindingNotice.objects,
         TripNotice.objects,
         StayQuestion.objects,
     ):
-        carried.filter(digest__in=ids, digest__state=DigestState.FOLDED).update(
-            digest=None
-        )
-
-
-def _take_from_another_address(member: Member, day: date) -> None:
-    """What was refused at an address that the person no longer has is told anew."""
-    refused = Digest.objects.filter(
-        member=member, day__lt=day, state=DigestState.REFUSED
-    ).exclude(to=member.user.email)
-    for carried in (Notice.objects, FindingNotice.objects, TripNotice.objects):
-        carried.filter(digest__in=refused).update(digest=None)
+        carried.filter(digest__in=digests).update(digest=None)
 
 
 def drop_untrue(

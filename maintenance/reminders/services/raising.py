@@ -27,6 +27,7 @@ from ..models import (
     TripNotice,
 )
 from ..stay_questions import raise_questions
+from .ahead import take_back_ahead
 from .digests import make_safety_mails
 from .findings import raise_of_findings
 from .trips import raise_of_trips
@@ -103,6 +104,8 @@ def raise_notices(
     if household_is_stale(household, today):
         renew_household(household, as_of=today)
     drop_ended_warranties(household, today=today)
+    mark = queries.last_mark(household)
+    take_back_ahead(household, mark, today=today)
     items = queries.items_now(household, today=today)
     people = queries.people_of(household)
     new, next_on = _raise(household, items, people, today)
@@ -111,7 +114,7 @@ def raise_notices(
     found, told_again_on = raise_of_findings(household, today=today)
     trips, next_eve = raise_of_trips(household, today=today)
     if at_once:
-        _mail_at_once(household, new, today, found, trips)
+        _mail_at_once(household, new, found, trips, today=today, mark=mark)
     seen_until = (now or timezone.now()) - LOOK_BACK
     NoticeMark.objects.update_or_create(
         household=household, defaults={"day": today, "seen_until": seen_until}
@@ -149,7 +152,8 @@ def tell_at_once(household: Household, *, today: date) -> int:
     new, _next_on = _raise(household, items, queries.people_of(household), today)
     found, told_again_on = raise_of_findings(household, today=today)
     trips, next_eve = raise_of_trips(household, today=today)
-    _mail_at_once(household, new, today, found, trips)
+    mark = queries.last_mark(household)
+    _mail_at_once(household, new, found, trips, today=today, mark=mark)
     look_again(household, on=min(told_again_on, next_eve))
     return sum(notice.at_once for notice in new) + len(found) + len(trips)
 
@@ -194,9 +198,11 @@ def _raise(
 def _mail_at_once(
     household: Household,
     new: Sequence[core.Notice],
-    today: date,
     found: Sequence[FindingNotice],
     trips: Sequence[TripNotice],
+    *,
+    today: date,
+    mark: NoticeMark | None,
 ) -> None:
     """Mail what cannot wait, findings and trips among it, and with it all else that
     waits about the same item.
@@ -204,7 +210,6 @@ def _mail_at_once(
     After a long silence only what just happened goes out by itself; all that has come
     due in the meantime is told in one mail, the next digest.
     """
-    mark = queries.last_mark(household)
     silent = mark is None or today - mark.day > SILENCE
     at_once = {
         (notice.key.person, notice.key.item)

@@ -13,11 +13,11 @@ from maintenance.households.models import Member
 
 from .. import content, mail, queries, smtp
 from ..mail_server import SetUpBroken, mail_server
-from ..models import Digest, DigestState, Notice, SweepMark
+from ..models import TOLD_NOBODY, Digest, DigestState, Notice, SweepMark
 from ..queue import enqueue
 from ..stay_questions import still_asked
 from .addresses import stop_address
-from .digests import drop_untrue
+from .digests import drop_untrue, give_back
 from .findings import drop_put_right
 from .trips import drop_fit
 
@@ -65,7 +65,7 @@ def send_digest(digest: Digest, *, now: datetime | None = None) -> None:
             return
         if not wrote:
             return
-    elif not _reachable(digest.member):
+    elif not queries.is_reachable(digest.member):
         _finish(digest, DigestState.GIVEN_UP)
         return
     # Once it may have arrived it stays so, whatever a later attempt meets with: it is
@@ -112,17 +112,13 @@ def _claim(digest: Digest, now: datetime) -> str | None:
     return row.state
 
 
-def _reachable(member: Member) -> bool:
-    return queries.reachable().filter(pk=member.pk).exists()
-
-
 @transaction.atomic
 def _write(digest: Digest, now: datetime) -> bool:
     """Put the mail into words as things are now; False when nothing is left to say."""
     member = Member.objects.select_related("household", "user").get(pk=digest.member_id)
     today = member.household.today(now)
     notices = Notice.objects.filter(digest=digest).order_by("pk")
-    reachable = _reachable(member)
+    reachable = queries.is_reachable(member)
     holds = drop_untrue(notices, member, today=today) if reachable else []
     asked = still_asked(digest.questions.all(), today=today) if reachable else []
     carried = digest.finding_notices.select_related(
@@ -174,12 +170,16 @@ def _finish_later(digest: Digest, state: str, problem: str, now: datetime) -> No
     _finish(digest, state, problem=problem, next_attempt_at=now + pause)
 
 
+@transaction.atomic
 def _finish(digest: Digest, state: str, **fields: object) -> None:
-    """Mark what came of it, unless the claim ran out and another process has it."""
+    """Mark what came of it, unless the claim ran out and another process has it. What
+    a mail carried that told nobody comes with the next one."""
     fields = {"problem": "", "next_attempt_at": None} | fields
     ours = Digest.objects.filter(
         pk=digest.pk, state=DigestState.SENDING, attempts=digest.attempts
     )
     if not ours.update(state=state, claimed_until=None, **fields):
         log.warning("mail %s: another process has taken it over", digest.pk)
+    elif state in TOLD_NOBODY:
+        give_back(Digest.objects.filter(pk=digest.pk))
     digest.refresh_from_db()

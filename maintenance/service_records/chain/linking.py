@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from maintenance.core.chain import BEFORE_FIRST, digest_of, plain, text_of
@@ -30,11 +30,14 @@ def unlinked(rig: Rig) -> QuerySet[ServiceRecord]:
 
 def link_ripe(now: datetime) -> int:
     """Link what was entered ten minutes ago or more, on every rig; how many."""
-    ripe = ServiceRecord.objects.filter(
-        links__isnull=True, entered_at__lte=now - UNDO_FOR
-    )
+    ripe = ServiceRecord.objects.filter(_ripe(now), links__isnull=True)
     rigs = Rig.objects.filter(pk__in=ripe.order_by().values("rig"))
     return sum(link_rig(rig, now) for rig in rigs)
+
+
+def _ripe(now: datetime) -> Q:
+    """Entered ten minutes ago, or by a clock that was ahead and was set back."""
+    return Q(entered_at__lte=now - UNDO_FOR) | Q(entered_at__gt=now + UNDO_FOR)
 
 
 def link_rig(rig: Rig, now: datetime) -> int:
@@ -48,7 +51,7 @@ def link_rig(rig: Rig, now: datetime) -> int:
 @transaction.atomic
 def _link_some(rig: Rig, now: datetime) -> int:
     _hold(rig)
-    rows = unlinked(rig).filter(entered_at__lte=now - UNDO_FOR)[:BATCH]
+    rows = unlinked(rig).filter(_ripe(now))[:BATCH]
     records = list(rows.select_related("entered_by"))
     _append(rig, records, [_entered(record, now) for record in records])
     return len(records)

@@ -28,8 +28,10 @@ class Command(BaseCommand):
         self.stdout.write(f"All {count} stored standings are as reckoned from scratch.")
 
     def _recheck(self, household: Household) -> int:
-        """How many differ. The day is the one that the standings are stored for."""
-        as_of = household.reckoned_on or household.today(timezone.now())
+        """How many differ. The day is the one that the standings are stored for, unless
+        it has not come yet: a clock that was ahead must not agree with itself."""
+        today = household.today(timezone.now())
+        as_of = min(household.reckoned_on or today, today)
         try:
             found = recheck(household, as_of=as_of)
         except FactError as error:

@@ -6,7 +6,12 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from maintenance.reminders.services import make_digests, send_waiting
+from maintenance.reminders.services import (
+    clock_is_trusted,
+    make_digests,
+    make_urgent_mails,
+    send_waiting,
+)
 
 
 class Command(BaseCommand):
@@ -14,7 +19,14 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         now = timezone.now()
-        make_digests(now)
+        if clock_is_trusted(now):
+            make_digests(now)
+        else:
+            make_urgent_mails(now)
+            self.stdout.write(
+                "The clock of this machine jumped. Daily mail waits: check the date,"
+                " then run manage.py confirm_clock."
+            )
         for digest in send_waiting(now):
             state = digest.get_state_display()
             self.stdout.write(
