@@ -3,6 +3,7 @@
 import io
 import sqlite3
 from datetime import timedelta
+from pathlib import Path
 from uuid import uuid4
 
 import pytest
