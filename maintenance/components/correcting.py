@@ -113,11 +113,10 @@ def correct_fitting(
     if rig.household_id != component.household_id:
         raise Refused("That rig is not your household's.", field="rig")
     before, along = fitting_words(row), _rotated_along(chain)
-    was = (row.rig_id, row.start, row.end)
-    came_from, end = chain.came_from, row.end if chain.went_to else end
+    was, came_from = (row.rig_id, row.start, row.end), chain.came_from
     row.rig, row.place = rig, place
-    _begin(chain, came_from, start, today)
-    row.end = end
+    row.end = row.end if chain.went_to else end
+    _begin(chain, came_from, start)
     after = fitting_words(row)
     if after == before:
         return row
@@ -125,27 +124,35 @@ def correct_fitting(
     _check_days(chain, came_from, today)
     if row.end is None:
         check_place(component, rig, place)
-    if (row.rig_id, row.start) != was[:2]:
-        row.start_values = {}
-    if (row.rig_id, row.end) != (was[0], was[2]):
-        row.end_values = {}
+    _forget_values(row, was)
     for other in along if start != was[1] else ():
-        came = other.came_from
-        _begin(other, came, start, today)
-        _check_days(other, came, today)
-        other.fitting.start_values = {}
-        other.fitting.save()
+        _rotate_on(other, start, today)
     row.save()
     _refuse_two_tires(row)
     if chain.after is None:
         _put(component, row if row.end is None else None)
-    note_activity(
-        by, "corrected installation", f"{rig}: {before} → {after} ({why.strip()})"
-    )
+    about = f"{rig}: {before} → {after} ({why.strip()})"
+    note_activity(by, "corrected installation", about)
     return row
 
 
-def _begin(chain: _Chain, came_from: Fitting | None, start: date, today: date) -> None:
+def _forget_values(row: Fitting, was: tuple[int, date, date | None]) -> None:
+    """What meters showed on another day, or on another rig."""
+    if (row.rig_id, row.start) != was[:2]:
+        row.start_values = {}
+    if (row.rig_id, row.end) != (was[0], was[2]):
+        row.end_values = {}
+
+
+def _rotate_on(chain: _Chain, start: date, today: date) -> None:
+    came_from = chain.came_from
+    _begin(chain, came_from, start)
+    _check_days(chain, came_from, today)
+    chain.fitting.start_values = {}
+    chain.fitting.save()
+
+
+def _begin(chain: _Chain, came_from: Fitting | None, start: date) -> None:
     """It came on that day, and so left where it came from."""
     row = chain.fitting
     if came_from is not None and row.start != start:

@@ -46,13 +46,8 @@ def record_reading_from_form(
     it was due out of storage: then it left on `left_on`, or is there `still`. With
     `volume`, in the household's usual unit, it was at a fuel stop. Of a trailer without
     a hub meter it is what was towed since, of a generator without a meter one run."""
-    if counts_by_hand(meter):
-        trip = add_towed(meter, by=by, today=today, on=on, distance=value)
-        towed = show(trip.distance or Decimal(0), trip.unit)
-        return Given(None, f"Distance towed of {trip.rig}: {towed}.")
-    if meter.by_runs:
-        log_run(meter.rig, by=by, today=today, on=on, hours=value)
-        return Given(None, f"Generator of {meter.rig}: {logged_words(meter)}.")
+    if words := _without_meter(meter, by, today, on, value):
+        return Given(None, words)
     meant = form.figure(today)
     if on <= today and not still and has_moved(meant, on):
         let_leave(meant.meter.rig, by=by, today=today, begins=on, left_on=left_on)
@@ -69,6 +64,20 @@ def record_reading_from_form(
             record_fuel_stop(meant.meter, **told, **fuel).reading, _said(meant, on)
         )
     return Given(record_reading(meant.meter, **told), _said(meant, on))
+
+
+def _without_meter(
+    meter: Meter, by: Member, today: date, on: date, value: Decimal
+) -> str:
+    """Keep what no meter shows, and say it back; empty where a meter shows it."""
+    if counts_by_hand(meter):
+        trip = add_towed(meter, by=by, today=today, on=on, distance=value)
+        towed = show(trip.distance or Decimal(0), trip.unit)
+        return f"Distance towed of {trip.rig}: {towed}."
+    if meter.by_runs:
+        log_run(meter.rig, by=by, today=today, on=on, hours=value)
+        return f"Generator of {meter.rig}: {logged_words(meter)}."
+    return ""
 
 
 def _said(meant: Figure, on: date) -> str:

@@ -76,8 +76,8 @@ FIGURES_OF = (THEIRS, MOVED, WRONG)
 
 
 def figures_question(trip: Trip, old: Rig | None) -> str:
-    both = (trip.hitched_at, trip.unhitched_at)
-    low, high = (show_number(one or Decimal(0)) for one in both)
+    figures = (trip.hitched_at, trip.unhitched_at)
+    low, high = (show_number(one or Decimal(0)) for one in figures)
     return (
         f"{low} and {high} are kept as readings of {old}'s odometer. Changing what "
         "tows touches them: whose are they?"

@@ -35,11 +35,8 @@ def track_fitted(
         fitted = Replacement(first.on, at_fitting, first.value)
         scale = Scale((fitted, *meter.replaced))
         shift = at_fitting - good.values[0]
-    since = [
-        (reading.on, value + shift)
-        for reading, value in zip(good.readings, good.values, strict=True)
-    ]
-    points = [*before, *since]
+    pairs = zip(good.readings, good.values, strict=True)
+    points = [*before, *((reading.on, value + shift) for reading, value in pairs)]
     return Track(
         meter.unit,
         scale,

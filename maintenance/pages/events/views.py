@@ -73,7 +73,11 @@ def log_run(request: HouseholdRequest, pk: int) -> HttpResponse:
     """How long a generator without an hour meter ran on a day."""
     found = get_rig(request, pk)
     meter = found.meters.filter(kind=MeterKind.GENERATOR).first()
-    so_far = f" So far: {logged_words(meter)}." if meter and meter.by_runs else ""
+    intro = "No hour meter: generator hours are the sum of logged runs."
+    if meter and meter.by_runs:
+        intro += f" So far: {logged_words(meter)}."
+    elif meter:
+        intro = "Its hour meter counts now. A run from before it was fitted still adds."
 
     def save(on: date, hours: Decimal) -> Run:
         run = runs.log_run(
@@ -87,7 +91,7 @@ def log_run(request: HouseholdRequest, pk: int) -> HttpResponse:
         request,
         RunForm(request.POST or None, initial={"on": request.today}),
         heading=f"Log a generator run: {found}",
-        intro=f"No hour meter: generator hours are the sum of logged runs.{so_far}",
+        intro=intro,
         back=reverse("rig", args=[pk]),
         save=save,
         done=lambda run: f"Saved. Generator hours: {logged_words(run.meter)}.",
