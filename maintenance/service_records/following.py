@@ -6,7 +6,13 @@ from datetime import date
 
 from django.db.models import QuerySet
 
-from maintenance.core.facts import ON_THE_ROAD, Point
+from maintenance.core.facts import (
+    ODOMETER,
+    ON_THE_ROAD,
+    TOWED,
+    WHEEL_DISTANCE,
+    Point,
+)
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.findings.fitness import Reason, fitness_of
 from maintenance.findings.models import Finding
@@ -24,6 +30,7 @@ PRESSING = {
     StandingName.UNKNOWN,
 }
 
+Units = Mapping[str, str]  # of the meters that windows count on
 # Item id -> its standing; the rig as it stood before.
 Before = Mapping[int, Standing]
 
@@ -80,12 +87,13 @@ def follow_up(
     after = {row.item_id: row for row in rows}
     done = _items_done(records) & before.keys() & after.keys()
     stopped = fitness_of(rig.household, today, [rig]).get(rig.pk)
+    units = _units(rig)
     return WhatFollows(
-        opened=tuple(_opened(before, after)),
+        opened=tuple(_opened(before, after, units)),
         settled=tuple(
             after[pk].item for pk in sorted(done) if _settled(before[pk], after[pk])
         ),
-        early=tuple(_early(records, before, after, sorted(done))),
+        early=tuple(_early(records, before, after, units)),
         findings=tuple(_found_by(records)),
         unfit=tuple(stopped.unfit) if stopped else (),
         kept=tuple(kept),
@@ -96,14 +104,16 @@ def _early(
     records: Sequence[ServiceRecord],
     before: Before,
     after: Mapping[int, Standing],
-    done: Sequence[int],
+    units: Units,
 ) -> Iterator[Window]:
     """Of items that were done: what is open still where it was done. A check that
     settled something came in time, though others of its series lie ahead."""
     at = _places_done(records)
     read = {kind for record in records for kind in record.values}
-    for pk in done:
-        was, now = _windows(before[pk], after[pk].item), _windows(after[pk])
+    read |= {WHEEL_DISTANCE} if ODOMETER in read else set()
+    for pk in sorted(at.keys() & before.keys() & after.keys()):
+        item = after[pk].item
+        was, now = _windows(before[pk], units, item), _windows(after[pk], units, item)
         if any(window not in now for window in was):
             continue
         for window in now:
@@ -142,23 +152,35 @@ def _settled(before: Standing, after: Standing) -> bool:
     return before.standing in PRESSING and after.standing not in PRESSING
 
 
-def _opened(before: Before, after: Mapping[int, Standing]) -> list[Window]:
+def _opened(
+    before: Before, after: Mapping[int, Standing], units: Units
+) -> list[Window]:
     return [
         window
         for pk, row in after.items()
-        for window in _windows(row)
-        if pk not in before or window not in _windows(before[pk], row.item)
+        for window in _windows(row, units, row.item)
+        if pk not in before or window not in _windows(before[pk], units, row.item)
     ]
 
 
-def _windows(row: Standing, item: PlanItem | None = None) -> list[Window]:
-    """The open follow-ups by events."""
+def _units(rig: Rig) -> Units:
+    found = {meter.kind: meter.unit for meter in rig.meters.all()}
+    # A car that is towed counts on its wheels what it was towed as well.
+    of_wheels = found.get(ODOMETER, "mi")
+    return {TOWED: of_wheels, WHEEL_DISTANCE: of_wheels} | found
+
+
+def _windows(row: Standing, units: Units, item: PlanItem) -> list[Window]:
+    """The open follow-ups by events. Each has the unit of its own meter: another window
+    may govern."""
     return [
         Window(
-            item=item or row.item,
+            item=item,
             opens=one.window.opens,
             closes=one.window.closes,
-            unit=row.unit,
+            unit=""
+            if isinstance(one.window.closes, date)
+            else units[one.window.closes.meter],
             places=None if one.places is None else sorted(one.places),
         )
         for one in row.pending
