@@ -41,22 +41,19 @@ def uses_of(rig: Rig, as_of: date) -> dict[str, Use]:
 
 
 def wheel_words(rig: Rig, as_of: date) -> str:
-    """What a car that is also towed has rolled, as both: “26,300 mi driven and 500 mi
-    towed since its first trip behind”. Nothing of another rig."""
+    """What a car that is also towed has rolled, as both; nothing of another rig."""
     if not rig.towed_on.filter(towed_car_counts=False, withdrawn=False).exists():
         return ""
     known = rig_facts([rig], as_of)[rig.pk].without_items()
     tracks = RigTimeline(known, rig.household.calendar, as_of).tracks
     both = tracks.get(WHEEL_DISTANCE)
-    driven, towed = (
-        (tracks[x].shown_last for x in (ODOMETER, TOWED)) if both else (0, 0)
-    )
-    if both is None or driven is None or both.shown_last is None:
+    if both is None or both.shown_last is None:
         return ""
+    driven, towed = (tracks[x].shown_last or Decimal(0) for x in (ODOMETER, TOWED))
     return (
         f"Wheels and bearings have rolled {show(both.shown_last, both.unit)}: "
         f"{show(driven, both.unit)} on the odometer and "
-        f"{show(towed or Decimal(0), tracks[TOWED].unit)} towed."
+        f"{show(towed, tracks[TOWED].unit)} towed."
     )
 
 

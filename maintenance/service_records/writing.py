@@ -91,8 +91,8 @@ def write_line(row: RecordLine, position: int, line: Line, wheels: Wheels) -> No
 
 
 def places_of(line: Line, wheels: Wheels) -> list[str] | None:
-    """Where work that is done wheel by wheel was done: where wheels were off, else where
-    it was measured. None: everywhere."""
+    """Where work that is done wheel by wheel was done: at wheels that were off, else
+    where it was measured. None: everywhere."""
     item = line.item
     procedure = load_library().procedures.get(item.key) if item else None
     if item is None or procedure is None or procedure.per != "place":
