@@ -12,7 +12,8 @@ def refuse_dropped(items: Iterable[PlanItem]) -> None:
     """Looked up anew: the job may have been dropped since its page was opened."""
     ids = [item.pk for item in items]
     rows = PlanItem.objects.filter(pk__in=ids, dropped_on__isnull=False)
-    for item in rows.order_by("pk")[:1]:
+    item = rows.order_by("pk").first()
+    if item is not None and item.dropped_on is not None:
         why = f" ({item.why_dropped})" if item.why_dropped else ""
         on = f" on {day_words(item.dropped_on)}" if item.dropped_on else ""
         raise Refused(

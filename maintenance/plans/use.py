@@ -5,7 +5,6 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from maintenance.core.facts import ODOMETER, TOWED, WHEEL_DISTANCE
-from maintenance.core.meters import RunTrack
 from maintenance.core.timeline import RigTimeline
 from maintenance.core.units import show
 from maintenance.ui.charts import BandChart
@@ -42,21 +41,19 @@ def uses_of(rig: Rig, as_of: date) -> dict[str, Use]:
 
 
 def wheel_words(rig: Rig, as_of: date) -> str:
-    """What a car that is also towed has rolled, as both: “26,300 mi driven and 500 mi
-    towed since its first trip behind”. Nothing of another rig."""
+    """What a car that is also towed has rolled, as both; nothing of another rig."""
     if not rig.towed_on.filter(towed_car_counts=False, withdrawn=False).exists():
         return ""
     known = rig_facts([rig], as_of)[rig.pk].without_items()
     tracks = RigTimeline(known, rig.household.calendar, as_of).tracks
-    if WHEEL_DISTANCE not in tracks:
+    both = tracks.get(WHEEL_DISTANCE)
+    if both is None or both.shown_last is None:
         return ""
-    both, driven, towed = (tracks[x] for x in (WHEEL_DISTANCE, ODOMETER, TOWED))
-    if both.shown_last is None or driven.shown_last is None:
-        return ""
+    driven, towed = (tracks[x].shown_last or Decimal(0) for x in (ODOMETER, TOWED))
     return (
         f"Wheels and bearings have rolled {show(both.shown_last, both.unit)}: "
-        f"{show(driven.shown_last, both.unit)} on the odometer and "
-        f"{show(towed.shown_last or Decimal(0), towed.unit)} towed."
+        f"{show(driven, both.unit)} on the odometer and "
+        f"{show(towed, tracks[TOWED].unit)} towed."
     )
 
 
@@ -66,8 +63,6 @@ def _use(day: RigTimeline, kind: str, as_of: date) -> Use:
     band = forecast.band(as_of + AHEAD)
     read = zip(track.days, track.values, strict=True)
     label = str(MeterKind(kind).label)
-    if isinstance(track, RunTrack):
-        label += " by logged runs"
     return Use(
         chart=BandChart(
             title=label,

@@ -202,7 +202,7 @@ def _write_lines(record: ServiceRecord, to: Amended) -> None:
     kept = {row.pk for row, _line in to.lines if row is not None}
     record.lines.exclude(pk__in=kept).delete()
     _checked, moved = wheels_checked(record)
-    wheels = Wheels(moved=moved)
+    wheels = Wheels(off=frozenset(record.wheels_off), moved=moved)
     for position, (before, line) in enumerate(to.lines):
         row = before or RecordLine(record=record)
         item = row.item_id

@@ -6,7 +6,14 @@ from datetime import date
 
 from django.db.models import Q, QuerySet
 
-from maintenance.core.facts import ON_THE_ROAD, TOW_ODOMETER, Point
+from maintenance.core.facts import (
+    ODOMETER,
+    ON_THE_ROAD,
+    TOW_ODOMETER,
+    TOWED,
+    WHEEL_DISTANCE,
+    Point,
+)
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.findings.fitness import Reason, fitness_of
 from maintenance.findings.models import Finding
@@ -31,6 +38,7 @@ PRESSING = {
     StandingName.UNKNOWN,
 }
 
+Units = Mapping[str, str]  # of the meters that windows count on
 # Item id -> its standing; the rig as it stood before.
 Before = Mapping[int, Standing]
 
@@ -89,12 +97,16 @@ def follow_up(
     after = {row.item_id: row for row in rows}
     done = _items_done(records) & before.keys() & after.keys()
     stopped = fitness_of(rig.household, today, [rig]).get(rig.pk)
+    units = _units(rig)
     return WhatFollows(
-        opened=tuple(_opened(before, after, _shifted(records, before, after))),
+        opened=tuple(
+            _in_unit(one, units)
+            for one in _opened(before, after, _shifted(records, before, after))
+        ),
         settled=tuple(
             after[pk].item for pk in sorted(done) if _settled(before[pk], after[pk])
         ),
-        early=tuple(_early(records, before, after, sorted(done))),
+        early=tuple(_in_unit(one, units) for one in _early(records, before, after)),
         findings=tuple(_found_by(records)),
         unfit=tuple(stopped.unfit) if stopped else (),
         asked=tuple(trend_questions(records)),
@@ -115,13 +127,13 @@ def _early(
     records: Sequence[ServiceRecord],
     before: Before,
     after: Mapping[int, Standing],
-    done: Sequence[int],
 ) -> Iterator[Window]:
     """Of items that were done: what is open still where it was done. A check that
     settled something came in time, though others of its series lie ahead."""
     at, shifted = _places_done(records), _shifted(records, before, after)
     read = {kind for record in records for kind in record.values}
-    for pk in done:
+    read |= {WHEEL_DISTANCE} if ODOMETER in read else set()
+    for pk in sorted(at.keys() & before.keys() & after.keys()):
         was, now = _windows(before[pk], after[pk].item), _windows(after[pk])
         if pk in shifted:
             was = now
@@ -204,14 +216,28 @@ def _shape(window: Window) -> str:
     return f"{opens.meter} {closes.value - opens.value:.0f}"
 
 
+def _units(rig: Rig) -> Units:
+    found = {meter.kind: meter.unit for meter in rig.meters.all()}
+    # A car that is towed counts on its wheels what it was towed as well.
+    of_wheels = found.get(ODOMETER, "mi")
+    return {TOWED: of_wheels, WHEEL_DISTANCE: of_wheels} | found
+
+
+def _in_unit(window: Window, units: Units) -> Window:
+    """That of its own meter: another window of the item may govern."""
+    if isinstance(window.closes, date):
+        return window
+    return replace(window, unit=units[window.closes.meter])
+
+
 def _windows(row: Standing, item: PlanItem | None = None) -> list[Window]:
-    """The open follow-ups by events."""
+    """The open follow-ups by events, without their units."""
     return [
         Window(
             item=item or row.item,
             opens=one.window.opens,
             closes=one.window.closes,
-            unit=row.unit,
+            unit="",
             places=None if one.places is None else sorted(one.places),
         )
         for one in row.pending

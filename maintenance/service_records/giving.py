@@ -337,11 +337,11 @@ def _completions(
 def _parts_of(
     record: ServiceRecord, line: RecordLine, item: PlanItem
 ) -> list[tuple[str, list[str] | None]]:
-    """How it went, and where. A check of wheels after they were off completes wheel by
-    wheel: those where a nut had moved raise their own next check."""
+    """How it went, and where (None: everywhere). A check of wheels after they were off
+    completes wheel by wheel: those where a nut had moved raise their own next check."""
     checked, moved = wheels_checked(record)
     if not (checked and checks_wheels(item)):
-        return [(line.outcome, None)]
+        return [(line.outcome, line.places)]
     parts = [(Outcome.HELD, checked - moved), (Outcome.MOVED, moved)]
     return [
         (outcome, check_places(record.rig, places))

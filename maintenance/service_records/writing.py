@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 
 from maintenance.households.models import Member
+from maintenance.library.reading import load_library
 from maintenance.plans.measures import to_data
 from maintenance.plans.models import COMPLETING, Outcome
 
@@ -85,7 +86,19 @@ def write_line(row: RecordLine, position: int, line: Line, wheels: Wheels) -> No
     row.position, row.item, row.title = position, line.item, line.title
     row.outcome, row.note = outcome_of(line, wheels), line.note
     row.measures = to_data(line.measures)
+    row.places = places_of(line, wheels)
     row.steps = [list(step) for step in line.steps]
+
+
+def places_of(line: Line, wheels: Wheels) -> list[str] | None:
+    """Where work that is done wheel by wheel was done: at wheels that were off, else
+    where it was measured. None: everywhere."""
+    item = line.item
+    procedure = load_library().procedures.get(item.key) if item else None
+    if item is None or procedure is None or procedure.per != "place":
+        return None
+    found = wheels.off or {one.place for one in line.measures}
+    return [place for place in item.rig.places if place in found] or None
 
 
 def outcome_of(line: Line, wheels: Wheels) -> str:

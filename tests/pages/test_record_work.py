@@ -345,3 +345,29 @@ def test_empty_box_of_oiled_threads_asserts_nothing(post):
 
     assert "dry threads" not in follow(answer)
     assert reverse("record", args=[ServiceRecord.objects.get().pk]) == answer.url
+
+
+def test_follow_up_by_distance_of_a_job_that_a_date_governs_then_in_its_own_unit(
+    post, rig
+):
+    """The year has passed, and the wheel that was off asks for the job as well."""
+    off = {"event": "wheel_off", "distance": [50, 100], "unit": "mi"}
+    builders.make_item(
+        rig,
+        "bearing_look",
+        title="Look at the bearings",
+        baseline="stated",
+        baseline_on=date(2024, 1, 1),
+        triggers=[
+            {"every": {"months": 12}},
+            {"after": off | {"meter": "odometer"}},
+        ],
+    )
+
+    answer = post(
+        {"title": "Puncture"}, meter_odometer="42310", **{"wheels-off_LF": "on"}
+    )
+
+    page = answer.client.get(answer.url)
+    said = "Next: Look at the bearings between 42,360 mi and 42,410 mi (LF)."
+    assert said in words_of(page)

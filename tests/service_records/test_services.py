@@ -236,3 +236,36 @@ def test_late_entry_says_so(keeper, rig):
     record = log(rig, keeper, Line("Work"), on=date(2020, 1, 1))
 
     assert record.is_late_entry
+
+
+def test_three_bearings_done_then_the_fourth_stays_open(keeper):
+    """In the plan and in the record: the wheels that were off are those done."""
+    trailer = builders.make_rig(
+        keeper.household,
+        kind="travel_trailer",
+        wheels="trailer_two",
+        meter={"kind": "towed", "unit": "mi"},
+    )
+    item = builders.make_item(
+        trailer,
+        "bearing_repack",
+        baseline="stated",
+        baseline_on=date(2024, 1, 1),
+        triggers=[{"every": {"months": 12}}],
+    )
+    off = Wheels(off=frozenset({"L1", "R1", "L2"}))
+
+    record = builders.log_work(
+        trailer, by=keeper, lines=[Line(item.title, item)], wheels=off
+    )
+
+    assert record.lines.get().places == ["L1", "R1", "L2"]
+    assert item.completions.get().places == ["L1", "R1", "L2"]
+    item.standing.refresh_from_db()
+    assert item.standing.standing == "overdue"
+    everywhere = Wheels(off=frozenset(trailer.places))
+    builders.log_work(
+        trailer, by=keeper, lines=[Line(item.title, item)], wheels=everywhere
+    )
+    item.standing.refresh_from_db()
+    assert item.standing.standing == "later"

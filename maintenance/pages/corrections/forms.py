@@ -1,6 +1,6 @@
 """A record's form filled with what it says, to say something else."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -38,7 +38,7 @@ class AmendForm(AsksWheels, RecordForm):
     """All of a record but its lines and figures, and why it is changed. Once valid, it
     is asked whether its figures fit and which wheels were off."""
 
-    meant: Mapping[str, Figure]
+    meant: dict[str, Figure]
     wheels: Wheels | None = None  # None: as the record says
     asks_still_off = False
 
