@@ -46,6 +46,7 @@ LEFT_OUT = {
     "reminders.notice": MAILS,
     "reminders.noticemark": MAILS,
     "reminders.sweepmark": REACHES_NOBODY,
+    "reminders.tripnotice": MAILS,
 }
 
 # Names of rows and files that open them, and what a worker notes to itself.

@@ -40,14 +40,15 @@ PLAIN: dict[str, str] = {
     "deferral_not_ahead_value": "Give more than the last reading, %(value)s %(unit)s.",
     "deferral_too_long": (
         "It is about safety: it can be put off until %(on)s at most, 30 days after it "
-        "comes due. By miles it ends 100 mi (160 km) after."
+        "comes due."
     ),
     "deferral_too_far": (
         "It is about safety: it is put off to %(value)s %(unit)s at most."
     ),
     "deferral_ran_out": (
-        "It is about safety, and came due more than 30 days or 100 mi (160 km) ago: it "
-        "can't be put off any longer, however often it was. Do it, or have it done."
+        "It is about safety, and the days or the distance that it may wait after it "
+        "came due are over: it can't be put off any longer, however often it was. Do "
+        "it, or have it done."
     ),
     "deferral_by_day_only": "It is about safety: put it off to a day, not by hours.",
     "deferral_needs_reading": (
