@@ -17,7 +17,8 @@ D = Decimal
 START = TODAY - timedelta(days=10)
 TRAPS = [{"while_stored": {"days": 30, "unless_winterized": True}}]
 BATTERY = [{"while_stored": {"days": 30}}]
-WARM = {"usual": D(77), "lowest": D(0), "humidity": 50}
+# Heated: where its water freezes, a rig is asked to run none.
+WARM = {"usual": D(77), "lowest": D(0), "humidity": 50, "water": "heated"}
 
 
 @pytest.fixture
