@@ -21,6 +21,7 @@ app.autodiscover_tasks()
 app.autodiscover_tasks(["rigsite.backup"])  # no app of its own
 
 SWEEP = "maintenance.reminders.tasks.sweep"
+BACKUP = "rigsite.backup.tasks.back_up"
 
 
 def every(seconds: int, task: str) -> dict[str, Any]:
@@ -38,7 +39,7 @@ app.conf.beat_schedule = {
     "packets": every(120, "maintenance.packets.tasks.sweep_packets"),
     "bringings": every(120, "maintenance.exchange.tasks.sweep_bringings"),
     "exports": every(120, "maintenance.exchange.tasks.sweep_exports"),
-    "backup": every(600, "rigsite.backup.tasks.back_up"),
+    "backup": every(600, BACKUP),
     "checkup": every(1800, "rigsite.tasks.checkup"),
     "search": every(300, "maintenance.pages.tasks.refresh_search"),
 }
@@ -70,5 +71,7 @@ def end_with_the_worker(**_: Any) -> None:
 
 @worker_ready.connect
 def sweep_at_once(**_: Any) -> None:
-    """So that the health page need not wait for the first beat."""
+    """So that the health page need not wait for the first beat, nor a backup, which a
+    machine that is on for minutes would never get."""
     app.send_task(SWEEP, expires=120)
+    app.send_task(BACKUP, expires=600)

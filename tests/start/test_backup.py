@@ -1,13 +1,17 @@
 """Backup and restore, each in processes of their own on a data folder of their own."""
 
+import fcntl
 import json
 import os
+import shutil
 import sqlite3
 import subprocess
 import zipfile
 
 import pytest
 
+from rigsite.backup import switching
+from rigsite.backup.switching import Switch
 from rigsite.paths import CHECKOUT, environment_python
 
 pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
@@ -53,24 +57,22 @@ def good(lived_in, tmp_path_factory):
     return backup_of(lived_in, tmp_path_factory.mktemp("good"))
 
 
-def backup_of(data, to, *options):
-    done = manage(data, "backup", to, *options)
+def backup_of(data, to):
+    done = manage(data, "backup", to)
     assert done.returncode == 0, done.stderr
     assert "Tried: good." in done.stdout
     (made,) = to.glob("*.zip")
     return made
 
 
-@pytest.mark.parametrize("options", [[], ["--portable"]])
-def test_backup_then_restored_in_an_empty_place_everything_is_there(
-    lived_in, tmp_path, options
-):
-    made = backup_of(lived_in, tmp_path / "to", *options)
+def test_backup_then_restored_in_an_empty_place_everything_is_there(lived_in, tmp_path):
+    made = backup_of(lived_in, tmp_path / "to")
     empty = tmp_path / "empty"
 
     done = manage(empty, "restore", made)
 
     assert done.returncode == 0, done.stderr
+    assert "This machine has secrets of its own. Log in again" in done.stdout
     assert found(empty) == (["Alder Lane"], "paid by Alder Lane")
     assert json.loads((lived_in / "last-backup.json").read_text())["path"] == str(made)
     assert [each.name for each in (empty / "files").rglob("*.half")] == []
@@ -83,15 +85,12 @@ make_chain(make_member())
 """
 
 
-@pytest.mark.parametrize("options", [[], ["--portable"]])
-def test_backup_when_restored_then_the_chain_of_records_holds(
-    migrated, tmp_path, options
-):
+def test_backup_when_restored_then_the_chain_of_records_holds(migrated, tmp_path):
     """To the microsecond: so its moments are chained."""
     migrated(tmp_path)
     done = manage(tmp_path, "shell", "-v0", "-c", CHAINED)
     assert done.returncode == 0, done.stderr
-    made = backup_of(tmp_path, tmp_path / "to", *options)
+    made = backup_of(tmp_path, tmp_path / "to")
     assert manage(tmp_path / "empty", "restore", made).returncode == 0
 
     done = manage(tmp_path / "empty", "verify_chain")
@@ -177,3 +176,38 @@ def test_file_that_is_no_backup_then_one_line_says_so(tmp_path):
     assert done.returncode == 1
     assert "is not a whole backup" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_command_when_a_restore_was_interrupted_then_that_is_ended_first(
+    lived_in, migrated, tmp_path
+):
+    other = migrated(tmp_path / "other")
+    fill(other, "Birch Street")
+    place = other / ".restore-1"
+    place.mkdir()
+    for name in ("rigsite.db", "files"):
+        copy = shutil.copytree if (lived_in / name).is_dir() else shutil.copy
+        copy(lived_in / name, place / name)
+    moves = [(str(place / name), str(other / name)) for name in ("rigsite.db", "files")]
+    gone = [("", str(other / f"rigsite.db-{end}")) for end in ("wal", "shm")]
+    aside = other / "before-restore-1"
+    switching.begin(other, Switch([*gone, *moves], str(aside), str(place)))
+
+    done = manage(other, "recheck")
+
+    assert done.returncode == 0, done.stderr
+    assert found(other) == (["Alder Lane"], "paid by Alder Lane")
+    assert found(aside) == (["Birch Street"], "paid by Birch Street")
+    assert not place.exists()
+
+
+def test_command_while_a_restore_is_on_then_refused(lived_in, tmp_path):
+    data = tmp_path / "data"
+    shutil.copytree(lived_in, data)
+    switching.begin(data, Switch([], str(data / "aside"), str(data / "place")))
+    with (data / "running").open("a+") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        done = manage(data, "recheck")
+
+    assert done.returncode == 1
+    assert done.stderr == "A backup is being put back. Wait until it is done.\n"
