@@ -51,8 +51,8 @@ class Column:
 
 
 def harmless(value: Any) -> Any:
-    """A cell that a spreadsheet shows and never runs, wherever it cuts the line. Numbers
-    stay as they are."""
+    """A cell that a spreadsheet shows and never runs, wherever it cuts the line.
+    Numbers stay as they are."""
     if not isinstance(value, str):
         return value
     text = _RUN.sub(r"\1'\2", value)
