@@ -73,7 +73,7 @@ TRUSTED_PROXY = read(
 if BEHIND_PROXY:
     SECURE_SSL_HOST = PUBLIC_URL.removeprefix("https://")
     # Not beside a door to the local network, whose name may change.
-    SECURE_HSTS_SECONDS = 0 if LAN else 30 * 24 * 3600
+    SECURE_HSTS_SECONDS = 0 if LAN else 365 * 24 * 3600
 SECURE_SSL_REDIRECT = BEHIND_PROXY
 SECURE_REDIRECT_EXEMPT = ["^health/$"]
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_PROXY
@@ -81,7 +81,10 @@ SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = BEHIND_PROXY
 SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 
 SESSION_ENGINE = "maintenance.households.login_sessions"
-SESSION_COOKIE_NAME = "rigsite_session"
+# With the prefix, a browser takes them by HTTPS and from this host alone.
+COOKIE_PREFIX = "__Host-" if BEHIND_PROXY else ""
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}rigsite_session"
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
 SESSION_COOKIE_AGE = 60 * 24 * 3600
 X_FRAME_OPTIONS = "DENY"
 SECURE_REFERRER_POLICY = "same-origin"

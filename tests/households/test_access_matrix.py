@@ -10,6 +10,7 @@ from django.utils import timezone
 from maintenance.households.models import Role
 from maintenance.reminders.models import Digest
 from maintenance.service_records.models import Attachment
+from maintenance.service_records.work import Line
 from tests import builders
 
 FOUND = "founder"
@@ -42,7 +43,7 @@ def test_proof_of_another_household_is_not_found(household, client_as):
     rig = builders.make_rig(household)
     kept = Attachment.objects.create(
         rig=rig,
-        record=builders.log_work(rig, by=keeper),
+        record=builders.log_work(rig, by=keeper, lines=[Line("Oil changed")]),
         form_token=uuid4(),
         title="invoice.pdf",
         content_type="application/pdf",

@@ -43,6 +43,23 @@ def test_mail_when_nobody_could_answer_then_a_warning(
 
 
 @pytest.mark.parametrize(
+    ("host", "tls", "expected"),
+    [
+        ("smtp.example.org", False, ["rigsite.W004"]),
+        ("smtp.example.org", True, []),
+        ("localhost", False, []),
+    ],
+)
+def test_mail_across_a_network_in_the_clear_then_a_warning(
+    host, tls, expected, settings
+):
+    settings.MAIL_SERVER_SET, settings.EMAIL_HOST = True, host
+    settings.EMAIL_USE_TLS, settings.EMAIL_USE_SSL = tls, False
+
+    assert ids(checks.mail_is_encrypted()) == expected
+
+
+@pytest.mark.parametrize(
     ("server", "expected"), [(True, []), (False, ["rigsite.W002"])]
 )
 def test_mail_when_deployed_without_a_server_then_a_warning(server, expected, settings):

@@ -99,14 +99,15 @@ def test_secret_key_when_made_then_kept_and_private(tmp_path):
 def test_public_address_when_secure_then_hosts_origins_and_cookies_follow(tmp_path):
     done = read_settings(
         "s.ALLOWED_HOSTS[-1], s.CSRF_TRUSTED_ORIGINS, s.SESSION_COOKIE_SECURE,"
-        " s.SECURE_SSL_REDIRECT, s.PUBLIC_URL",
+        " s.SECURE_SSL_REDIRECT, s.PUBLIC_URL, s.SESSION_COOKIE_NAME[:7],"
+        " s.CSRF_COOKIE_NAME[:7], s.SECURE_HSTS_SECONDS // 86400",
         tmp_path,
         PUBLIC_URL="https://rigs.example.org:8443/",
     )
 
     assert done.stdout.strip() == (
         "rigs.example.org ['https://rigs.example.org:8443'] True True"
-        " https://rigs.example.org:8443"
+        " https://rigs.example.org:8443 __Host- __Host- 365"
     )
 
 
