@@ -1,6 +1,7 @@
 """The Celery app, what holds for every task, and the static schedule, in UTC. Which
 household's hour has come is decided by the core, not here."""
 
+import gc
 import logging
 import os
 from typing import Any
@@ -55,6 +56,14 @@ def put_back_unacknowledged() -> None:
         channel = connection.default_channel
         channel.client.delete(channel.unacked_mutex_key)
         channel.qos.restore_visible(num=None, interval=1)
+
+
+@worker_init.connect
+def share_memory(**_: Any) -> None:
+    """With the process that is forked for the tasks: the collector writes into every
+    object that it looks at, which ends the sharing."""
+    gc.collect()
+    gc.freeze()
 
 
 @worker_init.connect

@@ -40,6 +40,7 @@ def prepare() -> None:
     collect_static()
     link_waiting_records()
     keep_founding_code()
+    forget_previews()
 
 
 def keep_founding_code() -> None:
@@ -47,6 +48,13 @@ def keep_founding_code() -> None:
     from maintenance.households import founding  # noqa: PLC0415
 
     founding.keep_code()
+
+
+def forget_previews() -> None:
+    """Another version may have written them."""
+    from maintenance.exchange import previews  # noqa: PLC0415  (likewise)
+
+    previews.remove_old(kept_for=0)
 
 
 def collect_static() -> None:

@@ -275,6 +275,7 @@ CELERY_TASK_ROUTES = {
     name: {"queue": "long"}
     for name in (
         "maintenance.packets.tasks.render_packet",
+        "maintenance.exchange.tasks.preview",
         "maintenance.exchange.tasks.bring_in",
         "maintenance.exchange.tasks.make_export",
     )

@@ -27,7 +27,9 @@ def main() -> int:
     _allow_many_files()
     plain = socket.create_server(options.bind, backlog=1024, reuse_port=False)
     handed = _handed(options.handed)
-    # After the sockets: who finds the port taken need not load everything first.
+    # After the sockets: who finds the port taken need not load everything first. The
+    # first of these is shared, too, since the second ends with a freeze.
+    import rigsite.front  # noqa: F401, PLC0415
     from rigsite.wsgi import application  # noqa: PLC0415
 
     return _Master(lambda: _serve(application, plain, handed)).run()

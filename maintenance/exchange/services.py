@@ -21,8 +21,9 @@ from maintenance.vehicles.models import Rig
 
 from .imports.files import Source, keep_table, path_of
 from .imports.layout import open_questions
-from .imports.verdicts import judge, layout_of, told_of_wheels
+from .imports.verdicts import layout_of, told_of_wheels
 from .models import MAY_START, ImportJob, RememberedAnswer, State
+from .previews import preview_of
 
 
 @transaction.atomic
@@ -137,9 +138,12 @@ def start(
     if not bringing.columns:
         raise Refused("Say first which column holds what.")
     try:
-        coming = judge(bringing, today=today).to_come(with_doubtful=with_doubtful)
+        judged = preview_of(bringing, today=today)
     except TableError as error:
         raise Refused(str(error)) from None
+    if judged is None:
+        raise Refused("The preview is being made. Start it from there.")
+    coming = judged.to_come(with_doubtful=with_doubtful)
     if not coming:
         raise Refused("There is no row to bring in.")
     if told_of_wheels(bringing.rig, coming) and not wheels:

@@ -4,7 +4,7 @@ from celery import shared_task
 
 from maintenance.jobs.services import run, sweep
 
-from . import running
+from . import previews, running
 from .exports import making
 from .models import ExportJob, ImportJob
 
@@ -15,8 +15,14 @@ def bring_in(bringing_id: int) -> None:
 
 
 @shared_task
+def preview(bringing_id: int) -> None:
+    run(ImportJob, bringing_id, previews.make_preview)
+
+
+@shared_task
 def sweep_bringings() -> None:
     sweep(ImportJob)
+    previews.remove_old()
 
 
 @shared_task

@@ -26,12 +26,12 @@ from . import services
 from .forms import AnswersForm, BeginForm, ColumnsForm, StartForm, VoidAllForm
 from .imports.files import Source, source_of_file, source_of_text
 from .imports.layout import job_words, open_questions
-from .imports.verdicts import judge, layout_of, told_of_wheels
+from .imports.verdicts import layout_of, told_of_wheels
 from .matching import propose_items
 from .models import ImportJob, RememberedAnswer, State
+from .previews import READING, preview_of
 
 PAGE = 50
-READING = "reading"  # a file or its preview: seconds of work, one at a time
 MOST_JOBS = 80  # those named most often; the others stay in free words
 SAMPLES = 3
 
@@ -180,10 +180,11 @@ def bringing(request: HouseholdRequest, key: UUID) -> HttpResponse:
 
 def _preview(request: HouseholdRequest, found: ImportJob) -> HttpResponse:
     try:
-        with one_at_a_time(READING):
-            judged = judge(found, today=request.today)
+        judged = preview_of(found, today=request.today)
     except (TableError, Refused) as error:
         return _gone(request, error)
+    if judged is None:
+        return render(request, "exchange/preview_waits.html", {"bringing": found})
     counts = judged.counts
     data = request.POST if request.method == "POST" else None
     coming = judged.to_come(with_doubtful=True)

@@ -12,8 +12,7 @@ from maintenance.vehicles.quota import refuse_full
 
 from ..models import ImportJob
 from .kept_table import table_in, text_of
-from .reading_apart import read_workbook_apart
-from .workbook import is_workbook
+from .reading_apart import is_workbook, read_workbook_apart
 
 LARGEST_BYTES = 10_000_000
 

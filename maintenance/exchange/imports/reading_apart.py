@@ -14,7 +14,6 @@ from pathlib import Path
 from maintenance.core.tables import Table, TableError
 
 from .kept_table import table_in, text_of
-from .workbook import read_workbook
 
 SECONDS = 20  # 50,000 rows of a log take five
 MEMORY = 2_000_000_000  # bytes of address space
@@ -27,6 +26,10 @@ TOO_LONG = (
     "This workbook takes too long to read. Copy the rows into a new one, or save it as "
     "CSV."
 )
+
+
+def is_workbook(data: bytes) -> bool:
+    return data.startswith(b"PK\x03\x04")
 
 
 def read_workbook_apart(
@@ -55,6 +58,9 @@ def read_workbook_apart(
 
 
 def main() -> int:
+    # Here alone: what reads workbooks takes much memory.
+    from .workbook import read_workbook  # noqa: PLC0415
+
     os.nice(5)
     resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS + 1))
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))

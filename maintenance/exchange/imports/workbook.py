@@ -58,10 +58,6 @@ UNREADABLE = (
 )
 
 
-def is_workbook(data: bytes) -> bool:
-    return data.startswith(b"PK\x03\x04")
-
-
 def read_workbook(data: bytes) -> Table:
     """Values, never formulas: what the cells showed when the workbook was saved."""
     try:
