@@ -3,6 +3,7 @@
 import uuid
 import zoneinfo
 from datetime import date, datetime
+from importlib import import_module
 
 from django.conf import settings
 from django.contrib.sessions.base_session import AbstractBaseSession
@@ -271,9 +272,8 @@ class LoginSession(AbstractBaseSession):
 
     @classmethod
     def get_session_store_class(cls) -> type:
-        from .login_sessions import SessionStore  # noqa: PLC0415  (it needs this class)
-
-        return SessionStore
+        store: type = import_module(settings.SESSION_ENGINE).SessionStore
+        return store
 
 
 class OneTimeLink(models.Model):
