@@ -37,7 +37,7 @@ app.conf.beat_schedule = {
     "packets": every(120, "maintenance.packets.tasks.sweep_packets"),
     "bringings": every(120, "maintenance.exchange.tasks.sweep_bringings"),
     "exports": every(120, "maintenance.exchange.tasks.sweep_exports"),
-    "checkup": every(1800, "rigsite.tasks.checkup"),
+    "checkup": every(600, "rigsite.tasks.checkup"),
     "search": every(300, "maintenance.pages.tasks.refresh_search"),
 }
 

@@ -60,10 +60,11 @@ def database() -> Finding:
     except DatabaseError as error:
         reason = (str(error) or "no reason given").splitlines()[0]
         log.warning("the database does not answer: %s", reason)
-        # What cannot be opened may be well; what cannot be read is not.
+        # The page /health/ is for everybody: reasons and folders are not. What cannot
+        # be opened may be well; what cannot be read is not.
         away = isinstance(error, NotOpened)
-        words = f"does not answer: {reason}. {'' if away else backup_of()}"
-        return Finding("Database", words.strip(), Level.BROKEN)
+        details = (reason,) if away else (reason, backup_of())
+        return Finding("Database", "does not answer.", Level.BROKEN, details)
     return Finding("Database", "answers.")
 
 
