@@ -41,7 +41,7 @@ app.conf.beat_schedule = {
     "bringings": every(120, "maintenance.exchange.tasks.sweep_bringings"),
     "exports": every(120, "maintenance.exchange.tasks.sweep_exports"),
     "backup": every(600, BACKUP),
-    "checkup": every(1800, "rigsite.tasks.checkup"),
+    "checkup": every(600, "rigsite.tasks.checkup"),
     "search": every(300, "maintenance.pages.tasks.refresh_search"),
 }
 

@@ -146,7 +146,11 @@ def clock(request: HouseholdRequest) -> HttpResponse:
         confirm_clock(now, by=request.member)
         messages.success(request, "Daily mail goes out again.")
         return redirect("clock")
-    context = {"now": now, "doubted": clock_in_doubt()}
+    doubted = clock_in_doubt()
+    context = {"now": timezone.localtime(now), "jumped": None}
+    if doubted is not None:
+        shown = (doubted.at, doubted.doubted_at or now)
+        context["jumped"] = tuple(map(timezone.localtime, shown))
     return render(request, "reminders/clock.html", context)
 
 

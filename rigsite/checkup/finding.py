@@ -16,12 +16,14 @@ class Level(IntEnum):
 @dataclass(frozen=True, slots=True)
 class Finding:
     """`words` say how it is and, unless it is fine, what to do. `details` are for
-    whoever runs the command: they may be about any household."""
+    whoever runs the command: they may be about any household. `page` is the URL name of
+    the page on which to mend it."""
 
     what: str
     words: str
     level: Level = Level.FINE
     details: tuple[str, ...] = ()
+    page: str = ""
 
     @property
     def good(self) -> bool:

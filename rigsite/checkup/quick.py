@@ -60,10 +60,11 @@ def database() -> Finding:
     except DatabaseError as error:
         reason = (str(error) or "no reason given").splitlines()[0]
         log.warning("the database does not answer: %s", reason)
-        # What cannot be opened may be well; what cannot be read is not.
+        # The page /health/ is for everybody: reasons and folders are not. What cannot
+        # be opened may be well; what cannot be read is not.
         away = isinstance(error, NotOpened)
-        words = f"does not answer: {reason}. {'' if away else backup_of()}"
-        return Finding("Database", words.strip(), Level.BROKEN)
+        details = (reason,) if away else (reason, backup_of())
+        return Finding("Database", "does not answer.", Level.BROKEN, details)
     return Finding("Database", "answers.")
 
 
@@ -169,10 +170,10 @@ def clock() -> Finding:
     if clock_in_doubt() is None:
         return Finding("Clock", "has not jumped.")
     words = (
-        "the machine's clock jumped, so daily mail waits. Check the date under Mail, "
-        "Date and time, or run: manage.py confirm_clock"
+        "the machine's clock jumped, so daily mail waits until you check the date. At "
+        "the terminal: manage.py confirm_clock"
     )
-    return Finding("Clock", words, Level.WARNING)
+    return Finding("Clock", words, Level.WARNING, page="clock")
 
 
 def last_mail(now: datetime) -> Finding:
@@ -186,7 +187,8 @@ def mail_waiting(now: datetime) -> Finding:
         return Finding("Mail waiting", "none.")
     words = f"{count}, the oldest since {_ago(oldest, now)}. The page Mail says why."
     late = now - oldest > OLDEST_MAIL
-    return Finding("Mail waiting", words, Level.WARNING if late else Level.FINE)
+    level = Level.WARNING if late else Level.FINE
+    return Finding("Mail waiting", words, level, page="mail")
 
 
 def addresses(household: Household | None) -> Finding:
@@ -195,7 +197,7 @@ def addresses(household: Household | None) -> Finding:
     if not stopped:
         return Finding("Addresses", "none was refused.")
     words = f"{stopped} refused for good by a mail server. Mend it under Mail."
-    return Finding("Addresses", words, Level.WARNING)
+    return Finding("Addresses", words, Level.WARNING, page="mail")
 
 
 def _ago(moment: datetime, now: datetime) -> str:
