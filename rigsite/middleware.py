@@ -8,8 +8,8 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from maintenance.households.access import member_of
+from rigsite.bounds import MOST_FOR_STRANGERS, TOO_LARGE
 from rigsite.errors import page
-from rigsite.front import MOST_FOR_STRANGERS, TOO_LARGE
 
 
 class HouseholdMiddleware:
