@@ -18,6 +18,12 @@ from waitress.parser import HTTPRequestParser
 from waitress.server import BaseWSGIServer, TcpWSGIServer
 from waitress.utilities import Error, RequestEntityTooLarge
 
+from rigsite.bounds import (
+    MOST_FOR_MEMBERS,
+    MOST_FOR_STRANGERS,
+    SESSION_COOKIE,
+    TOO_LARGE,
+)
 from rigsite.handing import LONGEST_NOTE
 
 MOST_CONNECTIONS = 800  # of one process; beyond, the oldest idle one makes room
@@ -26,21 +32,11 @@ HEAD_WITHIN = 20  # seconds until the first lines of a request are there
 BODY_WITHIN = 900  # seconds; 60 MB over half a megabit
 IDLE_FOR = 30  # seconds without a byte either way
 
-# Bytes of a request's body. Who has no session sends forms, never files.
-MOST_FOR_STRANGERS = 200_000
-MOST_FOR_MEMBERS = 125_000_000  # a manual has up to 60 MB, a form several photos
-MOST_UNTOLD = 1_000_000  # of a body that does not say how long it is
+MOST_UNTOLD = 1_000_000  # bytes of a body that does not say how long it is
 # Bytes of all bodies that one process receives at once: what they can take of the disk.
 MOST_AT_ONCE = 500_000_000
 MOST_AT_ONCE_OF_AN_ADDRESS = 250_000_000
 
-# The name of the session's cookie, as in the settings: a test holds them together.
-SESSION_COOKIE = "rigsite_session="
-
-TOO_LARGE = (
-    "This is too large to be sent here, or you are not logged in any more. Nothing was "
-    "saved. A file may have up to 60 MB; send several one after the other."
-)
 TOO_MUCH = "Much is being sent here right now. Try again in a minute."
 
 

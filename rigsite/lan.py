@@ -10,7 +10,6 @@ from socket import gethostname
 
 from maintenance.disk import put_file
 from rigsite.console import Stop, say
-from rigsite.secure_door import context
 
 CERTIFICATE, OWN_WIFI, ASK = "certificate", "own-wifi", "ask"
 GIVEN = "given"
@@ -104,6 +103,9 @@ def _given(certificate: Path | None, key: Path | None) -> Way:
     for file in (certificate, key):
         if not file.is_file():
             raise Stop(f"There is no file {file}.")
+    # Here alone: `start` would carry what it brings along for its whole life.
+    from rigsite.secure_door import context  # noqa: PLC0415
+
     try:
         context(certificate, key, password=lambda: b"")
     except (ssl.SSLError, OSError, ValueError) as error:

@@ -9,8 +9,8 @@ from django.utils import timezone
 
 from maintenance.households.access import member_of
 from maintenance.households.login_sessions import note_seen
+from rigsite.bounds import MOST_FOR_STRANGERS, TOO_LARGE
 from rigsite.errors import page
-from rigsite.front import MOST_FOR_STRANGERS, TOO_LARGE
 
 
 class HouseholdMiddleware:

@@ -67,15 +67,9 @@ def _handed(path: Path | None) -> socket.socket | None:
 def _serve(
     application: Any, plain: socket.socket, handed: socket.socket | None
 ) -> None:
-    from django.conf import settings  # noqa: PLC0415
     from waitress.task import ThreadedTaskDispatcher  # noqa: PLC0415
 
-    from rigsite.front import (  # noqa: PLC0415
-        HandedServer,
-        PlainServer,
-        serve_until,
-        settings_for,
-    )
+    from rigsite.front import HandedServer, PlainServer, serve_until  # noqa: PLC0415
 
     stopping = _Flag()
     signal.signal(signal.SIGTERM, stopping.raise_it)
@@ -84,29 +78,42 @@ def _serve(
     map_: dict[int, Any] = {}
     dispatcher = ThreadedTaskDispatcher()
     dispatcher.set_thread_count(THREADS)
-    kinds = [(PlainServer, plain, "http"), (HandedServer, handed, "https")]
-    servers = []
-    for kind, taken, scheme in kinds:
-        if taken is None:
-            continue
-        adj = settings_for(
-            threads=THREADS, trusted_proxy=settings.TRUSTED_PROXY, scheme=scheme
+    servers = [
+        _server(kind, application, map_, taken, dispatcher=dispatcher, scheme=scheme)
+        for kind, taken, scheme in (
+            (PlainServer, plain, "http"),
+            (HandedServer, handed, "https"),
         )
-        info = (taken.family, taken.type, taken.proto, taken.getsockname())
-        servers.append(
-            kind(
-                application,
-                map_,
-                True,
-                taken,
-                dispatcher=dispatcher,
-                adj=adj,
-                sockinfo=info,
-                bind_socket=False,
-            )
-        )
+        if taken is not None
+    ]
     # Where the kernel does not tell of the parent's death, its absence does.
     serve_until(lambda: bool(stopping) or os.getppid() != parent, map_, servers)
+
+
+def _server(
+    kind: Any,
+    application: Any,
+    map_: dict[int, Any],
+    taken: socket.socket,
+    *,
+    dispatcher: Any,
+    scheme: str,
+) -> Any:
+    from django.conf import settings  # noqa: PLC0415
+
+    from rigsite.front import settings_for  # noqa: PLC0415
+
+    return kind(
+        application,
+        map_,
+        _sock=taken,
+        dispatcher=dispatcher,
+        adj=settings_for(
+            threads=THREADS, trusted_proxy=settings.TRUSTED_PROXY, scheme=scheme
+        ),
+        sockinfo=(taken.family, taken.type, taken.proto, taken.getsockname()),
+        bind_socket=False,
+    )
 
 
 class _Flag:

@@ -9,7 +9,6 @@ class FindingsConfig(AppConfig):
         from maintenance.vehicles.quota import KEPT, KeptFiles
 
         from .models import Photo
-        from .photos import FOLDER
 
         way = "rig__household"
-        KEPT.append(KeptFiles(Photo, way, ("stored",), f"{FOLDER}/{{}}".format))
+        KEPT.append(KeptFiles(Photo, way, ("stored",), "walkrounds/{}".format))

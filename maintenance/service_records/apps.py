@@ -9,7 +9,6 @@ class ServiceRecordsConfig(AppConfig):
         from maintenance.vehicles.quota import KEPT, KeptFiles
 
         from .models import Attachment, UnfiledPhoto
-        from .proof import FOLDER
 
         for model, way in ((Attachment, "rig__household"), (UnfiledPhoto, "household")):
-            KEPT.append(KeptFiles(model, way, ("stored",), f"{FOLDER}/{{}}".format))
+            KEPT.append(KeptFiles(model, way, ("stored",), "proof/{}".format))

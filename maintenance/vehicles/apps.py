@@ -6,10 +6,9 @@ class VehiclesConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from .manuals import MANUALS, SPOTS
         from .models import Manual, Spot
         from .quota import KEPT, KeptFiles
 
         home = "rig__household"
-        KEPT.append(KeptFiles(Manual, home, ("stored",), f"{MANUALS}/{{}}".format))
-        KEPT.append(KeptFiles(Spot, home, ("photo",), f"{SPOTS}/{{}}".format))
+        KEPT.append(KeptFiles(Manual, home, ("stored",), "manuals/{}".format))
+        KEPT.append(KeptFiles(Spot, home, ("photo",), "spots/{}".format))

@@ -33,7 +33,7 @@ from tests.servers import PATIENCE, wait_for
 PEOPLE, HALF_OPEN = 20, 200
 PAUSE = (0.5, 1.5)  # seconds
 SAVES = 0.15  # of what a person does
-ROUNDS = 4  # without, with, without, with
+ROUNDS = 8  # without, with, and so on, so that what else the machine does is in both
 FORM = "/household/myself/"
 OTHERS = [f"127.0.0.{n}" for n in range(2, 6)]
 CHANCE = random.SystemRandom()

@@ -7,7 +7,7 @@ from django.contrib.auth.models import AnonymousUser
 from django.http import HttpResponse
 from django.utils import timezone
 
-from rigsite.front import MOST_FOR_STRANGERS, SESSION_COOKIE
+from rigsite.bounds import MOST_FOR_STRANGERS, SESSION_COOKIE
 from rigsite.login import client_address
 from rigsite.middleware import HouseholdMiddleware
 from tests.builders import make_household, make_member
