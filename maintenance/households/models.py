@@ -5,6 +5,7 @@ import zoneinfo
 from datetime import date, datetime
 
 from django.conf import settings
+from django.contrib.sessions.backends.db import SessionStore
 from django.contrib.sessions.base_session import AbstractBaseSession
 from django.core.exceptions import ValidationError
 from django.db import models
@@ -269,9 +270,9 @@ class LoginSession(AbstractBaseSession):
     seen_at = models.DateTimeField(null=True)
 
     @classmethod
-    def get_session_store_class(cls) -> type:
-        from .login_sessions import SessionStore  # noqa: PLC0415  (it needs this class)
-
+    def get_session_store_class(cls) -> type[SessionStore]:
+        """It reads a row's words; `login_sessions.py` has the engine, and writes them
+        alike."""
         return SessionStore
 
 
