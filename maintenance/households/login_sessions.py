@@ -58,10 +58,11 @@ class SessionStore(DatabaseStore):
 
 
 def note_seen(request: HttpRequest) -> None:
-    """Once an hour; it also puts off the end of a session in use."""
+    """Once an hour, also where the clock was set back; it also puts off the end of a
+    session in use."""
     session, now = request.session, timezone.now()
     seen = session.get("seen")
-    if seen and now - datetime.fromisoformat(seen) < SEEN_EVERY:
+    if seen and abs(now - datetime.fromisoformat(seen)) < SEEN_EVERY:
         return
     session["seen"] = now.isoformat()
     session["device"] = device_words(request.headers.get("user-agent", ""))

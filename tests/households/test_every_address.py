@@ -97,7 +97,7 @@ LACKING = {
     "take_apart", "trouble_sheet",
 }  # fmt: skip
 METHODS = ("GET", "POST", "PUT", "DELETE")
-SENT_BY_ALL = ("anonymous", VIEWER)  # the others send the first two
+SENT_BY_ALL = ("anonymous",)  # the others send the first two
 # A keeper also posts what makes no sense, and after others changed what there is.
 ODD, OVERTAKEN = "POST with odd values", "POST after others were here"
 ODD_VALUES = ("\N{SUPERSCRIPT TWO}", "\N{ARABIC-INDIC DIGIT THREE}", "9" * 40)
@@ -253,6 +253,9 @@ def _wrong(one: Asked, who: str, method: str, browser: Client) -> str:
         connection.execute_wrapper(note),
         transaction.atomic(),
     ):
+        if method == OVERTAKEN:
+            _others_act()
+            wrote.clear()
         status = _answer(one, method, browser).status_code
         transaction.set_rollback(True)
     if status >= 500 and one.name != "health":
@@ -284,10 +287,13 @@ def _answer(one: Asked, method: str, browser: Client) -> HttpResponse:
         browser.cookies = cookies
 
 
+def _others_act() -> None:
+    """Jobs are dropped and rigs sold between a page and what is sent from it."""
+    PlanItem.objects.update(dropped_on=builders.TODAY, why_dropped="sold")
+    Rig.objects.update(sold_on=builders.TODAY)
+
+
 def _sent(one: Asked, method: str) -> dict[str, str]:
-    if method == OVERTAKEN:
-        PlanItem.objects.update(dropped_on=builders.TODAY, why_dropped="sold")
-        Rig.objects.update(sold_on=builders.TODAY)
     if method != ODD:
         return one.body
     values = cycle(ODD_VALUES)

@@ -147,9 +147,8 @@ def test_send_digest_when_no_server_answers_then_it_waits(settings, digest):
     send_digest(digest, now=NOW)
 
     assert digest.state == DigestState.QUEUED
-    assert digest.problem == (
-        f"Nothing answers at 127.0.0.1, port {settings.EMAIL_PORT}."
-    )
+    where = f"127.0.0.1, port {settings.EMAIL_PORT}"
+    assert digest.problem == f"No mail server could be reached safely at {where}."
     assert digest.next_attempt_at == NOW + 5 * MINUTE
 
 
