@@ -2,13 +2,14 @@
 its place, after the next command the new."""
 
 import shutil
+from pathlib import Path
 from unittest import mock
 
 from django.utils import timezone
 
-from rigsite.backup import switching
+from rigsite.backup import restoring, switching
 from rigsite.backup.making import make_backup
-from rigsite.backup.restoring import finish_switch, restore
+from rigsite.backup.restoring import Restored, Source, finish_switch, restore
 from tests.builders import make_household
 from tests.faults.place import NAME, Place, files, households
 from tests.faults.table import data_fault
@@ -28,7 +29,17 @@ def restore_interrupted(place: Place) -> str:
         make_household(name=LATER)
         (place.data / "files" / "proof" / "later.jpg").write_bytes(b"later")
         now = files(place.data)
+        ready = place.room / "ready"
+        ready.mkdir()
+        about = {"now": timezone.now(), "replace": True}
+        done = restoring._make_ready(Source(made), ready, **about)
     shutil.copytree(place.data, place.room / "before")
+
+    def make_ready(_source: Source, to: Path, **_about: object) -> Restored:
+        """Once for all: what is tried here comes after it."""
+        shutil.copytree(ready, to, dirs_exist_ok=True)
+        return done
+
     outcomes = set()
     moves = 0
     while moves < 20:
@@ -36,7 +47,10 @@ def restore_interrupted(place: Place) -> str:
         shutil.copytree(place.room / "before", place.data)
         with place.in_use():
             try:
-                with _power_gone_after(moves):
+                with (
+                    mock.patch.object(restoring, "_make_ready", make_ready),
+                    _power_gone_after(moves),
+                ):
                     restore(made, now=timezone.now(), replace=True)
             except _PowerGone:
                 ended = finish_switch()
