@@ -32,6 +32,8 @@ SETTINGS = (
     "EMAIL_PASSWORD",
     "DEFAULT_FROM_EMAIL",
     "SECRET_KEY",
+    "BACKUP_FOLDER",
+    "BACKUP_KEY",
     "LOG_LEVEL",
     "DEBUG",
 )

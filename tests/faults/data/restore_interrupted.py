@@ -83,7 +83,8 @@ def _power_gone_after(count: int):
 
     return mock.patch.multiple(
         switching,
-        shutil=mock.Mock(move=stepping(shutil.move), rmtree=stepping(shutil.rmtree)),
+        shutil=mock.Mock(wraps=shutil, rmtree=stepping(shutil.rmtree)),
+        _carry=stepping(switching._carry),
         put_file=stepping(switching.put_file),
         sync_folder=stepping(switching.sync_folder),
     )
