@@ -35,6 +35,8 @@ SETTINGS = (
     "DEFAULT_FROM_EMAIL",
     "SECRET_KEY",
     "HOUSEHOLD_FILES_GB",
+    "BACKUP_FOLDER",
+    "BACKUP_KEY",
     "LOG_LEVEL",
     "DEBUG",
 )

@@ -122,7 +122,7 @@ def restore(
         try:
             done = _make_ready(Source(path, key), place, now=now, replace=replace)
             os.sync()  # what was made ready is on the disk before anything is moved
-            switch = _switch(place, data / f"before-restore-{now:%Y%m%d-%H%M%S}")
+            switch = _switch(place, _aside(data, now))
         except BaseException:
             shutil.rmtree(place, ignore_errors=True)
             raise
@@ -185,6 +185,13 @@ def _is_in_use() -> bool:
 
 
 # --- in the place of what is there ----------------------------------------------------
+
+
+def _aside(data: Path, now: datetime) -> Path:
+    """A folder that is not there yet."""
+    name = f"before-restore-{now:%Y%m%d-%H%M%S}"
+    names = (name, *(f"{name}-{number}" for number in range(2, 1000)))
+    return next(data / each for each in names if not (data / each).exists())
 
 
 def _switch(place: Path, aside: Path) -> Switch:

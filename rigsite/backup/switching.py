@@ -3,11 +3,12 @@ it is begun, nothing. A mark on the disk says that it was begun; whoever is inte
 leaves the mark, and the next start or command goes on where it ended."""
 
 import json
+import os
 import shutil
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from maintenance.disk import make_folder, put_file, sync_folder
+from maintenance.disk import HALF, make_folder, put_file, sync_folder
 
 MARK = "restore-begun.json"
 
@@ -51,9 +52,33 @@ def _move(source: Path | None, target: Path, aside: Path) -> None:
     """Done again, it does nothing: what was moved is no longer at its source."""
     if source is not None and not source.exists():
         return
-    if target.exists():
-        shutil.move(target, aside / target.name)
-        sync_folder(aside)
+    kept = aside / target.name
+    if target.exists() and kept.exists():
+        _remove(target)  # it is whole where it went, and here once more
+    elif target.exists():
+        _carry(target, kept)
     if source is not None:
-        shutil.move(source, target)
+        _carry(source, target)
+
+
+def _carry(source: Path, target: Path) -> None:
+    """Also to another disk; the name is there when all of it is."""
+    if source.stat().st_dev == target.parent.stat().st_dev:
+        source.rename(target)
+    else:
+        half = target.with_name(f".{target.name}{HALF}")
+        _remove(half)
+        copy = shutil.copytree if source.is_dir() else shutil.copy2
+        copy(source, half)
+        os.sync()
+        half.rename(target)
     sync_folder(target.parent)
+    _remove(source)
+    sync_folder(source.parent)
+
+
+def _remove(path: Path) -> None:
+    if path.is_dir():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)

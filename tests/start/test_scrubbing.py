@@ -17,7 +17,6 @@ NAMES = {"token", "secret", "key", "session_key", "form_token", "password"}
 # Each by its column, with the reason why a copy may carry it or what is done with it.
 LET_BE = {
     "auth.user.password": "a slow hash; without it nobody could log in after a restore",
-    "calculators.keptfigure.key": "not a secret",
     "exchange.exportjob.key": "names a page that wants a login",
     "exchange.importjob.key": "likewise",
     "findings.finding.token": "a form that was sent",

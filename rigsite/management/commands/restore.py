@@ -9,14 +9,13 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from maintenance.disk import make_folder
+from rigsite.backup.nightly import FAILURES
 from rigsite.backup.restoring import (
-    BackupError,
     Restored,
     Source,
     restore,
     try_backup,
 )
-from rigsite.upgrade import UpgradeError
 
 ON_A_BARE_MACHINE = (
     "This machine has secrets of its own. Log in again; subscribe to each calendar"
@@ -54,7 +53,7 @@ class Command(BaseCommand):
                 done = restore(
                     path, now=timezone.now(), replace=options["replace"], key=key
                 )
-        except (BackupError, UpgradeError, OSError) as error:
+        except FAILURES as error:
             raise CommandError(str(error)) from None
         self._tell(path, done, trial=options["trial"])
 

@@ -3,7 +3,7 @@ twice, what still holds is told by the next digest."""
 
 from datetime import datetime, timedelta
 
-from django.conf import settings
+from django.test.utils import override_settings
 from django.utils import timezone
 
 from maintenance.households.models import Member
@@ -30,8 +30,7 @@ DAY = timedelta(days=1)
 @data_fault("backup put back after mail went out")
 def put_back_after_mail(place: Place) -> str:
     now = timezone.now()
-    with place.in_use(), mailbox() as box:
-        _use(box.port)
+    with place.in_use(), mailbox() as box, _mail_to(box.port):
         member = _somebody_with_work_overdue_and_due_today(now)
         _day_of_mail(now - 2 * DAY)
         queued = Digest.objects.create(
@@ -78,10 +77,15 @@ def _safety_mail(member: Member, now: datetime) -> Digest:
     return mail
 
 
-def _use(port: int) -> None:
-    settings.MAIL_SERVER_SET = True
-    settings.EMAIL_USE_TLS = settings.EMAIL_USE_SSL = False
-    settings.EMAIL_HOST, settings.EMAIL_PORT = "127.0.0.1", port
+def _mail_to(port: int) -> override_settings:
+    return override_settings(
+        MAIL_SERVER_SET=True,
+        EMAIL_USE_TLS=False,
+        EMAIL_USE_SSL=False,
+        EMAIL_HOST="127.0.0.1",
+        EMAIL_PORT=port,
+        DEFAULT_FROM_EMAIL="Rigsite <rigsite@example.org>",
+    )
 
 
 def _somebody_with_work_overdue_and_due_today(now: datetime) -> Member:
