@@ -147,10 +147,11 @@ def clock(request: HouseholdRequest) -> HttpResponse:
         messages.success(request, "Daily mail goes out again.")
         return redirect("clock")
     doubted = clock_in_doubt()
-    context = {"now": timezone.localtime(now), "jumped": None}
-    if doubted is not None:
-        shown = (doubted.at, doubted.doubted_at or now)
-        context["jumped"] = tuple(map(timezone.localtime, shown))
+    shown = (doubted.at, doubted.doubted_at or now) if doubted else ()
+    context = {
+        "now": timezone.localtime(now),
+        "jumped": tuple(map(timezone.localtime, shown)),
+    }
     return render(request, "reminders/clock.html", context)
 
 

@@ -13,6 +13,7 @@ from django.apps import apps
 from django.contrib.sessions.base_session import AbstractBaseSession
 from django.db.models import Model
 
+from maintenance.households.models import OneTimeLink
 from maintenance.reminders.models import CalendarFeed, Digest
 
 # The addresses in mails that act without a login (`reminders/urls.py`).
@@ -21,8 +22,9 @@ GONE = r"\1gone"
 
 
 def emptied() -> Iterator[type[Model]]:
-    """The tables that a copy has without rows: logins, and who tried to log in."""
-    yield from (AccessAttempt, AccessFailureLog, AccessLog)
+    """The tables that a copy has without rows: logins, links that let somebody in, and
+    who tried to log in."""
+    yield from (AccessAttempt, AccessFailureLog, AccessLog, OneTimeLink)
     for model in apps.get_models():
         if issubclass(model, AbstractBaseSession):
             yield model

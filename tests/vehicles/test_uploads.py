@@ -12,7 +12,7 @@ from PIL.PngImagePlugin import PngInfo
 from pypdf.generic import ArrayObject, DictionaryObject, NameObject, TextStringObject
 
 from maintenance.households.refusals import Refused
-from maintenance.vehicles import uploads
+from maintenance.vehicles import sent_pdf, uploads
 from maintenance.vehicles.uploads import clean_upload
 
 
@@ -158,7 +158,7 @@ def test_pdf_is_refused_where_a_photo_is_asked_for():
 @pytest.mark.parametrize("kind", ["JavaScript", "Launch"])
 def test_action_that_opens_with_the_document_is_refused(monkeypatch, kind):
     # As if it lay in a compressed stream, where the raw bytes do not show it.
-    monkeypatch.setattr(uploads, "pdf_has_script", lambda data: False)
+    monkeypatch.setattr(sent_pdf, "pdf_has_script", lambda data: False)
 
     with pytest.raises(Refused, match="carries a script"):
         take(pdf(OpenAction=action(kind)))
@@ -202,7 +202,7 @@ def embedded_file(writer, page):
     ],
 )
 def test_pdf_that_runs_or_carries_something_is_refused(monkeypatch, change, words):
-    monkeypatch.setattr(uploads, "pdf_has_script", lambda data: False)
+    monkeypatch.setattr(sent_pdf, "pdf_has_script", lambda data: False)
 
     with pytest.raises(Refused, match=words):
         take(pdf_with(change))
