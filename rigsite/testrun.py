@@ -66,8 +66,9 @@ def for_pytest(mode: str, arguments: list[str]) -> list[str]:
     if not any(each.startswith(("-n", "--numprocesses")) for each in arguments):
         chosen += ["-n", "2", "--dist", "loadgroup"]
     if mode == "--postgres":
-        # Those start the whole program, which brings its own database and broker.
-        chosen += ["-m", "not whole_program"]
+        # Those start the whole program, which brings its own database and broker; and
+        # those that hang on no database.
+        chosen += ["-m", "not whole_program and not either_database"]
     return [*chosen, *arguments]
 
 

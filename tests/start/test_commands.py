@@ -17,7 +17,11 @@ from rigsite.testrun import for_pytest
         ("", [], ["-n", "2", "--dist", "loadgroup"]),
         ("", ["-k", "oil"], ["-n", "2", "--dist", "loadgroup", "-k", "oil"]),
         ("", ["-n0", "tests/core"], ["-n0", "tests/core"]),
-        ("--postgres", ["-n", "1"], ["-m", "not whole_program", "-n", "1"]),
+        (
+            "--postgres",
+            ["-n", "1"],
+            ["-m", "not whole_program and not either_database", "-n", "1"],
+        ),
         ("--browser", ["-n0", "-x"], ["tests/browser", "-n0", "-x"]),
     ],
 )
