@@ -20,6 +20,7 @@ from maintenance.plans.use import wheel_words
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig
+from maintenance.vehicles.not_towed import TowedSince, asks_towed
 from maintenance.vehicles.queries import readings_of, rigs_of
 from maintenance.vehicles.runs import logged_words
 from maintenance.vehicles.state import STATE_ROWS, RigState, state_of
@@ -157,12 +158,14 @@ class RigPage:
     groups: list["PlanGroup"]
     records: list[ServiceRecord]
     state: RigState
+    towed: TowedSince | None  # asked
     findings: list[Finding]
     fitness: Fitness | None
 
 
 def rig_page(rig: Rig, today: date) -> RigPage:
     readings = list(readings_of(rig))
+    state = state_of(rig, today)
     return RigPage(
         rig=rig,
         meters=[
@@ -178,7 +181,8 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         doubtful=[row for row in readings if row.doubtful],
         groups=plan_groups([row_of(standing, today) for standing in plan_of(rig)]),
         records=list(records_of_rig(rig).filter(merged_into=None)[:10]),
-        state=state_of(rig, today),
+        state=state,
+        towed=asks_towed(rig, today) if state.name == "in_use" else None,
         findings=list(open_findings(rig.household).filter(rig=rig)),
         fitness=fitness_of(rig.household, today, [rig]).get(rig.pk),
     )

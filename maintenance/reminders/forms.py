@@ -21,8 +21,8 @@ from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
-from maintenance.vehicles.hubs import counts_by_hand
 from maintenance.vehicles.models import MeterKind
+from maintenance.vehicles.not_towed import counts_by_hand
 from maintenance.vehicles.queries import meters_shown
 from maintenance.vehicles.road import tow_meter_on
 from maintenance.vehicles.road_form import tow_field

@@ -17,7 +17,6 @@ from maintenance.ui.words import day_words
 
 from .gate import Figure
 from .gate_forms import GatedForm, MeterField
-from .hubs import counts_by_hand, towed_since
 from .models import (
     TRAILERS,
     Meter,
@@ -29,6 +28,7 @@ from .models import (
     VolumeUnit,
     WheelLayout,
 )
+from .not_towed import counts_by_hand, towed_since
 from .queries import meters_shown
 from .runs import DAY, logged_words
 
@@ -314,6 +314,14 @@ class RunForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["hours"].help_text = f"At most {DAY} h a day; log each day."
         self.fields["hours"].widget.attrs["data-focus"] = ""
+        self.helper = PageFormHelper()
+
+
+class NotTowedForm(forms.Form):
+    since = forms.DateField(label="Not towed since", widget=DayInput)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
         self.helper = PageFormHelper()
 
 

@@ -11,8 +11,9 @@ from maintenance.ui.words import day_words
 
 from .forms import ReadingForm, usual_volume_unit
 from .gate import Figure
-from .hubs import add_towed, counts_by_hand
+from .hubs import add_towed
 from .models import Meter, Reading
+from .not_towed import counts_by_hand
 from .runs import log_run, logged_words
 from .services import let_leave, record_fuel_stop, record_reading
 

@@ -19,6 +19,7 @@ from maintenance.vehicles.events import figures_of, instead_words
 from maintenance.vehicles.models import (
     Event,
     MeterReplacement,
+    NotTowed,
     Reading,
     Rig,
     Run,
@@ -52,6 +53,7 @@ def rows_of(rig: Rig, today: date) -> list[FactRow]:
         *_events(rig, today),
         *_replacements(rig),
         *_runs(rig),
+        *_not_towed(rig),
         *_duty(rig),
         *_stays(rig),
         *_trips(rig),
@@ -161,6 +163,12 @@ def _runs(rig: Rig) -> Iterator[FactRow]:
     for run in Run.objects.filter(meter__rig=rig, withdrawn=False):
         says = show(run.hours, run.meter.unit)
         yield _row(run, run.on, "Generator ran", says, origin="Logged run")
+
+
+def _not_towed(rig: Rig) -> Iterator[FactRow]:
+    for said in NotTowed.objects.filter(rig=rig, withdrawn=False):
+        says = f"since {day_words(said.since)}"
+        yield _row(said, said.said_on, "Not towed", says, origin="Not towed")
 
 
 def _duty(rig: Rig) -> Iterator[FactRow]:
