@@ -20,7 +20,7 @@ from maintenance.plans.use import wheel_words
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig
-from maintenance.vehicles.not_towed import TowedSince, asks_towed
+from maintenance.vehicles.not_towed import TowedSince, asks_towed, towed_words
 from maintenance.vehicles.queries import readings_of, rigs_of
 from maintenance.vehicles.runs import logged_words
 from maintenance.vehicles.state import STATE_ROWS, RigState, state_of
@@ -109,6 +109,7 @@ class MeterLine:
     meter: Meter
     last: Reading | None
     runs: str = ""  # what its log says, where no meter shows it
+    towed: str = ""  # what its trips say, where no meter shows it
 
     @property
     def asks_hub(self) -> bool:
@@ -172,7 +173,8 @@ def rig_page(rig: Rig, today: date) -> RigPage:
             MeterLine(
                 meter,
                 _last_good(readings, meter),
-                logged_words(meter) if meter.by_runs else "",
+                runs=logged_words(meter) if meter.by_runs else "",
+                towed=towed_words(rig, today) if meter.by_trips else "",
             )
             for meter in rig.meters.all()
         ],

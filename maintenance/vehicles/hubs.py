@@ -14,7 +14,7 @@ from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
 from .models import Meter, MeterKind, Reading, Rig, Trip
-from .not_towed import counts_by_hand, told_trips, towed_since
+from .not_towed import told_trips, towed_since
 from .services import refuse_future, store_reading
 from .state import refuse_after_sale
 from .trips import MOST_A_DAY, renew
@@ -82,7 +82,7 @@ def fit_hub(rig: Rig, *, by: Member, today: date, on: date, value: Decimal) -> M
     refuse_future(on, today)
     refuse_after_sale(rig, on)
     meter = rig.meters.filter(kind=MeterKind.TOWED).first()
-    if meter is None or not counts_by_hand(meter):
+    if meter is None or not meter.by_trips:
         raise Refused(f"{rig} has a hub meter already.")
     store_reading(meter, by=by, on=on, value=value)
     Meter.objects.filter(pk=meter.pk).update(hub_confirmed_on=on)

@@ -8,28 +8,20 @@ from datetime import date
 from django.db import transaction
 from django.db.models import QuerySet
 
-from maintenance.core import notices
+from maintenance.core import facts, notices
+from maintenance.core.timeline import RigTimeline
+from maintenance.core.units import show
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
-from .models import Meter, MeterKind, NotTowed, Rig, Trip
+from .models import MeterKind, NotTowed, Rig, Trip
 from .queries import rig_facts
 from .services import refuse_future
 from .state import refuse_after_sale
 from .trips import renew
-
-
-def counts_by_hand(meter: Meter) -> bool:
-    """A trailer's towed distance of which no meter shows anything."""
-    return (
-        meter.kind == MeterKind.TOWED
-        and meter.rig.is_trailer
-        and meter.hub_confirmed_on is None
-        and not meter.readings.filter(withdrawn=False).exists()
-    )
 
 
 def told_by_trips(rig: Rig) -> bool:
@@ -38,7 +30,7 @@ def told_by_trips(rig: Rig) -> bool:
     if not rig.is_trailer:
         return _as_car(rig).exists()
     meter = rig.meters.filter(kind=MeterKind.TOWED).first()
-    return meter is not None and counts_by_hand(meter)
+    return meter is not None and meter.by_trips
 
 
 def _as_car(rig: Rig) -> QuerySet[Trip]:
@@ -97,6 +89,19 @@ def check_not_towed(said: NotTowed, today: date) -> None:
 
 def not_towed_words(said: NotTowed) -> str:
     return f"not towed since {day_words(said.since)}, as of {day_words(said.said_on)}"
+
+
+def towed_words(rig: Rig, today: date) -> str:
+    """“500 mi since its first trip on 1 Mar 2026, as of 4 May 2026”."""
+    known = rig_facts([rig], today)[rig.pk].without_items()
+    track = RigTimeline(known, facts.Calendar(), today).tracks[facts.TOWED]
+    begun = [trip.start for trip in known.trips if trip.start <= today]
+    if not track.known or track.known_on is None or not begun:
+        return "no trip closed out yet"
+    return (
+        f"{show(track.known, track.unit, places=0)} since its first trip on "
+        f"{day_words(min(begun))}, as of {day_words(track.known_on)}"
+    )
 
 
 # --- asking ---------------------------------------------------------------------------

@@ -74,6 +74,16 @@ def meters_shown(rig: Rig) -> list[Meter]:
     return [meter for meter in rig.meters.all() if not meter.by_runs]
 
 
+def meters_asked(rig: Rig, given: Collection[str] = ()) -> list[Meter]:
+    """Those of which a form asks what they show: not how far a trailer was towed where
+    trips tell it, unless such a figure was `given` before."""
+    return [
+        meter
+        for meter in meters_shown(rig)
+        if meter.kind in given or not meter.by_trips
+    ]
+
+
 def decimals(values: dict[str, str]) -> dict[str, Decimal]:
     """Meter values as they are kept in JSON -> as the core takes them."""
     return {meter: Decimal(value) for meter, value in values.items()}
