@@ -13,6 +13,7 @@ from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household
 from maintenance.library.reading import load_library
+from maintenance.plans.expected import towed_questions
 from maintenance.plans.models import StandingName
 from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
 from maintenance.plans.rows import Row, row_of
@@ -60,6 +61,7 @@ class Group:
 class DuePage:
     groups: list[Group]
     page: Page
+    towed: list[TowedSince]  # asked
 
 
 def due_page(household: Household, today: date, number: str | None) -> DuePage:
@@ -79,7 +81,7 @@ def due_page(household: Household, today: date, number: str | None) -> DuePage:
         shown = found if page.number == 1 else []
         if under or shown:
             groups.append(Group(key, str(title), size, under, shown))
-    return DuePage(groups, page)
+    return DuePage(groups, page, towed_questions(page, today))
 
 
 @dataclass(frozen=True)

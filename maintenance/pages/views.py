@@ -19,7 +19,6 @@ from maintenance.households.access import (
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.event_words import event_words
-from maintenance.plans.expected import towed_questions
 from maintenance.plans.measures import in_words
 from maintenance.plans.models import Outcome
 from maintenance.plans.queries import household_is_stale, withdrawn_cause
@@ -75,7 +74,7 @@ def due(request: HouseholdRequest) -> HttpResponse:
         "waiting": what_waits(household),
         "left_open": stays_left_open(household, request.today),
         "parked": parked_among(rigs, request.today),
-        "towed": towed_questions(household, request.today),
+        "towed": found.towed,
     }
     return render(request, "pages/due.html", context)
 
