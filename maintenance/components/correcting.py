@@ -127,13 +127,19 @@ def correct_fitting(
     _forget_values(row, was)
     for other in along if start != was[1] else ():
         _rotate_on(other, start, today)
-    row.save()
-    _refuse_two_tires(row)
-    if chain.after is None:
-        _put(component, row if row.end is None else None)
+    _keep(chain)
     about = f"{rig}: {before} → {after} ({why.strip()})"
     note_activity(by, "corrected installation", about)
     return row
+
+
+def _keep(chain: _Chain) -> None:
+    """The last of its fittings says where a component is."""
+    row = chain.fitting
+    row.save()
+    _refuse_two_tires(row)
+    if chain.after is None:
+        _put(row.component, row if row.end is None else None)
 
 
 def _forget_values(row: Fitting, was: tuple[int, date, date | None]) -> None:

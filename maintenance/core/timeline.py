@@ -63,7 +63,6 @@ class RigTimeline:
 
     def _tracks(self) -> dict[str, Track]:
         rig, as_of = self.rig, self.as_of
-        tows = _tow_tracks(rig, as_of)
         found: dict[str, Track] = {}
         for name, meter in rig.meters.items():
             if is_towed(name):
@@ -72,7 +71,7 @@ class RigTimeline:
                     self.in_use,
                     self.towed_trips,
                     as_of,
-                    tows=tows,
+                    tows=self.tows,
                     not_towed=rig.not_towed,
                 )
             else:
@@ -81,6 +80,11 @@ class RigTimeline:
         if ODOMETER in found and TOWED in found:
             found[WHEEL_DISTANCE] = track_wheels(found[ODOMETER], found[TOWED])
         return found
+
+    @cached_property
+    def tows(self) -> dict[str, Track]:
+        """The odometers of what tows it, by the names that trips give them."""
+        return _tow_tracks(self.rig, self.as_of)
 
     @cached_property
     def towed_trips(self) -> tuple[Trip, ...]:

@@ -81,9 +81,7 @@ class RecordForm(GatedForm):
         """`tow`: the odometer of what tows the rig just then."""
         super().__init__(*args, **kwargs)
         self.meters: dict[str, Meter] = {
-            m.kind: m
-            for m in meters
-            if (m.kind != MeterKind.TOWED or rig.is_trailer) and not m.by_runs
+            m.kind: m for m in meters if (m.kind != MeterKind.TOWED or rig.is_trailer)
         }
         if tow is not None:
             self.meters[TOW_ODOMETER] = tow

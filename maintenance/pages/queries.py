@@ -13,6 +13,7 @@ from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household
 from maintenance.library.reading import load_library
+from maintenance.plans.expected import towed_questions
 from maintenance.plans.models import StandingName
 from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
 from maintenance.plans.rows import Row, row_of
@@ -20,6 +21,7 @@ from maintenance.plans.use import wheel_words
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig
+from maintenance.vehicles.not_towed import TowedSince, asks_towed, towed_words
 from maintenance.vehicles.queries import readings_of, rigs_of
 from maintenance.vehicles.runs import logged_words
 from maintenance.vehicles.state import STATE_ROWS, RigState, state_of
@@ -59,6 +61,7 @@ class Group:
 class DuePage:
     groups: list[Group]
     page: Page
+    towed: list[TowedSince]  # asked
 
 
 def due_page(household: Household, today: date, number: str | None) -> DuePage:
@@ -78,7 +81,7 @@ def due_page(household: Household, today: date, number: str | None) -> DuePage:
         shown = found if page.number == 1 else []
         if under or shown:
             groups.append(Group(key, str(title), size, under, shown))
-    return DuePage(groups, page)
+    return DuePage(groups, page, towed_questions(page, today))
 
 
 @dataclass(frozen=True)
@@ -108,6 +111,7 @@ class MeterLine:
     meter: Meter
     last: Reading | None
     runs: str = ""  # what its log says, where no meter shows it
+    towed: str = ""  # what its trips say, where no meter shows it
 
     @property
     def asks_hub(self) -> bool:
@@ -157,19 +161,22 @@ class RigPage:
     groups: list["PlanGroup"]
     records: list[ServiceRecord]
     state: RigState
+    towed: TowedSince | None  # asked
     findings: list[Finding]
     fitness: Fitness | None
 
 
 def rig_page(rig: Rig, today: date) -> RigPage:
     readings = list(readings_of(rig))
+    state = state_of(rig, today)
     return RigPage(
         rig=rig,
         meters=[
             MeterLine(
                 meter,
                 _last_good(readings, meter),
-                logged_words(meter) if meter.by_runs else "",
+                runs=logged_words(meter) if meter.by_runs else "",
+                towed=towed_words(rig, today) if meter.by_trips else "",
             )
             for meter in rig.meters.all()
         ],
@@ -178,7 +185,8 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         doubtful=[row for row in readings if row.doubtful],
         groups=plan_groups([row_of(standing, today) for standing in plan_of(rig)]),
         records=list(records_of_rig(rig).filter(merged_into=None)[:10]),
-        state=state_of(rig, today),
+        state=state,
+        towed=asks_towed(rig, today) if state.name == "in_use" else None,
         findings=list(open_findings(rig.household).filter(rig=rig)),
         fitness=fitness_of(rig.household, today, [rig]).get(rig.pk),
     )

@@ -40,6 +40,7 @@ from maintenance.vehicles.gate_forms import (
     values_of,
 )
 from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import meters_asked
 from maintenance.vehicles.road import tow_meter_on
 from maintenance.work_sheets.forms.measuring import MeasuresForm
 from maintenance.work_sheets.lugs import FigureOrigin, TorqueUnit, makers_torque
@@ -132,7 +133,7 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
             data,
             files,
             rig=rig,
-            meters=meters,
+            meters=meters_asked(rig),
             tow=tow_meter_on(rig, request.today),
             initial=start,
         ),

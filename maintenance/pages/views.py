@@ -74,6 +74,7 @@ def due(request: HouseholdRequest) -> HttpResponse:
         "waiting": what_waits(household),
         "left_open": stays_left_open(household, request.today),
         "parked": parked_among(rigs, request.today),
+        "towed": found.towed,
     }
     return render(request, "pages/due.html", context)
 

@@ -2,7 +2,7 @@
 
 import textwrap
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,7 +16,7 @@ from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.words import counted
 from maintenance.findings.models import Finding
 from maintenance.findings.queries import unfit_findings
-from maintenance.households.models import Member
+from maintenance.households.models import Household, Member
 from maintenance.library.model import Procedure
 from maintenance.plans.figures import place_of, value_in_words
 from maintenance.plans.models import MakerFigure, Standing, StandingName
@@ -251,32 +251,21 @@ def write(
     begins with all that does, whoever was told of it before, and one before `trips`
     with all that does so of the rigs that travel. What is withdrawn since it was told
     stands last."""
-    household = member.household
-    gone = [row for row in notices if row.stage == Stage.WITHDRAWN]
-    notices = [row for row in notices if row.stage != Stage.WITHDRAWN]
-    travel = {rig.pk for trip in trips for rig in trip.travelers}
-    if daily:
-        findings = list(unfit_findings(household))
-    else:
-        of_trips = unfit_findings(household).filter(rig__in=travel)
-        findings = list({one.pk: one for one in (*findings, *of_trips)}.values())
-    stops = Q(unfit=True) if daily else Q(unfit=True, item__rig__in=travel)
-    items = _lines(member, notices, findings, today, stops)
-    lines: list[AnyLine] = [
-        *_finding_lines(findings, items),
-        *items,
-        *_withdrawn_lines(gone, withdrawn),
-    ]
+    travel = None if daily else {rig.pk for one in trips for rig in one.travelers}
+    told = _with_unfit(findings, member.household, travel)
+    items, gone = _items_and_gone(member, notices, told, today, travel)
+    last = _withdrawn_lines(gone, withdrawn)
+    lines: list[AnyLine] = [*_finding_lines(told, items), *items, *last]
     questions = [_question(one, member, today) for one in asked]
     context = {
-        "household": household,
+        "household": member.household,
         "day": day_words(today),
         "sections": _sections(lines),
         "trips": [_leaves_in_words(trip, today) for trip in trips],
         "asked": questions,
         "left_out": _left_out(lines),
         "answer": _how_to_answer(lines, questions),
-        "reason": REASON.format(household=household),
+        "reason": REASON.format(household=member.household),
         "public_url": settings.PUBLIC_URL,
         "choices_url": settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("myself"),
     }
@@ -285,6 +274,35 @@ def write(
         text=_tidy(render_to_string("reminders/mail/digest.txt", context)),
         html=render_to_string("reminders/mail/digest.html", context),
     )
+
+
+def _with_unfit(
+    findings: Iterable[Finding], household: Household, travel: Collection[int] | None
+) -> list[Finding]:
+    """And all others that make rigs unfit: of those that `travel`, or of every rig."""
+    unfit = unfit_findings(household)
+    if travel is None:
+        return list(unfit)
+    of_trips = unfit.filter(rig__in=travel)
+    return list({one.pk: one for one in (*findings, *of_trips)}.values())
+
+
+def _items_and_gone(
+    member: Member,
+    notices: Iterable[Notice],
+    findings: Iterable[Finding],
+    today: date,
+    travel: Collection[int] | None,
+) -> tuple[list[Line], list[Notice]]:
+    """The lines of the items, with all that make rigs unfit (`travel`: of those that
+    travel), and what is withdrawn since it was told."""
+    notices = list(notices)
+    gone = [row for row in notices if row.stage == Stage.WITHDRAWN]
+    others = [row for row in notices if row.stage != Stage.WITHDRAWN]
+    stops = Q(unfit=True)
+    if travel is not None:
+        stops = Q(unfit=True, item__rig__in=travel)
+    return _lines(member, others, findings, today, stops), gone
 
 
 def _leaves_in_words(trip: Trip, today: date) -> str:

@@ -21,9 +21,8 @@ from maintenance.ui.forms import DayInput, PageFormHelper
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
-from maintenance.vehicles.hubs import counts_by_hand
 from maintenance.vehicles.models import MeterKind
-from maintenance.vehicles.queries import meters_shown
+from maintenance.vehicles.queries import meters_asked
 from maintenance.vehicles.road import tow_meter_on
 from maintenance.vehicles.road_form import tow_field
 
@@ -56,7 +55,7 @@ class DoneForm(AsksWheels, GatedForm):
 
     def __init__(self, *args: Any, item: PlanItem, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.meter = meter_of(item, meters_shown(item.rig))
+        self.meter = meter_of(item, meters_asked(item.rig))
         self.fields["outcome"].choices = self._outcomes(item)
         self.initial.setdefault("outcome", self.fields["outcome"].choices[0][0])
         self.helper = PageFormHelper()
@@ -99,10 +98,6 @@ class DoneForm(AsksWheels, GatedForm):
             self.tow = tow_meter_on(rig, rig.household.today())
         if self.tow is None:
             return
-        if self.meter is not None and counts_by_hand(self.meter):
-            del self.fields["value"]
-            self.helper.layout.remove("value")
-            self.meter = None
         self.fields[f"meter_{TOW_ODOMETER}"] = tow_field(rig, self.tow)
         at = self.helper.layout.fields.index("on") + 1
         self.helper.layout.insert(at, f"meter_{TOW_ODOMETER}")

@@ -20,6 +20,7 @@ from maintenance.core.notices import (
 )
 from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
 from maintenance.households.models import ActivityEntry, Household, Member
+from maintenance.plans.expected import silent_until
 from maintenance.plans.models import (
     Completion,
     Deferral,
@@ -118,6 +119,7 @@ def items_now(
     """Plan items with their stored standings, in a fixed number of queries; `which` and
     `more` narrow the standings."""
     rows = list(standings_of(household).filter(*which, **more))
+    silent = silent_until(rows, today)
     events = _open_events([row for row in rows if row.item.safety])
     held = _put_off(rows, today)
     procedures = procedures_of(household)
@@ -131,6 +133,7 @@ def items_now(
             shop=row.item.key in procedures and procedures[row.item.key].who == "shop",
             events=tuple(events[row.item_id]),
             held_until=held.get(row.item_id),
+            silent_until=silent.get(row.item.rig_id),
         )
         for row in rows
     ]

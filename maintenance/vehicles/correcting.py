@@ -22,6 +22,7 @@ from .models import (
     Event,
     FuelStop,
     MeterReplacement,
+    NotTowed,
     Reading,
     Rig,
     Run,
@@ -29,10 +30,11 @@ from .models import (
     Stay,
     Trip,
 )
+from .not_towed import check_not_towed, not_towed_words
 from .rhythm import set_rhythm
 from .runs import check_run
 
-Fact = Reading | MeterReplacement | Run | Event | SevereDuty | Stay | Trip
+Fact = Reading | MeterReplacement | Run | Event | SevereDuty | Stay | Trip | NotTowed
 FUEL = ("volume", "price", "full")  # columns of the fuel stop of a reading
 
 
@@ -263,5 +265,8 @@ KINDS: dict[str, FactKind] = {
     ),
     "duty": FactKind(SevereDuty, "severe duty", Role.KEEPER, _duty_words, _check_duty),
     "stay": FactKind(Stay, "stay", Role.CREW, _stay_words, _check_stay),
+    "not-towed": FactKind(
+        NotTowed, "not towed", Role.CREW, not_towed_words, check_not_towed
+    ),
     "trip": FactKind(Trip, "trip", Role.CREW, _trip_words, trips.check_trip),
 }

@@ -17,7 +17,6 @@ from maintenance.ui.words import day_words
 
 from .gate import Figure
 from .gate_forms import GatedForm, MeterField
-from .hubs import counts_by_hand, towed_since
 from .models import (
     TRAILERS,
     Meter,
@@ -29,7 +28,8 @@ from .models import (
     VolumeUnit,
     WheelLayout,
 )
-from .queries import meters_shown
+from .not_towed import towed_since
+from .queries import meters_asked, meters_shown
 from .runs import DAY, logged_words
 
 
@@ -265,7 +265,7 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
         """Where no meter counts what is towed, the miles since are asked for."""
         chosen = str(self.data.get("meter") or self.initial.get("meter") or "")
         for meter in meters:
-            if counts_by_hand(meter) and chosen in {"", str(meter.pk)}:
+            if meter.by_trips and chosen in {"", str(meter.pk)}:
                 since = day_words(towed_since(rig))
                 field = self.fields["value"]
                 field.label = f"Distance towed since {since} ({meter.unit})"
@@ -317,6 +317,14 @@ class RunForm(forms.Form):
         self.helper = PageFormHelper()
 
 
+class NotTowedForm(forms.Form):
+    since = forms.DateField(label="Not towed since", widget=DayInput)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.helper = PageFormHelper()
+
+
 class HubForm(forms.Form):
     on = forms.DateField(label="Fitted on", widget=DayInput)
     value = MeasureField(label="It showed", unit="mi")
@@ -336,7 +344,7 @@ class ReplacementForm(GatedForm):
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
-        shown = [meter.pk for meter in meters_shown(rig)]
+        shown = [meter.pk for meter in meters_asked(rig)]
         self.fields["meter"].queryset = rig.meters.filter(pk__in=shown)
         for name in ("old_final", "new_start"):
             self.fields[name].unit = _unit_of_meter(self, rig)

@@ -14,31 +14,12 @@ from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
 from .models import Meter, MeterKind, Reading, Rig, Trip
+from .not_towed import told_trips, towed_since
 from .services import refuse_future, store_reading
 from .state import refuse_after_sale
 from .trips import MOST_A_DAY, renew
 
 BY_HAND = "Towed miles entered by hand"
-
-
-def counts_by_hand(meter: Meter) -> bool:
-    """A trailer's towed distance of which no meter shows anything."""
-    return (
-        meter.kind == MeterKind.TOWED
-        and meter.rig.is_trailer
-        and meter.hub_confirmed_on is None
-        and not meter.readings.filter(withdrawn=False).exists()
-    )
-
-
-def towed_since(rig: Rig) -> date:
-    """The last day of which it is known how far the rig was towed."""
-    ends = _told(rig).values_list("end", flat=True)
-    return max(ends, default=rig.in_service_on)
-
-
-def _told(rig: Rig):
-    return rig.trips.filter(withdrawn=False).exclude(told_on=None, unhitched_at=None)
 
 
 @transaction.atomic
@@ -54,7 +35,8 @@ def add_towed(
     most = days * MOST_A_DAY[meter.unit]
     if on < since:
         raise Refused(
-            f"Trips up to {day_words(since)} are closed out. Enter that day or later.",
+            f"Up to {day_words(since)} it's known how far it was towed. Enter that day "
+            "or later.",
             field="on",
         )
     if not 0 < distance <= most:
@@ -63,7 +45,7 @@ def add_towed(
             f"Enter the distance towed since then, at most {show(most, meter.unit)}.",
             field="value",
         )
-    closed = _told(meter.rig).filter(by_hand=False, end=on).first()
+    closed = told_trips(meter.rig).filter(by_hand=False, end=on).first()
     if closed is not None:
         raise Refused(
             f"“{closed}” was closed out for that day. Correct its distance instead.",
@@ -100,7 +82,7 @@ def fit_hub(rig: Rig, *, by: Member, today: date, on: date, value: Decimal) -> M
     refuse_future(on, today)
     refuse_after_sale(rig, on)
     meter = rig.meters.filter(kind=MeterKind.TOWED).first()
-    if meter is None or not counts_by_hand(meter):
+    if meter is None or not meter.by_trips:
         raise Refused(f"{rig} has a hub meter already.")
     store_reading(meter, by=by, on=on, value=value)
     Meter.objects.filter(pk=meter.pk).update(hub_confirmed_on=on)
@@ -137,6 +119,6 @@ def _readings(meter: Meter):
 
 def _credited(rig: Rig, on: date, unit: str) -> Decimal:
     """What closed trips say by then, in the meter's unit."""
-    rows = _told(rig).filter(end__lte=on, distance__isnull=False)
+    rows = told_trips(rig).filter(end__lte=on, distance__isnull=False)
     found = (convert(one.distance or Decimal(0), one.unit, unit) for one in rows)
     return sum(found, Decimal(0)).quantize(Decimal("0.1"))

@@ -16,6 +16,7 @@ from maintenance.households.models import Household
 from .models import (
     Event,
     Meter,
+    NotTowed,
     Reading,
     Rig,
     SevereDuty,
@@ -37,6 +38,7 @@ class RigFacts:
     rhythm: dict[str, facts.Runway]  # runway -> what the open stay asks
     places: tuple[str, ...]  # of its wheels
     tow_vehicles: dict[str, facts.TowVehicle]  # by the name that trips give them
+    not_towed: tuple[facts.NotTowed, ...]
 
     def without_items(self) -> facts.Rig:
         """The rig as the core takes it, for what is no item's matter."""
@@ -50,6 +52,7 @@ class RigFacts:
             events=self.events,
             places=self.places,
             tow_vehicles=self.tow_vehicles,
+            not_towed=self.not_towed,
         )
 
 
@@ -71,6 +74,16 @@ def meters_shown(rig: Rig) -> list[Meter]:
     return [meter for meter in rig.meters.all() if not meter.by_runs]
 
 
+def meters_asked(rig: Rig, given: Collection[str] = ()) -> list[Meter]:
+    """Those of which a form asks what they show: not how far a trailer was towed where
+    trips tell it, unless such a figure was `given` before."""
+    return [
+        meter
+        for meter in meters_shown(rig)
+        if meter.kind in given or not meter.by_trips
+    ]
+
+
 def decimals(values: dict[str, str]) -> dict[str, Decimal]:
     """Meter values as they are kept in JSON -> as the core takes them."""
     return {meter: Decimal(value) for meter, value in values.items()}
@@ -88,41 +101,69 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
     # What tows is read, too: a trailer counts by its tow vehicle's odometer.
     read = sorted({*ids, *(row.driver.pk for row in trip_rows if row.driver)})
     meters = _meters(read, as_of)
-    stay_rows = _grouped(
-        Stay.objects.filter(rig__in=read, withdrawn=False).order_by("start", "pk"),
-        _same,
-    )
-    events = _grouped(
-        Event.objects.filter(rig__in=ids, withdrawn=False, on__lte=as_of).order_by(
-            "on", "pk"
-        ),
-        _event,
-    )
-    duty = _grouped(SevereDuty.objects.filter(rig__in=ids, withdrawn=False), _duty)
+    stay_rows = _stay_rows(read)
+    said = _said(ids, as_of)
     stays = {pk: tuple(map(_stay(as_of), stay_rows[pk])) for pk in read}
     vehicles = {pk: _tow_vehicle(meters[pk], stays[pk]) for pk in read}
     trips = _trips(trip_rows, ids, vehicles)
-    for pk in ids:
-        if "odometer" in meters[pk] and any(one.only_towed for one in trips[pk]):
-            # What a car was towed is known by its trips alone.
-            unit = meters[pk]["odometer"][0].unit
-            meters[pk].setdefault("towed", (facts.Meter(unit), None))
+    _add_towed(ids, meters, trips)
     return {
         rig.pk: RigFacts(
             in_service=_in_service(rig, meters[rig.pk]),
             meters={kind: meter for kind, (meter, _start) in meters[rig.pk].items()},
             stays=stays[rig.pk],
             trips=tuple(trips[rig.pk]),
-            events=tuple(events[rig.pk]),
-            duty=tuple(duty[rig.pk]),
+            events=tuple(said.events[rig.pk]),
+            duty=tuple(said.duty[rig.pk]),
             rhythm=_rhythm(stay_rows[rig.pk], as_of),
             places=tuple(rig.places),
             tow_vehicles=_towing(trips[rig.pk], vehicles)
             if "towed" in meters[rig.pk]
             else {},
+            not_towed=tuple(said.not_towed[rig.pk]),
         )
         for rig in rigs
     }
+
+
+def _stay_rows(ids: list[int]) -> dict[int, list[Stay]]:
+    rows = Stay.objects.filter(rig__in=ids, withdrawn=False).order_by("start", "pk")
+    found: dict[int, list[Stay]] = _grouped(rows, _same)
+    return found
+
+
+@dataclass(frozen=True)
+class _Said:
+    """Rig id -> what was said of it by a day and belongs to no meter."""
+
+    events: dict[int, list[facts.Event]]
+    duty: dict[int, list[facts.Duty]]
+    not_towed: dict[int, list[facts.NotTowed]]
+
+
+def _said(ids: list[int], as_of: date) -> _Said:
+    events = Event.objects.filter(rig__in=ids, withdrawn=False, on__lte=as_of)
+    duty = SevereDuty.objects.filter(rig__in=ids, withdrawn=False)
+    not_towed = NotTowed.objects.filter(
+        rig__in=ids, withdrawn=False, said_on__lte=as_of
+    )
+    return _Said(
+        _grouped(events.order_by("on", "pk"), _event),
+        _grouped(duty, _duty),
+        _grouped(not_towed, _not_towed),
+    )
+
+
+def _add_towed(
+    ids: list[int],
+    meters: dict[int, dict[str, tuple[facts.Meter, Decimal | None]]],
+    trips: dict[int, list[facts.Trip]],
+) -> None:
+    """What a car was towed is known by its trips alone."""
+    for pk in ids:
+        if "odometer" in meters[pk] and any(one.only_towed for one in trips[pk]):
+            unit = meters[pk]["odometer"][0].unit
+            meters[pk].setdefault("towed", (facts.Meter(unit), None))
 
 
 def _tow_vehicle(
@@ -266,6 +307,10 @@ def _event(row: Event) -> facts.Event:
 
 def _duty(row: SevereDuty) -> facts.Duty:
     return facts.Duty(row.start, row.end)
+
+
+def _not_towed(row: NotTowed) -> facts.NotTowed:
+    return facts.NotTowed(row.said_on, row.since)
 
 
 def _trip_rows(ids: list[int]) -> list[Trip]:

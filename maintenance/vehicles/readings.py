@@ -11,7 +11,7 @@ from maintenance.ui.words import day_words
 
 from .forms import ReadingForm, usual_volume_unit
 from .gate import Figure
-from .hubs import add_towed, counts_by_hand
+from .hubs import add_towed
 from .models import Meter, Reading
 from .runs import log_run, logged_words
 from .services import let_leave, record_fuel_stop, record_reading
@@ -70,7 +70,7 @@ def _without_meter(
     meter: Meter, by: Member, today: date, on: date, value: Decimal
 ) -> str:
     """Keep what no meter shows, and say it back; empty where a meter shows it."""
-    if counts_by_hand(meter):
+    if meter.by_trips:
         trip = add_towed(meter, by=by, today=today, on=on, distance=value)
         towed = show(trip.distance or Decimal(0), trip.unit)
         return f"Distance towed of {trip.rig}: {towed}."

@@ -13,6 +13,7 @@ urlpatterns = [
     path("rigs/<int:pk>/meters/add/", views.add_meter, name="add_meter"),
     path("rigs/<int:pk>/parked/", views.park_rig, name="park_rig"),
     path("stays/<int:pk>/left/", views.left_storage, name="left_storage"),
+    path("rigs/<int:pk>/not-towed/", views.say_not_towed, name="say_not_towed"),
     path("rigs/<int:pk>/hub/fit/", views.fit_hub_meter, name="fit_hub_meter"),
     path("rigs/<int:pk>/hub/none/", views.no_hub_meter, name="no_hub_meter"),
     path("rigs/<int:pk>/hub/", views.confirm_hub_meter, name="confirm_hub_meter"),

@@ -16,7 +16,7 @@ from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
-from . import hubs, parked, services
+from . import hubs, not_towed, parked, services
 from .access import get_reading, get_rig, get_stay
 from .correcting import withdraw_fact
 from .forms import (
@@ -24,6 +24,7 @@ from .forms import (
     LeftForm,
     MeterForm,
     NewRigForm,
+    NotTowedForm,
     ReadingForm,
     ReplacementForm,
     RigForm,
@@ -201,6 +202,22 @@ def fit_hub_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro="From that day on its readings count, not its trips.",
         back=_rig_url(rig),
         save=_bound(hubs.fit_hub, request, rig),
+    )
+
+
+@member_required(Role.CREW)
+def say_not_towed(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """The answer to whether a rig that trips alone tell of was towed."""
+    rig = get_rig(request, pk)
+    since = not_towed.towed_since(rig)
+    return form_page(
+        request,
+        NotTowedForm(request.POST or None, initial={"since": since}),
+        heading=f"Not towed: {rig}",
+        intro="Jobs by distance then count from today. What is due stays due.",
+        back=_rig_url(rig),
+        save=_bound(not_towed.say_not_towed, request, rig),
+        done=lambda said: f"Saved. {rig}: {not_towed.not_towed_words(said)}.",
     )
 
 

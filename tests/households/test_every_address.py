@@ -55,7 +55,7 @@ NAMES = {
         record_work report_event correct_event correct_fact withdraw_fact
         correct_fitting withdraw_fitting same_record take_apart amend_record
         undo_record void_record give_reading settle_reading
-        replace_meter log_run left_storage park_rig start_stay change_stay
+        replace_meter log_run say_not_towed left_storage park_rig start_stay change_stay
         visit_stay end_stay runways plan_trip change_trip tell_trip cancel_trip
         add_ticket change_ticket
         remove_ticket shop_sheet print_shop_sheet print_trip print_stay

@@ -22,6 +22,8 @@ For the shell:
 - A finding that makes a rig unfit to travel is told to whoever may drive: at once, then
   like what is overdue (`finding_notices`, `next_finding_day`). So is an item that does
   so once it is overdue, whatever that person chose to be told of.
+- What is due by expectation is not told anew for a while after somebody said that the
+  rig was not towed: `silent_until`.
 - Sold rigs, dropped items and people who left are simply not given.
 - `digest_day` says whose day's digest is due; unique per `digest_key`. What cannot wait
   while digests do is unique per `urgent_key`, a day, too. `message_id` makes the
@@ -45,6 +47,7 @@ from maintenance.core.notices.mail import (
     message_id,
     urgent_key,
 )
+from maintenance.core.notices.not_towed import SILENT, counts_towed, silent_until
 from maintenance.core.notices.raising import (
     SHOP_WAIT_DAYS,
     asked_for,
@@ -68,6 +71,7 @@ __all__ = [
     "ALL_STAGES",
     "LONGEST_HOLD",
     "SHOP_WAIT_DAYS",
+    "SILENT",
     "FindingTold",
     "ItemNow",
     "Key",
@@ -76,6 +80,7 @@ __all__ = [
     "Stage",
     "Told",
     "asked_for",
+    "counts_towed",
     "digest_day",
     "digest_key",
     "finding_notices",
@@ -85,6 +90,7 @@ __all__ = [
     "next_finding_day",
     "notices_now",
     "one_per_item",
+    "silent_until",
     "stages_now",
     "still_true",
     "urgent_key",

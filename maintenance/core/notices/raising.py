@@ -11,6 +11,7 @@ from maintenance.core.notices.cycles import (
     repeat_number,
     same_work,
 )
+from maintenance.core.notices.not_towed import counts_towed
 from maintenance.core.notices.values import ItemNow, Key, Notice, Person, Stage, Told
 
 SHOP_WAIT_DAYS = 21
@@ -165,6 +166,10 @@ def _days_ahead(
     if held is not None and held > as_of:
         yield held
     standing = item.standing
+    silent = _silent_until(item, as_of)
+    if silent is not None:
+        yield silent
+        return
     work = same_work(standing)
     same = [row for row in told if row.key.window in work]
     for stage in stages_now(item, as_of=as_of, shop_wait_days=shop_wait_days):
@@ -194,7 +199,7 @@ def _notices(
             yield Notice(key, item.rig, at_once=True)
     held = _held_until(item, person)
     standing = item.standing
-    if standing.window is None:
+    if standing.window is None or _silent_until(item, as_of):
         return
     stages = stages_now(item, as_of=as_of, shop_wait_days=shop_wait_days)
     work = same_work(standing)
@@ -213,6 +218,16 @@ def _notices(
             yield _notice(item, person, stage, f"#{number}" if number else "", same)
     if stages and held is not None and _comes_back(same, held):
         yield _notice(item, person, stages[0], f"@{held}", same)
+
+
+def _silent_until(item: ItemNow, as_of: date) -> date | None:
+    """Somebody said just now that the rig was not towed: what is due by expectation
+    stays due, and is not told anew."""
+    until = item.silent_until
+    standing = item.standing
+    if until is None or as_of >= until:
+        return None
+    return until if standing.expected and counts_towed(standing.window) else None
 
 
 def _notice(

@@ -64,7 +64,9 @@ class ItemNow:
     by nothing. `shop`: work of a licensed shop.
     `events`: a lasting name (at most 60 characters, such as its row's number) of each
     event whose follow-up is open. `held_until`: deferred until that day; `date.max` for
-    a deferral until a meter's value.
+    a deferral until a meter's value. `silent_until`: while it is due because the
+    rig was probably towed, nothing new is told of it before that day
+    (`core/notices/not_towed.py`).
     """
 
     item: int
@@ -75,6 +77,7 @@ class ItemNow:
     shop: bool = False
     events: tuple[str, ...] = ()
     held_until: date | None = None
+    silent_until: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

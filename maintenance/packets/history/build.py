@@ -30,7 +30,17 @@ from maintenance.vehicles.models import (
 from ..queries import Material, accepted
 from .faults import fault_rows
 from .meters import distance_by_year, known, meter_sheet
-from .model import Cover, DatedRow, Head, History, MeterSheet, Pairs, Proof, YearRow
+from .model import (
+    Cover,
+    DatedRow,
+    Head,
+    History,
+    MeterSheet,
+    Pairs,
+    Proof,
+    Standings,
+    YearRow,
+)
 from .parts import part_rows
 from .records import LATE_AFTER, RecordSetter, by_year, days_late, sums
 from .standings import StandingSetter, standings
@@ -55,13 +65,6 @@ def build_history(
     setter = RecordSetter(
         words, household.zone, _by_line(material.findings), proof, material.withdrawn
     )
-    stand = standings(
-        material.standings,
-        faults=material.open_findings,
-        accepted=accepted(material.findings),
-        setter=StandingSetter(words, material.last_done, material.as_of),
-        sold_on=rig.sold_on,
-    )
     return History(
         title=f"Service history of {rig.name}",
         household=household.name,
@@ -69,7 +72,7 @@ def build_history(
         made=_made(household, made_by, made_at),
         paper=paper_size(household.currency),
         cover=_cover(material),
-        standings=stand,
+        standings=_standings(material, words),
         years=by_year(material.records, setter),
         by_year=_year_rows(material),
         meters=_meters(material),
@@ -81,6 +84,16 @@ def build_history(
         fuel=_fuel(material),
         stays=tuple(_stay(each, material.as_of) for each in material.stays),
         head=_head(material),
+    )
+
+
+def _standings(material: Material, words: RigWords) -> Standings:
+    return standings(
+        material.standings,
+        faults=material.open_findings,
+        accepted=accepted(material.findings),
+        setter=StandingSetter(words, material.last_done, material.as_of),
+        sold_on=material.rig.sold_on,
     )
 
 

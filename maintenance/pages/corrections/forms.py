@@ -21,6 +21,7 @@ from maintenance.ui.forms import DayInput, PageFormHelper, RowsField
 from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import confirmed_in, questionable_in, values_of
+from maintenance.vehicles.queries import meters_asked
 from maintenance.vehicles.road import tow_meter_on
 
 from ..forms import AMOUNTS, BaseLines, RecordForm, lines_formset
@@ -57,7 +58,7 @@ class AmendForm(AsksWheels, RecordForm):
         names = ("form_token", "on", "until", *COLUMNS)
         start = {name: getattr(record, name) for name in names}
         start |= {f"meter_{kind}": value for kind, value in record.values.items()}
-        meters = list(record.rig.meters.all())
+        meters = meters_asked(record.rig, record.values)
         tow = tow_meter_on(record.rig, record.on)
         super().__init__(
             *args, rig=record.rig, meters=meters, tow=tow, initial=start, **kwargs

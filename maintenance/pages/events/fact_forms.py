@@ -13,6 +13,7 @@ from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
 from maintenance.vehicles.models import (
     MeterReplacement,
+    NotTowed,
     Reading,
     Run,
     SevereDuty,
@@ -140,6 +141,14 @@ class RunFactForm(FactForm):
         self.fields["on"] = forms.DateField(label="On", widget=DayInput)
 
 
+class NotTowedFactForm(FactForm):
+    columns = ("since", "said_on")
+
+    def add_fields(self) -> None:
+        self.fields["since"] = forms.DateField(label="Not towed since", widget=DayInput)
+        self.fields["said_on"] = forms.DateField(label="As of", widget=DayInput)
+
+
 class DutyFactForm(FactForm):
     """The model's own `why` is the cause of the severe duty."""
 
@@ -221,6 +230,7 @@ FORMS: Mapping[type[Fact], type[FactForm]] = {
     Reading: ReadingFactForm,
     MeterReplacement: ReplacementFactForm,
     Run: RunFactForm,
+    NotTowed: NotTowedFactForm,
     SevereDuty: DutyFactForm,
     Stay: StayFactForm,
     Trip: TripFactForm,

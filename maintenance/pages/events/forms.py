@@ -21,7 +21,7 @@ from maintenance.vehicles.gate_forms import (
     values_of,
 )
 from maintenance.vehicles.models import WHEEL_PLACES, Event, Meter, Rig
-from maintenance.vehicles.queries import fact_of_event, meters_shown
+from maintenance.vehicles.queries import fact_of_event, meters_asked
 from maintenance.vehicles.road import tow_meter_on
 from maintenance.vehicles.road_form import tow_field
 
@@ -115,7 +115,7 @@ class CorrectEventForm(EventForm):
         super().__init__(
             *args,
             rig=rig,
-            meters=meters_shown(rig),
+            meters=meters_asked(rig, event.values),
             tow=tow_meter_on(rig, event.on),
             initial=start,
             **kwargs,

@@ -4,12 +4,14 @@ where it is corrected."""
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 
 from django.db.models import Q
 from django.urls import reverse
 
 from maintenance.components.models import Fitting
-from maintenance.core.units import show
+from maintenance.core.facts import TOW_ODOMETER
+from maintenance.core.units import show, show_number
 from maintenance.households.models import ActivityEntry, Role
 from maintenance.plans.event_words import event_words
 from maintenance.service_records.models import ServiceRecord
@@ -19,6 +21,7 @@ from maintenance.vehicles.events import figures_of, instead_words
 from maintenance.vehicles.models import (
     Event,
     MeterReplacement,
+    NotTowed,
     Reading,
     Rig,
     Run,
@@ -52,6 +55,7 @@ def rows_of(rig: Rig, today: date) -> list[FactRow]:
         *_events(rig, today),
         *_replacements(rig),
         *_runs(rig),
+        *_not_towed(rig),
         *_duty(rig),
         *_stays(rig),
         *_trips(rig),
@@ -129,13 +133,16 @@ def _origin(reading: Reading, record: ServiceRecord | None) -> str:
 
 
 def _events(rig: Rig, today: date) -> Iterator[FactRow]:
-    events = list(rig.events.filter(withdrawn=False).prefetch_related("records"))
+    rows = rig.events.filter(withdrawn=False)
+    events = list(rows.prefetch_related("records", "readings__meter__rig"))
     figures = figures_of(rig, events, as_of=today)
     for event in events:
         shown = [
             str(one) if one.counts else f"{one} ({instead_words(one)})"
             for one in figures[event.pk]
         ]
+        if TOW_ODOMETER in event.values:
+            shown.append(_of_tow_vehicle(event))
         if event.places:
             shown.append(f"at {', '.join(event.places)}")
         yield _row(
@@ -147,6 +154,17 @@ def _events(rig: Rig, today: date) -> Iterator[FactRow]:
             origin="Event",
             record=next(iter(event.records.all()), None),
         )
+
+
+def _of_tow_vehicle(event: Event) -> str:
+    """What its odometer showed, as the reading that came of it."""
+    value = Decimal(event.values[TOW_ODOMETER])
+    given = (one for one in event.readings.all() if one.meter.rig_id != event.rig_id)
+    reading = next((one for one in given if not one.withdrawn), None)
+    if reading is None:
+        return f"the tow vehicle's odometer {show_number(value)}"
+    words = f"{reading.meter.rig}'s odometer {show(value, reading.meter.unit)}"
+    return f"{words} (questionable: it doesn't count)" if reading.doubtful else words
 
 
 def _replacements(rig: Rig) -> Iterator[FactRow]:
@@ -161,6 +179,12 @@ def _runs(rig: Rig) -> Iterator[FactRow]:
     for run in Run.objects.filter(meter__rig=rig, withdrawn=False):
         says = show(run.hours, run.meter.unit)
         yield _row(run, run.on, "Generator ran", says, origin="Logged run")
+
+
+def _not_towed(rig: Rig) -> Iterator[FactRow]:
+    for said in NotTowed.objects.filter(rig=rig, withdrawn=False):
+        says = f"since {day_words(said.since)}"
+        yield _row(said, said.said_on, "Not towed", says, origin="Not towed")
 
 
 def _duty(rig: Rig) -> Iterator[FactRow]:

@@ -26,7 +26,7 @@ from maintenance.vehicles.events import correct_event as correct
 from maintenance.vehicles.events import left_out
 from maintenance.vehicles.forms import RunForm
 from maintenance.vehicles.models import Event, MeterKind, Reading, Run
-from maintenance.vehicles.queries import meters_shown
+from maintenance.vehicles.queries import meters_asked
 from maintenance.vehicles.road import tow_meter_on
 from maintenance.vehicles.runs import logged_words
 
@@ -43,7 +43,7 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
     form = EventForm(
         request.POST or None,
         rig=found,
-        meters=meters_shown(found),
+        meters=meters_asked(found),
         tow=tow_meter_on(found, request.today),
         initial={"on": request.today},
     )

@@ -41,6 +41,7 @@ from .stays import (
 )
 from .travel import (
     Event,
+    NotTowed,
     Trip,
 )
 from .weights import (
@@ -65,6 +66,7 @@ __all__ = [
     "MeterKind",
     "MeterReplacement",
     "MeterUnit",
+    "NotTowed",
     "PageNote",
     "Reading",
     "Rig",

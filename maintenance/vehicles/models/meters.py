@@ -56,6 +56,16 @@ class Meter(models.Model):
         """No meter shows these hours: they are logged."""
         return self.logged and not self.readings.filter(withdrawn=False).exists()
 
+    @property
+    def by_trips(self) -> bool:
+        """No meter shows what this trailer was towed: trips and people tell it."""
+        return (
+            self.kind == MeterKind.TOWED
+            and self.rig.is_trailer
+            and self.hub_confirmed_on is None
+            and not self.readings.filter(withdrawn=False).exists()
+        )
+
 
 class MeterReplacement(models.Model):
     """A meter that was replaced or rolled over: the true value goes on."""

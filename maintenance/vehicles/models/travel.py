@@ -132,6 +132,29 @@ class Trip(models.Model):
         return (self.end - self.start).days
 
 
+class NotTowed(models.Model):
+    """Somebody said on a day that the rig was not towed since another."""
+
+    rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="not_towed")
+    said_on = models.DateField("said on")
+    since = models.DateField("not towed since")
+    withdrawn = models.BooleanField(default=False, editable=False)
+    entered_at = models.DateTimeField(auto_now_add=True)
+    entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)
+
+    class Meta:
+        ordering = ["said_on", "pk"]
+        verbose_name_plural = "not towed"
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(since__lte=F("said_on")), name="not_towed_since_before"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"not towed from {self.since} to {self.said_on}"
+
+
 class Event(models.Model):
     """Something that happened to a rig and that raises follow-ups."""
 
