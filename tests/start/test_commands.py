@@ -11,6 +11,9 @@ from rigsite.paths import CHECKOUT
 from rigsite.testrun import for_pytest
 
 
+SERVER_ONLY = "not whole_program and not either_database"
+
+
 @pytest.mark.parametrize(
     ("mode", "given", "handed"),
     [
