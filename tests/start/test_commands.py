@@ -10,7 +10,6 @@ import pytest
 from rigsite.paths import CHECKOUT
 from rigsite.testrun import for_pytest
 
-
 SERVER_ONLY = "not whole_program and not either_database"
 
 
