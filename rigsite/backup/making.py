@@ -184,8 +184,6 @@ def take_snapshot(place: Path, *, now: datetime) -> Snapshot:
 def copy_database(to: Path) -> None:
     """SQLite's own copy of the database, one consistent state, into an empty file."""
     if connection.in_atomic_block:  # each would wait for the other to end
-        connection.in_atomic_block
-    ):  # the copy would wait for its end, and it for the copy
         raise BackupError("No backup is made in the middle of a change.")
     connection.ensure_connection()
     with contextlib.closing(sqlite3.connect(to)) as copy:
