@@ -8,8 +8,9 @@ from typing import Any
 from maintenance.plans.event_words import event_words
 from maintenance.plans.measures import from_data, in_words
 from maintenance.plans.models import Completion, Outcome, PlanItem
-from maintenance.plans.queries import withdrawn_cause
+from maintenance.plans.queries import withdrawn_causes
 from maintenance.ui.words import day_words
+from maintenance.vehicles.models import Event
 
 TIMES = 3
 
@@ -44,12 +45,12 @@ def last_times(item: PlanItem) -> list[Time]:
     )
     times = own + [_renewed(row) for row in others]
     newest = sorted(times, key=lambda one: one.on, reverse=True)[:TIMES]
-    return [replace(one, cause=cause_words(item, one.on)) for one in newest]
+    causes = withdrawn_causes(item, [one.on for one in newest])
+    return [replace(one, cause=cause_words(causes.get(one.on))) for one in newest]
 
 
-def cause_words(item: PlanItem, on: date) -> str:
-    """“wheel off, 1 May 2026”, where what work followed was withdrawn since."""
-    event = withdrawn_cause(item, on)
+def cause_words(event: Event | None) -> str:
+    """“wheel off, 1 May 2026”, of what work followed and was withdrawn since."""
     return f"{event_words(event.kind)}, {day_words(event.on)}" if event else ""
 
 

@@ -271,17 +271,27 @@ def following(event: Event) -> list[PlanItem]:
 def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
     """The event that work on an item followed, if it was withdrawn since; None where
     one that counts called for it as well."""
+    return withdrawn_causes(item, [on]).get(on)
+
+
+def withdrawn_causes(item: PlanItem, days: Collection[date]) -> dict[date, Event]:
+    """The same for work on several days."""
     followed = {rule.follows() for rule in parse_triggers(item.triggers, item.key)}
     kinds = {kind for one in followed if one for kind in kinds_within(one)}
-    if not kinds:
-        return None
-    events = Event.objects.filter(rig=item.rig_id, kind__in=kinds, on__lte=on)
-    done = item.completions.filter(withdrawn=False, on__lt=on).order_by("-on").first()
-    if done is not None:
-        events = events.filter(on__gte=done.on)
-    if events.filter(withdrawn=False).exists():
-        return None
-    return events.filter(withdrawn=True).order_by("-on", "-pk").first()
+    if not (kinds and days):
+        return {}
+    events = Event.objects.filter(rig=item.rig_id, kind__in=kinds, on__lte=max(days))
+    events = list(events.order_by("on", "pk"))
+    if not any(event.withdrawn for event in events):
+        return {}
+    done = set(item.completions.filter(withdrawn=False).values_list("on", flat=True))
+    found = {}
+    for on in days:
+        since = max((day for day in done if day < on), default=date.min)
+        causes = [event for event in events if since <= event.on <= on]
+        if causes and all(event.withdrawn for event in causes):
+            found[on] = causes[-1]
+    return found
 
 
 def household_is_stale(household: Household, as_of: date) -> bool:

@@ -99,7 +99,8 @@ def test_photo_that_cannot_be_read_is_told_and_stops_nothing(packet):
     assert "the file is missing" in text
 
 
-def test_standings_are_renewed_for_the_day_of_the_print(packet):
+def test_standings_are_renewed_for_the_day_of_the_print(packet, clock):
+    clock(f"{TODAY} 15:00")
     item = make_item(packet.rig)
 
     make_packet(packet, today=TODAY, print_page=short_print)

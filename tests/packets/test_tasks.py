@@ -21,7 +21,9 @@ def test_worker_makes_what_a_member_asked_for(broker):
     rig = make_rig(name="Marlow")
     crew = make_member(rig.household, "crew")
 
-    with start_worker(app, pool="solo", perform_ping_check=False):
+    with start_worker(
+        app, pool="solo", perform_ping_check=False, queues=["long", "rigsite"]
+    ):
         packet = ask_for_history(rig, by=crew, today=TODAY)
         wait_for(lambda: _state(packet) == "ready", what="the packet")
 
@@ -32,7 +34,9 @@ def test_worker_makes_what_a_member_asked_for(broker):
 def test_sweep_finds_the_row_that_no_message_tells_of(broker):
     packet = Packet.objects.create(rig=make_rig(), kind="history", as_of=TODAY)
 
-    with start_worker(app, pool="solo", perform_ping_check=False):
+    with start_worker(
+        app, pool="solo", perform_ping_check=False, queues=["long", "rigsite"]
+    ):
         sweep_packets.delay()
         wait_for(lambda: _state(packet) == "ready", what="the packet")
 

@@ -36,6 +36,7 @@ FOUNDED = {
     "username": "ada",
     "email": "ada@example.org",
     "password": "quiet-paper-lantern",
+    "again": "quiet-paper-lantern",
     "household": "Alder Lane",
     "distance_unit": "mi",
 }

@@ -13,6 +13,7 @@ from maintenance.findings.models import Finding
 from maintenance.plans.event_words import event_words
 from maintenance.plans.models import Outcome
 from maintenance.plans.past import cause_words
+from maintenance.plans.queries import withdrawn_cause
 from maintenance.service_records.chain.story import amendments
 from maintenance.service_records.models import (
     Attachment,
@@ -104,7 +105,7 @@ class RecordSetter:
         on = line.record.on
         if line.item is None or on < self.withdrawn_on:
             return ""
-        words = cause_words(line.item, on)
+        words = cause_words(withdrawn_cause(line.item, on))
         return f"what it followed was withdrawn: {words}" if words else ""
 
     def _fault(self, line: RecordLine) -> str:
