@@ -12,7 +12,8 @@ REQUESTS = 500
 MAKES = {
     "accept_finding", "add_finding", "add_manual", "add_member", "add_meter",
     "add_part", "add_rig", "add_supply", "add_ticket", "add_tool", "asked_for",
-    "bring_in", "buy_supply", "change_password", "defer", "drop_item", "end_stay", "finish_walkround",
+    "bring_in", "buy_supply", "change_password", "defer", "drop_item",
+    "end_stay", "finish_walkround",
     "fit_hub_meter", "give_reading", "invite", "keep_look", "keep_sheet", "move_part",
     "note_page", "plan_finding", "plan_trip", "point_to_page", "propose_plan",
     "put_part_aside", "record_work", "replace_meter", "report_event", "rotate_tires",
