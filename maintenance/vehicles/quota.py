@@ -1,6 +1,5 @@
 """How much a household keeps on the disk, and how much it may."""
 
-import shutil
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +12,6 @@ from maintenance.households.models import Household
 from maintenance.households.refusals import Refused
 
 GB = 1_000_000_000
-LEAST_FREE = 500_000_000  # bytes that photos leave to records and mail
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +36,6 @@ KEPT: list[KeptFiles] = []  # each app adds its own as it gets ready
 
 def refuse_full(household: Household, more: int) -> None:
     """Refused when `more` bytes do not fit any more."""
-    if shutil.disk_usage(settings.DATA).free - more < LEAST_FREE:
-        raise Refused(
-            "The disk of this machine is nearly full, so no file was kept. Make room "
-            "there, then send it again."
-        )
     most = settings.HOUSEHOLD_FILES_GB * GB
     if most and kept_bytes(household) + more > most:
         raise Refused(

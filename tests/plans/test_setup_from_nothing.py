@@ -14,6 +14,7 @@ FIRST = {
     "name": "Wren",
     "username": "wren",
     "password": "alder lane at dusk",
+    "again": "alder lane at dusk",
     "household": "Alder Lane",
     "timezone": "America/Denver",
     "distance_unit": "mi",

@@ -19,7 +19,7 @@ from maintenance.service_records import proof
 from maintenance.service_records.models import Attachment
 from maintenance.vehicles import manuals, quota
 from maintenance.vehicles.models import Manual, Spot
-from maintenance.vehicles.quota import KEPT, kept_bytes, refuse_full
+from maintenance.vehicles.quota import KEPT, kept_bytes
 from maintenance.vehicles.uploads import CleanFile, keep_file
 from tests.builders import make_household, make_rig
 
@@ -85,11 +85,3 @@ def test_file_when_the_household_is_full_then_refused_and_not_kept(
 
     settings.HOUSEHOLD_FILES_GB = 0
     assert keep_file(MEGABYTE, "manuals", household=rig.household)
-
-
-@pytest.mark.django_db
-def test_file_when_the_disk_is_nearly_full_then_records_and_mail_keep_room(monkeypatch):
-    monkeypatch.setattr(quota, "LEAST_FREE", 10**18)
-
-    with pytest.raises(Refused, match="nearly full"):
-        refuse_full(make_household(), 1)

@@ -81,7 +81,7 @@ def _after_the_cut(place: Place, act: Callable[[Path], None]) -> Iterator[Path]:
         raise NotRun("no power was cut: that needs root")
     image, disk = place.room / "disk.img", place.room / "disk"
     with image.open("wb") as file:
-        file.truncate(96 << 20)
+        file.truncate(256 << 20)
     disk.mkdir()
     try:
         _call("mkfs.ext4", "-q", "-F", image)
