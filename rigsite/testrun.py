@@ -64,7 +64,8 @@ def _run(mode: str, arguments: list[str]) -> int:
 def for_pytest(mode: str, arguments: list[str]) -> list[str]:
     chosen = ["tests/browser"] if mode == "--browser" else []
     if not any(each.startswith(("-n", "--numprocesses")) for each in arguments):
-        chosen += ["-n", "2", "--dist", "loadgroup"]
+        # A file whole by one process: what its tests share is made once.
+        chosen += ["-n", "2", "--dist", "loadfile"]
     if mode == "--postgres":
         # Those start the whole program, which brings its own database and broker; and
         # those that hang on no database.

@@ -13,7 +13,7 @@ from tests.browser.conftest import LAPTOP, PHONE, arrive, log_in
 from tests.start.program import Program
 
 # One worker runs them all: the demo is loaded once for this file.
-pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("demo")]
+pytestmark = pytest.mark.whole_program
 
 PAGES = (
     "/",

@@ -30,9 +30,6 @@ from maintenance.vehicles.models import (
     Trip,
 )
 
-# One worker runs them all: the household is loaded once for this file.
-pytestmark = pytest.mark.xdist_group("demo")
-
 # In autumn, as the season closes; in spring, before a leap day, as one is to open.
 AS_OF = date(2026, 11, 25)
 ANOTHER_DAY = date(2024, 2, 20)

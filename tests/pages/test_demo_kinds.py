@@ -41,7 +41,7 @@ from maintenance.vehicles.models import (
 )
 from maintenance.walkrounds.models import WalkRound
 
-pytestmark = [pytest.mark.either_database, pytest.mark.xdist_group("demo_kinds")]
+pytestmark = pytest.mark.either_database
 AS_OF = date(2026, 11, 25)
 
 

@@ -14,7 +14,7 @@ from rigsite.backup import switching
 from rigsite.backup.switching import Switch
 from rigsite.paths import CHECKOUT, environment_python
 
-pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+pytestmark = pytest.mark.whole_program
 
 
 def manage(data, *arguments):

@@ -16,8 +16,8 @@ SERVER_ONLY = "not whole_program and not either_database"
 @pytest.mark.parametrize(
     ("mode", "given", "handed"),
     [
-        ("", [], ["-n", "2", "--dist", "loadgroup"]),
-        ("", ["-k", "oil"], ["-n", "2", "--dist", "loadgroup", "-k", "oil"]),
+        ("", [], ["-n", "2", "--dist", "loadfile"]),
+        ("", ["-k", "oil"], ["-n", "2", "--dist", "loadfile", "-k", "oil"]),
         ("", ["-n0", "tests/core"], ["-n0", "tests/core"]),
         (
             "--postgres",

@@ -11,7 +11,7 @@ import pytest
 from rigsite.paths import CHECKOUT
 from tests.servers import PATIENCE
 
-pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+pytestmark = pytest.mark.whole_program
 
 
 @pytest.fixture

@@ -26,7 +26,7 @@ from tests.bench.load import filled, half_open
 from tests.servers import PATIENCE, free_port, wait_for
 from tests.start.program import processes_of
 
-pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+pytestmark = pytest.mark.whole_program
 
 NAME = "den.local"
 OTHER, THIRD = "127.0.0.2", "127.0.0.3"

@@ -15,7 +15,7 @@ from rigsite.paths import CHECKOUT, broker_socket, environment_python
 from rigsite.processes import talk
 from tests.start.program import Program, environment, running
 
-pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+pytestmark = pytest.mark.whole_program
 
 ANEW = "The broker does not start on its files. It begins anew; they are in"
 

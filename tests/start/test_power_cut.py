@@ -27,7 +27,7 @@ from rigsite.paths import CHECKOUT, environment_python
 from tests.servers import PATIENCE, wait_for
 from tests.start.program import Program, environment, running
 
-pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+pytestmark = pytest.mark.whole_program
 
 SHUTDOWN, WITHOUT_FLUSH = 0x8004587D, 2
 PHOTOS = 8

@@ -18,7 +18,7 @@ from tests.start.program import (
     wait_until_nothing_is_left,
 )
 
-pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+pytestmark = pytest.mark.whole_program
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from rigsite.paths import broker_socket, private_folder
 from rigsite.processes import answers, broker, worker
 from tests.servers import PATIENCE, wait_for
 
-pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+pytestmark = pytest.mark.whole_program
 
 FOREVER = 10 * PATIENCE
 

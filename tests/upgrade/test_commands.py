@@ -12,7 +12,7 @@ from rigsite import start
 from rigsite.paths import CHECKOUT, environment_python
 from tests.upgrade.conftest import FIRST
 
-pytestmark = [pytest.mark.whole_program, pytest.mark.xdist_group("processes")]
+pytestmark = pytest.mark.whole_program
 
 
 @pytest.fixture
