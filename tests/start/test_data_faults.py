@@ -8,7 +8,6 @@ from tests.faults.table import NotRun, faults_on_data
 pytestmark = [
     pytest.mark.django_db,
     pytest.mark.whole_program,
-    pytest.mark.xdist_group("processes"),
 ]
 
 QUICK = [fault for fault in faults_on_data() if fault.quick]
