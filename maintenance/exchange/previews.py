@@ -6,7 +6,7 @@ again."""
 import hashlib
 import json
 import logging
-import pickle
+import pickle  # nosec B403  (below)
 import time
 from datetime import date
 from pathlib import Path
@@ -71,7 +71,8 @@ def _kept(job: ImportJob, today: date) -> Judged | None:
         data = _file(job, today).read_bytes()
     except FileNotFoundError:
         return None
-    return pickle.loads(data)  # noqa: S301  (our own file, which nobody can send)
+    # Our own file, which nobody can send.
+    return pickle.loads(data)  # noqa: S301  # nosec B301
 
 
 def _file(job: ImportJob, today: date) -> Path:
