@@ -130,8 +130,7 @@ def test_files_when_they_are_kept_then_by_this_one_way():
         "rigsite/backup/copies.py": 1,  # likewise
         "maintenance/exchange/exports/archive.py": 3,  # into the zip
         "maintenance/exchange/exports/making.py": 1,  # half a zip, then put in place
-        "maintenance/packets/rendering.py": 1,  # a lock
-        "maintenance/jobs/slot.py": 1,  # likewise
+        "maintenance/jobs/slot.py": 1,  # a lock
         "maintenance/disk.py": 1,
     }
     root = Path(disk.__file__).parent.parent

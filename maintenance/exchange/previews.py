@@ -6,7 +6,7 @@ again."""
 import hashlib
 import json
 import logging
-import pickle  # nosec B403  (below)
+import pickle  # nosec B403
 import time
 from datetime import date
 from pathlib import Path

@@ -19,17 +19,26 @@ BUSY = "Another file is being read on this machine right now. Try again in a min
 
 @contextlib.contextmanager
 def one_at_a_time(name: str, *, patience: float = PATIENCE) -> Iterator[None]:
-    """Refused when somebody else does not get done in time. The lock goes with the
-    process, so none is left behind."""
-    folder = Path(settings.DATA) / "slots"
-    make_folder(folder)
-    with (folder / name).open("w") as lock:
+    """Refused when somebody else does not get done in time."""
+    with slot(Path(settings.DATA) / "slots" / name, patience=patience) as ours:
+        if not ours:
+            raise Refused(BUSY)
+        yield
+
+
+@contextlib.contextmanager
+def slot(file: Path, *, patience: float = 0.0) -> Iterator[bool]:
+    """Whether it is ours within so many seconds. The lock goes with the process, so
+    none is left behind."""
+    make_folder(file.parent)
+    with file.open("w") as lock:
         until = time.monotonic() + patience
         while not _taken(lock.fileno()):
             if time.monotonic() >= until:
-                raise Refused(BUSY)
+                yield False
+                return
             time.sleep(LOOK_EVERY)
-        yield
+        yield True
 
 
 def _taken(handle: int) -> bool:

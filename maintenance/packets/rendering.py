@@ -1,19 +1,17 @@
 """Making a packet: one at a time on a machine, told as it goes."""
 
-import contextlib
-import fcntl
 import logging
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
 from django.utils import timezone
 
-from maintenance.disk import make_folder
 from maintenance.households.refusals import Refused
 from maintenance.jobs.lease import Claim, Stopped
 from maintenance.jobs.services import call_waiting
+from maintenance.jobs.slot import slot
 from maintenance.packets.history.build import build_history
 from maintenance.packets.history.model import History
 from maintenance.plans.queries import household_is_stale
@@ -46,7 +44,7 @@ def make_packet(
     While another is being made on this machine, nothing: whoever makes that one calls
     for the next when it is done.
     """
-    with _one_at_a_time() as ours:
+    with slot(packet_folder() / ".lock") as ours:
         if not ours:
             return
         claim = take_claim(packet, today=today)
@@ -54,20 +52,6 @@ def make_packet(
             with claim.at_work():
                 _make(claim, print_page)
     call_waiting(Packet)
-
-
-@contextlib.contextmanager
-def _one_at_a_time() -> Iterator[bool]:
-    """Whether this process may print now. The lock goes with the process."""
-    folder = packet_folder()
-    make_folder(folder)
-    with (folder / ".lock").open("w") as lock:
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            yield False
-            return
-        yield True
 
 
 @dataclass

@@ -280,8 +280,8 @@ def withdrawn_causes(item: PlanItem, days: Collection[date]) -> dict[date, Event
     kinds = {kind for one in followed if one for kind in kinds_within(one)}
     if not (kinds and days):
         return {}
-    events = Event.objects.filter(rig=item.rig_id, kind__in=kinds, on__lte=max(days))
-    events = list(events.order_by("on", "pk"))
+    rows = Event.objects.filter(rig=item.rig_id, kind__in=kinds, on__lte=max(days))
+    events = list(rows.order_by("on", "pk"))
     if not any(event.withdrawn for event in events):
         return {}
     done = set(item.completions.filter(withdrawn=False).values_list("on", flat=True))

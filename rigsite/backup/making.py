@@ -32,7 +32,6 @@ from maintenance.disk import is_half, make_folder, put_in_place
 from maintenance.households.workers import nobody_called
 from maintenance.service_records.chain.verifying import head_of
 from maintenance.vehicles.models import Rig
-from rigsite.backup import noted
 from rigsite.backup.scratch import database_in_use, database_of_lines, scratch
 from rigsite.backup.scrubbing import scrub_rows, vacuum
 from rigsite.backup.sealing import SEALED, deliver
@@ -282,9 +281,3 @@ def copy_and_digest(source: IO[bytes], out: IO[bytes] | None) -> tuple[str, int]
 def program_version() -> str:
     data = tomllib.loads((settings.BASE_DIR / "pyproject.toml").read_text())
     return str(data["project"]["version"])
-
-
-def last_backup() -> dict[str, str] | None:
-    """`at` (ISO) and `path` of the last good backup; None when there was none."""
-    found = noted.noted(noted.BACKUP)
-    return found and {"at": found["at"].isoformat(), "path": str(found["path"])}

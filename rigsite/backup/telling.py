@@ -28,14 +28,14 @@ def _last(now: datetime) -> Told:
         *map(noted.noted, (noted.BACKUP, noted.PROBLEM)),
     )
     if problem and (last is None or problem["at"] >= last["at"]):
-        words = f"the last attempt, {_ago(problem['at'], now)}, failed: "
-        before = f" Before: {_ago(last['at'], now)}, {last['path']}." if last else ""
+        words = f"the last attempt, {ago(problem['at'], now)}, failed: "
+        before = f" Before: {ago(last['at'], now)}, {last['path']}." if last else ""
         return what, False, f"{words}{problem['words']}{before}"
     if last is None:
         words = "never. It is made by itself each night, or now: manage.py backup"
         return what, False, words
     fresh = now - last["at"] <= OLDEST
-    return what, fresh, f"{_ago(last['at'], now)}, {last['path']}."
+    return what, fresh, f"{ago(last['at'], now)}, {last['path']}."
 
 
 def _trial(now: datetime) -> Told:
@@ -43,8 +43,8 @@ def _trial(now: datetime) -> Told:
     if last is None:
         return what, False, "never. The next one made by itself is restored on trial."
     if not last["good"]:
-        return what, False, f"{_ago(last['at'], now)}, it did not open: {last['words']}"
-    words = f"{_ago(last['at'], now)}, restored on trial: {last['words']}, all good."
+        return what, False, f"{ago(last['at'], now)}, it did not open: {last['words']}"
+    words = f"{ago(last['at'], now)}, restored on trial: {last['words']}, all good."
     for doubt in last["doubts"]:
         words += f" As here: {doubt}"
     return what, now - last["at"] <= OLDEST_TRIAL, words
@@ -53,8 +53,8 @@ def _trial(now: datetime) -> Told:
 def _elsewhere(now: datetime) -> Told:
     what, last = "Backup on another disk", noted.noted(noted.ELSEWHERE)
     if last and now - last["at"] <= OLDEST_ELSEWHERE:
-        return what, True, f"{_ago(last['at'], now)}."
-    when = f"the last {_ago(last['at'], now)}" if last else "none"
+        return what, True, f"{ago(last['at'], now)}."
+    when = f"the last {ago(last['at'], now)}" if last else "none"
     return (
         what,
         False,
@@ -64,5 +64,5 @@ def _elsewhere(now: datetime) -> Told:
     )
 
 
-def _ago(moment: datetime, now: datetime) -> str:
+def ago(moment: datetime, now: datetime) -> str:
     return f"{timesince(moment, now, depth=1)} ago".replace("\xa0", " ")

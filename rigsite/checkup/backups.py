@@ -7,16 +7,16 @@ from pathlib import Path
 
 from django.conf import settings
 
-from rigsite.backup import making
+from rigsite.backup import noted
 from rigsite.backup.copies import Copies, nightly_folder
 from rigsite.backup.sealing import SEALED
 
 
 def newest_backup() -> tuple[datetime, Path] | None:
     """When it was made and where it lies, as far as it is still there."""
-    noted = making.last_backup()
-    if noted is not None and Path(noted["path"]).exists():
-        return datetime.fromisoformat(noted["at"]), Path(noted["path"])
+    last = noted.noted(noted.BACKUP)
+    if last is not None and Path(last["path"]).exists():
+        return last["at"], Path(last["path"])
     by_hand = (Path(settings.DATA) / "backups").glob("rigsite-backup-*.zip*")
     lying = {
         **{datetime.fromtimestamp(one.stat().st_mtime, UTC): one for one in by_hand},

@@ -10,7 +10,6 @@ from pathlib import Path
 from django.conf import settings
 from django.db import DatabaseError, connection
 from django.db import OperationalError as NotOpened
-from django.utils.timesince import timesince
 from kombu.exceptions import OperationalError
 from redis.exceptions import RedisError
 
@@ -18,7 +17,7 @@ from maintenance.households.models import Household
 from maintenance.reminders.models import StoppedAddress, SweepMark
 from maintenance.reminders.queries import last_sent_at, oldest_waiting
 from maintenance.reminders.services import clock_in_doubt
-from rigsite.backup.telling import tell_of_backups
+from rigsite.backup.telling import ago, tell_of_backups
 from rigsite.celery import app
 from rigsite.paths import SHORTEST_SECRET, log_file, secret_was_lost
 from rigsite.upgrade import database_made_at
@@ -149,7 +148,7 @@ def secret(now: datetime) -> Finding:
     lost = secret_was_lost(Path(settings.DATA))
     if lost is not None and now - lost < LOST_SECRET_SAID:
         words = (
-            f"its file was empty, and a new one was made {_ago(lost, now)}. Everybody "
+            f"its file was empty, and a new one was made {ago(lost, now)}. Everybody "
             "logs in again, and links in older mail no longer work. Check the disk."
         )
         return Finding("Secret", words, Level.WARNING)
@@ -178,14 +177,14 @@ def clock() -> Finding:
 
 def last_mail(now: datetime) -> Finding:
     sent = last_sent_at()
-    return Finding("Last mail sent", f"{_ago(sent, now)}." if sent else "never.")
+    return Finding("Last mail sent", f"{ago(sent, now)}." if sent else "never.")
 
 
 def mail_waiting(now: datetime) -> Finding:
     count, oldest = oldest_waiting()
     if oldest is None:
         return Finding("Mail waiting", "none.")
-    words = f"{count}, the oldest since {_ago(oldest, now)}. The page Mail says why."
+    words = f"{count}, the oldest since {ago(oldest, now)}. The page Mail says why."
     late = now - oldest > OLDEST_MAIL
     level = Level.WARNING if late else Level.FINE
     return Finding("Mail waiting", words, level, page="mail")
@@ -198,10 +197,6 @@ def addresses(household: Household | None) -> Finding:
         return Finding("Addresses", "none was refused.")
     words = f"{stopped} refused for good by a mail server. Mend it under Mail."
     return Finding("Addresses", words, Level.WARNING, page="mail")
-
-
-def _ago(moment: datetime, now: datetime) -> str:
-    return f"{timesince(moment, now, depth=1)} ago".replace("\xa0", " ")
 
 
 def answered(check: Callable[[], list[Finding]]) -> list[Finding]:
