@@ -9,6 +9,8 @@ import signal
 import socket
 import sys
 import time
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -32,12 +34,14 @@ def main() -> int:
     import rigsite.front  # noqa: F401, PLC0415
     from rigsite.wsgi import application  # noqa: PLC0415
 
-    return _Master(lambda: _serve(application, plain, handed)).run()
+    serve = partial(_serve, application, plain, handed)
+    return _Master(serve, options.processes).run()
 
 
 def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="rigsite.web")
     parser.add_argument("--bind", type=_address, required=True)
+    parser.add_argument("--processes", type=int, default=PROCESSES)
     parser.add_argument("--handed", type=Path, help="the socket of the secure door")
     return parser.parse_args()
 
@@ -130,8 +134,8 @@ class _Flag:
 class _Master:
     """Forks the processes, and another for each that dies, until it is to stop."""
 
-    def __init__(self, serve: Any) -> None:
-        self.serve = serve
+    def __init__(self, serve: Callable[[], None], processes: int) -> None:
+        self.serve, self.processes = serve, processes
         self.children: set[int] = set()
         self.stopping = _Flag()
 
@@ -139,7 +143,7 @@ class _Master:
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self.stopping.raise_it)
         while not self.stopping:
-            while len(self.children) < PROCESSES:
+            while len(self.children) < self.processes:
                 self._fork()
             self._mourn()
             time.sleep(0.2)
