@@ -48,6 +48,8 @@ def pytest_configure(config: pytest.Config) -> None:
 # without one of these pytest-django lets it reach none. `broker` is run on both as
 # well: what is sent depends on whose broker it is. `empty` is a database of its own.
 ON_A_SERVER = {"django_db_setup", "broker", "empty"}
+# What asks for a SQLite file of its own, whatever the database of the run is.
+ON_A_FILE = "migrated"
 NEEDS_NONE = pytest.StashKey[int]()
 
 
@@ -69,7 +71,9 @@ def pytest_collection_modifyitems(
 
 def _needs_a_database(item: pytest.Item) -> bool:
     fixtures = set(getattr(item, "fixturenames", ()))
-    return bool(item.get_closest_marker("django_db") or fixtures & ON_A_SERVER)
+    if item.get_closest_marker("django_db"):
+        return True
+    return bool(fixtures & ON_A_SERVER) and ON_A_FILE not in fixtures
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -58,6 +58,11 @@ def _touched(rig_ids: Collection[int]) -> Q:
     )
 
 
+def renewal_waits() -> bool:
+    """Whether stored standings are behind until the end of `renewing_once`."""
+    return _waiting.get() is not None
+
+
 @contextmanager
 def renewing_once(*, as_of: date) -> Iterator[None]:
     """One transaction of many changes, at whose end what they touch is reckoned once.

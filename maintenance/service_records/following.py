@@ -25,7 +25,7 @@ from maintenance.plans.models import (
     Standing,
     StandingName,
 )
-from maintenance.plans.receivers import renew_rigs
+from maintenance.plans.receivers import renew_rigs, renewal_waits
 from maintenance.vehicles.models import Rig, Trip
 
 from .models import FoundOrFixed, LineFinding, RecordLine, ServiceRecord
@@ -74,7 +74,10 @@ class WhatFollows:
     kept: tuple[str, ...] = field(default=())
 
 
-def standings_before(rig: Rig) -> Before:
+def standings_before(rig: Rig) -> Before | None:
+    """None where they are behind: there is nothing to compare with then."""
+    if renewal_waits():
+        return None
     rows = Standing.objects.filter(item__rig=rig)
     return {row.item_id: row for row in rows}
 

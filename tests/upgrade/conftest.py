@@ -3,12 +3,13 @@ its folder with SQLite, or its dump loaded into a database of its own on Postgre
 
 import gzip
 import io
+import json
 import os
 import shutil
 import subprocess
 import tarfile
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -33,10 +34,13 @@ ON_SQLITE = django_settings.DATABASES["default"]["ENGINE"].endswith("sqlite3")
 
 @dataclass(frozen=True)
 class Old:
-    """The data folder, and how many rows each table had when it was left."""
+    """The data folder, and how many rows each table had when it was left. Once opened:
+    what was told of it, and the standings of before, by the item's number."""
 
     data: Path
     rows: dict[str, int]
+    told: str = ""
+    standings: dict[int, str] = field(default_factory=dict)
 
 
 @pytest.fixture
@@ -50,17 +54,33 @@ def old(empty: Path) -> Old:
 
 
 @pytest.fixture
-def recent(old: Old, tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Old:
-    """The same, brought up to this version before: for what is not about how old the
-    data is. It is brought up once and copied from then on."""
-    made = tmp_path_factory.getbasetemp() / "recent.db"
-    if not made.exists():
-        upgrade()
+def opened(old: Old, tmp_path_factory: pytest.TempPathFactory, worker_id: str) -> Old:
+    """The same, opened by this version. That takes long: it is opened once, and copied
+    from then on with what was told."""
+    base = tmp_path_factory.getbasetemp()
+    made, notes = base / "opened.db", base / "opened.json"
+    if notes.exists():
+        _put_in_place(made, worker_id)
+        told, before = json.loads(notes.read_text())
+    else:
+        before = [*standings().items()]
+        told = " ".join(upgrade())
         shutil.rmtree(old.data / "before-upgrade", ignore_errors=True)
         _keep(made, worker_id)
-    else:
-        _put_in_place(made, worker_id)
-    return Old(old.data, rows_by_table())
+        notes.write_text(json.dumps([told, before]))
+    return Old(old.data, old.rows, told, dict(before))
+
+
+@pytest.fixture
+def recent(opened: Old) -> Old:
+    """As if this version had left it: for what is not about how old the data is."""
+    return Old(opened.data, rows_by_table())
+
+
+def standings() -> dict[int, str]:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT item_id, standing FROM plans_standing")
+        return dict(cursor.fetchall())
 
 
 def _keep(made: Path, worker_id: str) -> None:
@@ -68,8 +88,7 @@ def _keep(made: Path, worker_id: str) -> None:
         copy_database(made)
     else:
         connection.close()
-        _copy_on_server(f"old_{worker_id}", f"recent_{worker_id}")
-        made.touch()
+        _copy_on_server(f"old_{worker_id}", f"opened_{worker_id}")
 
 
 def _put_in_place(made: Path, worker_id: str) -> None:
@@ -80,7 +99,7 @@ def _put_in_place(made: Path, worker_id: str) -> None:
             database.with_name(database.name + end).unlink(missing_ok=True)
         shutil.copy(made, database)
     else:
-        _copy_on_server(f"recent_{worker_id}", f"old_{worker_id}")
+        _copy_on_server(f"opened_{worker_id}", f"old_{worker_id}")
 
 
 def _copy_on_server(name: str, copy: str) -> None:

@@ -95,14 +95,18 @@ def test_command_when_data_is_newer_then_one_sentence_and_nothing_done(data, com
     assert not (data / "backups").exists()
 
 
-def test_restore_when_data_is_newer_then_still_possible(data):
+def test_restore_when_data_is_newer_then_still_possible(migrated, tmp_path):
+    data = migrated(tmp_path)
+    kept = run(data, "manage.py", "backup", tmp_path / "kept")
+    assert kept.returncode == 0, kept.stderr
+    [backup] = (tmp_path / "kept").iterdir()
     change(
         data,
         "INSERT INTO django_migrations (app, name, applied)"
         " VALUES ('findings', '0001_of_the_future', '2027-01-01')",
     )
 
-    done = run(data, "manage.py", "restore", FIRST / "plain.zip", "--replace")
+    done = run(data, "manage.py", "restore", backup, "--replace")
 
     assert done.returncode == 0, done.stderr
     assert run(data, "manage.py", "recheck").returncode == 0

@@ -24,6 +24,7 @@ from tests.upgrade.conftest import (
     rows_by_table,
     said,
     same_rows,
+    standings,
 )
 
 
@@ -31,10 +32,14 @@ def nothing(apps, schema):
     """A migration that changes nothing."""
 
 
-def drops_the_leak_test(apps, schema):
-    items = apps.get_model("plans", "PlanItem").objects.filter(rig__name="Wren")
-    whole = items.filter(key="exit_propane_test")
-    whole.update(dropped_on=date(2026, 11, 24), why_dropped="a shop does it")
+def before_the_split(dropped=None):
+    """As if the library had not split the leak test of Wren yet; the whole job dropped
+    on that day."""
+    rows = PlanItem.objects.filter(rig__name="Wren")
+    rows.filter(key="exit_lighting").delete()
+    if dropped:
+        whole = rows.filter(key="exit_propane_test")
+        whole.update(dropped_on=dropped, why_dropped="a shop does it")
 
 
 def break_off(apps, schema):
@@ -44,12 +49,6 @@ def break_off(apps, schema):
 
 def end_the_program():
     raise KeyboardInterrupt
-
-
-def standings():
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT item_id, standing FROM plans_standing")
-        return dict(cursor.fetchall())
 
 
 def copies(old):
@@ -62,43 +61,26 @@ def names():
         return [name for (name,) in cursor.fetchall()]
 
 
-def test_old_data_when_opened_then_rows_standings_and_chain_are_as_they_were(
-    old, later
-):
-    later(nothing)
-    before = standings()
-
-    upgrade()
-
-    assert same_rows(old.rows, rows_by_table(), SPLIT_OFF)
+def test_old_data_when_opened_then_rows_standings_and_chain_are_as_they_were(opened):
+    assert same_rows(opened.rows, rows_by_table(), SPLIT_OFF)
     # Checks on the road without the tow vehicle's odometer settled something then.
     on_the_road = {"hub_heat_check", "lug_recheck", "lug_steps_trailer"}
     now = standings()
-    changed = {pk for pk, one in before.items() if now[pk] != one}
+    changed = {pk for pk, one in opened.standings.items() if now[pk] != one}
     rows = PlanItem.objects.filter(pk__in=changed)
     assert set(rows.values_list("key", flat=True)) == on_the_road
     assert "as reckoned from scratch" in said("recheck")
     assert said("verify_chain").count(": hold; head ") == 4
 
 
-def test_reading_of_a_hub_meter_when_opened_then_it_still_counts_over_trips(old, later):
-    later(nothing)
-
-    upgrade()
-
+def test_reading_of_a_hub_meter_when_opened_then_it_still_counts_over_trips(opened):
     check = Standing.objects.get(item__rig__name="Wren", item__key="lug_recheck")
     # Wheels were off at 9,495 as the hub meter showed; no trip was told.
     assert check.standing == "waiting"
     assert check.result["window"]["closes"] == {"meter": "towed", "value": 9595}
 
 
-def test_job_that_was_split_when_opened_then_its_part_is_on_the_plan_and_said(
-    old, later
-):
-    later(nothing)
-
-    told = " ".join(upgrade())
-
+def test_job_that_was_split_when_opened_then_its_part_is_on_the_plan_and_said(opened):
     first = PlanItem.objects.get(rig__name="Wren", key="exit_lighting")
     whole = PlanItem.objects.get(rig__name="Wren", key="exit_propane_test")
     assert first.safety
@@ -106,12 +88,12 @@ def test_job_that_was_split_when_opened_then_its_part_is_on_the_plan_and_said(
     assert first.taken_on == date(2026, 11, 25)
     assert first.baseline_asked_on == whole.baseline_asked_on
     assert first.standing.standing
-    assert f"Wren: {first.title}. Another job included it before." in told
+    assert f"Wren: {first.title}. Another job included it before." in opened.told
     assert upgrade() == []
 
 
-def test_job_that_was_dropped_before_it_was_split_then_its_part_stays_off(old, later):
-    later(drops_the_leak_test)
+def test_job_that_was_dropped_before_it_was_split_then_its_part_stays_off(recent):
+    before_the_split(dropped=date(2026, 11, 24))
 
     told = " ".join(upgrade())
 
@@ -121,9 +103,7 @@ def test_job_that_was_dropped_before_it_was_split_then_its_part_stays_off(old, l
     assert "Wren" not in told
 
 
-def test_part_that_was_left_out_then_it_is_not_taken_on_again(old, later):
-    later(nothing)
-    upgrade()
+def test_part_that_was_left_out_then_it_is_not_taken_on_again(opened):
     part = PlanItem.objects.get(rig__name="Wren", key="exit_lighting")
     PlanItem.objects.filter(pk=part.pk).update(dropped_on=date(2026, 11, 25))
 
@@ -134,9 +114,9 @@ def test_part_that_was_left_out_then_it_is_not_taken_on_again(old, later):
 
 
 def test_upgrade_when_ended_after_a_part_was_taken_on_then_it_is_reckoned_all_the_same(
-    old, later, monkeypatch
+    recent, monkeypatch
 ):
-    later(nothing)
+    before_the_split()
     with monkeypatch.context() as patched:
         patched.setattr("rigsite.upgrade.settle", end_the_program)
         with pytest.raises(KeyboardInterrupt):
@@ -148,10 +128,8 @@ def test_upgrade_when_ended_after_a_part_was_taken_on_then_it_is_reckoned_all_th
 
 
 def test_trailer_with_such_readings_when_opened_then_its_keeper_is_asked_once(
-    old, later, client_as
+    opened, client_as
 ):
-    later(nothing)
-    upgrade()
     wren = Rig.objects.get(name="Wren")
     keeper = Member.objects.get(household=wren.household, role="keeper")
     browser, before = client_as(keeper), standings()
@@ -166,7 +144,7 @@ def test_trailer_with_such_readings_when_opened_then_its_keeper_is_asked_once(
     assert standings() == before
 
 
-def test_old_data_when_opened_then_kept_as_it_was_and_said_so(old, later):
+def test_old_data_when_opened_then_kept_as_it_was_and_said_so(recent, later):
     step = later(nothing)
 
     told = " ".join(upgrade())
@@ -178,7 +156,7 @@ def test_old_data_when_opened_then_kept_as_it_was_and_said_so(old, later):
     if not ON_SQLITE:
         assert "keep the dump from before" in told
         return
-    [copy] = copies(old)
+    [copy] = copies(recent)
     assert f"copied to {copy}" in told
     assert copy.stat().st_mode & 0o077 == 0
     with closing(sqlite3.connect(copy)) as kept:
