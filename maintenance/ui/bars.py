@@ -24,17 +24,15 @@ class Axis:
         share = _between(self.start, value) / whole
         return round(min(max(share, 0), 1) * 100, 2)
 
-    def piece(self, css: str, low: Value, high: Value) -> "Piece":
+    def piece(self, css: str, low: Value, high: Value, fill: str = "") -> "Piece":
         x = self.at(low)
-        return Piece(css, x, round(max(self.at(high) - x, 0), 2))
+        return Piece(css, x, round(max(self.at(high) - x, 0), 2), fill)
 
 
 def _between(low: Value, high: Value) -> float:
-    if isinstance(low, date):
-        assert isinstance(high, date)
+    if isinstance(low, date) and isinstance(high, date):
         return (high - low).days
-    assert not isinstance(high, date)
-    return float(high) - float(low)
+    return float(high) - float(low)  # type: ignore[arg-type]  # both of one kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +107,7 @@ def road(
 ) -> Bar:
     """Why now: from the cause at the left end to the window that it opened, with the
     rig on its way. `labels`: where, figure, word."""
-    last = max(closes, now)  # type: ignore[type-var]  # both of one kind
+    last = max(closes, now)
     axis = Axis(start, last)
     late = _between(closes, now) > 0
     pieces = [axis.piece("open", opens, closes)]
@@ -128,24 +126,22 @@ def life(axis: Axis, made: Value, today: Value, limit: Value) -> Bar:
     """How old a part is: solid to today, then what is left, to a post; striped when it
     is past it."""
     late = _between(limit, today) > 0
-    if late:
-        over = axis.piece("over", made, today)
-        pieces = (Piece(over.css, over.x, over.width, "hatch-over"),)
-    else:
-        left = axis.piece("left", today, limit)
-        pieces = (
+    pieces = (
+        (axis.piece("over", made, today, "hatch-over"),)
+        if late
+        else (
             axis.piece("used", made, today),
-            Piece(left.css, left.x, left.width, "hatch-left"),
+            axis.piece("left", today, limit, "hatch-left"),
         )
+    )
     return Bar(pieces, (_right_post(axis, limit, late=False),), today=axis.at(today))
 
 
 def runway(axis: Axis, start: Value, sure: Value, maybe: Value, today: Value) -> Bar:
     """How long something lasts: solid is sure, striped is maybe, then a post."""
-    open_end = axis.piece("maybe", sure, maybe)
     pieces = (
         axis.piece("sure", start, sure),
-        Piece(open_end.css, open_end.x, open_end.width, "hatch-left"),
+        axis.piece("maybe", sure, maybe, "hatch-left"),
     )
     gone = _between(maybe, today) > 0
     return Bar(pieces, (_right_post(axis, maybe, late=gone),), today=axis.at(today))

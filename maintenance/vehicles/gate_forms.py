@@ -11,7 +11,7 @@ from django import forms
 
 from maintenance.core import facts
 from maintenance.households.refusals import Refused
-from maintenance.ui.forms import Layout
+from maintenance.ui.forms import Fieldset, Layout
 
 from .gate import REPLACED, Doubt, Figure, Typed, answered, doubt_about, echo_words
 from .gate import judge as judge_typed
@@ -31,7 +31,7 @@ class GatedForm(forms.Form):
     """The answer to the question at `meter_odometer` is `doubt_odometer`; the question
     is no field of the form until it is asked."""
 
-    layout: Layout | None = None
+    layout: Layout
 
     def figures(
         self,
@@ -95,7 +95,7 @@ class GatedForm(forms.Form):
         """Put the question behind its field, with the answer that was given: it stays
         where something else is wrong."""
         question = question_of(name)
-        if self.layout is None:
+        if not hasattr(self, "layout"):
             self.layout = Layout(*self.fields)
         self.fields[question] = forms.ChoiceField(
             label="What is it?",

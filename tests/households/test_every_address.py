@@ -43,7 +43,8 @@ NAMES = {
     """,
     VIEWER: """
         due rigs search costs costs_chart sittings log storage trips household
-        myself set_theme seals change_password logins end_login end_logins library findings walkrounds
+        myself set_theme seals
+        change_password logins end_login end_logins library findings walkrounds
         supplies rig rig_use use_chart rig_events rig_chain rig_plan rig_spots item
         record weights stay runway_chart trip walkround walk_photo finding shop_list
         parts part tires manuals manual manual_file spot_photo proof

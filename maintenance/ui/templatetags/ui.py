@@ -103,8 +103,8 @@ def _marked(css: str, shape: str, word: str) -> SafeString:
 @cache
 def _drawn(css: str, file: str, name: str, box: str = "") -> SafeString:
     return format_html(
-        '<svg class="{}"{} aria-hidden="true" focusable="false"><use href="{}#{}"></use>'
-        "</svg>",
+        '<svg class="{}"{} aria-hidden="true" focusable="false">'
+        '<use href="{}#{}"></use></svg>',
         css,
         format_html(' viewBox="{}"', box) if box else "",
         static(file),
@@ -160,9 +160,10 @@ def places(context: dict[str, Any]) -> list[navigation.Link]:
 @register.simple_tag(takes_context=True)
 def tabs(context: dict[str, Any]) -> list[navigation.Link]:
     """The tabs of this page: of the rig that it is about, else of its place."""
-    at, rig = _page_name(context), context.get("rig")
-    if at in navigation.RIG_TAB_OF and getattr(rig, "pk", None):
-        return navigation.rig_tabs(at, rig.pk)
+    at = _page_name(context)
+    pk = getattr(context.get("rig"), "pk", None)
+    if pk and at in navigation.RIG_TAB_OF:
+        return navigation.rig_tabs(at, pk)
     return navigation.tabs(at)
 
 
