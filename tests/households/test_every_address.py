@@ -86,7 +86,7 @@ RULES = {name: rank for rank, names in NAMES.items() for name in names.split()}
 # The same for everybody who is logged in: nothing of a household is named in them.
 SHARED = {
     "library", "guide", "trouble_sheet", "tell_cause", "calculator", "keep_figure",
-    "add_tool",
+    "add_tool", "record_for",
 }  # fmt: skip
 # Of one's own person: there is none of somebody else's under these addresses.
 OWN = {"end_login"}

@@ -28,7 +28,7 @@ def _drawing(bar: bars.Bar, height: int, kind: str = "", **more: Any) -> dict[st
 
 
 @register.inclusion_tag("ui/_bar_drawn.html")
-def window_bar(  # noqa: PLR0913, PLR0917  what it is drawn from
+def window_bar(  # noqa: PLR0917  what it is drawn from
     opens: bars.Value,
     closes: bars.Value,
     today: bars.Value,
@@ -42,7 +42,7 @@ def window_bar(  # noqa: PLR0913, PLR0917  what it is drawn from
 
 
 @register.inclusion_tag("ui/_bar_drawn.html")
-def road_bar(  # noqa: PLR0913, PLR0917  what it is drawn from
+def road_bar(  # noqa: PLR0917  what it is drawn from
     start: bars.Value,
     opens: bars.Value,
     closes: bars.Value,
@@ -66,7 +66,7 @@ def life_bar(
 
 
 @register.inclusion_tag("ui/_bar_drawn.html")
-def runway_bar(  # noqa: PLR0913, PLR0917  what it is drawn from
+def runway_bar(  # noqa: PLR0917  what it is drawn from
     begun: date, sure: date, maybe: date, today: date, start: date, end: date
 ) -> dict[str, Any]:
     """How long something lasts, on the axis of its stay."""

@@ -73,6 +73,12 @@ def icon(name: str) -> SafeString:
 
 
 @register.simple_tag
+def chevron() -> SafeString:
+    """At the end of a fold's summary; it turns as the fold opens."""
+    return _drawn("chevron", "ui/icons.svg", "down")
+
+
+@register.simple_tag
 def rig_sign(kind: str) -> SafeString:
     """A rig of that kind, small and in one ink."""
     return _drawn("sign", "ui/rigs.svg", f"sign-{DRAWINGS[kind]}", "0 0 64 28")
