@@ -15,7 +15,7 @@ THIN, WINDOW, ROAD = 14, 30, 24  # heights in pixels
 
 
 def _drawing(bar: bars.Bar, height: int, kind: str = "", **more: Any) -> dict[str, Any]:
-    top = 32 if kind or more.get("now") else 0
+    top = 32 if more.get("now") else 0
     return {
         "bar": bar,
         "top": top,
