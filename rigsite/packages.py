@@ -105,12 +105,7 @@ def _make() -> None:
 
 def _fill(wanted: list[str], log: Path) -> None:
     say(f"Fetching {len(wanted)} packages (once; half a minute or more).")
-    build_tools = [pin for pin in wanted if pin.startswith("setuptools==")]
-    # One package comes as source and builds with this setuptools only, hence the two
-    # steps and no isolated build with a newer one.
-    if build_tools:
-        _pip(build_tools, log)
-    _pip(["--no-build-isolation", *wanted], log)
+    _pip(wanted, log)
 
 
 def _pip(arguments: list[str], log: Path) -> None:

@@ -2,14 +2,11 @@
 for one household on one machine. README lists them in one table."""
 
 from datetime import timedelta
-from pathlib import Path
 from urllib.parse import quote
 
 from csp.constants import NONE, SELF
 
 # The package of Bootstrap's own files.
-from xstatic.pkg import bootstrap
-
 from rigsite.env import (
     LOOPBACK,
     database,
@@ -156,8 +153,7 @@ INSTALLED_APPS = [
     "django.contrib.sessions",
     "django.contrib.messages",
     "rigsite.static.OurStaticFiles",
-    "crispy_forms",
-    "crispy_bootstrap5",
+    "django.forms",
     "django_htmx",
     "axes",
     "csp",
@@ -193,7 +189,7 @@ TEMPLATES = [
 ]
 ROOT_URLCONF = "rigsite.urls"
 WSGI_APPLICATION = "rigsite.wsgi.application"
-CRISPY_ALLOWED_TEMPLATE_PACKS = CRISPY_TEMPLATE_PACK = "bootstrap5"
+FORM_RENDERER = "maintenance.ui.forms.PageRenderer"
 
 LANGUAGE_CODE = "en-us"
 USE_I18N = False  # one language, plain American English
@@ -306,7 +302,6 @@ HOUSEHOLD_FILES_GB = read(env.int, "HOUSEHOLD_FILES_GB", 20, example="20")
 STATIC_URL = "static/"
 STATIC_ROOT = DATA / "static"
 WHITENOISE_KEEP_ONLY_HASHED_FILES = True
-STATICFILES_DIRS = [("bootstrap", Path(bootstrap.BASE_DIR))]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "rigsite.static.HashedFiles"},

@@ -13,12 +13,6 @@ class OurStaticFiles(StaticFilesConfig):
     ignore_patterns = [  # noqa: RUF012  (the base class has it so)
         *StaticFilesConfig.ignore_patterns,
         "*.map",
-        "*.rtl.*",
-        "*.esm.*",
-        "bootstrap-*",
-        "bootstrap.css",
-        "bootstrap.js",
-        "bootstrap.bundle.js",
         "htmax-*",
         "*-4.js",
         "*-4.min.js",

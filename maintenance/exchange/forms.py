@@ -9,7 +9,6 @@ from maintenance.core.tables import Field, day_of, number_of
 from maintenance.core.words import counted
 from maintenance.households.models import DistanceUnit, Household
 from maintenance.plans.models import PlanItem
-from maintenance.ui.forms import PageFormHelper
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
 
@@ -55,7 +54,6 @@ class BeginForm(forms.Form):
 
     def __init__(self, *args: Any, household: Household, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
         rigs = Rig.objects.for_household(household)
         self.fields["rig"].queryset = rigs
         if len(rigs) == 1:
@@ -81,7 +79,6 @@ class ColumnsForm(forms.Form):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
         choices = [("", "Leave it out"), *FIELD_WORDS.items()]
         for n, (name, sample) in enumerate(zip(names, samples, strict=True)):
             self.fields[f"column_{n}"] = forms.ChoiceField(
@@ -113,7 +110,6 @@ class AnswersForm(forms.Form):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
         self.job_names = {f"job_{n}": words for n, words in enumerate(jobs)}
         self.items = {str(item.pk): item for item in items}
         self._ask(asked, unit)
@@ -204,7 +200,6 @@ class StartForm(forms.Form):
     ) -> None:
         """`on_wheels`: rows that tell in words of work that takes wheels off."""
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
         if not doubtful:
             del self.fields["doubtful"]
         if not on_wheels:
@@ -221,7 +216,3 @@ class StartForm(forms.Form):
 
 class VoidAllForm(forms.Form):
     why = forms.CharField(label="Why", max_length=200)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, PageFormHelper
+from maintenance.ui.forms import DayInput, FilesField, MultipleFiles
 from maintenance.vehicles.models import Rig
 
 from .models import Severity
@@ -40,7 +40,6 @@ class JudgeForm(forms.Form):
         super().__init__(*args, **kwargs)
         zones = [(zone.key, zone.title) for zone in zones_of(rig)]
         self.fields["zone"].choices = [("", "— elsewhere —"), *zones]
-        self.helper = PageFormHelper()
 
 
 class JudgeAgainForm(JudgeForm):
@@ -63,7 +62,3 @@ class PlanForm(forms.Form):
         widget=DayInput,
         help_text="From then on it is overdue.",
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()

@@ -3,13 +3,12 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from crispy_forms.layout import Div, Fieldset, Layout
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.dates import MONTHS
 
 from maintenance.core.units import UnitError, convert, parse_measure
-from maintenance.ui.forms import PageFormHelper
+from maintenance.ui.forms import Fieldset, Layout
 
 from .climate import PRESETS, climate_of
 from .models import Household, SeasonsBy, check_month_day
@@ -77,7 +76,6 @@ class SeasonsForm(forms.Form):
         super().__init__(*args, **kwargs)
         for name in ("begins", "ends"):
             self.fields[name].widget.attrs["placeholder"] = "10-15"
-        self.helper = PageFormHelper()
 
 
 def seasons_start(household: Household, preset: str) -> dict[str, str]:
@@ -113,10 +111,9 @@ class ClimateForm(forms.Form):
                     required=False,
                     initial=value,
                 )
-            pair = Div(f"lowest_{number}", f"usual_{number}", css_class="line-fields")
-            rows.append(Fieldset(MONTHS[number].capitalize(), pair))
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(*rows)
+            pair = (f"lowest_{number}", f"usual_{number}")
+            rows.append(Fieldset(MONTHS[number].capitalize(), *pair))
+        self.layout = Layout(*rows)
 
     def months(self) -> Iterator[tuple[Decimal | None, Decimal | None]]:
         for number in range(1, 13):

@@ -2,12 +2,11 @@
 
 import zoneinfo
 
-from crispy_forms.layout import Fieldset, Layout
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.utils.dates import WEEKDAYS
 
-from maintenance.ui.forms import PageFormHelper
+from maintenance.ui.forms import Fieldset, Layout
 
 from .member_forms import PERSON, PersonFields
 from .models import DistanceUnit, Household, Member, SeasonsBy
@@ -38,7 +37,6 @@ class LoginForm(AuthenticationForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["username"].label = "Login name"
-        self.helper = PageFormHelper()
 
 
 class FirstRunForm(PersonFields):
@@ -62,8 +60,7 @@ class FirstRunForm(PersonFields):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(
+        self.layout = Layout(
             Fieldset("You, the keeper", *PERSON),
             Fieldset(
                 "The household",
@@ -104,8 +101,7 @@ class HouseholdForm(forms.ModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(
+        self.layout = Layout(
             Fieldset("Household", "name", "timezone", "distance_unit", "currency"),
             Fieldset(
                 "Seasons, as month and day",
@@ -178,8 +174,7 @@ class MyselfForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.fields["email"].initial = self.instance.user.email
         self._offer_rigs()
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(
+        self.layout = Layout(
             "name",
             Fieldset("Mail", "email", "wants_mail", "digest_hour", "quiet_days"),
             Fieldset("What it tells", "told_stages", "told_rigs", "distance_unit"),

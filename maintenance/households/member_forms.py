@@ -6,8 +6,6 @@ from django import forms
 from django.contrib.auth import authenticate
 from django.http import HttpRequest
 
-from maintenance.ui.forms import PageFormHelper
-
 from .models import Member, Role
 from .passwords import HINT, check_password
 from .refusals import Refused
@@ -29,10 +27,6 @@ def password_field(label: str, *, new: bool = True, hint: str = "") -> forms.Cha
 class NewPassword(forms.Form):
     password = password_field("Password", hint=HINT)
     again = password_field("Password again")
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
 
     def clean_password(self) -> str:
         """Also here, so that all is said at once; the service knows whose it is."""
@@ -91,19 +85,11 @@ class InviteForm(forms.Form):
     name = forms.CharField(label="Who is it for?", max_length=80)
     role = forms.ChoiceField(label="Role", choices=Role.choices, initial=Role.CREW)
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
-
 
 class RoleForm(forms.Form):
     role = forms.ChoiceField(
         label="Role", choices=Role.choices, widget=forms.RadioSelect
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
 
 
 class HandOnForm(forms.Form):
@@ -120,4 +106,3 @@ class HandOnForm(forms.Form):
         keepers = others.filter(role=Role.KEEPER).exclude(pk=founder.pk)
         field: Any = self.fields["to"]
         field.queryset = keepers
-        self.helper = PageFormHelper()

@@ -9,6 +9,7 @@ urlpatterns = [
     path("join/<str:token>/", member_views.use_link, name="use_link"),
     path("no-household/", views.no_household, name="no_household"),
     path("household/", views.household, name="household"),
+    path("household/theme/", views.set_theme, name="set_theme"),
     path("household/change/", views.change_household, name="change_household"),
     path("household/seasons/", views.seasons, name="seasons"),
     path("household/climate/", views.climate, name="climate"),

@@ -11,6 +11,10 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
+
+from maintenance.ui import theme
+from maintenance.ui.going_back import way_back
 
 from . import founding, services
 from .access import HouseholdRequest, member_required
@@ -44,6 +48,27 @@ class HouseholdLogout(LogoutView):
         answer = super().post(request, *args, **kwargs)
         answer["Clear-Site-Data"] = CLEAR
         return answer
+
+
+@require_POST
+@member_required()
+def set_theme(request: HouseholdRequest) -> HttpResponse:
+    """Day, night or by the system, kept in this browser alone: a page then comes in its
+    colors at once."""
+    answer = redirect(way_back(request, reverse("due")))
+    chosen = request.POST.get("theme", "")
+    if chosen in theme.THEMES:
+        answer.set_cookie(
+            theme.COOKIE,
+            chosen,
+            max_age=theme.KEPT,
+            httponly=True,
+            samesite="Lax",
+            secure=request.is_secure(),
+        )
+    else:
+        answer.delete_cookie(theme.COOKIE)
+    return answer
 
 
 def _may_found(request: HttpRequest) -> bool:

@@ -16,13 +16,7 @@ from maintenance.service_records.work import Costs, Line, Take
 from maintenance.supplies.models import Supply, Tool
 from maintenance.supplies.stock import stock_words
 from maintenance.supplies.wrenches import range_words
-from maintenance.ui.forms import (
-    DayInput,
-    FilesField,
-    MultipleFiles,
-    PageFormHelper,
-    TokenField,
-)
+from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, TokenField
 from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
@@ -96,7 +90,6 @@ class RecordForm(GatedForm):
         for name, label in AMOUNTS.items():
             help_text = "Left empty: the sum." if name in SUMMED else ""
             self.fields[name] = amount_field(label, help_text)
-        self.helper = PageFormHelper()
 
     def meter_fields(self) -> list[forms.BoundField]:
         return self.with_questions(f"meter_{name}" for name in self.meters)
@@ -238,7 +231,6 @@ class WheelsForm(forms.Form):
             self.fields[f"reached_{place}"] = MeasureField(unit=unit, required=False)
         for n in range(FASTENERS):
             self._add_fastener(n, unit)
-        self.helper = PageFormHelper()
 
     def _add_fastener(self, n: int, unit: str) -> None:
         name = forms.CharField(label="Fastener", max_length=60, required=False)
@@ -343,7 +335,6 @@ class SuppliesForm(forms.Form):
                 self.fields[name] = self._field(use.supply)
             if use.item == chosen:
                 self.initial.setdefault(name, use.amount)
-        self.helper = PageFormHelper()
 
     def _field(self, supply: Supply) -> NumberField:
         return NumberField(

@@ -8,7 +8,7 @@ from typing import Any, cast
 from django import forms
 
 from maintenance.service_records.work import Costs, Part, Warranty
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput
 from maintenance.ui.number_fields import NumberField
 from maintenance.vehicles.models import Meter
 
@@ -110,7 +110,6 @@ class WarrantyForm(forms.Form):
         self.fields["warranty_meter"] = forms.ChoiceField(
             label="Which meter", choices=names, required=False
         )
-        self.helper = PageFormHelper()
 
     def warranty_fields(self) -> list[forms.BoundField]:
         names = ("until", "value", "meter", "covers")

@@ -22,7 +22,6 @@ from maintenance.service_records import same_work
 from maintenance.service_records.access import get_record
 from maintenance.service_records.models import Merge, ServiceRecord
 from maintenance.service_records.queries import records_of_rig
-from maintenance.ui.forms import PageFormHelper
 from maintenance.ui.words import day_words
 
 NEAREST = 20  # records that the choice offers
@@ -46,7 +45,6 @@ class SameWorkForm(forms.Form):
         others = sorted(days, key=lambda row: abs(row[1] - record.on))
         ids = [pk for pk, _on in others[:NEAREST]]
         self.fields["into"].queryset = rows.filter(pk__in=ids)  # type: ignore[attr-defined]
-        self.helper = PageFormHelper()
 
 
 @member_required(Role.CREW)

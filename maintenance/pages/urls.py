@@ -1,6 +1,6 @@
 from django.urls import path
 
-from . import merge_views, printed_sheets, views
+from . import merge_views, printed_sheets, views, which_rig
 from .components import views as components
 from .corrections import views as corrections
 from .costs import views as costs
@@ -14,6 +14,8 @@ urlpatterns = [
     path("rigs/<int:pk>/", views.rig, name="rig"),
     path("rigs/<int:pk>/use/", views.rig_use, name="rig_use"),
     path("rigs/<int:pk>/use/<slug:kind>.svg", views.use_chart, name="use_chart"),
+    path("record/<slug:act>/", which_rig.record_for, name="record_for"),
+    path("history/tamper-check/", which_rig.seals, name="seals"),
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
     path("rigs/<int:pk>/event/", events.report_event, name="report_event"),
     path("rigs/<int:pk>/events/", events.rig_events, name="rig_events"),

@@ -5,7 +5,6 @@ from datetime import date
 from email.utils import parseaddr
 from typing import Any
 
-from crispy_forms.layout import Layout
 from django import forms
 from django.core.validators import validate_email
 
@@ -17,7 +16,7 @@ from maintenance.plans.queries import procedure_of
 from maintenance.service_records.wheels_form import AsksWheels
 from maintenance.service_records.wheels_told import wheel_work_in
 from maintenance.service_records.work import Line, checks_wheels
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput, Layout
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
@@ -58,13 +57,12 @@ class DoneForm(AsksWheels, GatedForm):
         self.meter = meter_of(item, meters_asked(item.rig))
         self.fields["outcome"].choices = self._outcomes(item)
         self.initial.setdefault("outcome", self.fields["outcome"].choices[0][0])
-        self.helper = PageFormHelper()
         procedure = procedure_of(item)
         names = ["outcome", "on", "value", "shop", "note"]
         if procedure is None or procedure.who != "shop":
             del self.fields["shop"]
             names.remove("shop")
-        self.helper.layout = Layout(*names)
+        self.layout = Layout(*names)
         self._ask_for_value(item)
         self._ask_on_the_road(item)
         self.add_wheels(item.rig)
@@ -75,7 +73,7 @@ class DoneForm(AsksWheels, GatedForm):
     def _ask_for_value(self, item: PlanItem) -> None:
         if self.meter is None:
             del self.fields["value"]
-            self.helper.layout.remove("value")
+            self.layout.remove("value")
             return
         value = self.fields["value"]
         value.unit = self.meter.unit
@@ -99,8 +97,8 @@ class DoneForm(AsksWheels, GatedForm):
         if self.tow is None:
             return
         self.fields[f"meter_{TOW_ODOMETER}"] = tow_field(rig, self.tow)
-        at = self.helper.layout.fields.index("on") + 1
-        self.helper.layout.insert(at, f"meter_{TOW_ODOMETER}")
+        at = self.layout.index("on") + 1
+        self.layout.insert(at, f"meter_{TOW_ODOMETER}")
 
     @staticmethod
     def _outcomes(item: PlanItem) -> list[tuple[str, str]]:
@@ -132,8 +130,7 @@ class LaterForm(forms.Form):
         offered = [n for n in OFFERED_DAYS if n <= most]
         self.fields["days"].choices = [(n, _in_days(n)) for n in offered]
         self.initial.setdefault("days", offered[-1] if most <= 3 else 7)
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout("days")
+        self.layout = Layout("days")
 
 
 def _in_days(n: int) -> str:
@@ -171,8 +168,7 @@ class CalendarForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout("shows", "alarm_days")
+        self.layout = Layout("shows", "alarm_days")
 
 
 class MailServerForm(forms.Form):
@@ -216,8 +212,7 @@ class MailServerForm(forms.Form):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout("host", "tls", "port", "user", "password", "sender")
+        self.layout = Layout("host", "tls", "port", "user", "password", "sender")
 
     def clean_host(self) -> str:
         host = self.cleaned_data["host"]

@@ -52,7 +52,7 @@ class AsksWheels(forms.Form):
 
     def show_wheels(self) -> None:
         if not self.asked_wheels:
-            self.helper.layout.extend(WHEEL_FIELDS)  # type: ignore[attr-defined]
+            self.layout.extend(WHEEL_FIELDS)  # type: ignore[attr-defined]
         self.asked_wheels = True
 
     def wheels_for(self, work: WheelWork | None) -> Wheels:

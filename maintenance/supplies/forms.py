@@ -5,7 +5,7 @@ from typing import Any
 
 from django import forms
 
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput
 from maintenance.ui.number_fields import MeasureField, NumberField
 
 from .models import Drive, ScaleUnit, StockUnit, Supply, Tool, ToolKind
@@ -78,7 +78,6 @@ class ToolForm(forms.Form):
         for name in ("lowest_mark", "full_scale"):
             if name in self.fields and unit in ScaleUnit.values:
                 self.fields[name].unit = unit
-        self.helper = PageFormHelper()
 
     def clean_cycles(self) -> int:
         return self.cleaned_data["cycles"] or 0
@@ -105,7 +104,6 @@ class SupplyForm(forms.Form):
             names = ("name", "part_number", "unit", "stock", "note")
             kwargs["initial"] = {name: getattr(supply, name) for name in names}
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
 
 
 class BuyForm(forms.Form):
@@ -115,7 +113,3 @@ class BuyForm(forms.Form):
         max_digits=8,
         decimal_places=2,
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()

@@ -5,25 +5,52 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from crispy_forms.helper import FormHelper
 from django import forms
 from django.core.files.uploadedfile import UploadedFile
+from django.forms.renderers import TemplatesSetting
 
 
-class PageFormHelper(FormHelper):
-    """For a form inside a page of ours: `ui/form.html` brings the form element, the
-    token and the buttons."""
+class PageRenderer(TemplatesSetting):
+    """Draws every form by templates of ours: `{{ form }}` its fields, `as_field_group`
+    one of them. The page brings the form element, the token and the buttons."""
 
-    form_tag = False
-    disable_csrf = True
+    form_template_name = "ui/_fields.html"
+    field_template_name = "ui/_field.html"
 
 
-class LineFormHelper(PageFormHelper):
-    """For the forms of a formset: their problems are listed with the page's form."""
+class Layout(list["str | Fieldset"]):
+    """The fields of a form that are shown, in their order. A form without one shows
+    all; a hidden field needs no place in it."""
 
-    def __init__(self, form: forms.BaseForm | None = None) -> None:
-        super().__init__(form)
-        self.in_lines = True
+    def __init__(self, *parts: "str | Fieldset") -> None:
+        super().__init__(parts)
+
+
+class Fieldset(Layout):
+    """Fields under a heading of their own."""
+
+    def __init__(self, legend: str, *parts: "str | Fieldset") -> None:
+        super().__init__(*parts)
+        self.legend = legend
+
+
+def shown_fields(
+    form: forms.BaseForm, layout: Layout | None = None
+) -> Iterator[tuple[str, list[forms.BoundField]]]:
+    """Pairs of heading and fields: fields without a heading stand under none."""
+    if layout is None:
+        layout = getattr(form, "layout", None) or Layout(*form.fields)
+    loose: list[forms.BoundField] = []
+    for part in layout:
+        if isinstance(part, Fieldset):
+            if loose:
+                yield "", loose
+            loose = []
+            yield part.legend, [form[str(name)] for name in part]
+        elif not form[part].is_hidden:
+            loose.append(form[part])
+    if loose:
+        yield "", loose
 
 
 class DayInput(forms.DateInput):
@@ -90,10 +117,6 @@ class WhyForm(forms.Form):
     """A reason, for what may not be done without one."""
 
     why = forms.CharField(label="Why", max_length=200)
-
-    def __init__(self, *args: Any, **kwargs: Any):
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
 
 
 @dataclass(frozen=True, slots=True)

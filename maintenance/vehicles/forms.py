@@ -4,14 +4,13 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from decimal import Decimal
 
-from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
 from maintenance.core.units import convert
 from maintenance.households.climate import expected_between
 from maintenance.households.climate_forms import TemperatureField
 from maintenance.households.models import DistanceUnit, Household
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput, Fieldset, Layout
 from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.ui.words import day_words
 
@@ -70,8 +69,7 @@ class RigForm(forms.ModelForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(
+        self.layout = Layout(
             Fieldset("The rig", "name", "kind", "wheels", "in_service_on"),
             Fieldset("Papers, if at hand", "year", "vin", "plate"),
         )
@@ -120,7 +118,7 @@ class NewRigForm(RigForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.helper.layout.append(
+        self.layout.append(
             Fieldset(
                 "Its meters",
                 "distance_unit",
@@ -191,7 +189,7 @@ class AsksWhenItLeft(forms.Form):
 
     def _ask_left(self) -> None:
         if not self.asks_left:
-            self.helper.layout.insert(0, Fieldset("Out of storage", *self._left()))
+            self.layout.insert(0, Fieldset("Out of storage", *self._left()))
         self.asks_left = True
 
     def _left(self) -> list[str]:
@@ -256,8 +254,7 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
         if len(meters) == 1:
             self.fields["meter"].initial = meters[0].pk
             self.fields["meter"].widget = forms.HiddenInput()
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout("meter", "value", "on")
+        self.layout = Layout("meter", "value", "on")
         self._with_fuel(rig, meters)
         self.add_left(may_be_still=True)
 
@@ -289,7 +286,7 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
         self.fields["volume"].label = f"Fuel taken in ({VolumeUnit(unit).label})"
         self.fields["price"].label = f"Paid in all ({rig.household.currency})"
         self.initial.setdefault("full", True)
-        self.helper.layout.append(Fieldset("At a fuel stop, if you like", *names))
+        self.layout.append(Fieldset("At a fuel stop, if you like", *names))
 
     def clean(self):
         data = super().clean()
@@ -314,15 +311,10 @@ class RunForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["hours"].help_text = f"At most {DAY} h a day; log each day."
         self.fields["hours"].widget.attrs["data-focus"] = ""
-        self.helper = PageFormHelper()
 
 
 class NotTowedForm(forms.Form):
     since = forms.DateField(label="Not towed since", widget=DayInput)
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
 
 
 class HubForm(forms.Form):
@@ -333,7 +325,6 @@ class HubForm(forms.Form):
         super().__init__(*args, **kwargs)
         meter = rig.meters.filter(kind=MeterKind.TOWED).first()
         self.fields["value"].unit = meter.unit if meter else "mi"
-        self.helper = PageFormHelper()
 
 
 class ReplacementForm(GatedForm):
@@ -348,7 +339,6 @@ class ReplacementForm(GatedForm):
         self.fields["meter"].queryset = rig.meters.filter(pk__in=shown)
         for name in ("old_final", "new_start"):
             self.fields[name].unit = _unit_of_meter(self, rig)
-        self.helper = PageFormHelper()
 
     def meant(self, today: date) -> dict[str, Decimal]:
         """What the old meter last showed; that of the new one is compared with nothing,
@@ -369,7 +359,6 @@ class MeterForm(forms.Form):
         has = {meter.kind for meter in meters_shown(rig)}
         self.fields["kind"].choices = [c for c in MeterKind.choices if c[0] not in has]
         self.fields["value"].unit = self.data.get("unit") or "h"
-        self.helper = PageFormHelper()
 
 
 class StayForm(AsksWhenItLeft, forms.ModelForm):
@@ -417,8 +406,7 @@ class StayForm(AsksWhenItLeft, forms.ModelForm):
         ].help_text = (
             "Empty: by the figures of your months, if you gave them (Household)."
         )
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(
+        self.layout = Layout(
             Fieldset("When and where", "start", "planned_until", "place"),
             Fieldset(
                 "How it stands there",
@@ -468,14 +456,6 @@ class SevereDutyForm(forms.Form):
         help_text="Towing in mountains, dust, heat, many short runs …",
     )
 
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
-
 
 class SellForm(forms.Form):
     on = forms.DateField(label="Sold on", widget=DayInput)
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()

@@ -6,14 +6,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
-from crispy_forms.layout import Layout, LayoutObject
 from django import forms
 
 from maintenance.core import facts
 from maintenance.households.refusals import Refused
-from maintenance.ui.forms import PageFormHelper
+from maintenance.ui.forms import Fieldset, Layout
 
 from .gate import REPLACED, Doubt, Figure, Typed, answered, doubt_about, echo_words
 from .gate import judge as judge_typed
@@ -33,7 +31,7 @@ class GatedForm(forms.Form):
     """The answer to the question at `meter_odometer` is `doubt_odometer`; the question
     is no field of the form until it is asked."""
 
-    helper: PageFormHelper
+    layout: Layout
 
     def figures(
         self,
@@ -97,15 +95,15 @@ class GatedForm(forms.Form):
         """Put the question behind its field, with the answer that was given: it stays
         where something else is wrong."""
         question = question_of(name)
-        if self.helper.layout is None:
-            self.helper.layout = Layout(*self.fields)
+        if not hasattr(self, "layout"):
+            self.layout = Layout(*self.fields)
         self.fields[question] = forms.ChoiceField(
             label="What is it?",
             choices=doubt.choices,
             required=False,
             widget=forms.RadioSelect,
         )
-        _put_behind(self.helper.layout, name, question)
+        _put_behind(self.layout, name, question)
         return str(self.data.get(self.add_prefix(question), ""))
 
     def with_questions(self, names: Iterable[str]) -> list[forms.BoundField]:
@@ -125,14 +123,13 @@ def _beside(one: MeterField, value: Decimal, fact: str) -> facts.Reading:
     return facts.Reading(one.on, value, fact=f"{fact} {one.name}".strip())
 
 
-def _put_behind(layout: Any, name: str, question: str) -> bool:
-    names = layout.fields
+def _put_behind(names: Layout, name: str, question: str) -> bool:
     if question in names:
         return True
     if name in names:
         names.insert(names.index(name) + 1, question)
         return True
-    inner = (one for one in names if isinstance(one, LayoutObject))
+    inner = (one for one in names if isinstance(one, Fieldset))
     return any(_put_behind(one, name, question) for one in inner)
 
 

@@ -1,10 +1,6 @@
 """Forms of the manuals shelf."""
 
-from typing import Any
-
 from django import forms
-
-from maintenance.ui.forms import PageFormHelper
 
 
 class ManualForm(forms.Form):
@@ -30,10 +26,6 @@ class ManualForm(forms.Form):
         ),
     )
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
-
 
 class PageNoteForm(forms.Form):
     page = forms.IntegerField(
@@ -46,7 +38,3 @@ class PageNoteForm(forms.Form):
         max_length=200,
         help_text="The figure with its unit: “lug torque 140 ft·lbf”.",
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()

@@ -4,12 +4,11 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
 from maintenance.core.units import show
 from maintenance.households.models import DistanceUnit, Household
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput, Fieldset, Layout
 from maintenance.ui.number_fields import MeasureField
 from maintenance.ui.words import day_words
 
@@ -91,8 +90,7 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
         for name in ("water", "cargo"):
             fields[name].label = f"{fields[name].label} ({self.units[name]})"
         self._choose_who_comes(rig)
-        self.helper = PageFormHelper()
-        self.helper.layout = self._layout()
+        self.layout = self._layout()
         self.add_left()
 
     def _ask_whose(self, new: Rig | None) -> None:
@@ -113,7 +111,7 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
             required=False,
             widget=forms.RadioSelect,
         )
-        fields: list[Any] = self.helper.layout.fields
+        fields: list[Any] = self.layout
         fields.insert(0, Fieldset("The odometer's figures", "figures_of"))
         answer = str(self.data.get(self.add_prefix("figures_of"), ""))
         if answer not in dict(choices):
@@ -223,8 +221,7 @@ class TripToldForm(AsksWhenItLeft, GatedForm):
             del fields["hitched_at"], fields["unhitched_at"]
         if meter is None or not (trip.tow_vehicle or trip.towed_car):
             del fields["off"]
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(*self.fields)
+        self.layout = Layout(*self.fields)
         self.add_left()
 
     @property

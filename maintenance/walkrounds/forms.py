@@ -4,7 +4,6 @@ import uuid
 from collections.abc import Sequence
 from typing import Any
 
-from crispy_forms.layout import Layout
 from django import forms
 
 from maintenance.findings.forms import photos_field
@@ -12,7 +11,7 @@ from maintenance.findings.models import Finding, Severity
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.wheels_form import AsksWheels
 from maintenance.service_records.wheels_told import WheelWork
-from maintenance.ui.forms import PageFormHelper, RowsField, TokenField
+from maintenance.ui.forms import Layout, RowsField, TokenField
 from maintenance.vehicles.models import Rig
 
 from .queries import ZoneState
@@ -112,8 +111,7 @@ class FinishForm(AsksWheels):
         ]
         if not items:
             del self.fields["done"]
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(*self.fields)
+        self.layout = Layout(*self.fields)
         self.add_wheels(rig)
         if told is not None:
             self.ask_wheels(told)

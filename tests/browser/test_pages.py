@@ -94,10 +94,95 @@ def test_pages_pass_the_accessibility_scan(themed: Page) -> None:
         answer = themed.goto(path_on(themed, path))
         assert answer is not None
         assert answer.ok, path
+        show_whole(themed)
         found = Axe().run(themed, options=WCAG)
         assert found.violations_count == 0, f"{path}\n{found.generate_report()}"
-        width = themed.evaluate("document.documentElement.scrollWidth")
-        assert width <= themed.evaluate("window.innerWidth"), f"{path} is too wide"
+
+
+def show_whole(page: Page) -> None:
+    """As tall as the page is: nothing lies half under the bar of a phone."""
+    tall = page.evaluate("document.documentElement.scrollHeight")
+    assert page.viewport_size
+    page.set_viewport_size({**page.viewport_size, "height": tall + 200})
+
+
+def test_no_page_is_wider_than_its_window(
+    laptop: Page, demo_program: Program, login: tuple[str, str]
+) -> None:
+    page = logged_in(laptop, demo_program, login)
+    for path in PAGES:
+        page.goto(path_on(page, path))
+        for width in (320, 360, 768, 1024, 1440):
+            page.set_viewport_size({"width": width, "height": 800})
+            found = page.evaluate("document.documentElement.scrollWidth")
+            assert found <= width, f"{path} at {width}"
+
+
+@pytest.fixture
+def phone(
+    browser: Browser, demo_program: Program, login: tuple[str, str]
+) -> Iterator[Page]:
+    context = browser.new_context(
+        viewport=PHONE,  # type: ignore[arg-type]
+        has_touch=True,
+        color_scheme="light",
+    )
+    yield logged_in(context.new_page(), demo_program, login)
+    context.close()
+
+
+def test_header_and_bar_of_a_phone_leave_room(phone: Page) -> None:
+    boxes = [
+        phone.get_by_role("banner").bounding_box(),
+        phone.get_by_role("navigation", name="Places").bounding_box(),
+    ]
+    assert sum(box["height"] for box in boxes if box) <= 126
+    assert all(boxes)
+
+
+def test_targets_of_the_frame_fit_a_finger(phone: Page) -> None:
+    phone.get_by_role("button", name="Record").tap()
+    for target in phone.locator(
+        ":is(.top, .bar, #record-sheet) :is(a, button):visible"
+    ).all():
+        box = target.bounding_box()
+        assert box
+        assert min(box["width"], box["height"]) >= 44, target.inner_text()
+
+
+def test_a_new_reading_is_two_taps_away(phone: Page) -> None:
+    phone.goto(path_on(phone, "/trouble/"))
+
+    phone.get_by_role("button", name="Record").tap()
+    phone.get_by_role("link", name="New reading").tap()
+
+    expect(phone.get_by_label("Odometer").first).to_be_editable()
+
+
+def test_record_opens_and_closes_without_script(
+    browser: Browser, demo_program: Program, login: tuple[str, str]
+) -> None:
+    context = browser.new_context(viewport=PHONE, java_script_enabled=False)  # type: ignore[arg-type]
+    page = logged_in(context.new_page(), demo_program, login)
+    way = page.get_by_role("link", name="Log a visit or a job")
+    expect(way).to_be_hidden()
+
+    page.get_by_role("button", name="Record").click()
+    expect(way).to_be_visible()
+    page.get_by_role("button", name="Close").click()
+    expect(way).to_be_hidden()
+    context.close()
+
+
+def test_night_stays_chosen(phone: Page) -> None:
+    phone.goto(path_on(phone, "/rigs/"))
+    phone.get_by_role("button", name="Two Gate Lane").tap()
+    phone.get_by_role("button", name="Night").tap()
+
+    expect(phone.locator("html")).to_have_attribute("data-theme", "night")
+    expect(phone).to_have_url(re.compile(r"/rigs/$"))
+    phone.goto(path_on(phone, "/log/"))
+    expect(phone.locator("html")).to_have_css("background-color", "rgb(18, 21, 15)")
 
 
 def path_on(page: Page, path: str) -> str:

@@ -23,6 +23,18 @@ def go(page: Page, name: str) -> None:
     header.get_by_role("link", name=name, exact=True).click()
 
 
+def open_reminders(page: Page) -> None:
+    """Behind the household's name."""
+    page.get_by_role("button", name="Alder Lane").click()
+    page.get_by_role("link", name="Reminders").click()
+
+
+def open_prints(page: Page) -> None:
+    go(page, "History")
+    tabs = page.get_by_role("navigation", name="Parts of this place")
+    tabs.get_by_role("link", name="Print").click()
+
+
 def found_household(page: Page, address: str) -> None:
     page.goto(address)
     page.get_by_label("Name*", exact=True).fill("Ada")
@@ -61,7 +73,7 @@ def log_wheel_service(page: Page) -> None:
 
 def find_mail(page: Page, subject: str) -> None:
     """The worker writes it in the moments after the wheel service was logged."""
-    go(page, "Mail")
+    open_reminders(page)
 
     def is_there() -> bool:
         page.reload()
@@ -93,7 +105,7 @@ def record_recheck(page: Page) -> None:
 
 
 def print_history(page: Page, folder: Path) -> Path:
-    go(page, "Packets")
+    open_prints(page)
     page.get_by_role("button", name=re.compile("Juniper|history")).first.click()
     link = page.get_by_role("link", name=re.compile("Download|PDF"))
     expect(link).to_be_visible()

@@ -43,7 +43,8 @@ NAMES = {
     """,
     VIEWER: """
         due rigs search costs costs_chart sittings log storage trips household
-        myself change_password logins end_login end_logins library findings walkrounds
+        myself set_theme seals
+        change_password logins end_login end_logins library findings walkrounds
         supplies rig rig_use use_chart rig_events rig_chain rig_plan rig_spots item
         record weights stay runway_chart trip walkround walk_photo finding shop_list
         parts part tires manuals manual manual_file spot_photo proof
@@ -52,7 +53,7 @@ NAMES = {
         use_address_again packets preview_history packet packet_file
     """,
     CREW: """
-        record_work report_event correct_event correct_fact withdraw_fact
+        record_for record_work report_event correct_event correct_fact withdraw_fact
         correct_fitting withdraw_fitting same_record take_apart amend_record
         undo_record void_record give_reading settle_reading
         replace_meter log_run say_not_towed left_storage park_rig start_stay change_stay
@@ -85,7 +86,7 @@ RULES = {name: rank for rank, names in NAMES.items() for name in names.split()}
 # The same for everybody who is logged in: nothing of a household is named in them.
 SHARED = {
     "library", "guide", "trouble_sheet", "tell_cause", "calculator", "keep_figure",
-    "add_tool",
+    "add_tool", "record_for",
 }  # fmt: skip
 # Of one's own person: there is none of somebody else's under these addresses.
 OWN = {"end_login"}

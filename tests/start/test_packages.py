@@ -11,7 +11,7 @@ from rigsite import packages
 from rigsite.console import Stop
 
 TEXT = """# words
-setuptools==1.0  # first
+first==1.0  # first
 
 run==2.0
 
@@ -74,7 +74,7 @@ def has(place: Path, name: str) -> bool:
 
 
 def test_pins_when_for_running_then_only_those_above_the_mark():
-    assert packages.pins(TEXT, tests=False) == ["setuptools==1.0", "run==2.0"]
+    assert packages.pins(TEXT, tests=False) == ["first==1.0", "run==2.0"]
 
 
 def test_pins_when_for_tests_then_all():

@@ -42,7 +42,7 @@ def test_static_files_when_the_packages_are_others_then_anew(
     collected, monkeypatch, tmp_path
 ):
     prepare.collect_static()
-    (tmp_path / "other.txt").write_text("bootstrap==9")
+    (tmp_path / "other.txt").write_text("other==9")
     monkeypatch.setattr(prepare.packages, "REQUIREMENTS", tmp_path / "other.txt")
 
     prepare.collect_static()

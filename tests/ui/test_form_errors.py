@@ -3,13 +3,10 @@
 import re
 
 import pytest
-from crispy_forms.bootstrap import InlineCheckboxes
-from crispy_forms.layout import Fieldset, Layout
 from django import forms
-from django.template import Context, Template
 from django.template.loader import render_to_string
 
-from maintenance.ui.forms import DayInput, LineFormHelper, PageFormHelper, problems
+from maintenance.ui.forms import DayInput, Fieldset, Layout, problems
 
 
 class Work(forms.Form):
@@ -25,11 +22,7 @@ class Work(forms.Form):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(
-            Fieldset("Work", "on", "odometer", "who", InlineCheckboxes("wheels")),
-            "token",
-        )
+        self.layout = Layout(Fieldset("Work", "on", "odometer", "who", "wheels"))
 
     def clean(self):
         raise forms.ValidationError("Logged an hour ago by Wren. Is it one job?")
@@ -37,10 +30,6 @@ class Work(forms.Form):
 
 class Line(forms.Form):
     torque = forms.IntegerField(label="Torque")
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.helper = LineFormHelper()
 
     def clean(self):
         raise forms.ValidationError("A line without its work.")
@@ -54,8 +43,7 @@ LineSet = forms.formset_factory(Line)
 def page() -> str:
     form, formset = Work({"odometer": "4239x"}), LineSet(LINES)
     html = render_to_string("ui/form.html", {"form": form, "formset": formset})
-    lines = Template("{% load crispy_forms_tags %}{% crispy line %}")
-    return html + lines.render(Context({"line": formset.forms[0]}))
+    return html + str(formset.forms[0])
 
 
 def test_problems_come_in_the_order_of_the_page_with_the_lines_last():

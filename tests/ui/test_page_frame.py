@@ -30,7 +30,7 @@ def test_title_and_header_name_the_household():
 def test_frame_without_a_household_still_has_a_name():
     html = render_to_string("ui/base.html", {"request": RequestFactory().get("/")})
     assert "<title>Rigsite · Rigsite</title>" in html
-    assert '<a href="/">Rigsite</a>' in html
+    assert '<a class="house" href="/">Rigsite</a>' in html
 
 
 def message_areas(*messages: Message) -> tuple[str, str]:

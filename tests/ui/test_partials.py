@@ -37,7 +37,7 @@ def test_empty_page_says_what_to_do_next():
         "action_label": "Add a rig",
     }
     html = words(render_to_string("ui/_empty.html", context))
-    assert '<a class="btn btn-primary" href="/rigs/add/">Add a rig</a>' in html
+    assert '<a class="button main" href="/rigs/add/">Add a rig</a>' in html
 
 
 def pager(number: int, query: str = "") -> str:

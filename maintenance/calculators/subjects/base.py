@@ -9,7 +9,6 @@ from django import forms
 
 from maintenance.core.calculators.answers import Answer, CalculatorError, num
 from maintenance.core.units import UnitError, convert
-from maintenance.ui.forms import PageFormHelper
 
 from ..fields import CountField, FigureField
 
@@ -83,7 +82,6 @@ class CalculatorForm(forms.Form):
         for field in self.fields.values():
             if isinstance(field, FigureField):
                 field.show_in(metric=metric)
-        self.helper = PageFormHelper()
 
     def refuse(self, error: CalculatorError) -> None:
         """Say it at the field that it is about, if one is; its range in its unit."""

@@ -5,7 +5,6 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
 from maintenance.components.axles import Axle
@@ -22,7 +21,7 @@ from maintenance.components.models import (
 )
 from maintenance.core.calculators.tires import PLIES
 from maintenance.plans.fields import WhenField
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput, Fieldset, Layout
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
 from maintenance.vehicles.models import Meter, MeterKind, Rig
@@ -108,8 +107,7 @@ class PartForm(forms.Form):
         if kind == ComponentKind.OTHER:
             self.fields["name"].required = True
         self.known = list(wanted)
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(Fieldset("The part", *wanted))
+        self.layout = Layout(Fieldset("The part", *wanted))
 
     def _name_tin(self) -> None:
         field = self.fields["serial"]
@@ -192,9 +190,9 @@ class NewPartForm(PartForm, FittingForm):
                 "plan has already becomes this part's, with its history."
             ),
         )
-        self.helper.layout.append(Fieldset("Where it is", "place", "on", *meters))
+        self.layout.append(Fieldset("Where it is", "place", "on", *meters))
         if items:
-            self.helper.layout.append(Fieldset("Its upkeep", "keys"))
+            self.layout.append(Fieldset("Its upkeep", "keys"))
 
 
 def wheels_off_field() -> forms.TypedChoiceField:
@@ -222,7 +220,6 @@ class MoveForm(FittingForm):
         self.add_meters(rig)
         if component.kind == ComponentKind.TIRE:
             self.fields["wheels_off"] = wheels_off_field()
-        self.helper = PageFormHelper()
 
 
 class AsideForm(FittingForm):
@@ -242,7 +239,6 @@ class AsideForm(FittingForm):
         self.meters = {}
         if rig is not None:
             self.add_meters(rig)
-        self.helper = PageFormHelper()
 
 
 class CorrectFittingForm(forms.Form):
@@ -281,7 +277,6 @@ class CorrectFittingForm(forms.Form):
         if fitting.end is None or moved_on(fitting):
             del self.fields["end"]
         self.order_fields(["rig", "place", "start", "end", "why", "seen"])
-        self.helper = PageFormHelper()
 
 
 class RotationForm(FittingForm):
@@ -304,9 +299,8 @@ class RotationForm(FittingForm):
             )
         self.add_meters(rig)
         self.fields["wheels_off"] = wheels_off_field()
-        self.helper = PageFormHelper()
         when = ["wheels_off", "on", *self.meters]
-        self.helper.layout = Layout(
+        self.layout = Layout(
             Fieldset("Where each goes", *self.names), Fieldset("When", *when)
         )
 
@@ -330,7 +324,6 @@ class AxlesForm(forms.Form):
                 least="1",
                 required=False,
             )
-        self.helper = PageFormHelper()
 
     def ratings(self) -> dict[int, Decimal | None]:
         return {a.number: self.cleaned_data[f"axle_{a.number}"] for a in self.axles}

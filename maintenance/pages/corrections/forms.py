@@ -5,7 +5,6 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from crispy_forms.layout import Layout
 from django import forms
 
 from maintenance.households.refusals import Refused
@@ -17,7 +16,7 @@ from maintenance.service_records.torque import Wheels
 from maintenance.service_records.wheels_form import AsksWheels
 from maintenance.service_records.wheels_told import WheelWork, wheel_work_in
 from maintenance.service_records.work import Line
-from maintenance.ui.forms import DayInput, PageFormHelper, RowsField
+from maintenance.ui.forms import DayInput, Layout, RowsField
 from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import confirmed_in, questionable_in, values_of
@@ -65,7 +64,7 @@ class AmendForm(AsksWheels, RecordForm):
         )
         self.fields["remove"].queryset = record.attachments.all()
         self.record = record
-        self.helper.layout = Layout(*self.fields)
+        self.layout = Layout(*self.fields)
         self.said = wheel_work_in(record.rig, _said(record), record.notes)
         self.add_wheels(record.rig)
         if record.wheels_off:
@@ -144,7 +143,6 @@ class FiguresForm(forms.Form):
         self.places = list(self.torque.places.all()) if self.torque else []
         if self.torque is not None:
             self._add_torque()
-        self.helper = PageFormHelper()
 
     def _add_torque(self) -> None:
         unit = self.torque.unit

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput
 from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.vehicles.correcting import FUEL, Fact, fuel_of, words_of
 from maintenance.vehicles.gate import Figure
@@ -39,7 +39,6 @@ class FactForm(GatedForm):
             help_text="What it said stays readable, with your name and this reason.",
         )
         self.fields["seen"] = forms.CharField(widget=forms.HiddenInput)
-        self.helper = PageFormHelper()
 
     def add_fields(self) -> None:
         """Those that differ from fact to fact."""

@@ -4,12 +4,11 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
-from crispy_forms.layout import Layout
 from django import forms
 
 from maintenance.core.facts import TOW_ODOMETER
 from maintenance.plans.event_words import EVENT_WORDS
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput, Layout
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.events import version_of
 from maintenance.vehicles.gate_forms import (
@@ -69,9 +68,8 @@ class EventForm(GatedForm):
                     help_text="Follow-ups by distance count from it.",
                 )
             )
-        self.helper = PageFormHelper()
         figures = [f"meter_{name}" for name in self.meters]
-        self.helper.layout = Layout("kind", "on", "places", "note", *figures)
+        self.layout = Layout("kind", "on", "places", "note", *figures)
 
     def event(self, today: date) -> dict[str, Any]:
         """What the service takes."""
@@ -120,4 +118,4 @@ class CorrectEventForm(EventForm):
             initial=start,
             **kwargs,
         )
-        self.helper.layout.fields += ["why", "seen"]
+        self.layout += ["why", "seen"]

@@ -5,8 +5,6 @@ from typing import Any
 
 from django import forms
 
-from maintenance.ui.forms import PageFormHelper
-
 from .sheet import Chosen, Offered
 
 
@@ -42,7 +40,6 @@ class ShopSheetForm(forms.Form):
                 continue
             self.fields[name].choices = [(each.key, each.words) for each in offered]
             self.initial[name] = [each.key for each in offered if each.asked]
-        self.helper = PageFormHelper()
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}

@@ -3,7 +3,6 @@
 from decimal import Decimal
 from typing import Any
 
-from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
 from maintenance.core.calculators.loads import LOADS
@@ -12,8 +11,9 @@ from maintenance.service_records.wheels_form import AsksWheels
 from maintenance.service_records.wheels_told import wheel_work_in
 from maintenance.ui.forms import (
     DayInput,
+    Fieldset,
     FilesField,
-    PageFormHelper,
+    Layout,
     RowsField,
     TokenField,
 )
@@ -55,8 +55,7 @@ class VisitForm(AsksWheels, forms.ModelForm):
             self.fields[name] = forms.CharField(
                 label=place, max_length=12, required=False
             )
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(
+        self.layout = Layout(
             "token",
             "on",
             "done",
@@ -128,8 +127,7 @@ class RunwayForm(forms.ModelForm):
             self._add_load(load.key, load.name)
         for n in range(APPLIANCES):
             self._add_appliance(n)
-        self.helper = PageFormHelper()
-        self.helper.layout = Layout(
+        self.layout = Layout(
             Fieldset(
                 "Chassis battery",
                 "chassis_capacity",
@@ -230,4 +228,3 @@ class WakeForm(forms.Form):
         super().__init__(*args, **kwargs)
         if not with_why:
             del self.fields["why"]
-        self.helper = PageFormHelper()

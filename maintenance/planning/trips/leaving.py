@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
-from crispy_forms.layout import Fieldset
 from django import forms
 
 from maintenance.findings.fitness import Reason, fitness_of
 from maintenance.households.models import Member
+from maintenance.ui.forms import Fieldset
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.trip_forms import TripForm
 
@@ -33,7 +33,7 @@ class LeavingForm(TripForm):
         stops = self._stops(data) if self._starts_now(data) else []
         if not stops:
             return data
-        self.helper.layout.insert(0, Fieldset("Not fit to travel", WHY))
+        self.layout.insert(0, Fieldset("Not fit to travel", WHY))
         words = "; ".join(f"{one.rig}: {one.what}" for one in stops)
         if not self.by.is_keeper:
             self.add_error(

@@ -3,11 +3,10 @@
 from decimal import Decimal
 from typing import Any
 
-from crispy_forms.layout import Fieldset, Layout
 from django import forms
 
 from maintenance.components.axles import Axle
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput, Fieldset, Layout
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.models import (
     TRAILERS,
@@ -68,8 +67,7 @@ class LabelForm(forms.ModelForm):
             )
         for axle in axles:
             self._add_tire(axle, unit)
-        self.helper = PageFormHelper()
-        self.helper.layout = self._layout()
+        self.layout = self._layout()
 
     def _add_tire(self, axle: Axle, unit: str) -> None:
         kept = (self.instance.tires or {}).get(str(axle.number), {})
@@ -160,7 +158,6 @@ class TicketForm(forms.ModelForm):
         unit = self.data.get("unit") or self.initial.get("unit") or "lb"
         for name in ("steer", "drive", "tag", "behind"):
             fields[name].unit = unit if unit in WeightUnit.values else "lb"
-        self.helper = PageFormHelper()
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data

@@ -17,7 +17,6 @@ from maintenance.plans.fields import WhenField
 from maintenance.plans.models import PlanItem
 from maintenance.plans.services import Answer, check_answer
 from maintenance.plans.when import When, back_to
-from maintenance.ui.forms import PageFormHelper
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.gate import Typed, judge
 from maintenance.vehicles.gate_forms import GatedForm, MeterField, question_of
@@ -76,7 +75,6 @@ class BaselinesForm(GatedForm):
         self.meters = {meter.kind: meter for meter in rig.meters.all()}
         for one in self.asked:
             self._add(one)
-        self.helper = PageFormHelper()
 
     def _add(self, one: Asked) -> None:
         title = one.item.title

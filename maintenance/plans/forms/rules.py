@@ -12,7 +12,6 @@ from maintenance.plans.kinds import KINDS
 from maintenance.plans.rule_data import Rules, canonical
 from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind
 from maintenance.plans.services import check_rules
-from maintenance.ui.forms import PageFormHelper
 from maintenance.vehicles.models import MeterKind
 
 
@@ -55,7 +54,6 @@ class RulesForm(forms.Form):
         super().__init__(data, initial={**values, **(initial or {})})
         for part in self.parts:
             self.fields.update(part.kind.fields(part.form))
-        self.helper = PageFormHelper()
 
     # --- as rules ---------------------------------------------------------------------
 

@@ -8,7 +8,7 @@ from django import forms
 from maintenance.library.model import Library
 from maintenance.plans.drafts import Draft
 from maintenance.plans.models import PlanItem
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput
 from maintenance.ui.number_fields import MeasureField
 from maintenance.vehicles.models import Rig
 
@@ -32,7 +32,6 @@ class EquipmentForm(forms.Form):
                 widget=forms.CheckboxSelectMultiple,
                 required=False,
             )
-        self.helper = PageFormHelper()
 
     def chosen(self) -> list[str]:
         return [key for group in self.cleaned_data.values() for key in group]
@@ -137,7 +136,6 @@ class DeferForm(forms.Form):
         else:
             del self.fields["until_value"]
             self.fields["until"].required = True
-        self.helper = PageFormHelper()
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
@@ -148,7 +146,3 @@ class DeferForm(forms.Form):
 
 class DropForm(forms.Form):
     why = forms.CharField(label="Why", max_length=200)
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()

@@ -1,4 +1,4 @@
-"""Tags and filters of every page: marks, badges, figures, days, header links."""
+"""Tags and filters of every page: marks, icons, figures, days, links of the frame."""
 
 import uuid
 from datetime import date
@@ -15,6 +15,8 @@ from django.utils.safestring import SafeString
 from maintenance.core.units import show_number
 from maintenance.ui import forms as ui_forms
 from maintenance.ui import navigation
+from maintenance.ui.drawings import DRAWINGS
+from maintenance.ui.theme import chosen_theme
 from maintenance.ui.words import day_words, money_words
 
 register = template.Library()
@@ -37,7 +39,7 @@ STANDING_WORDS = {
     "unknown": "No record yet",
     "settled": "Finished",
 }
-BADGE_WORDS = {"unfit": "Unfit to travel", "safety": "Safety"}
+BADGE_WORDS = {"unfit": "Unfit to travel", "safety": "Safety", "fault": "Not right"}
 
 
 @register.filter
@@ -54,21 +56,65 @@ def standing_mark(standing: str) -> SafeString:
 
 @register.simple_tag
 def badge(kind: str) -> SafeString:
-    """`unfit` or `safety`, as shape and word."""
-    return _marked("badge-mark", kind, BADGE_WORDS[kind])
+    """`unfit`, `safety` or `fault` (Not right), as shape and word."""
+    return _marked("standing", kind, BADGE_WORDS[kind])
+
+
+@register.simple_tag
+def mark(shape: str) -> SafeString:
+    """The shape alone, where its word stands beside it, such as a date."""
+    return _drawn("mark", "ui/marks.svg", shape)
+
+
+@register.simple_tag
+def icon(name: str) -> SafeString:
+    """An icon; its word stands beside it."""
+    return _drawn("icon", "ui/icons.svg", name)
+
+
+@register.simple_tag
+def chevron() -> SafeString:
+    """At the end of a fold's summary; it turns as the fold opens."""
+    return _drawn("chevron", "ui/icons.svg", "down")
+
+
+@register.simple_tag
+def rig_sign(kind: str) -> SafeString:
+    """A rig of that kind, small and in one ink."""
+    return _drawn("sign", "ui/rigs.svg", f"sign-{DRAWINGS[kind]}", "0 0 64 28")
+
+
+@register.simple_tag
+def rig_side(kind: str) -> SafeString:
+    """A rig of that kind, drawn from the side."""
+    return _drawn("rig-side", "ui/rigs.svg", DRAWINGS[kind], "0 0 340 146")
+
+
+@register.simple_tag
+def rig_side_url(kind: str) -> str:
+    """What a drawing with pins of its own takes into its `use`."""
+    return f"{static('ui/rigs.svg')}#{DRAWINGS[kind]}"
+
+
+@cache
+def _marked(css: str, shape: str, word: str) -> SafeString:
+    drawn = _drawn("mark", "ui/marks.svg", shape)
+    return format_html(
+        '<span class="{0} {0}-{1}">{2}{3}</span>', css, shape, drawn, word
+    )
 
 
 # The same few marks stand in hundreds of rows, and a name in a static manifest does not
 # change while a process lives.
 @cache
-def _marked(css: str, shape: str, word: str) -> SafeString:
+def _drawn(css: str, file: str, name: str, box: str = "") -> SafeString:
     return format_html(
-        '<span class="{0} {0}-{1}"><svg class="shape" aria-hidden="true"'
-        ' focusable="false"><use href="{2}#{1}"></use></svg>{3}</span>',
+        '<svg class="{}"{} aria-hidden="true" focusable="false">'
+        '<use href="{}#{}"></use></svg>',
         css,
-        shape,
-        static("ui/marks.svg"),
-        word,
+        format_html(' viewBox="{}"', box) if box else "",
+        static(file),
+        name,
     )
 
 
@@ -103,19 +149,70 @@ def month_day(value: str) -> str:
     return f"{int(number)} {MONTHS_3[int(month)].capitalize()}"
 
 
+def _page_name(context: dict[str, Any]) -> str:
+    match = getattr(context.get("request"), "resolver_match", None)
+    return (match.url_name or "") if match else ""
+
+
 @register.simple_tag(takes_context=True)
-def navigation_links(context: dict[str, Any]) -> list[navigation.Link]:
-    """The header's links, for somebody who is logged in."""
+def places(context: dict[str, Any]) -> list[navigation.Link]:
+    """The places of the header, for somebody who is logged in."""
     user = getattr(context.get("request"), "user", None)
     if user is None or not user.is_authenticated:
         return []
-    return navigation.links(context["request"].path)
+    return navigation.places(_page_name(context))
+
+
+@register.simple_tag(takes_context=True)
+def tabs(context: dict[str, Any]) -> list[navigation.Link]:
+    """The tabs of this page: of the rig that it is about, else of its place."""
+    at = _page_name(context)
+    pk = getattr(context.get("rig"), "pk", None)
+    if pk and at in navigation.RIG_TAB_OF:
+        return navigation.rig_tabs(at, pk)
+    return navigation.tabs(at)
+
+
+@register.simple_tag(takes_context=True)
+def ways_to_record(context: dict[str, Any]) -> list[tuple[navigation.Way, str]]:
+    """What the Record sheet offers; on the page of a rig, of that rig."""
+    rig = context.get("rig")
+    at_one = _page_name(context) in navigation.RIG_TAB_OF
+    return navigation.ways_to_record(getattr(rig, "pk", None) if at_one else None)
+
+
+@register.simple_tag(takes_context=True)
+def theme(context: dict[str, Any]) -> str:
+    """Day or night, where somebody chose; else nothing, and the system says."""
+    return chosen_theme(context.get("request"))
+
+
+@register.filter
+def shown_fields(
+    form: forms.BaseForm,
+) -> "list[tuple[str, list[forms.BoundField]]]":
+    """Headings with their fields, by the form's layout."""
+    return list(ui_forms.shown_fields(form))
+
+
+@register.filter
+def field_kind(field: forms.BoundField) -> str:
+    """How a field is drawn: `hidden`, `choices` (a group of boxes), `tick` (one box),
+    `long` (over the whole width) or nothing."""
+    widget = field.field.widget
+    if field.is_hidden:
+        return "hidden"
+    if field.use_fieldset:
+        return "choices"
+    if isinstance(widget, forms.CheckboxInput):
+        return "tick"
+    return "long" if isinstance(widget, forms.Textarea | forms.FileInput) else ""
 
 
 @register.simple_tag
-def url_or_none(name: str) -> str | None:
+def url_or_none(name: str, *args: Any) -> str | None:
     """The URL of that name, or nothing where no page answers to it."""
-    return navigation.url_or_none(name)
+    return navigation.url_or_none(name, *args)
 
 
 @register.simple_tag

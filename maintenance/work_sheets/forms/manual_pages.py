@@ -5,7 +5,6 @@ from typing import Any
 from django import forms
 
 from maintenance.plans.models import PlanItem
-from maintenance.ui.forms import PageFormHelper
 from maintenance.vehicles.models import Manual
 
 
@@ -27,4 +26,3 @@ class PageForm(forms.Form):
     def __init__(self, *args: Any, item: PlanItem, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["manual"].queryset = item.rig.manuals.all()
-        self.helper = PageFormHelper()

@@ -16,7 +16,7 @@ from maintenance.plans.figures import number
 from maintenance.plans.measures import DATE, EXPIRES, PLACES, Measured
 from maintenance.plans.models import PlanItem
 from maintenance.plans.papers import is_dated_paper
-from maintenance.ui.forms import DayInput, PageFormHelper
+from maintenance.ui.forms import DayInput
 from maintenance.work_sheets.lugs import is_lug_torque
 
 LARGEST = Decimal(9_999_999)
@@ -124,7 +124,6 @@ class MeasuresForm(forms.Form):
                 required=False,
                 help_text="The last day on which it is good.",
             )
-        self.helper = PageFormHelper()
 
     def _unit(self, measure: Measure) -> str:
         return measure.unit

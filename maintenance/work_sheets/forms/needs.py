@@ -7,7 +7,6 @@ from django import forms
 
 from maintenance.plans.models import PlanItem
 from maintenance.supplies.models import StockUnit, Supply
-from maintenance.ui.forms import PageFormHelper
 from maintenance.ui.number_fields import NumberField
 from maintenance.work_sheets.needs import AskedFor
 
@@ -49,7 +48,6 @@ class UseForm(forms.Form):
         self.fields["supply"].queryset = Supply.objects.for_household(
             item.rig.household
         )
-        self.helper = PageFormHelper()
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
@@ -78,4 +76,3 @@ class AskedForForm(forms.Form):
         for name in ("tools", "supplies"):
             if not self.fields[name].choices:
                 del self.fields[name]
-        self.helper = PageFormHelper()

@@ -4,7 +4,6 @@ from typing import Any
 
 from django import forms
 
-from maintenance.ui.forms import PageFormHelper
 from maintenance.vehicles.models import Spot
 
 
@@ -32,7 +31,6 @@ class SpotForm(forms.Form):
         self.told = told
         if told is None or not told.photo:
             del self.fields["drop_photo"]
-        self.helper = PageFormHelper()
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}

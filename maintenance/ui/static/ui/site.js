@@ -59,7 +59,7 @@
   const button = (words, look, act) => {
     const made = document.createElement("button");
     made.type = "button";
-    made.className = `btn ${look}`;
+    made.className = `button ${look}`;
     made.textContent = words;
     made.addEventListener("click", act);
     return made;
@@ -70,9 +70,9 @@
     note.className = "note kept no-print";
     note.setAttribute("role", "status");
     const words = document.createElement("p");
-    words.textContent = "You had begun to fill this in, and it was not saved.";
+    words.textContent = "You began to fill this in, and it wasn't saved.";
     if (form.querySelector("[type=file]")) {
-      words.textContent += " Photos and files have to be chosen again.";
+      words.textContent += " Choose photos and files again.";
     }
     const close = () => {
       note.remove();
@@ -80,11 +80,11 @@
     };
     note.append(
       words,
-      button("Put it back", "btn-primary", () => {
+      button("Put it back", "main", () => {
         putBack(form, kept);
         close();
       }),
-      button("Throw it away", "btn-quiet", () => {
+      button("Throw it away", "quiet", () => {
         sessionStorage.removeItem(keyOf(form));
         close();
       }),
@@ -137,7 +137,7 @@
     search.focus();
   });
 
-  const ASKS = "[data-focus], .is-invalid";
+  const ASKS = '[data-focus], [aria-invalid="true"]';
 
   document.addEventListener("htmx:afterSettle", (event) => {
     const area = event.detail.elt;

@@ -1,0 +1,157 @@
+"""Where the pieces of a drawn bar stand, in percent of its width.
+
+A bar is a span of days or of miles. `templatetags/bars.py` writes the pieces as SVG."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+Value = date | Decimal | int | float
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """From its left end to its right end."""
+
+    start: Value
+    end: Value
+
+    def at(self, value: Value) -> float:
+        """Percent of the width, kept within the bar."""
+        whole = _between(self.start, self.end)
+        if whole <= 0:
+            return 0.0
+        share = _between(self.start, value) / whole
+        return round(min(max(share, 0), 1) * 100, 2)
+
+    def piece(self, css: str, low: Value, high: Value, fill: str = "") -> "Piece":
+        x = self.at(low)
+        return Piece(css, x, round(max(self.at(high) - x, 0), 2), fill)
+
+
+def _between(low: Value, high: Value) -> float:
+    if isinstance(low, date) and isinstance(high, date):
+        return (high - low).days
+    return float(high) - float(low)  # type: ignore[arg-type]  # both of one kind
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A stretch of the bar; `css` is its class."""
+
+    css: str
+    x: float
+    width: float
+    fill: str = ""  # the name of a pattern, where it has one
+
+    @property
+    def end(self) -> float:
+        return round(self.x + self.width, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Post:
+    """A post or the line of today; at the right end it stands inside the bar."""
+
+    css: str
+    x: float
+
+    @property
+    def inside(self) -> bool:
+        return self.x > 50
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Two lines below a post: a figure and a word."""
+
+    x: float
+    figure: str
+    word: str = ""
+
+    @property
+    def anchor(self) -> str:
+        if self.x < 12:
+            return "start"
+        return "end" if self.x > 88 else "middle"
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    pieces: tuple[Piece, ...]
+    posts: tuple[Post, ...] = ()
+    labels: tuple[Label, ...] = ()
+    today: float | None = None
+
+
+def window(
+    axis: Axis, opens: Value, closes: Value, today: Value, *, by_shop: bool = False
+) -> Bar:
+    """Upkeep is a span: two posts and color between, today as a line. Past it, a red
+    line runs from its right post on."""
+    look = "shop" if by_shop else "open" if _between(opens, today) >= 0 else "later"
+    pieces = [axis.piece(look, opens, closes)]
+    late = _between(closes, today) > 0
+    if late:
+        pieces.append(axis.piece("late", closes, today))
+    posts = (Post("post", axis.at(opens)), _right_post(axis, closes, late=late))
+    return Bar(tuple(pieces), posts, today=axis.at(today))
+
+
+def road(
+    start: Value,
+    opens: Value,
+    closes: Value,
+    now: Value,
+    labels: tuple[tuple[Value, str, str], ...] = (),
+) -> Bar:
+    """Why now: from the cause at the left end to the window that it opened, with the
+    rig on its way. `labels`: where, figure, word."""
+    last = max(closes, now)
+    axis = Axis(start, last)
+    late = _between(closes, now) > 0
+    pieces = [axis.piece("open", opens, closes)]
+    if late:
+        pieces.append(axis.piece("late", closes, now))
+    posts = (
+        Post("post", 0.0),
+        Post("post", axis.at(opens)),
+        _right_post(axis, closes, late=late),
+    )
+    below = tuple(Label(axis.at(at), figure, word) for at, figure, word in labels)
+    return Bar(tuple(pieces), posts, below, axis.at(now))
+
+
+def life(axis: Axis, made: Value, today: Value, limit: Value) -> Bar:
+    """How old a part is: solid to today, then what is left, to a post; striped when it
+    is past it."""
+    late = _between(limit, today) > 0
+    pieces = (
+        (axis.piece("over", made, today, "hatch-over"),)
+        if late
+        else (
+            axis.piece("used", made, today),
+            axis.piece("left", today, limit, "hatch-left"),
+        )
+    )
+    return Bar(pieces, (_right_post(axis, limit, late=False),), today=axis.at(today))
+
+
+def runway(axis: Axis, start: Value, sure: Value, maybe: Value, today: Value) -> Bar:
+    """How long something lasts: solid is sure, striped is maybe, then a post."""
+    pieces = (
+        axis.piece("sure", start, sure),
+        axis.piece("maybe", sure, maybe, "hatch-left"),
+    )
+    gone = _between(maybe, today) > 0
+    return Bar(pieces, (_right_post(axis, maybe, late=gone),), today=axis.at(today))
+
+
+def progress(done: int, of: int) -> Bar:
+    """The road of a work session: the rig stands where its last done job ends."""
+    axis = Axis(0, of)
+    return Bar((axis.piece("open", 0, done),), today=axis.at(done))
+
+
+def _right_post(axis: Axis, at: Value, *, late: bool) -> Post:
+    return Post("post post-over" if late else "post", axis.at(at))

@@ -1,0 +1,80 @@
+"""Bars as SVG: as wide as their place, geometry as percents in attributes, colors by
+class. Each has its words beside it, so a reader is not told of it."""
+
+from datetime import date
+from typing import Any
+
+from django import template
+
+from maintenance.ui import bars
+from maintenance.ui.drawings import DRAWINGS
+
+register = template.Library()
+
+THIN, WINDOW, ROAD = 14, 30, 24  # heights in pixels
+
+
+def _drawing(bar: bars.Bar, height: int, kind: str = "", **more: Any) -> dict[str, Any]:
+    top = 32 if more.get("now") else 0
+    return {
+        "bar": bar,
+        "top": top,
+        "height": height,
+        "below": top + height,
+        "tall": top + height + (46 if bar.labels else 0),
+        "sign": DRAWINGS.get(kind, ""),
+        **more,
+    }
+
+
+@register.inclusion_tag("ui/_bar_drawn.html")
+def window_bar(  # noqa: PLR0917  what it is drawn from
+    opens: bars.Value,
+    closes: bars.Value,
+    today: bars.Value,
+    start: bars.Value,
+    end: bars.Value,
+    by_shop: bool = False,
+) -> dict[str, Any]:
+    """A job's window on an axis of days or miles, with today."""
+    bar = bars.window(bars.Axis(start, end), opens, closes, today, by_shop=by_shop)
+    return _drawing(bar, WINDOW)
+
+
+@register.inclusion_tag("ui/_bar_drawn.html")
+def road_bar(  # noqa: PLR0917  what it is drawn from
+    start: bars.Value,
+    opens: bars.Value,
+    closes: bars.Value,
+    now: bars.Value,
+    kind: str = "",
+    labels: tuple[tuple[bars.Value, str, str], ...] = (),
+    now_words: str = "",
+) -> dict[str, Any]:
+    """Why now: the road from the cause to the window, with the rig where it is.
+    `labels` are (where, figure, word); `now_words` stand over the rig."""
+    bar = bars.road(start, opens, closes, now, tuple(labels))
+    return _drawing(bar, ROAD, kind, is_road=True, now=now_words)
+
+
+@register.inclusion_tag("ui/_bar_drawn.html")
+def life_bar(
+    made: date, today: date, limit: date, start: date, end: date
+) -> dict[str, Any]:
+    """A part's age on an axis that it shares with its neighbors."""
+    return _drawing(bars.life(bars.Axis(start, end), made, today, limit), THIN)
+
+
+@register.inclusion_tag("ui/_bar_drawn.html")
+def runway_bar(  # noqa: PLR0917  what it is drawn from
+    begun: date, sure: date, maybe: date, today: date, start: date, end: date
+) -> dict[str, Any]:
+    """How long something lasts, on the axis of its stay."""
+    axis = bars.Axis(start, end)
+    return _drawing(bars.runway(axis, begun, sure, maybe, today), THIN)
+
+
+@register.inclusion_tag("ui/_bar_drawn.html")
+def progress_road(done: int, of: int, kind: str = "") -> dict[str, Any]:
+    """The rig drives along it as jobs are done; the words stand before it."""
+    return _drawing(bars.progress(done, of), ROAD, kind, is_road=True)
