@@ -76,6 +76,23 @@ def test_backup_then_restored_in_an_empty_place_everything_is_there(lived_in, tm
     assert found(empty) == (["Alder Lane"], "paid by Alder Lane")
     assert json.loads((lived_in / "last-backup.json").read_text())["path"] == str(made)
     assert [each.name for each in (empty / "files").rglob("*.half")] == []
+    assert list(empty.glob("before-restore-*")) == []  # nothing was there before
+
+
+def test_restore_when_only_files_are_left_then_those_are_kept_aside(
+    good, migrated, tmp_path
+):
+    """Of a machine whose database is gone: they may be newer than the backup."""
+    data = migrated(tmp_path / "data")
+    (data / "files" / "proof").mkdir(parents=True)
+    (data / "files" / "proof" / "later.jpg").write_bytes(b"later")
+
+    done = manage(data, "restore", good)
+
+    assert done.returncode == 0, done.stderr
+    (aside,) = data.glob("before-restore-*")
+    kept = [each.name for each in aside.rglob("*") if each.is_file()]
+    assert kept == ["later.jpg"]
 
 
 CHAINED = """
