@@ -31,9 +31,12 @@ from tests.servers import PATIENCE, wait_for
 SEND = "maintenance.reminders.tasks.send_digest"
 
 
-def prepare(house: House) -> None:
+def set_up() -> None:
     call_command("migrate", verbosity=0)
     call_command("collectstatic", verbosity=0, interactive=False)
+
+
+def prepare(house: House) -> None:
     if house.own_broker:
         house.start_broker()
     house.start_worker()
@@ -53,7 +56,7 @@ def outcome(fault: Fault, house: House) -> str:
         for child in house.family.children:
             if child.name == "beat" and not child.dead:
                 house.kill(child)
-        if not _workers(house):
+        if fault.on == "processes" and not _workers(house):
             house.start_worker()
 
 

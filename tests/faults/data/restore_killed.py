@@ -10,6 +10,7 @@ from pathlib import Path
 from django.utils import timezone
 
 from rigsite.backup.making import make_backup
+from rigsite.backup.restoring import finish_switch
 from rigsite.backup.switching import MARK
 from rigsite.paths import CHECKOUT
 from tests.builders import make_household
@@ -50,12 +51,8 @@ def restore_killed(place: Place) -> str:
         shutil.rmtree(place.data)
         shutil.copytree(place.room / "before", place.data)
         _restore_until(place, made, event, end)
-
-        started = _run(place, "-m", "rigsite.prepare")  # as `start` begins
-
-        assert started.returncode == 0, (when, started.stderr)
-        finished = "was brought to its end" in started.stdout
-        assert finished == (expected == new), (when, started.stdout)
+        with place.in_use():
+            assert finish_switch() == (expected == new), when
         assert (households(place.data), files(place.data)) == (expected, stored), when
         assert not list(place.data.glob(".restore-*")), when
         assert not (place.data / MARK).exists(), when
