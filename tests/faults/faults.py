@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from urllib.parse import urlencode
 
+from django.contrib.auth import get_user_model
 from django.core import signing
 from django.core.management import call_command
 from django.db import connection, transaction
@@ -48,6 +49,7 @@ def outcome(fault: Fault, house: House) -> str:
     box.taken.clear()
     box.bodies.clear()
     Household.objects.all().delete()
+    get_user_model().objects.all().delete()
     try:
         return fault.strike(house)
     finally:
