@@ -105,6 +105,8 @@ class _Week:
     now: datetime
 
     def was_read_back(self, found: ReadBack) -> None:
+        if not found.count:  # this is the first copy
+            return
         if not found.good:
             log.error("stored backups: %s", found.words)
         noted.note(noted.STORED, now=self.now, good=found.good, words=found.words)

@@ -198,6 +198,7 @@ def kept_both_ways(request, data, settings, tmp_path) -> Path:
 def test_stored_copies_when_whole_then_each_week_it_is_said(kept_both_ways):
     for day in range(9):
         nightly.back_up(NOON + day * DAY)
+        assert (noted.noted(noted.STORED) is None) == (day < 7)
 
     said = told(noted.STORED)
     assert (said["at"], said["good"]) == (NOON + 7 * DAY, True)
