@@ -269,7 +269,7 @@ def test_door_when_old_tls_is_spoken_then_refused_and_the_newest_is_taken(served
 
     assert version(ssl.TLSVersion.MAXIMUM_SUPPORTED) == "TLSv1.3"
     assert version(ssl.TLSVersion.TLSv1_2) == "TLSv1.2"
-    with pytest.raises(OSError, match="PROTOCOL_VERSION|UNEXPECTED_EOF|reset"):
+    with pytest.raises(OSError, match=r"PROTOCOL_VERSION|UNEXPECTED_EOF|reset"):
         version(ssl.TLSVersion.TLSv1_1)
 
 
