@@ -1,5 +1,8 @@
 """What a request may bring, for the web server and for what stands behind it."""
 
+import ipaddress
+from functools import lru_cache
+
 # Bytes of a request's body. Who has no session sends forms, never files.
 MOST_FOR_STRANGERS = 200_000
 MOST_FOR_MEMBERS = 125_000_000  # a manual has up to 60 MB, a form several photos
@@ -11,3 +14,19 @@ TOO_LARGE = (
     "This is too large to be sent here, or you are not logged in any more. Nothing was "
     "saved. A file may have up to 60 MB; send several one after the other."
 )
+
+
+@lru_cache(maxsize=4096)  # asked for each open connection
+def network_of(address: str) -> str:
+    """What counts as one visitor where limits are for each address. The second half of
+    an IPv6 address is its user's to choose (RFC 4291, 2.5.1): all of a /64 are one."""
+    try:
+        found = ipaddress.ip_address(address)
+    except ValueError:
+        return address
+    if found.version == 4:
+        return str(found)
+    if found.ipv4_mapped:
+        return str(found.ipv4_mapped)
+    network = ipaddress.IPv6Network((int(found), 64), strict=False)
+    return str(network.network_address)

@@ -2,7 +2,8 @@
 ours sees it and sends an answer without one, held in bounds that nobody can fill for
 the others. Why it is this server stands in DEVELOPERS.md.
 
-The address that counts here is that of the connection, which no header can change."""
+The address that counts here is that of the connection, which no header can change, and
+of IPv6 the network that it is in."""
 
 import json
 import socket
@@ -23,6 +24,7 @@ from rigsite.bounds import (
     MOST_FOR_STRANGERS,
     SESSION_COOKIE,
     TOO_LARGE,
+    network_of,
 )
 from rigsite.handing import LONGEST_NOTE
 
@@ -93,6 +95,10 @@ class BoundedChannel(HTTPChannel):
         return str(self.addr[0])
 
     @property
+    def network(self) -> str:
+        return network_of(self.address)
+
+    @property
     def idle(self) -> bool:
         """Nothing of it is at work or on its way out."""
         return not self.requests and not self.total_outbufs_len
@@ -106,7 +112,7 @@ class BoundedChannel(HTTPChannel):
     def has_room(self) -> bool:
         """Whether its bodies fit beside all those that are being received."""
         channels = self.server.all_channels()
-        mine = sum(each.receiving for each in channels if each.address == self.address)
+        mine = sum(each.receiving for each in channels if each.network == self.network)
         bounded = mine <= MOST_AT_ONCE_OF_AN_ADDRESS or self.server.trusts(self.address)
         return bounded and sum(each.receiving for each in channels) <= MOST_AT_ONCE
 
@@ -142,8 +148,9 @@ class _Bounds:
 
     def has_place_for(self, address: str) -> bool:
         channels = self.all_channels()
-        count = Counter(each.address for each in channels)
-        if count[address] >= MOST_OF_AN_ADDRESS and not self.trusts(address):
+        count = Counter(each.network for each in channels)
+        here = count[network_of(address)]
+        if here >= MOST_OF_AN_ADDRESS and not self.trusts(address):
             return False
         if len(channels) < MOST_CONNECTIONS:
             return True
@@ -155,8 +162,8 @@ class _Bounds:
         idle = [each for each in channels if each.idle]
         if not idle:
             return False
-        most = max(count[each.address] for each in idle)
-        theirs = [each for each in idle if count[each.address] == most]
+        most = max(count[each.network] for each in idle)
+        theirs = [each for each in idle if count[each.network] == most]
         min(theirs, key=lambda each: each.request_since).handle_close()
         return True
 

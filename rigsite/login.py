@@ -11,6 +11,7 @@ from django.db.models import Sum
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
+from rigsite.bounds import network_of
 from rigsite.errors import page
 
 # Failures within the time that a lock lasts. From one address on all accounts together:
@@ -47,7 +48,7 @@ def failures(**of: str) -> int:
 
 
 def client_address(request: HttpRequest) -> str:
-    return request.META.get("REMOTE_ADDR", "")
+    return network_of(request.META.get("REMOTE_ADDR", ""))
 
 
 def locked_out(

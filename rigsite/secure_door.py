@@ -18,6 +18,8 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
+from rigsite.bounds import network_of
+
 HANDSHAKE_WITHIN = 10.0  # seconds
 MOST_CONNECTIONS = 1000
 MOST_OF_AN_ADDRESS = 100
@@ -41,12 +43,12 @@ class Door:
             except OSError:  # gone again, or no file handle is free
                 await asyncio.sleep(0.05)
                 continue
-            host = str(address[0])
+            host = network_of(str(address[0]))
             if not self._lets_in(host):
                 guest.close()
                 continue
             self.guests[host] += 1
-            task = loop.create_task(self._serve(guest, address, secrets))
+            task = loop.create_task(self._serve(guest, host, address, secrets))
             at_work.add(task)
             task.add_done_callback(at_work.discard)
 
@@ -55,14 +57,18 @@ class Door:
         return mine < MOST_OF_AN_ADDRESS and all_of_them < MOST_CONNECTIONS
 
     async def _serve(
-        self, guest: socket.socket, address: tuple[str, int], secrets: ssl.SSLContext
+        self,
+        guest: socket.socket,
+        host: str,
+        address: tuple[str, int],
+        secrets: ssl.SSLContext,
     ) -> None:
         try:
             with contextlib.suppress(OSError, ssl.SSLError, asyncio.TimeoutError):
                 await self._pass_on(guest, address, secrets)
         finally:
             guest.close()
-            self.guests[address[0]] -= 1
+            self.guests[host] -= 1
             self.guests += Counter()  # drops those that are at nought
 
     async def _pass_on(

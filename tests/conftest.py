@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 import pytest
 import time_machine
 from django.conf import settings as django_settings
+from django.core.management import call_command
 from django.db import connection, transaction
 from django.test import Client
 from django.utils import timezone
@@ -19,6 +20,7 @@ from kombu import pools
 from maintenance.disk import make_folder
 from maintenance.reminders.queue import SEND
 from rigsite.backup.making import copy_database
+from rigsite.backup.scratch import database_in_use, scratch
 from rigsite.celery import app
 from tests import mail_server, servers
 
@@ -119,10 +121,18 @@ def django_db_setup(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> None:
     """The plugin's own; and of SQLite a copy, as migrated, before a test writes to it
-    (`migrated`)."""
-    if connection.vendor == "sqlite":
-        with django_db_blocker.unblock():
-            copy_database(tmp_path_factory.getbasetemp() / "migrated.db")
+    (`migrated`). The plugin makes none where no test of the run asks for one: what the
+    settings name then is somebody's own."""
+    if connection.vendor != "sqlite":
+        return
+    made = tmp_path_factory.getbasetemp() / "migrated.db"
+    settings = connection.settings_dict
+    with django_db_blocker.unblock():
+        if settings["NAME"] == settings["TEST"]["NAME"]:
+            copy_database(made)
+        else:
+            with database_in_use(scratch(made)):
+                call_command("migrate", verbosity=0)
 
 
 @pytest.fixture(scope="session")

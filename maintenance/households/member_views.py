@@ -191,7 +191,7 @@ def change_password(request: HouseholdRequest) -> HttpResponse:
         intro="It signs you out everywhere else.",
         back=reverse("logins"),
         save=save,
-        done="Your new password is set. Every other browser is signed out.",
+        done="Your new password is set. Every other browser is logged out.",
     )
 
 
@@ -215,7 +215,7 @@ def end_login(request: HouseholdRequest, handle: str) -> HttpResponse:
     for row in sessions_of(request.member.user):
         if handle_of(row) == handle:
             row.delete()
-    messages.success(request, "That browser is signed out.")
+    messages.success(request, "That browser is logged out.")
     return redirect("logins")
 
 
@@ -224,7 +224,7 @@ def end_login(request: HouseholdRequest, handle: str) -> HttpResponse:
 def end_logins(request: HouseholdRequest) -> HttpResponse:
     log_out_everywhere(request.member.user)
     logout(request)
-    messages.success(request, "You are signed out everywhere.")
+    messages.success(request, "You're logged out everywhere.")
     answer = redirect("login")
     answer["Clear-Site-Data"] = CLEAR
     return answer

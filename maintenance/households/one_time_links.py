@@ -61,7 +61,7 @@ def offer_new_password(member: Member, *, by: Member, now: datetime) -> OneTimeL
         made_by=by,
         expires_at=now + RESETS_FOR,
     )
-    note_activity(by, "made a password link for", member.name)
+    note_activity(by, "made a password link", f"for {member.name}")
     return made
 
 
@@ -99,7 +99,7 @@ def link_of(token: str, *, now: datetime) -> OneTimeLink:
 def accept_invitation(link: OneTimeLink, *, today: date, **person: str) -> Member:
     _use_up(link)
     member = join(link.household, role=link.role, today=today, **person)
-    note_activity(member, "joined by a link of", link.made_by.name)
+    note_activity(member, "joined by invitation", f"from {link.made_by.name}")
     return member
 
 

@@ -44,4 +44,4 @@ def set_password(
     user.save(update_fields=["password"])
     log_out_everywhere(user, but=keep)
     OneTimeLink.objects.filter(about=member).delete()
-    note_activity(by, "changed the password of", member.name)
+    note_activity(by, "changed a password", f"{member.name}'s")

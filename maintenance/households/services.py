@@ -152,7 +152,7 @@ def hand_on_founding(to: Member, *, by: Member | None) -> None:
     Member.objects.filter(founder=True).exclude(pk=to.pk).update(founder=False)
     to.founder = True
     to.save(update_fields=["founder"])
-    note_activity(by, "handed the program on to", to.name)
+    note_activity(by, "handed the program on", f"to {to.name}")
 
 
 def _withdraw_links(member: Member) -> None:

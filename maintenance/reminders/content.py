@@ -4,12 +4,14 @@ import textwrap
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from django.conf import settings
 from django.db.models import Q
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils import timezone
+from django.utils.formats import date_format
 
 from maintenance.core import notices as core
 from maintenance.core.triggers import FOLLOW_UPS
@@ -26,7 +28,7 @@ from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Meter, Trip
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
-from .models import FindingNotice, Notice, Stage, StayQuestion
+from .models import FindingNotice, MachineClock, Notice, Stage, StayQuestion
 from .queries import counted_on, key_of
 from .stay_questions import as_subject, in_words
 
@@ -72,6 +74,16 @@ ANSWER_BY_HAND = (
 REASON = (
     "You get this as a member of {household}. When mail comes, and whether: Household, "
     "How to write to me."
+)
+CLOCK_SUBJECT = "Check the date: daily mail waits"
+CLOCK = (
+    "The clock of the machine that runs Rigsite jumped: it was %(was)s, and then "
+    "%(now)s. Daily mail waits until you check the date. Safety mail doesn't wait."
+)
+CLOCK_ANSWER = (
+    "Is the date right? Log in, open Status, then Date and time, and confirm it. (At "
+    "the machine's terminal: manage.py confirm_clock.) If it isn't right, set the "
+    "machine's clock, and daily mail goes out again."
 )
 NO_ANSWER = "You don't need to answer this."
 ANSWER_ON_ITS_PAGE = "Answer on its page in the program."
@@ -257,20 +269,48 @@ def write(
     last = _withdrawn_lines(gone, withdrawn)
     lines: list[AnyLine] = [*_finding_lines(told, items), *items, *last]
     questions = [_question(one, member, today) for one in asked]
-    context = {
+    return _written(
+        member,
+        _with_trip(subject(lines), trips) if lines else as_subject(asked),
+        day=day_words(today),
+        sections=_sections(lines),
+        trips=[_leaves_in_words(trip, today) for trip in trips],
+        asked=questions,
+        left_out=_left_out(lines),
+        answer=_how_to_answer(lines, questions),
+    )
+
+
+def write_of_clock(member: Member, doubted: MachineClock, *, today: date) -> Written:
+    """To whoever looks after the program: daily mail waits for the date."""
+    was, now = (
+        timezone.localtime(moment, member.household.zone)
+        for moment in (doubted.at, doubted.doubted_at or timezone.now())
+    )
+    words = CLOCK % {"was": _moment(was), "now": _moment(now)}
+    page = settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("clock")
+    return _written(
+        member,
+        CLOCK_SUBJECT,
+        day=day_words(today),
+        asked=[Question(words, [("Check the date", page)] if page else ())],
+        answer=CLOCK_ANSWER,
+    )
+
+
+def _moment(at: datetime) -> str:
+    return f"{day_words(at.date())}, {date_format(at, 'g:i A')}"
+
+
+def _written(member: Member, subject: str, **said: object) -> Written:
+    context = said | {
         "household": member.household,
-        "day": day_words(today),
-        "sections": _sections(lines),
-        "trips": [_leaves_in_words(trip, today) for trip in trips],
-        "asked": questions,
-        "left_out": _left_out(lines),
-        "answer": _how_to_answer(lines, questions),
         "reason": REASON.format(household=member.household),
         "public_url": settings.PUBLIC_URL,
         "choices_url": settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("myself"),
     }
     return Written(
-        subject=_with_trip(subject(lines), trips) if lines else as_subject(asked),
+        subject=subject,
         text=_tidy(render_to_string("reminders/mail/digest.txt", context)),
         html=render_to_string("reminders/mail/digest.html", context),
     )

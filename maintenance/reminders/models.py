@@ -88,6 +88,10 @@ class Digest(models.Model):
     def is_daily(self) -> bool:
         return self.key.startswith("digest:")
 
+    @property
+    def is_about_clock(self) -> bool:
+        return self.key.startswith("clock:")
+
 
 class Notice(models.Model):
     """One reason to write: unique per item, cycle, stage and person. Gone when it was

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from django.conf import settings
 
@@ -27,6 +27,7 @@ from rigsite.backup.making import (
     take_snapshot,
     workroom,
 )
+from rigsite.backup.reading_back import ReadBack, StoredDigests
 from rigsite.backup.sealing import SEALED, deliver
 from rigsite.backup.unpacking import FILES, beside
 
@@ -42,6 +43,16 @@ PERIODS: tuple[tuple[int, Callable[[datetime], object]], ...] = (
 def nightly_folder() -> Path:
     folder = Path(settings.BACKUP_FOLDER or Path(settings.DATA) / "backups")
     return folder.expanduser().absolute() / "nightly"
+
+
+class Weekly(Protocol):
+    """Who is told each week how it stands with what is stored."""
+
+    def was_read_back(self, found: ReadBack) -> None: ...
+
+    def is_good(self, copy: Path) -> bool:
+        """It is in the clear, its files beside it or encrypted there."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,28 +71,31 @@ class Copies:
                 found[at] = path
         return found
 
-    def make(self, now: datetime, *, try_it: Callable[[Path], bool] | None) -> Path:
-        """A copy of now; its path. `try_it` is given it in the clear, its files beside
-        it or encrypted there; where it says no, the copies of before all stay."""
+    def make(self, now: datetime, *, weekly: Weekly | None) -> Path:
+        """A copy of now; its path. `weekly`: who looks at what is stored, where it is
+        time to. Where the copy is no good, those of before all stay."""
         with one_at_a_time(), workroom(settings.DATA) as place:
             make_folder(self.folder)
             self._remove_halves()
             refuse_without_room(place, 0)
             refuse_without_room(self.folder, self._new_bytes())
             snapshot = take_snapshot(place, now=now)
-            # A copy that did not open may have met a file that went bad beside it.
-            files = list(self._keep_files(again=try_it is not None))
+            stored = StoredDigests(self.folder)
+            bad = self._read_back(stored, weekly) if weekly else frozenset()
+            files = list(self._keep_files(stored, bad))
             name = f"rigsite-{now.astimezone(UTC):%Y%m%d-%H%M%S}.zip"
             clear = place / name
             _write(clear, snapshot, files)
             (place / FILES).symlink_to(self.folder / FILES)
-            good = try_it(clear) if try_it else True
+            good = weekly.is_good(clear) if weekly else True
             digests = sorted({file["sha256"] for file in files})
             put_file(self.folder / f"{name}{LISTED}", "\n".join(digests).encode())
             path = self.folder / (f"{name}{SEALED}" if self.public else name)
             deliver(clear, path, public=self.public)
+            stored.note(path)
             if good:
                 self._forget_old()
+            stored.save()
         return path
 
     # --- files, once each -------------------------------------------------------------
@@ -96,22 +110,26 @@ class Copies:
         found = (path.stat() for path in kept_files())
         return sum(each.st_size for each in found if each.st_mtime >= last)
 
-    def _keep_files(self, *, again: bool) -> Iterator[dict[str, Any]]:
+    def _read_back(self, stored: StoredDigests, weekly: Weekly) -> frozenset[Path]:
+        """What is not as it was written; of that, what is still kept is stored anew."""
+        lists = [_listed(path) for path in self.made().values()]
+        found = stored.read_back(path for path in lists if path.exists())
+        weekly.was_read_back(found)
+        return frozenset(self.folder / name for name in found.damaged)
+
+    def _keep_files(
+        self, stored: StoredDigests, bad: frozenset[Path]
+    ) -> Iterator[dict[str, Any]]:
         for path in kept_files():
             with contextlib.suppress(FileNotFoundError):  # removed meanwhile
                 with path.open("rb") as source:
                     digest, size = copy_and_digest(source, None)
-                if not self._is_good(digest, again=again):
-                    deliver(path, self._stored(digest), public=self.public)
+                target = self._stored(digest)
+                if target in bad or not target.exists():
+                    deliver(path, target, public=self.public)
+                    stored.note(target)
                 name = f"{FILES}/{name_of(path)}"
                 yield {"name": name, "sha256": digest, "bytes": size}
-
-    def _is_good(self, digest: str, *, again: bool) -> bool:
-        stored = self._stored(digest)
-        if not stored.exists() or not again or self.public:
-            return stored.exists()
-        with stored.open("rb") as source:
-            return copy_and_digest(source, None)[0] == digest
 
     # --- what goes --------------------------------------------------------------------
 

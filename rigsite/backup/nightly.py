@@ -1,8 +1,8 @@
 """Backups that happen by themselves: each night, or as soon as the program runs again;
-each week the copy is restored into scratch."""
+each week what is stored is read back and the copy restored into scratch."""
 
 import logging
-from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -15,6 +15,7 @@ from maintenance.households.models import Household
 from rigsite.backup import noted
 from rigsite.backup.copies import Copies, nightly_folder
 from rigsite.backup.making import BackupError
+from rigsite.backup.reading_back import ReadBack
 from rigsite.backup.restoring import try_backup
 from rigsite.backup.sealing import SealError
 from rigsite.backup.unpacking import Source
@@ -56,12 +57,12 @@ def _night_before(now: datetime, zone: ZoneInfo) -> datetime:
 
 
 def back_up(now: datetime) -> Path:
-    """A copy of now, tried when a week has passed since one was; what came of it is
-    noted. Raises one of FAILURES, or what ended it."""
+    """A copy of now; when a week has passed, all that is stored is read back and the
+    copy tried. What came of it is noted. Raises one of FAILURES, or what ended it."""
     try:
         _refuse_missing_disk()
         copies = Copies(nightly_folder(), settings.BACKUP_KEY)
-        path = copies.make(now, try_it=_trial(now) if _trial_is_due(now) else None)
+        path = copies.make(now, weekly=_Week(now) if _week_is_over(now) else None)
     except (*FAILURES, SoftTimeLimitExceeded) as error:
         words = "It was not done in time." if not str(error) else str(error)
         noted.note(noted.PROBLEM, now=now, words=words)
@@ -92,25 +93,32 @@ def is_elsewhere(path: Path) -> bool:
 # --- tried ----------------------------------------------------------------------------
 
 
-def _trial_is_due(now: datetime) -> bool:
+def _week_is_over(now: datetime) -> bool:
     last = noted.noted(noted.TRIAL)
     if last is None or not last.get("good") or last["at"] > now:
         return True
     return bool(now - last["at"] >= TRIED_EVERY)
 
 
-def _trial(now: datetime) -> Callable[[Path], bool]:
-    def try_it(path: Path) -> bool:
-        source = Source(path, live=Path(settings.MEDIA_ROOT), linked=True)
+@dataclass(frozen=True, slots=True)
+class _Week:
+    now: datetime
+
+    def was_read_back(self, found: ReadBack) -> None:
+        if not found.count:  # this is the first copy
+            return
+        if not found.good:
+            log.error("stored backups: %s", found.words)
+        noted.note(noted.STORED, now=self.now, good=found.good, words=found.words)
+
+    def is_good(self, copy: Path) -> bool:
+        source = Source(copy, live=Path(settings.MEDIA_ROOT), linked=True)
         try:
             done = try_backup(source, as_made=True)
         except FAILURES as error:
             log.warning("a backup did not open", exc_info=True)
-            noted.note(noted.TRIAL, now=now, good=False, words=str(error))
+            noted.note(noted.TRIAL, now=self.now, good=False, words=str(error))
             return False
-        noted.note(
-            noted.TRIAL, now=now, good=True, words=done.words, doubts=done.doubts
-        )
+        said = {"good": True, "words": done.words, "doubts": done.doubts}
+        noted.note(noted.TRIAL, now=self.now, **said)
         return True
-
-    return try_it

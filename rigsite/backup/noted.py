@@ -14,6 +14,9 @@ BACKUP = "backup"  # the last good one: at, path
 NIGHTLY = "nightly"  # the last that was made by itself: at, path
 ELSEWHERE = "backup-elsewhere"  # the last on another disk, or taken by download
 TRIAL = "trial"  # the last one restored into scratch: at, path, words, doubts
+STORED = (
+    "stored"  # the last time that all stored copies were read back: at, good, words
+)
 PROBLEM = "backup-problem"  # why the last attempt of a night failed: at, words
 
 

@@ -122,7 +122,7 @@ def restore(
         try:
             done = _make_ready(Source(path, key), place, now=now, replace=replace)
             os.sync()  # what was made ready is on the disk before anything is moved
-            switch = _switch(place, _aside(data, now))
+            switch = _switch(place, _aside(data, now), bare=done.bare)
         except BaseException:
             shutil.rmtree(place, ignore_errors=True)
             raise
@@ -177,11 +177,17 @@ def _nobody_else(data: Path) -> Iterator[None]:
 
 
 def _is_in_use() -> bool:
-    if "households_household" not in connection.introspection.table_names():
-        return False
-    with connection.cursor() as cursor:
-        cursor.execute("SELECT 1 FROM households_household LIMIT 1")
-        return cursor.fetchone() is not None
+    """Whether a household lives here; one that cannot be read does."""
+    try:
+        if "households_household" not in connection.introspection.table_names():
+            return False
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1 FROM households_household LIMIT 1")
+            return cursor.fetchone() is not None
+    except DatabaseError:
+        if connection.vendor != "sqlite":
+            raise  # a server that does not answer is none to write to
+        return True
 
 
 # --- in the place of what is there ----------------------------------------------------
@@ -194,7 +200,7 @@ def _aside(data: Path, now: datetime) -> Path:
     return next(data / each for each in names if not (data / each).exists())
 
 
-def _switch(place: Path, aside: Path) -> Switch:
+def _switch(place: Path, aside: Path, *, bare: bool) -> Switch:
     files = (str(place / FILES), str(settings.MEDIA_ROOT))
     if connection.vendor != "sqlite":
         row = f"restored-{uuid.uuid4().hex[:12]}"
@@ -202,9 +208,11 @@ def _switch(place: Path, aside: Path) -> Switch:
     connection.close()
     database = str(connection.settings_dict["NAME"])
     # What belongs to the old database goes first: it must not meet the new one.
-    gone = [("", database + end) for end in ("-wal", "-shm")]
-    moves = [*gone, (str(place / "rigsite.db"), database), files]
-    return Switch(moves, str(aside), str(place))
+    gone = [database + end for end in ("-wal", "-shm")]
+    moves = [("", each) for each in gone]
+    moves += [(str(place / "rigsite.db"), database), files]
+    empty = [Path(each).name for each in (database, *gone)] if bare else []
+    return Switch(moves, str(aside), str(place), empty=empty)
 
 
 def _take_place(data: Path, switch: Switch) -> None:
@@ -263,6 +271,9 @@ def finish_interrupted() -> None:
 
 
 def _remove_leftovers(data: Path) -> None:
-    """What a killed process had opened and not yet put in place."""
+    """What a killed process had opened and not yet put in place, and half a mark."""
     for left in data.glob(".restore-*"):
-        shutil.rmtree(left, ignore_errors=True)
+        if left.is_dir():
+            shutil.rmtree(left, ignore_errors=True)
+        else:
+            left.unlink(missing_ok=True)

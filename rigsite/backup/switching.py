@@ -5,10 +5,11 @@ leaves the mark, and the next start or command goes on where it ended."""
 import json
 import os
 import shutil
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
 from maintenance.disk import HALF, make_folder, put_file, sync_folder
+from rigsite.backup.unpacking import FILES
 
 MARK = "restore-begun.json"
 
@@ -17,12 +18,14 @@ MARK = "restore-begun.json"
 class Switch:
     """`moves`: from where, to where, in order; what is there before goes `aside`. From
     nowhere (""): it only goes aside. `place` is removed in the end. `row`: the name of
-    a mark in the database, without which nothing was begun: a server keeps its own."""
+    a mark in the database, without which nothing was begun: a server keeps its own.
+    `empty`: what went aside and is not kept, since there was nothing in it."""
 
     moves: list[tuple[str, str]]
     aside: str
     place: str
     row: str = ""
+    empty: list[str] = field(default_factory=list)
 
 
 def begin(data: Path, switch: Switch) -> None:
@@ -43,6 +46,7 @@ def finish(data: Path, switch: Switch, *, begun: bool = True) -> None:
         make_folder(aside)
         for source, target in switch.moves:
             _move(Path(source) if source else None, Path(target), aside)
+        _tidy(aside, switch.empty)
     (data / MARK).unlink()
     sync_folder(data)
     shutil.rmtree(switch.place, ignore_errors=True)
@@ -59,6 +63,15 @@ def _move(source: Path | None, target: Path, aside: Path) -> None:
         _carry(target, kept)
     if source is not None:
         _carry(source, target)
+
+
+def _tidy(aside: Path, empty: list[str]) -> None:
+    """A folder is kept aside only where something is in it."""
+    for name in empty:
+        (aside / name).unlink(missing_ok=True)
+    for folder in (aside / FILES, aside):
+        if folder.is_dir() and not any(folder.iterdir()):
+            folder.rmdir()
 
 
 def _carry(source: Path, target: Path) -> None:

@@ -19,6 +19,7 @@ Told = tuple[str, bool, str]  # what, whether it is good, in words
 def tell_of_backups(now: datetime) -> Iterator[Told]:
     yield _last(now)
     yield _trial(now)
+    yield _stored(now)
     yield _elsewhere(now)
 
 
@@ -48,6 +49,20 @@ def _trial(now: datetime) -> Told:
     for doubt in last["doubts"]:
         words += f" As here: {doubt}"
     return what, now - last["at"] <= OLDEST_TRIAL, words
+
+
+def _stored(now: datetime) -> Told:
+    """No warning of its own before the first time: it comes with the trial."""
+    what, last = "Stored backups", noted.noted(noted.STORED)
+    if last is None:
+        return what, True, "not read back yet. They are each week, with the trial."
+    words = f"read back {ago(last['at'], now)}: {last['words']}"
+    if not last["good"]:
+        words += (
+            " What you still have was stored again; older backups may not restore in"
+            " full. Check that disk, and keep a backup on another."
+        )
+    return what, last["good"], words
 
 
 def _elsewhere(now: datetime) -> Told:

@@ -1,9 +1,10 @@
 """The table of faults and what came of each: `python -m tests.faults [WORDS]
 [--postgres]`, with words those alone whose name has them (`power_cut`).
 
-Real processes, servers and disks. Exits 1 if one outcome is not what it is to be; what
-this machine does not allow is named as not run. In the suite `tests/start/` runs those
-on processes, and the quick ones on data.
+They strike the jobs (time, the way to people, what is kept), processes, and data: real
+ones, real servers and disks. Exits 1 if one outcome is not what it is to be; what this
+machine does not allow is named as not run. In the suite `tests/start/` runs those on
+processes, and the quick ones on data.
 """
 
 import argparse
@@ -14,7 +15,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from tests.faults.house import House, house
-from tests.faults.table import Fault, NotRun, faults_on_data, faults_on_processes
+from tests.faults.table import Fault, NotRun, faults
 
 
 def main() -> int:
@@ -23,10 +24,13 @@ def main() -> int:
         import django  # noqa: PLC0415  (its settings are read from the environment)
 
         django.setup()
-        results = []
-        if options.on != "data":
+        results: list[bool] = []
+        # Before any worker runs, which would do what the jobs are to do.
+        if options.on in (None, "jobs"):
+            results += _strike_jobs(made, options.words)
+        if options.on in (None, "processes"):
             results += _strike_processes(made, options.words)
-        if options.on != "processes":
+        if options.on in (None, "data"):
             results += _strike_data(options.database, options.words)
     return 0 if all(results) else 1
 
@@ -34,24 +38,36 @@ def main() -> int:
 def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m tests.faults")
     parser.add_argument("words", nargs="?", default="")
-    parser.add_argument("--on", choices=["processes", "data"], help="these alone")
+    on = ["jobs", "processes", "data"]
+    parser.add_argument("--on", choices=on, help="these alone")
     parser.add_argument("--postgres", action="store_true")
     parser.add_argument("--database", type=Path, help="SQLite, migrated already")
     return parser.parse_args()
 
 
-def _strike_processes(made: House, words: str) -> list[bool]:
-    found = [each for each in faults_on_processes() if each.is_asked_for(words)]
+def _strike_jobs(made: House, words: str) -> list[bool]:
+    found = faults("jobs", words)
     if not found:
         return []
-    from tests.faults.faults import outcome, prepare  # noqa: PLC0415  (models)
+    from tests.faults.faults import outcome, set_up  # noqa: PLC0415  (models)
 
+    set_up()
+    return [_row(fault, lambda fault=fault: outcome(fault, made)) for fault in found]
+
+
+def _strike_processes(made: House, words: str) -> list[bool]:
+    found = faults("processes", words)
+    if not found:
+        return []
+    from tests.faults.faults import outcome, prepare, set_up  # noqa: PLC0415  (models)
+
+    set_up()
     prepare(made)
     return [_row(fault, lambda fault=fault: outcome(fault, made)) for fault in found]
 
 
 def _strike_data(migrated: Path | None, words: str) -> list[bool]:
-    found = [each for each in faults_on_data() if each.is_asked_for(words)]
+    found = faults("data", words)
     if not found:
         return []
     from tests.faults.place import make_template, outcome  # noqa: PLC0415  (models)

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from urllib.parse import urlencode
 
+from django.contrib.auth import get_user_model
 from django.core import signing
 from django.core.management import call_command
 from django.db import connection, transaction
@@ -31,9 +32,12 @@ from tests.servers import PATIENCE, wait_for
 SEND = "maintenance.reminders.tasks.send_digest"
 
 
-def prepare(house: House) -> None:
+def set_up() -> None:
     call_command("migrate", verbosity=0)
     call_command("collectstatic", verbosity=0, interactive=False)
+
+
+def prepare(house: House) -> None:
     if house.own_broker:
         house.start_broker()
     house.start_worker()
@@ -45,6 +49,7 @@ def outcome(fault: Fault, house: House) -> str:
     box.taken.clear()
     box.bodies.clear()
     Household.objects.all().delete()
+    get_user_model().objects.all().delete()
     try:
         return fault.strike(house)
     finally:
@@ -53,7 +58,7 @@ def outcome(fault: Fault, house: House) -> str:
         for child in house.family.children:
             if child.name == "beat" and not child.dead:
                 house.kill(child)
-        if not _workers(house):
+        if fault.on == "processes" and not _workers(house):
             house.start_worker()
 
 

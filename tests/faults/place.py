@@ -37,14 +37,14 @@ class Place:
         """One of the program's commands, in a process of its own."""
         return subprocess.run(
             [environment_python(), CHECKOUT / "manage.py", *map(str, arguments)],
-            env=self._environment(data or self.data) | settings,
+            env=self.environment(data or self.data) | settings,
             capture_output=True,
             text=True,
             check=False,
         )
 
     @staticmethod
-    def _environment(data: Path) -> dict[str, str]:
+    def environment(data: Path) -> dict[str, str]:
         ours = {"REDIS_URL", "DATABASE_URL", "DJANGO_SETTINGS_MODULE"}
         kept = {name: value for name, value in os.environ.items() if name not in ours}
         return kept | {"RIGSITE_DATA": str(data), "LOG_LEVEL": "ERROR"}

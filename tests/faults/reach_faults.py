@@ -1,5 +1,5 @@
 """Faults of the way to people: what the mail server does, and what must have come of
-it. Each function returns (fault, outcome) and fails where it is another."""
+it."""
 
 from datetime import datetime, timedelta
 
@@ -14,6 +14,7 @@ from maintenance.reminders.services import (
     send_waiting,
 )
 from tests.faults.house import House
+from tests.faults.table import job_fault
 from tests.faults.time_faults import one_home
 from tests.servers import free_port
 
@@ -27,7 +28,8 @@ def _beat(now: datetime) -> None:
         send_waiting(now)
 
 
-def server_away_for_two_weeks(house: House) -> tuple[str, str]:
+@job_fault("mail server away for two weeks")
+def server_away_for_two_weeks(house: House) -> str:
     member = one_home()
     now, port = timezone.now(), settings.EMAIL_PORT
     settings.EMAIL_PORT = free_port()  # nobody listens
@@ -46,10 +48,11 @@ def server_away_for_two_weeks(house: House) -> tuple[str, str]:
     assert told[0].digest == sent
     waits = Notice.objects.filter(digest__state__in=["refused", "given_up", "empty"])
     assert not waits.exists()
-    return "mail server away for two weeks", "nothing lost: one mail says all"
+    return "nothing lost: one mail says all"
 
 
-def refused_once(house: House) -> tuple[str, str]:
+@job_fault("a mail refused once")
+def refused_once(house: House) -> str:
     one_home()
     now = timezone.now()
     house.mailbox.at_data = ["554 5.6.0 We mind your words"]
@@ -62,7 +65,4 @@ def refused_once(house: House) -> tuple[str, str]:
     sent = Digest.objects.get(state=DigestState.SENT)
     assert {row.item.key for row in sent.notices.all()} == {"over"}
     assert house.mailbox.taken == [sent.message_id]
-    return "a mail refused once", "the next mail says it"
-
-
-FAULTS = (server_away_for_two_weeks, refused_once)
+    return "the next mail says it"

@@ -1,6 +1,5 @@
-"""Faults of what is kept: database, files, disk. Each function returns (fault, outcome)
-and fails where it is another. Disks of a size and read-only ones are mounts of their
-own, for which root is needed."""
+"""Faults of what is kept: database, files, disk. Disks of a size and read-only ones are
+mounts of their own, for which root is needed."""
 
 import contextlib
 import os
@@ -16,9 +15,10 @@ from django.db import connection
 
 from rigsite.paths import CHECKOUT
 from tests.faults.house import House
+from tests.faults.table import NotRun, job_fault
 
 MB = 1_000_000
-NOT_RUN = "NOT RUN: root is needed to mount a disk"
+NEEDS_ROOT = "root is needed to mount a disk"
 
 # In a process of its own, with another data folder: a keeper, a rig and a browser.
 BROWSER = """
@@ -50,8 +50,8 @@ def tell(answer):
 # --- the database ---------------------------------------------------------------------
 
 
-def empty_database(house: House) -> tuple[str, str]:
-    fault = "database of 0 bytes where there was one"
+@job_fault("database of 0 bytes where there was one")
+def empty_database(house: House) -> str:
     with _copy(house) as data:
         assert _run(data, "-m", "rigsite.prepare").returncode == 0
         made = _run(data, "manage.py", "backup")
@@ -64,10 +64,11 @@ def empty_database(house: House) -> tuple[str, str]:
         assert done.returncode == 1
         assert "is empty, and there was one" in done.stderr, done.stderr
         _restored(data, done.stderr)
-    return fault, "start refuses, names backup and command; the command brings it back"
+    return "start refuses, names backup and command; the command brings it back"
 
 
-def damaged_database(house: House) -> tuple[str, str]:
+@job_fault("damaged database")
+def damaged_database(house: House) -> str:
     with _copy(house) as data:
         assert _run(data, "-m", "rigsite.prepare").returncode == 0
         assert _run(data, "manage.py", "backup").returncode == 0
@@ -83,10 +84,7 @@ def damaged_database(house: House) -> tuple[str, str]:
         assert path.read_bytes() == spoiled
         assert _run(data, "manage.py", "checkup").returncode == 2
         _restored(data, done.stderr)
-    return (
-        "damaged database",
-        "start refuses, checkup says 2; the backup brings it back",
-    )
+    return "start refuses, checkup says 2; the backup brings it back"
 
 
 def _restored(data: Path, words: str) -> None:
@@ -101,18 +99,20 @@ def _restored(data: Path, words: str) -> None:
 # --- files ----------------------------------------------------------------------------
 
 
-def file_missing(house: House) -> tuple[str, str]:
+@job_fault("a file missing")
+def file_missing(house: House) -> str:
     words = _spoiled_file(house, "path.unlink()")
     assert "404" in words, words
     assert "no longer on the disk" in words, words
-    return "a file missing", "a page of words; checkup says 2 and names it"
+    return "a page of words; checkup says 2 and names it"
 
 
-def file_broken(house: House) -> tuple[str, str]:
+@job_fault("a file of 8 bytes")
+def file_broken(house: House) -> str:
     words = _spoiled_file(house, "path.write_bytes(b'8 bytes!')")
     assert "404" in words, words
     assert "is damaged on the disk" in words, words
-    return "a file of 8 bytes", "a page of words, not the 8 bytes; checkup says 2"
+    return "a page of words, not the 8 bytes; checkup says 2"
 
 
 def _spoiled_file(house: House, spoil: str) -> str:
@@ -136,11 +136,9 @@ tell(browser.get(f"/manuals/{{row.key}}/file/"))
 # --- the disk -------------------------------------------------------------------------
 
 
-def read_only_folder(house: House) -> tuple[str, str]:
-    fault = "data folder that can only be read"
+@job_fault("data folder that can only be read")
+def read_only_folder(house: House) -> str:
     with _copy(house, size=60) as data:
-        if data is None:
-            return fault, NOT_RUN
         assert _run(data, "-m", "rigsite.prepare").returncode == 0
         subprocess.run(["mount", "-o", "remount,ro", data], check=True)
 
@@ -153,14 +151,12 @@ def read_only_folder(house: House) -> tuple[str, str]:
         assert begun.returncode == 1
         assert "Traceback" not in begun.stderr + done.stderr
         assert _integrity(data) == "ok"
-    return fault, "start and checkup say so; the database is whole"
+    return "start and checkup say so; the database is whole"
 
 
-def disk_full_uploading(house: House) -> tuple[str, str]:
-    fault = "disk full while uploading"
+@job_fault("disk full while uploading")
+def disk_full_uploading(house: House) -> str:
     with _copy(house, size=60) as data:
-        if data is None:
-            return fault, NOT_RUN
         refused = _browse(data, 'tell(add_manual("Chassis book"))')
         assert "nearly full" in refused, refused
         assert "Chassis book" in refused, "what was typed is gone"
@@ -171,11 +167,11 @@ def disk_full_uploading(house: House) -> tuple[str, str]:
         _make_room(data)
         assert not list((data / "files").glob("*/*")), "half a file is left"
         assert _integrity(data) == "ok"
-    return fault, "refused at the field, what was typed stays; nothing half is left"
+    return "refused at the field, what was typed stays; nothing half is left"
 
 
-def disk_full_committing(house: House) -> tuple[str, str]:
-    fault = "disk full while committing"
+@job_fault("disk full while committing")
+def disk_full_committing(house: House) -> str:
     note = """
 value = sys.argv[1]
 meter = rig.meters.get(kind="odometer").pk
@@ -184,8 +180,6 @@ form = {"meter": meter, "value": value, "on": member.household.today(), "volume"
 tell(browser.post(f"/rigs/{rig.pk}/reading/", form, follow=True))
 """
     with _copy(house, size=60) as data:
-        if data is None:
-            return fault, NOT_RUN
         first = _browse(data, note, "41000")
         assert "Saved" in first, first
         filled = f"""
@@ -204,7 +198,7 @@ with open({str(data / "filler")!r}, "ab", buffering=0) as filler:
         assert _integrity(data) == "ok"
         again = _browse(data, note, "41010")
         assert "Saved" in again, again
-    return fault, "a page of words, nothing half stored; with room it is saved"
+    return "a page of words, nothing half stored; with room it is saved"
 
 
 # --- what these use -------------------------------------------------------------------
@@ -213,19 +207,19 @@ with open({str(data / "filler")!r}, "ab", buffering=0) as filler:
 @contextlib.contextmanager
 def _copy(house: House, size: int = 0) -> Iterator[Path]:
     """A data folder of its own with a copy of the database, migrated; with `size`, on a
-    disk of so many megabytes, or None where none can be mounted."""
+    disk of so many megabytes."""
+    if connection.vendor != "sqlite":
+        raise NotRun("it is about SQLite's file")
     with tempfile.TemporaryDirectory(prefix="rig-") as name:
         data = Path(name)
         mounted = False
         if size:
             if os.geteuid() != 0:
-                yield None  # type: ignore[misc]
-                return
+                raise NotRun(NEEDS_ROOT)
             options = ["-t", "tmpfs", "-o", f"size={size}m,mode=700", "tmpfs", name]
             mounted = not subprocess.run(["mount", *options], check=False).returncode
             if not mounted:
-                yield None  # type: ignore[misc]
-                return
+                raise NotRun(NEEDS_ROOT)
         try:
             shutil.copytree(house.folder / "static", data / "static")
             with contextlib.closing(sqlite3.connect(data / "rigsite.db")) as copy:
@@ -274,14 +268,3 @@ def _remove(data: Path) -> None:
 def _integrity(data: Path) -> str:
     with contextlib.closing(sqlite3.connect(data / "rigsite.db")) as opened:
         return str(opened.execute("PRAGMA integrity_check").fetchone()[0])
-
-
-FAULTS = (
-    empty_database,
-    damaged_database,
-    file_missing,
-    file_broken,
-    read_only_folder,
-    disk_full_uploading,
-    disk_full_committing,
-)

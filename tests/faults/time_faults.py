@@ -1,5 +1,4 @@
-"""Faults of time: what is done to the clock, and what must have come of it. Each
-function returns (fault, outcome) and fails where it is another."""
+"""Faults of time: what is done to the clock, and what must have come of it."""
 
 from datetime import datetime, timedelta
 from unittest.mock import patch
@@ -17,6 +16,7 @@ from maintenance.reminders.models import Digest, MachineClock, Notice
 from maintenance.reminders.services import confirm_clock, raise_everywhere
 from tests import builders
 from tests.faults.house import House
+from tests.faults.table import job_fault
 
 DAY = timedelta(days=1)
 
@@ -48,7 +48,8 @@ def _stands(key: str) -> str:
     return Standing.objects.get(item__key=key).standing
 
 
-def clock_ahead(house: House) -> tuple[str, str]:
+@job_fault("clock 400 days ahead, and back")
+def clock_ahead(house: House) -> str:
     member = one_home()
     now = timezone.now()
     _beat(now + 400 * DAY)
@@ -63,13 +64,11 @@ def clock_ahead(house: House) -> tuple[str, str]:
     assert Digest.objects.filter(member=member).count() == 1
     told = {row.item.key for row in Notice.objects.exclude(digest=None)}
     assert told == {"over"}, told
-    return (
-        "clock 400 days ahead, and back",
-        "daily mail waited; then standings and notices are today's, and it went out",
-    )
+    return "daily mail waited; then standings and notices are today's, and it went out"
 
 
-def clock_ahead_and_confirmed(house: House) -> tuple[str, str]:
+@job_fault("clock ahead, the date confirmed")
+def clock_ahead_and_confirmed(house: House) -> str:
     one_home()
     later = timezone.now() + 40 * DAY
     _beat(later)
@@ -80,10 +79,11 @@ def clock_ahead_and_confirmed(house: House) -> tuple[str, str]:
     _beat(later)
 
     assert Digest.objects.count() == 1
-    return "clock ahead, the date confirmed", "daily mail went out after that, once"
+    return "daily mail went out after that, once"
 
 
-def clock_back(house: House) -> tuple[str, str]:
+@job_fault("clock 300 days back, and right again")
+def clock_back(house: House) -> str:
     one_home()
     _beat(timezone.now() - 300 * DAY)
     assert not Digest.objects.exists()
@@ -91,10 +91,11 @@ def clock_back(house: House) -> tuple[str, str]:
     _beat(timezone.now())
 
     assert Digest.objects.count() == 1
-    return "clock 300 days back, and right again", "daily mail waited, then went out"
+    return "daily mail waited, then went out"
 
 
-def two_weeks_asleep(house: House) -> tuple[str, str]:
+@job_fault("two weeks asleep")
+def two_weeks_asleep(house: House) -> str:
     one_home()
     slept = timezone.now() + 14 * DAY
     real = machine_clock.look
@@ -107,10 +108,11 @@ def two_weeks_asleep(house: House) -> tuple[str, str]:
         _beat(slept)
 
     assert Digest.objects.count() == 1
-    return "two weeks asleep", "no jump: one mail says all"
+    return "no jump: one mail says all"
 
 
-def zone_moved(house: House) -> tuple[str, str]:
+@job_fault("zone moved east, then west")
+def zone_moved(house: House) -> str:
     one_home()
     now = timezone.now()
     _beat(now)
@@ -126,13 +128,4 @@ def zone_moved(house: House) -> tuple[str, str]:
     assert told.count() == 1, list(told)
     home = Household.objects.get()
     assert recheck(home, as_of=home.reckoned_on or home.today(now)) == []
-    return "zone moved east, then west", "no day has two mails, nothing is told twice"
-
-
-FAULTS = (
-    clock_ahead,
-    clock_ahead_and_confirmed,
-    clock_back,
-    two_weeks_asleep,
-    zone_moved,
-)
+    return "no day has two mails, nothing is told twice"

@@ -84,6 +84,8 @@ def test_invitation_when_opened_then_its_person_chooses_login_and_password(
     assert answer.wsgi_request.user == member.user
     assert "no-store" in page["Cache-Control"]
     assert logs_in(username="bo", password=PHRASE)
+    household = client_as(keeper).get(reverse("household")).text
+    assert f"Bo joined by invitation, from {keeper.name}</li>" in household
 
 
 def test_invitation_when_used_once_then_it_opens_no_more(keeper, client, rf):

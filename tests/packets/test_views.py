@@ -1,5 +1,8 @@
 """The pages of packets, for a stranger and for each role."""
 
+import re
+from datetime import timedelta
+
 import pytest
 from celery import current_app
 from django.db import connection
@@ -8,7 +11,7 @@ from django.urls import reverse
 
 from maintenance.packets.files import path_of
 from maintenance.packets.models import Packet, PacketState
-from tests.builders import TODAY, make_household, make_member, make_rig
+from tests.builders import TODAY, make_household, make_member, make_reading, make_rig
 from tests.packets.builders import make_record
 
 pytestmark = pytest.mark.django_db
@@ -226,6 +229,23 @@ def test_preview_shows_the_history_and_lets_nothing_load(client_as, rig):
     policy = answer["Content-Security-Policy"]
     assert "default-src 'none'" in policy
     assert "script-src" not in policy
+
+
+def test_preview_lets_the_charts_of_the_history_show(client_as, rig):
+    """They lie in the page; from elsewhere nothing is let in."""
+    for days, value in ((90, 41_000), (40, 43_000), (0, 46_000)):
+        make_reading(rig, TODAY - timedelta(days=days), value)
+
+    answer = as_role(client_as, rig, "viewer").get(
+        reverse("preview_history", args=[rig.pk])
+    )
+
+    said = [part.split() for part in answer["Content-Security-Policy"].split(";")]
+    policy = {name: allowed for name, *allowed in said}
+    pictures = re.findall(r'<img[^>]* src="([^"]*)"', answer.text)
+    assert any(each.startswith("data:image/svg+xml") for each in pictures)
+    assert {each.partition(":")[0] for each in pictures} == {"data"}
+    assert policy["img-src"] == ["data:"]
 
 
 def test_household_without_a_rig_is_told_what_to_do(client_as):

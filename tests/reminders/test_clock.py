@@ -1,7 +1,7 @@
 """A clock that is ahead, is set back, or jumps: what waits, what goes, what comes back.
 The machine's own counting is told by the test; the rule is in `core/clock.py`."""
 
-from datetime import timedelta
+from datetime import UTC, timedelta
 
 import pytest
 from django.core.management import CommandError, call_command
@@ -29,6 +29,7 @@ from maintenance.reminders.services import (
     clock_is_trusted,
     raise_everywhere,
     raise_notices,
+    send_waiting,
     tidy_once_a_day,
 )
 from maintenance.vehicles.models import Stay
@@ -204,7 +205,8 @@ def test_clock_ahead_then_daily_mail_waits_until_the_founder_confirms(
     machine.show(40)
 
     beat()
-    assert (digests(), clock_in_doubt() is None) == ([], False)
+    told = f"clock:{member.pk}:{noon(TODAY).astimezone(UTC).isoformat()}"
+    assert (digests(), clock_in_doubt() is None) == ([told], False)
 
     assert reverse("clock") in client_as(member).get(reverse("status")).text
     page = " ".join(client_as(member).get(reverse("clock")).text.split())
@@ -212,7 +214,49 @@ def test_clock_ahead_then_daily_mail_waits_until_the_founder_confirms(
     client_as(member).post(reverse("clock"))
     beat()
 
-    assert digests() == [f"digest:{member.pk}:{TODAY + 40 * DAY}"]
+    assert digests() == [told, f"digest:{member.pk}:{TODAY + 40 * DAY}"]
+
+
+def test_clock_ahead_then_one_mail_tells_the_founder(
+    home, machine, smtp, settings, client_as
+):
+    settings.PUBLIC_URL = "https://rigs.example.org"
+    member, rig = home
+    found(member)
+    make_member(member.household, name="Tobin", email="tobin@example.org")
+    due_item(rig)
+    for days in (40, 41, 42):
+        machine.show(days, counted=days - 40)
+        beat()
+        send_waiting(timezone.now())
+
+    (mail,) = smtp.messages
+    assert mail["To"].addresses[0].addr_spec == member.user.email
+    assert mail["Subject"] == "Check the date: daily mail waits"
+    text = " ".join(mail.get_body(("plain",)).get_content().split())
+    assert "it was 4 May 2026, 12:00 PM, and then 13 Jun 2026, 12:00 PM" in text
+    assert "https://rigs.example.org" + reverse("clock") in text
+
+    machine.show(500)  # another jump before it was set right is none for this mail
+    beat()
+    client_as(member).post(reverse("clock"))
+    machine.show(900)
+    beat()
+    assert len([key for key in digests() if key.startswith("clock:")]) == 2
+
+
+def test_clock_set_right_before_the_mail_about_it_went_then_it_stays_here(
+    home, machine
+):
+    found(home[0])
+    machine.show(40)
+    beat()
+    machine.show(0)
+    beat()
+
+    send_waiting(timezone.now())
+
+    assert [row.state for row in Digest.objects.all()] == ["empty"]
 
 
 def test_clock_ahead_then_safety_is_told_all_the_same(home, machine):

@@ -1,4 +1,4 @@
-"""Backup and restore, each in processes of their own on a data folder of their own."""
+"""Backup and restore by their commands, on data folders of their own."""
 
 import fcntl
 import json
@@ -9,10 +9,14 @@ import subprocess
 import zipfile
 
 import pytest
+from django.core.management import CommandError, call_command
 
 from rigsite.backup import switching
+from rigsite.backup.scratch import data_in_use
 from rigsite.backup.switching import Switch
 from rigsite.paths import CHECKOUT, environment_python
+from tests.builders import make_household, make_member
+from tests.service_records.chain_parts import make_chain
 
 pytestmark = pytest.mark.whole_program
 
@@ -35,16 +39,22 @@ def found(data):
     return [name for (name,) in rows], kept.read_text() if kept.exists() else None
 
 
-def fill(data, name):
-    code = f"from tests.builders import make_household as m; m(name={name!r})"
-    assert manage(data, "shell", "-v0", "-c", code).returncode == 0
-    (data / "files" / "proof").mkdir(parents=True, exist_ok=True)
-    (data / "files" / "proof" / "invoice.pdf").write_text(f"paid by {name}")
-    (data / "files" / "proof" / ".photo.jpg-1.half").touch()  # on its way
+@pytest.fixture(scope="module")
+def fill(django_db_blocker):
+    """fill(data, name): a household with a chain of records, and a file."""
+
+    def make(data, name):
+        with django_db_blocker.unblock(), data_in_use(data):
+            make_chain(make_member(make_household(name=name)))
+        (data / "files" / "proof").mkdir(parents=True, exist_ok=True)
+        (data / "files" / "proof" / "invoice.pdf").write_text(f"paid by {name}")
+        (data / "files" / "proof" / ".photo.jpg-1.half").touch()  # on its way
+
+    return make
 
 
 @pytest.fixture(scope="module")
-def lived_in(migrated, tmp_path_factory):
+def lived_in(migrated, fill, tmp_path_factory):
     """A data folder with one household."""
     data = migrated(tmp_path_factory.mktemp("lived"))
     fill(data, "Alder Lane")
@@ -54,67 +64,64 @@ def lived_in(migrated, tmp_path_factory):
 @pytest.fixture(scope="module")
 def good(lived_in, tmp_path_factory):
     """A good backup of it."""
-    return backup_of(lived_in, tmp_path_factory.mktemp("good"))
-
-
-def backup_of(data, to):
-    done = manage(data, "backup", to)
+    to = tmp_path_factory.mktemp("good")
+    done = manage(lived_in, "backup", to)
     assert done.returncode == 0, done.stderr
     assert "Tried: good." in done.stdout
     (made,) = to.glob("*.zip")
     return made
 
 
-def test_backup_then_restored_in_an_empty_place_everything_is_there(lived_in, tmp_path):
-    made = backup_of(lived_in, tmp_path / "to")
+def test_backup_then_restored_in_an_empty_place_everything_is_there(
+    lived_in, good, tmp_path
+):
     empty = tmp_path / "empty"
 
-    done = manage(empty, "restore", made)
+    done = manage(empty, "restore", good)
 
     assert done.returncode == 0, done.stderr
     assert "This machine has secrets of its own. Log in again" in done.stdout
     assert found(empty) == (["Alder Lane"], "paid by Alder Lane")
-    assert json.loads((lived_in / "last-backup.json").read_text())["path"] == str(made)
+    assert json.loads((lived_in / "last-backup.json").read_text())["path"] == str(good)
     assert [each.name for each in (empty / "files").rglob("*.half")] == []
+    assert list(empty.glob("before-restore-*")) == []  # nothing was there before
+    # To the microsecond: so the moments of records are chained.
+    checked = manage(empty, "verify_chain")
+    assert "3 records and 1 files: hold" in checked.stdout
+    assert checked.returncode == 0
 
 
-CHAINED = """
-from tests.builders import make_member
-from tests.service_records.chain_parts import make_chain
-make_chain(make_member())
-"""
+def test_restore_when_only_files_are_left_then_those_are_kept_aside(
+    good, migrated, tmp_path
+):
+    """Of a machine whose database is gone: they may be newer than the backup."""
+    data = migrated(tmp_path / "data")
+    (data / "files" / "proof").mkdir(parents=True)
+    (data / "files" / "proof" / "later.jpg").write_bytes(b"later")
 
+    done = manage(data, "restore", good)
 
-def test_backup_when_restored_then_the_chain_of_records_holds(migrated, tmp_path):
-    """To the microsecond: so its moments are chained."""
-    migrated(tmp_path)
-    done = manage(tmp_path, "shell", "-v0", "-c", CHAINED)
     assert done.returncode == 0, done.stderr
-    made = backup_of(tmp_path, tmp_path / "to")
-    assert manage(tmp_path / "empty", "restore", made).returncode == 0
-
-    done = manage(tmp_path / "empty", "verify_chain")
-
-    assert "3 records and 1 files: hold" in done.stdout
-    assert done.returncode == 0
+    (aside,) = data.glob("before-restore-*")
+    kept = [each.name for each in aside.rglob("*") if each.is_file()]
+    assert kept == ["later.jpg"]
 
 
 def test_restore_over_a_household_then_refused_and_with_replace_moved_aside(
-    good, tmp_path
+    lived_in, good, fill, tmp_path
 ):
-    made = good
     other = tmp_path / "other"
-    assert manage(other, "restore", made).returncode == 0
+    shutil.copytree(lived_in, other)
     fill(other, "Birch Street")
 
-    refused = manage(other, "restore", made)
+    refused = manage(other, "restore", good)
     assert refused.returncode == 1
     assert "--replace" in refused.stderr
     assert found(other)[0] == ["Alder Lane", "Birch Street"]
 
-    assert manage(other, "restore", made, "--replace").returncode == 0
+    assert manage(other, "restore", good, "--replace").returncode == 0
     assert found(other) == (["Alder Lane"], "paid by Alder Lane")
-    aside = max(other.glob("before-restore-*"))
+    (aside,) = other.glob("before-restore-*")
     assert found(aside)[0] == ["Alder Lane", "Birch Street"]
 
 
@@ -155,16 +162,18 @@ def fewer(name, data):
     ],
 )
 def test_backup_that_does_not_fit_then_refused_and_nothing_is_changed(
-    good, tmp_path, change, word
+    good, tmp_path, django_db_blocker, change, word
 ):
     bad = changed(good, tmp_path / "bad.zip", change)
     empty = tmp_path / "empty"
 
-    done = manage(empty, "restore", bad)
+    with (
+        django_db_blocker.unblock(),
+        data_in_use(empty),
+        pytest.raises(CommandError, match=word),
+    ):
+        call_command("restore", bad)
 
-    assert done.returncode == 1
-    assert word in done.stderr
-    assert "Traceback" not in done.stderr
     assert not (empty / "files").exists()
 
 
@@ -179,7 +188,7 @@ def test_file_that_is_no_backup_then_one_line_says_so(tmp_path):
 
 
 def test_command_when_a_restore_was_interrupted_then_that_is_ended_first(
-    lived_in, migrated, tmp_path
+    lived_in, migrated, fill, tmp_path
 ):
     other = migrated(tmp_path / "other")
     fill(other, "Birch Street")

@@ -4,6 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from rigsite.bounds import network_of
 from rigsite.front import (
     BODY_WITHIN,
     HEAD_WITHIN,
@@ -89,3 +90,27 @@ def test_connections_when_all_are_at_work_then_a_new_one_waits_outside():
     )
 
     assert not full.has_place_for("198.51.100.2")
+
+
+def test_connections_when_a_network_has_many_then_it_gets_no_more():
+    """By whichever of its addresses."""
+    theirs = [Channel(f"2001:db8:1:2::{n:x}") for n in range(MOST_OF_AN_ADDRESS)]
+
+    assert not server(theirs).has_place_for("2001:db8:1:2:ffff::1")
+    assert server(theirs).has_place_for("2001:db8:1:3::1")
+
+
+@pytest.mark.parametrize(
+    ("address", "network"),
+    [
+        ("192.0.2.7", "192.0.2.7"),
+        ("::ffff:192.0.2.7", "192.0.2.7"),
+        ("2001:db8:1:2:3:4:5:6", "2001:db8:1:2::"),
+        ("fe80::1%eth0", "fe80::"),
+        ("secure door", "secure door"),
+    ],
+)
+def test_network_when_asked_for_then_the_half_that_is_no_ones_to_choose(
+    address, network
+):
+    assert network_of(address) == network

@@ -1,5 +1,6 @@
 """The copies of the nights: when, which are kept, where, for whom."""
 
+import hashlib
 import random
 import shutil
 import sqlite3
@@ -17,6 +18,7 @@ from rigsite.backup.making import BackupError, make_backup
 from rigsite.backup.restoring import Source, restore, try_backup
 from rigsite.backup.scratch import data_in_use
 from rigsite.backup.sealing import make_key
+from rigsite.backup.telling import tell_of_backups
 from tests.faults.place import NAME, files, households, make_template
 
 DENVER = ZoneInfo("America/Denver")
@@ -181,6 +183,90 @@ def test_copies_when_the_disk_is_not_mounted_then_said_and_not_made(
 
     assert not list((tmp_path / "stick").iterdir())
     assert "mount it" in told(noted.PROBLEM)["words"]
+
+
+# --- read back ------------------------------------------------------------------------
+
+
+@pytest.fixture(params=["clear", "encrypted"])
+def kept_both_ways(request, data, settings, tmp_path) -> Path:
+    if request.param == "encrypted":
+        settings.BACKUP_KEY = make_key(tmp_path / "key.txt")
+    return data
+
+
+def test_stored_copies_when_whole_then_each_week_it_is_said(kept_both_ways):
+    for day in range(9):
+        nightly.back_up(NOON + day * DAY)
+        assert (noted.noted(noted.STORED) is None) == (day < 7)
+
+    said = told(noted.STORED)
+    assert (said["at"], said["good"]) == (NOON + 7 * DAY, True)
+    # Seven copies, and the files that they share.
+    assert (
+        said["words"]
+        == f"{7 + len(stored(kept_both_ways))} files, each as it was stored."
+    )
+
+
+def test_stored_file_when_it_went_bad_then_said_and_stored_anew(kept_both_ways):
+    nightly.back_up(NOON)
+    bad = next(iter(stored(kept_both_ways)))
+    spoiled = bytearray(bad.read_bytes())
+    spoiled[-1] ^= 1
+    bad.write_bytes(spoiled)
+
+    nightly.back_up(NOON + 7 * DAY)
+    assert not told(noted.STORED)["good"]
+    assert (
+        f"1 damaged of 2 files: files/{bad.parent.name}/{bad.name}."
+        in (told(noted.STORED)["words"])
+    )
+    nightly.back_up(NOON + 14 * DAY)
+    assert told(noted.STORED)["good"]
+
+
+def test_older_copy_when_it_or_its_file_is_gone_bad_then_said(kept_both_ways):
+    short = kept_both_ways / "files" / "proof" / "short.jpg"
+    put_file(short, b"short-lived")
+    copy = nightly.back_up(NOON)
+    short.unlink()
+    only_there = stored(kept_both_ways)
+    nightly.back_up(NOON + DAY)
+    copy.write_bytes(copy.read_bytes()[:-1])
+    (gone,) = [
+        each
+        for each in only_there
+        if hashlib.sha256(b"short-lived").hexdigest() in each.name
+    ]
+    gone.unlink()
+
+    nightly.back_up(NOON + 7 * DAY)
+
+    words = told(noted.STORED)["words"]
+    assert words.startswith("1 damaged and 1 missing of ")
+    assert copy.name in words
+    assert gone.name.removesuffix(".age") in words
+    [row] = [
+        row for row in tell_of_backups(NOON + 7 * DAY) if row[0] == "Stored backups"
+    ]
+    assert not row[1]
+    assert "Check that disk" in row[2]
+
+
+def test_copies_when_an_earlier_version_noted_nothing_then_noted_from_then_on(
+    data, settings, tmp_path
+):
+    settings.BACKUP_KEY = make_key(tmp_path / "key.txt")
+    copy = nightly.back_up(NOON)
+    (copy.parent / "digests.json").unlink()
+    nightly.back_up(NOON + 7 * DAY)
+    assert told(noted.STORED)["good"]
+
+    copy.write_bytes(b"rotten")
+    nightly.back_up(NOON + 14 * DAY)
+
+    assert copy.name in told(noted.STORED)["words"]
 
 
 # --- encrypted ------------------------------------------------------------------------

@@ -3,14 +3,14 @@
 import pytest
 
 from tests.faults.place import make_template, outcome
-from tests.faults.table import NotRun, faults_on_data
+from tests.faults.table import NotRun, faults
 
 pytestmark = [
     pytest.mark.django_db,
     pytest.mark.whole_program,
 ]
 
-QUICK = [fault for fault in faults_on_data() if fault.quick]
+QUICK = [fault for fault in faults("data") if fault.quick]
 
 
 @pytest.fixture(scope="module")

@@ -12,6 +12,7 @@ import ssl
 import subprocess
 import sys
 import threading
+import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -250,6 +251,26 @@ def test_other_machine_when_not_encrypted_then_led_to_the_door_and_nowhere_else(
     assert login.status == 403
     assert "BEGIN CERTIFICATE" in authority.text
     assert authority.headers["Content-Type"] == "application/x-x509-ca-cert"
+
+
+def test_door_when_old_tls_is_spoken_then_refused_and_the_newest_is_taken(served):
+    def version(most: ssl.TLSVersion) -> str | None:
+        speaks = served.trusting()
+        speaks.set_ciphers("DEFAULT:@SECLEVEL=0")  # that it asks for old ones at all
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", DeprecationWarning)
+            speaks.minimum_version = ssl.TLSVersion.MINIMUM_SUPPORTED
+            speaks.maximum_version = most
+        with (
+            socket.create_connection(("127.0.0.1", served.tls_port), PATIENCE) as link,
+            speaks.wrap_socket(link, server_hostname=NAME) as door,
+        ):
+            return door.version()
+
+    assert version(ssl.TLSVersion.MAXIMUM_SUPPORTED) == "TLSv1.3"
+    assert version(ssl.TLSVersion.TLSv1_2) == "TLSv1.2"
+    with pytest.raises(OSError, match=r"PROTOCOL_VERSION|UNEXPECTED_EOF|reset"):
+        version(ssl.TLSVersion.TLSv1_1)
 
 
 def test_handshake_when_it_never_comes_then_others_come_in(served):

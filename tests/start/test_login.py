@@ -51,6 +51,17 @@ def test_address_when_it_claims_to_be_others_then_locked_all_the_same(few):
 
 
 @pytest.mark.django_db
+def test_network_when_it_tries_from_many_of_its_addresses_then_locked(few):
+    """Whoever has an IPv6 address has all of its /64."""
+    builders.make_member()
+    found = [try_login(f"name{n}", source=f"2001:db8:1:2::{n + 1}") for n in range(4)]
+    elsewhere = try_login("name0", source="2001:db8:1:3::1")
+
+    assert found == [200, 200, 200, 429]
+    assert elsewhere == 200
+
+
+@pytest.mark.django_db
 def test_account_when_tried_from_many_addresses_then_locked(few):
     builders.make_member()
     found = [try_login("ada", source=f"192.0.2.{n}") for n in range(6)]

@@ -3,7 +3,7 @@
 import os
 import signal
 import socket
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -22,9 +22,35 @@ pytestmark = pytest.mark.whole_program
 
 
 @pytest.fixture(scope="module")
-def program(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
-    with running(tmp_path_factory.mktemp("data folder")) as started:
+def interrupted(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Program]:
+    """A first start, stopped as it prepares. Nothing of it is left."""
+    program = Program(tmp_path_factory.mktemp("data folder"))
+    try:
+        program.wait_until_says("Preparing the database.")
+        program.press_ctrl_c()
+        # A migration is let come to its end first, however long it takes.
+        wait_until_nothing_is_left(program)
+        program.says("Stopped.")
+        yield program
+    finally:
+        program.end()
+
+
+@pytest.fixture(scope="module")
+def program(interrupted: Program) -> Iterator[Program]:
+    """The start after it, in the same folder. Terminated, it leaves nothing either."""
+    with running(interrupted.data) as started:
         yield started
+        started.process.terminate()
+        wait_until_nothing_is_left(started)
+
+
+@pytest.fixture(scope="module")
+def used(
+    migrated: Callable[[Path], Path], tmp_path_factory: pytest.TempPathFactory
+) -> Path:
+    """The data folder of all starts that are ended, one after the other."""
+    return migrated(tmp_path_factory.mktemp("used"))
 
 
 def test_start_when_ready_then_it_says_where_and_health_answers(program):
@@ -129,19 +155,9 @@ def close_terminal(program: Program) -> None:
     program.close_terminal()
 
 
-def terminate(program: Program) -> None:
-    program.process.terminate()
-
-
-def kill(program: Program) -> None:
-    program.process.kill()
-
-
-@pytest.mark.parametrize(
-    "end", [press_ctrl_c, press_ctrl_c_twice, close_terminal, terminate, kill]
-)
-def test_program_when_ended_then_no_process_is_left(end, migrated, tmp_path: Path):
-    with running(migrated(tmp_path)) as program:
+@pytest.mark.parametrize("end", [press_ctrl_c, press_ctrl_c_twice, close_terminal])
+def test_program_when_ended_then_no_process_is_left(end, used: Path):
+    with running(used) as program:
         assert len(program.left_behind()) > 6
 
         end(program)
@@ -149,23 +165,20 @@ def test_program_when_ended_then_no_process_is_left(end, migrated, tmp_path: Pat
         wait_until_nothing_is_left(program)
 
 
-def test_start_when_interrupted_while_starting_then_no_process_is_left(tmp_path):
-    program = Program(tmp_path)
-    try:
-        program.wait_until_says("Preparing the database.")
-        program.press_ctrl_c()
-        # A migration is let come to its end first, however long it takes.
-        wait_until_nothing_is_left(program)
-        assert program.says("Stopped."), program.text
-        assert program.process.returncode == 0
-    finally:
-        program.end()
+def test_start_when_interrupted_while_starting_then_no_process_is_left(interrupted):
+    assert "Stopped." in interrupted.text, interrupted.text
+    assert interrupted.process.returncode == 0
 
 
-def test_start_when_the_last_one_was_killed_then_runs_again(migrated, tmp_path):
-    with running(migrated(tmp_path)) as killed:
+def test_program_when_killed_then_nothing_is_left_and_it_runs_again_at_once(used: Path):
+    with running(used) as killed:
+        before = {pid for pid, _ in processes_of(used)}
         killed.process.kill()
         killed.process.wait()
 
-        with running(tmp_path) as again:
+        with running(used) as again:
             assert again.get("/health/")[0] == 200
+            wait_for(
+                lambda: before.isdisjoint(pid for pid, _ in processes_of(used)),
+                what="end of all its processes",
+            )

@@ -42,6 +42,7 @@ from maintenance.core.notices.findings import (
 )
 from maintenance.core.notices.holding import LONGEST_HOLD, longest_hold
 from maintenance.core.notices.mail import (
+    clock_key,
     digest_day,
     digest_key,
     message_id,
@@ -80,6 +81,7 @@ __all__ = [
     "Stage",
     "Told",
     "asked_for",
+    "clock_key",
     "counts_towed",
     "digest_day",
     "digest_key",

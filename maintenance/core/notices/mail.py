@@ -38,6 +38,11 @@ def urgent_key(person: int, day: date) -> str:
     return f"urgent:{person}:{day.isoformat()}"
 
 
+def clock_key(person: int, last_good: datetime) -> str:
+    """Of the one mail about a jump of the clock, which was right at `last_good`."""
+    return f"clock:{person}:{last_good.isoformat()}"
+
+
 def message_id(key: str, made_at: datetime, domain: str) -> str:
     """The Message-ID of the mail with this key (RFC 5322, 3.6.4), angle brackets on.
 

@@ -28,6 +28,7 @@ from ..models import (
 )
 from ..queue import enqueue_on_commit
 from ..stay_questions import still_asked, waiting_for
+from .clock import clock_in_doubt
 from .findings import drop_put_right
 from .trips import drop_fit
 
@@ -51,9 +52,10 @@ def make_digests(now: datetime) -> list[Digest]:
 
 
 def make_urgent_mails(now: datetime) -> list[Digest]:
-    """While daily mail waits for the date to be confirmed: what safety asks for and no
-    mail carries, to each person once a day."""
+    """While daily mail waits for the date to be confirmed: the founder is asked to, and
+    what safety asks for and no mail carries goes to each person once a day."""
     made = [_make_urgent(member, now) for member in queries.reachable_and_waited_for()]
+    made.append(_make_clock_mail(now))
     return [digest for digest in made if digest is not None]
 
 
@@ -79,6 +81,20 @@ def _make_urgent(member: Member, now: datetime) -> Digest | None:
     if not (notices or found or trips):
         return None
     return _make(member, key, today, now, notices=notices, found=found, trips=trips)
+
+
+@transaction.atomic
+def _make_clock_mail(now: datetime) -> Digest | None:
+    """Once for each jump."""
+    doubted, founder = (
+        clock_in_doubt(),
+        queries.reachable().filter(founder=True).first(),
+    )
+    if doubted is None or founder is None:
+        return None
+    key = core.clock_key(founder.pk, doubted.at)
+    day = founder.household.today(now)
+    return _make(founder, key, day, now, notices=(), found=(), trips=())
 
 
 @transaction.atomic
@@ -189,6 +205,7 @@ def _fold_unsent(member: Member, day: date) -> None:
     """Take back what earlier mail carries that no server has accepted: after days
     without one, a single mail says all."""
     unsent = Digest.objects.filter(member=member, day__lt=day, state=DigestState.QUEUED)
+    unsent = unsent.exclude(key__startswith="clock:")  # which no other mail says
     # One that is claimed just now goes out by itself.
     take_back(list(unsent.values_list("pk", flat=True)), states=[DigestState.QUEUED])
 

@@ -2,7 +2,7 @@
 same words under the same Message-ID; nothing else is ever sent twice."""
 
 import logging
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from django.db import transaction
 from django.db.models import F
@@ -17,6 +17,7 @@ from ..models import TOLD_NOBODY, Digest, DigestState, Notice, SweepMark
 from ..queue import enqueue
 from ..stay_questions import still_asked
 from .addresses import stop_address
+from .clock import clock_in_doubt
 from .digests import drop_untrue, give_back
 from .findings import drop_put_right
 from .trips import drop_fit
@@ -117,20 +118,37 @@ def _write(digest: Digest, now: datetime) -> bool:
     """Put the mail into words as things are now; False when nothing is left to say."""
     member = Member.objects.select_related("household", "user").get(pk=digest.member_id)
     today = member.household.today(now)
-    notices = Notice.objects.filter(digest=digest).order_by("pk")
     reachable = queries.is_reachable(member)
-    holds = drop_untrue(notices, member, today=today) if reachable else []
-    asked = still_asked(digest.questions.all(), today=today) if reachable else []
+    written = _in_words(digest, member, today) if reachable else None
+    if written is None:
+        _finish(digest, DigestState.EMPTY)
+        return False
+    digest.to, digest.written_at = member.user.email, now
+    digest.subject, digest.text, digest.html = (
+        written.subject,
+        written.text,
+        written.html,
+    )
+    digest.save(update_fields=["to", "written_at", "subject", "text", "html"])
+    return True
+
+
+def _in_words(digest: Digest, member: Member, today: date) -> content.Written | None:
+    if digest.is_about_clock:
+        doubted = clock_in_doubt()
+        return content.write_of_clock(member, doubted, today=today) if doubted else None
+    notices = Notice.objects.filter(digest=digest).order_by("pk")
+    holds = drop_untrue(notices, member, today=today)
+    asked = still_asked(digest.questions.all(), today=today)
     carried = digest.finding_notices.select_related(
         "rig", "finding__rig", "finding__item"
     )
-    told = drop_put_right(carried, member.household) if reachable else []
+    told = drop_put_right(carried, member.household)
     trips = digest.trip_notices.select_related("trip__rig")
-    ahead = drop_fit(trips, member.household, today=today) if reachable else []
+    ahead = drop_fit(trips, member.household, today=today)
     if not (holds or asked or told or ahead):
-        _finish(digest, DigestState.EMPTY)
-        return False
-    written = content.write(
+        return None
+    return content.write(
         member,
         holds,
         today=today,
@@ -140,14 +158,6 @@ def _write(digest: Digest, now: datetime) -> bool:
         trips=[row.trip for row in ahead],
         daily=digest.is_daily,
     )
-    digest.to, digest.written_at = member.user.email, now
-    digest.subject, digest.text, digest.html = (
-        written.subject,
-        written.text,
-        written.html,
-    )
-    digest.save(update_fields=["to", "written_at", "subject", "text", "html"])
-    return True
 
 
 def _mark(digest: Digest, outcome: smtp.Outcome, now: datetime) -> None:
