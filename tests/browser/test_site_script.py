@@ -16,7 +16,6 @@ from django_htmx.http import HttpResponseClientRefresh
 from playwright.sync_api import Page, expect
 
 from maintenance.jobs.models import Progress
-from maintenance.ui.forms import PageFormHelper
 
 
 class Work(forms.Form):
@@ -27,10 +26,6 @@ class Work(forms.Form):
         choices=[("LF", "LF"), ("RF", "RF")],
         widget=forms.CheckboxSelectMultiple,
     )
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.helper = PageFormHelper()
 
 
 class Login(Work):

@@ -198,7 +198,7 @@ def test_refusal_is_said_in_the_form_which_stays_as_it_was(phone: Page) -> None:
 
     keep(phone, "roof")
 
-    expect(zone(phone, "roof").locator(".invalid-text")).to_have_text(
+    expect(zone(phone, "roof").locator(".error")).to_have_text(
         "Say what makes it unfit to travel."
     )
     expect(zone(phone, "roof").get_by_label("What has changed")).to_have_value(WORDS)

@@ -101,7 +101,7 @@
       const from = answer.querySelector(`[data-errors="${place.dataset.errors}"]`);
       place.replaceChildren(...(from?.childNodes ?? []));
     }
-    form.querySelector(".plain-field:has(.invalid-text) :is(input, textarea)")?.focus();
+    form.querySelector(".plain-field:has(.error) :is(input, textarea)")?.focus();
   };
 
   // --- sending -----------------------------------------------------------------------
