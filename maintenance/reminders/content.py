@@ -454,11 +454,10 @@ def _lines(
     became = {one.item_id: one for one in findings if one.item_id is not None}
     procedures = procedures_of(member.household)
     makers = _makers_words({*stages, *became})
-    wanted = Q(item__in=stages)
+    wanted = stops | Q(item__in=stages)
     wanted |= Q(item__in=became) & ~Q(standing=StandingName.SETTLED)
-    wanted |= stops
     found: list[tuple[int, Row]] = []
-    standings = list(standings_of(member.household).filter(wanted))
+    standings = standings_of(member.household).filter(wanted)
     towed = _towed(standings, today)
     for standing in standings:
         row = row_of(standing, today, reads_in=member.reads_in)
@@ -489,7 +488,7 @@ def _stages(notices: Iterable[Notice]) -> dict[int, core.Stage]:
     return {n.key.item: n.key.stage for n in core.one_per_item(told)}
 
 
-def _towed(standings: Sequence[Standing], today: date) -> dict[int, TowedSince]:
+def _towed(standings: Iterable[Standing], today: date) -> dict[int, TowedSince]:
     """item id -> what is asked of its rig."""
     rigs = {one.rig.pk: one for one in towed_questions(standings, today)}
     return {
