@@ -60,7 +60,7 @@ def _of_values(day: RigTimeline, item: Item, window: ValueWindow) -> Iterator[da
     track = day.tracks[window.meter]
     begin = day.expected_since(window.meter, window.opens, window.since)
     if item.safety:  # a safety check may come to be expected the day after
-        yield (begin or max(window.since, track.known_on or window.since)) + DAY
+        yield day.silent_from(window.meter, begin, window.since) + DAY
     if track.known is None or track.known >= window.opens:
         return
     opens = day.use(window.meter, begin).reach(window.opens)

@@ -19,6 +19,7 @@ from maintenance.core.facts import (
 )
 from maintenance.core.fitness import not_legal, unfit_by
 from maintenance.core.forecast import Use
+from maintenance.core.meters import TowedTrack
 from maintenance.core.timeline import RigTimeline
 from maintenance.core.triggers.kind import kinds_of
 from maintenance.core.triggers.kinds import FOLLOW_UPS
@@ -320,12 +321,12 @@ def _expected(day: RigTimeline, window: ValueWindow) -> Fact | None:
     otherwise for that day."""
     track = day.tracks[window.meter]
     begin = day.expected_since(window.meter, window.opens, window.since)
-    since = begin or max(window.since, track.known_on or window.since)
+    since = day.silent_from(window.meter, begin, window.since)
     if day.as_of <= since:
         return None
     if track.known is not None:
         use = day.use(window.meter, begin)
-        early = _early(use, window, clamped=begin is None)
+        early = _early(use, window, clamped=not isinstance(track, TowedTrack))
         if early is not None and early <= day.as_of:
             return Fact("expected_by_use", {"early": early})
         if use.fitted:

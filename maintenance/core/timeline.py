@@ -148,6 +148,10 @@ class RigTimeline:
 
     def use(self, meter: str, since: date | None = None) -> Use:
         """The use of a meter, fitted when first asked for; `since` as in `fit`."""
+        if meter == WHEEL_DISTANCE and since is not None:
+            # One fit serves all windows between which it was not towed.
+            begun = (one.start <= since for one in self.towed_trips)
+            since = since if any(begun) else None
         if (meter, since) not in self._uses:
             self._uses[meter, since] = self._fit(meter, since)
         return self._uses[meter, since]
@@ -162,17 +166,17 @@ class RigTimeline:
             unit=track.unit,
             as_of=self.as_of,
             stays=self.rig.stays,
-            trips=self._trips_on(meter),
+            trips=self._trips_on(meter, since),
             kept=self.habits().get(meter) or self._kept.get(meter),
-            since=since,
-            untold=self._untold(track),
+            since=None if isinstance(track, WheelTrack) else since,
+            untold=self._untold(track, since),
         )
 
-    def _untold(self, track: Track) -> Decimal:
+    def _untold(self, track: Track, since: date | None) -> Decimal:
         """What a car was towed up to its last reading, by trips that nobody told of."""
         if not isinstance(track, WheelTrack) or track.known_on is None:
             return ZERO
-        seen = track.towed.known_on or date.min
+        seen = max(_seen_on(track.towed) or date.min, since or date.min)
         total = ZERO
         for trip in self.towed_trips:
             if trip.distance is None:
@@ -189,40 +193,56 @@ class RigTimeline:
         return self.use(meter, self.expected_since(meter, opens, since))
 
     def expected_since(self, meter: str, opens: Decimal, since: date) -> date | None:
-        """From when on use is expected, of a meter that only trips tell of; else None.
+        """From when on towing is expected that only trips tell of; else None.
 
         It begins at the last evidence, or at the day from which the window counts if
         that is later. That somebody said since that it was not towed begins it anew,
         unless the window was expected to be open by then.
         """
         track = self.tracks[meter]
-        if not isinstance(track, TowedTrack):
+        towed = track.towed if isinstance(track, WheelTrack) else track
+        if not isinstance(towed, TowedTrack):
             return None
-        begin = max(track.seen_on or since, since)
-        for said in track.said:
+        begin = max(towed.seen_on or since, since)
+        for said in towed.said:
             if said > begin:
                 if self._expected_by(meter, opens, begin, said):
                     break
                 begin = said
         return begin
 
+    def silent_from(self, meter: str, begin: date | None, since: date) -> date:
+        """The last day of which it is known that a window, which counts from `since`
+        on, has not come on; `begin` is from when on towing is expected."""
+        track = self.tracks[meter]
+        if begin is not None and isinstance(track, TowedTrack):
+            return begin
+        return max(since, track.known_on or since)
+
     def _expected_by(self, meter: str, opens: Decimal, begin: date, on: date) -> bool:
         use = self.use(meter, begin)
         early = use.expected_on(opens)
         if early is not None and early <= on:
             return True
+        begin = self.silent_from(meter, begin, begin)
         return not use.fitted and self.in_use.days(begin, on) > 0
 
     def habits(self) -> dict[str, KeptHabit]:
         """By meter, those of the uses that were asked for."""
         return {name: one.habit for (name, _on), one in self._uses.items() if one.habit}
 
-    def _trips_on(self, meter: str) -> tuple[Trip, ...]:
-        """The trips; of those that this meter does not count the days alone."""
+    def _trips_on(self, meter: str, since: date | None) -> tuple[Trip, ...]:
+        """The trips; of those that this meter does not count the days alone. Of a car,
+        what is left after `since` of those on which it was towed."""
         if is_towed(meter):
             return self.towed_trips
         if meter == WHEEL_DISTANCE:
-            return self.rig.trips
+            if since is None:
+                return self.rig.trips
+            left = (
+                _left(one, since) if one.only_towed else one for one in self.rig.trips
+            )
+            return tuple(one for one in left if one is not None)
         return tuple(
             replace(one, distance=None) if one.only_towed else one
             for one in self.rig.trips
@@ -280,6 +300,20 @@ def _seen(track: Track) -> list[tuple[date, Decimal]]:
         return list(points)
     seen = track.seen_on or date.min
     return [point for point in points if point[0] <= seen]
+
+
+def _seen_on(track: Track) -> date | None:
+    return track.seen_on if isinstance(track, TowedTrack) else track.known_on
+
+
+def _left(trip: Trip, since: date) -> Trip | None:
+    """What of a trip lies after a day, its distance spread evenly."""
+    if trip.start > since or trip.distance is None:
+        return trip
+    if trip.end <= since:
+        return None
+    share = Decimal((trip.end - since).days) / ((trip.end - trip.start).days + 1)
+    return replace(trip, start=since + DAY, distance=trip.distance * share)
 
 
 def _tow_tracks(rig: Rig, as_of: date) -> dict[str, Track]:

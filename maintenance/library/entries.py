@@ -107,6 +107,7 @@ def _read_look(fields: Fields, when: str) -> LapLook:
         look=_text(fields, "look", default=""),
         always=_flag(fields, "always"),
         that_day=_flag(fields, "that_day"),
+        together=_flag(fields, "together"),
         with_steps=_flag(fields, "with_steps"),
     )
     fields.finish()

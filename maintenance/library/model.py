@@ -252,7 +252,8 @@ LAP_WHEN = ("days_before", "lap", "first_stop", "camp")
 class LapLook:
     """What is looked at before a departure, in one sentence; `minutes` of the look, not
     of the whole work. `always`: also where it is not on the plan of the rig.
-    `that_day`: a night can change it, so that yesterday's does not count. `with_steps`:
+    `that_day`: a night can change it, so that yesterday's does not count. `together`:
+    it is one look at all rigs that travel, and its minutes count once. `with_steps`:
     its steps stand on the sheet, too."""
 
     procedure: str
@@ -260,6 +261,7 @@ class LapLook:
     look: str = ""
     always: bool = False
     that_day: bool = False
+    together: bool = False
     with_steps: bool = False
 
 

@@ -15,6 +15,7 @@ from maintenance.plans.measures import (
 )
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
+from maintenance.service_records.trends import trends_today
 from maintenance.supplies.queries import belongings_of
 from maintenance.vehicles.models import Rig
 from maintenance.work_sheets.forms.measuring import MeasuresForm
@@ -105,7 +106,9 @@ def outside_words(carried: Carried) -> str:
         if kept.get(one.field)
     ]
     judged = judged_outcome(carried.item, Outcome.DONE, measures)
-    return "; ".join(filter(None, [*_below_the_figure(carried), judged.words]))
+    trends = trends_today(carried.item, measures)
+    said = [*_below_the_figure(carried), judged.words, trends]
+    return "; ".join(filter(None, said))
 
 
 def _below_the_figure(carried: Carried) -> Iterator[str]:

@@ -37,7 +37,6 @@ from maintenance.service_records.queries import (
 from maintenance.service_records.saying import tell_what_follows
 from maintenance.service_records.sums import sum_doubts
 from maintenance.service_records.torque import differing_figures
-from maintenance.service_records.trends import trend_questions
 from maintenance.service_records.warranty import drop_ended_warranties
 from maintenance.ui.charts import draw_band, svg_answer
 from maintenance.ui.forms import WhyForm
@@ -151,7 +150,6 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
             if kind in names
         ],
         "measured": list(_measured(found)),
-        "asked": trend_questions([found]),
         "warranty": (
             (
                 names[found.warranty_meter][0],

@@ -15,7 +15,7 @@ from .models import Standing, StandingName
 def towed_questions(standings: Iterable[Standing], today: date) -> list[TowedSince]:
     """One for each rig with a safety item among them that is due so: an answer tells.
     On the road the odometer of its tow vehicle does."""
-    rows = [row for row in standings if row.item.safety and _is_due_so(row)]
+    rows = [row for row in standings if row.item.safety and is_due_so(row)]
     silent = silent_until(rows, today)
     rigs = {row.item.rig_id: row.item.rig for row in rows}
     asked = [
@@ -28,10 +28,10 @@ def towed_questions(standings: Iterable[Standing], today: date) -> list[TowedSin
 
 def silent_until(rows: Iterable[Standing], today: date) -> dict[int, date]:
     """Rig id -> the first day on which what is due so may be told of anew."""
-    rigs = {row.item.rig_id for row in rows if _is_due_so(row)}
+    rigs = {row.item.rig_id for row in rows if is_due_so(row)}
     return not_towed.silent_until(rigs, today) if rigs else {}
 
 
-def _is_due_so(row: Standing) -> bool:
+def is_due_so(row: Standing) -> bool:
     due = row.standing == StandingName.DUE and row.expected
     return due and counts_towed(row.window)

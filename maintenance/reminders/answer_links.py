@@ -18,7 +18,7 @@ from maintenance.vehicles.parked import parked_rigs
 
 from .models import AnsweredLink, StayQuestion
 
-Purpose = Literal["reading", "done", "later", "parked"]
+Purpose = Literal["reading", "done", "later", "not_towed", "parked"]
 GOOD_FOR = timedelta(days=30)
 
 

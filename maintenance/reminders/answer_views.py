@@ -19,7 +19,8 @@ from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.queries import procedure_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.work import checks_wheels
-from maintenance.vehicles.forms import ReadingForm
+from maintenance.vehicles.forms import NotTowedForm, ReadingForm
+from maintenance.vehicles.not_towed import towed_since
 
 from . import answering
 from .answer_links import (
@@ -112,6 +113,21 @@ def _later(request: HttpRequest, asked: AnswerRequest, moment: Moment) -> HttpRe
     )
 
 
+def _not_towed(
+    request: HttpRequest, asked: AnswerRequest, moment: Moment
+) -> HttpResponse:
+    rig = asked.item.rig
+    return _form(
+        request,
+        asked,
+        moment,
+        NotTowedForm(request.POST or None, initial={"since": towed_since(rig)}),
+        heading=f"Not towed: {rig}",
+        submit="It wasn't towed",
+        save=partial(answering.not_towed, asked, moment),
+    )
+
+
 def _parked(request: HttpRequest, asked: ParkedRequest, moment: Moment) -> HttpResponse:
     form = ParkedForm(request.POST or None)
     save = partial(answering.say_parked, asked, moment)
@@ -156,5 +172,6 @@ PAGES: dict[str, Page] = {
     "reading": _reading,
     "done": _done,
     "later": _later,
+    "not_towed": _not_towed,
     "parked": _parked,
 }

@@ -23,6 +23,7 @@ from maintenance.ui.words import day_words
 from maintenance.vehicles.forms import ReadingForm
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import confirmed_in, questionable_in, values_of
+from maintenance.vehicles.not_towed import not_towed_words, say_not_towed
 from maintenance.vehicles.parked import park, say_in_use
 from maintenance.vehicles.readings import record_reading_from_form
 
@@ -141,6 +142,18 @@ def say_parked(asked: ParkedRequest, moment: Moment, *, parked: str) -> str:
             return f"{asked.rig} is in use. You won't be asked for a month."
         stay = park(asked.rig, by=by, today=today)
         return f"{asked.rig} is in storage since {day_words(stay.start)}."
+
+    return _once(asked, moment, act)
+
+
+def not_towed(asked: AnswerRequest, moment: Moment, *, since: date) -> str:
+    """What is due stays due; no reminder of it for 14 days, unless it is towed."""
+
+    def act() -> str:
+        said = say_not_towed(
+            asked.item.rig, by=asked.member, today=moment.today, since=since
+        )
+        return f"{asked.item.rig}: {not_towed_words(said)}."
 
     return _once(asked, moment, act)
 

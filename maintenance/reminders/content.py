@@ -20,12 +20,14 @@ from maintenance.findings.models import Finding
 from maintenance.findings.queries import unfit_findings
 from maintenance.households.models import Household, Member
 from maintenance.library.model import Procedure
+from maintenance.plans.expected import is_due_so, towed_questions
 from maintenance.plans.figures import place_of, value_in_words
 from maintenance.plans.models import MakerFigure, Standing, StandingName
 from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Meter, Trip
+from maintenance.vehicles.not_towed import TowedSince
 
 from .answer_links import GOOD_FOR, AnswerLink, Purpose
 from .models import FindingNotice, MachineClock, Notice, Stage, StayQuestion
@@ -59,9 +61,11 @@ ANSWER_BY_LINK = (
     "Each works once, for %(days)d days, in your name: pass this mail on to nobody who "
     "may not answer for you."
 )
-# What each link is called; the first where a reading tells whether the work is due.
-TELL, DONE, READ, LATER = (
+# What each link is called; the first three where an answer tells whether it is due.
+TELL, TOWED, NOT_TOWED, DONE, READ, LATER = (
     "Tell what the %(meter)s shows",
+    "Enter how far it was towed since %(day)s",
+    "It wasn't towed since %(day)s",
     "It is done",
     "Give a reading",
     "Remind me later",
@@ -96,7 +100,8 @@ WHEELS = "wheels-tires"
 class Line:
     """One item in a mail, with its cautions. `with_steps`: its steps are printed too.
     `found`: what was found, where it makes the rig unfit and became this item.
-    `answers` are links with what each is called."""
+    `towed` is what is asked where it is due by towing that nobody told of. `answers`
+    are links with what each is called."""
 
     group: int
     row: Row
@@ -105,6 +110,7 @@ class Line:
     url: str
     with_steps: bool
     found: str = ""
+    towed: TowedSince | None = None
     answers: Sequence[tuple[str, str]] = ()
 
     @property
@@ -135,12 +141,17 @@ class Line:
         by_shop = self.procedure is not None and self.procedure.who == "shop"
         shop = ["This is a licensed shop's work: book it."] if by_shop else []
         put_off = [f"Put off {self.row.deferred}"] if self.row.deferred else []
-        unread = ["Nobody has read the meter since: give a reading, or check it now."]
-        expected = unread if self.row.expected else []
+        expected = [self._unread] if self.row.expected else []
         makers = [self.makers] if self.makers else []
         found = [self.found] if self.found else []
         stops = [self.row.fitness] if self.row.fitness else []
         return [*found, *stops, *shop, *expected, *put_off, *makers]
+
+    @property
+    def _unread(self) -> str:
+        if self.towed is None:
+            return "Nobody has read the meter since: give a reading, or check it now."
+        return f"{self.towed.question} Say so, or check it now."
 
     @property
     def unfit(self) -> str:
@@ -443,11 +454,12 @@ def _lines(
     became = {one.item_id: one for one in findings if one.item_id is not None}
     procedures = procedures_of(member.household)
     makers = _makers_words({*stages, *became})
-    wanted = Q(item__in=stages)
+    wanted = stops | Q(item__in=stages)
     wanted |= Q(item__in=became) & ~Q(standing=StandingName.SETTLED)
-    wanted |= stops
     found: list[tuple[int, Row]] = []
-    for standing in standings_of(member.household).filter(wanted):
+    standings = standings_of(member.household).filter(wanted)
+    towed = _towed(standings, today)
+    for standing in standings:
         row = row_of(standing, today, reads_in=member.reads_in)
         unfit = row.unfit or standing.item_id in became
         group = UNFIT if unfit else _group(standing, row, stages[standing.item_id])
@@ -464,7 +476,8 @@ def _lines(
             url=_link("item", row.item.pk),
             found=_became_in_words(became.get(row.item.pk)),
             with_steps=n < MOST_STEPS and _wants_steps(group, procedure),
-            answers=write_answers(group, row),
+            towed=towed.get(row.item.pk),
+            answers=write_answers(group, row, towed.get(row.item.pk)),
         )
         for n, (group, row) in enumerate(found)
     ]
@@ -475,18 +488,30 @@ def _stages(notices: Iterable[Notice]) -> dict[int, core.Stage]:
     return {n.key.item: n.key.stage for n in core.one_per_item(told)}
 
 
+def _towed(standings: Iterable[Standing], today: date) -> dict[int, TowedSince]:
+    """item id -> what is asked of its rig."""
+    rigs = {one.rig.pk: one for one in towed_questions(standings, today)}
+    return {
+        row.item_id: rigs[row.item.rig_id]
+        for row in standings
+        if row.item.rig_id in rigs and is_due_so(row)
+    }
+
+
 def _answers_to(
     member: Member, mail: int, today: date
-) -> Callable[[int, Row], Sequence[tuple[str, str]]]:
+) -> Callable[[int, Row, TowedSince | None], Sequence[tuple[str, str]]]:
     """Makes the links of a line; none without a public address."""
     meters = _meters(member)
 
-    def answers(group: int, row: Row) -> Sequence[tuple[str, str]]:
+    def answers(
+        group: int, row: Row, towed: TowedSince | None
+    ) -> Sequence[tuple[str, str]]:
         if not settings.PUBLIC_URL:
             return ()
         meter = counted_on(row.item, meters[row.item.rig_id])
-        asks = _asks_for_reading(group, row)
-        return _answers(member, mail, row, meter, asks=asks, today=today)
+        asked = _asked(meter, towed, asks=_asks_for_reading(group, row))
+        return _answers(member, mail, row, meter, asked=asked, today=today)
 
     return answers
 
@@ -525,15 +550,30 @@ def _link(name: str, pk: int) -> str:
     return settings.PUBLIC_URL + reverse(name, args=[pk])
 
 
+def _asked(
+    meter: Meter | None, towed: TowedSince | None, *, asks: bool
+) -> dict[Purpose, str]:
+    """What tells whether the work is due; nothing of who may not tell it."""
+    if meter is None:
+        return {}
+    if towed is not None:
+        day = {"day": day_words(towed.since)}
+        return {"not_towed": NOT_TOWED % day, "reading": TOWED % day}
+    name = meter.get_kind_display().lower()
+    return {"reading": TELL % {"meter": name}} if asks else {}
+
+
 def _answers(
-    member: Member, mail: int, row: Row, meter: Meter | None, *, asks: bool, today: date
+    member: Member,
+    mail: int,
+    row: Row,
+    meter: Meter | None,
+    *,
+    asked: dict[Purpose, str],
+    today: date,
 ) -> list[tuple[str, str]]:
-    """What can be answered without logging in. Where a reading tells whether the work
-    is due, it is asked for first."""
-    labels: dict[Purpose, str] = {}
-    if meter and asks:
-        name = meter.get_kind_display().lower()
-        labels["reading"] = TELL % {"meter": name}
+    """What can be answered without logging in; first what is `asked`."""
+    labels = dict(asked)
     if member.may_log:
         labels["done"] = DONE
     if meter:

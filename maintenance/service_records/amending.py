@@ -37,6 +37,7 @@ from .models import (
 )
 from .services import refuse_merged
 from .torque import Wheels, check_torque, store_torque
+from .trends import mark_trend_faults, trend_words
 from .unfiled_photos import file_snaps
 from .work import (
     Line,
@@ -90,6 +91,7 @@ def amend_record(
         kept = take_back([record], today=today)
         _write(record, to)
         _write_lines(record, to)
+        mark_trend_faults([record])
         kinds = {record.pk: to.questionable}
         give([record], by=by, today=today, again=True, questionable=kinds)
     if not change.made:
@@ -132,16 +134,18 @@ def _check(record: ServiceRecord, to: Amended, today: date) -> None:
 
 def _judged(to: Amended) -> list[tuple[RecordLine | None, Line]]:
     """By the figures as they are now; what the old ones had said of it is taken out."""
+    rows = [row for row, _line in to.lines]
+    said = trend_words([row for row in rows if row is not None])
     lines = [
-        line
-        if row is None
-        else replace(
-            line, note=without_verdict(line.note, row.item, from_data(row.measures))
-        )
+        line if row is None else replace(line, note=_without_verdict(line, row, said))
         for row, line in to.lines
     ]
-    rows = [row for row, _line in to.lines]
     return list(zip(rows, judge_lines(lines), strict=True))
+
+
+def _without_verdict(line: Line, row: RecordLine, trends: Mapping[int, str]) -> str:
+    note = line.note.replace(trends[row.pk], "").strip("; ")
+    return without_verdict(note, row.item, from_data(row.measures))
 
 
 def _warranty(record: ServiceRecord, to: Amended) -> Warranty:

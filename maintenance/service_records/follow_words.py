@@ -11,8 +11,7 @@ from .following import WhatFollows, Window
 
 def words_of(rig: Rig, follows: WhatFollows) -> tuple[list[str], list[str]]:
     """(warnings, what else follows), most urgent first."""
-    asked = [f"Look again: {words}" for words in follows.asked]
-    warnings = [*_unfit(rig, follows), *asked, *map(_too_early, follows.early)]
+    warnings = [*_unfit(rig, follows), *map(_too_early, follows.early)]
     kept = [f"Kept, because it was changed since: {words}" for words in follows.kept]
     return warnings, [*map(_next, follows.opened), *_settled(follows), *kept]
 

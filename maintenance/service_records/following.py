@@ -29,7 +29,6 @@ from maintenance.plans.receivers import renew_rigs, renewal_waits
 from maintenance.vehicles.models import Rig, Trip
 
 from .models import FoundOrFixed, LineFinding, RecordLine, ServiceRecord
-from .trends import trend_questions
 
 PRESSING = {
     StandingName.OVERDUE,
@@ -62,15 +61,13 @@ class WhatFollows:
     """`opened`: follow-ups that were not there before. `settled`: items that pressed
     and do no more. `early`: done before the window opened, so that it still stands.
     `unfit`: what makes the rig unfit to travel now. `kept`: in words, what was not
-    taken back because others had changed it. `asked`: in words, what figures ask beside
-    those of before at their place."""
+    taken back because others had changed it."""
 
     opened: tuple[Window, ...] = ()
     settled: tuple[PlanItem, ...] = ()
     early: tuple[Window, ...] = ()
     findings: tuple[Finding, ...] = ()
     unfit: tuple[Reason, ...] = ()
-    asked: tuple[str, ...] = ()
     kept: tuple[str, ...] = field(default=())
 
 
@@ -112,7 +109,6 @@ def follow_up(
         early=tuple(_in_unit(one, units) for one in _early(records, before, after)),
         findings=tuple(_found_by(records)),
         unfit=tuple(stopped.unfit) if stopped else (),
-        asked=tuple(trend_questions(records)),
         kept=tuple(kept),
     )
 

@@ -23,6 +23,7 @@ from .following import WhatFollows, follow_up, standings_before
 from .giving import give
 from .journal import Journal, take_back
 from .models import Attachment, LinkKind, ServiceRecord
+from .trends import mark_trend_faults
 from .unfiled_photos import file_snaps
 from .work import WorkDone, check_work, judged
 from .writing import write_records
@@ -54,6 +55,7 @@ def record_work(work: WorkDone, *, by: Member, today: date) -> Recorded:
     [work] = judged([work])
     before = standings_before(work.rig)
     [record] = write_records([work], by=by)
+    mark_trend_faults([record])
     held = Attachment.objects.filter(
         rig=work.rig, form_token=work.form_token, record=None
     )
@@ -107,6 +109,7 @@ def record_many(
     for work in works:
         check_work(work, today)
     records = write_records(judged(works), by=by)
+    mark_trend_faults(records)
     questionable = _questionable(records, works)
     give(records, by=by, today=today, findings=False, questionable=questionable)
     Household.objects.filter(pk=rig.household_id).update(reckoned_on=None)

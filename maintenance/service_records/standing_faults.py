@@ -11,10 +11,9 @@ from datetime import date
 
 from django.db.models import Q, QuerySet
 
-from maintenance.components.models import ComponentKind, Fitting
 from maintenance.plans.measures import Measured, from_data
 from maintenance.plans.models import Outcome
-from maintenance.vehicles.models import WHEEL_PLACES, Event, Rig
+from maintenance.vehicles.models import WHEEL_PLACES, Rig
 from maintenance.work_sheets.judging import (
     Judge,
     Judged,
@@ -24,8 +23,8 @@ from maintenance.work_sheets.judging import (
 )
 
 from .models import RecordLine
-
-TIRE_REPLACED = "tire_replaced"
+from .parts_then import Parts, last_day
+from .trends import trend_faults, with_trends
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +60,8 @@ class _Known:
         self.rig = rig
         items = {x.item for x in faults if x.item is not None}
         self.judges = judges_of(items)
+        trends = zip(faults, trend_faults(faults, self.judges), strict=True)
+        self.trends = {line.pk: outside for line, outside in trends}
         self.parts = Parts(rig, {x.component_id for x in items if x.component_id})
         first = min(last_day(line) for line in faults)
         rows = RecordLine.objects.filter(
@@ -104,7 +105,8 @@ class _Known:
         return self.judges.get(line.item_id or 0, Judge())
 
     def _judged(self, line: RecordLine) -> Judged:
-        return self._judge(line).judge(line.outcome, from_data(line.measures))
+        judged = self._judge(line).judge(line.outcome, from_data(line.measures))
+        return with_trends(judged, self.trends[line.pk])
 
     def _stands(self, line: RecordLine, outside: Outside) -> bool:
         figure = outside.figure
@@ -133,69 +135,6 @@ class _Known:
             tire = self.parts.tire_at(figure.place, last_day(line))
             return name, tire.component_id if tire else figure.place
         return name, figure.place.casefold(), f"item {line.item_id}"
-
-
-class Parts:
-    """Where the tires of the rig were, and the parts that its items are of."""
-
-    def __init__(self, rig: Rig, components: Iterable[int]) -> None:
-        rows = Fitting.objects.filter(
-            Q(rig=rig, component__kind=ComponentKind.TIRE)
-            | Q(component__in=list(components)),
-            withdrawn=False,
-        )
-        self.rig = rig
-        self.fittings = list(rows.select_related("component").order_by("start", "pk"))
-        self.replaced = list(
-            Event.objects.filter(
-                rig=rig, kind=TIRE_REPLACED, withdrawn=False
-            ).prefetch_related("records")
-        )
-
-    def tire_at(self, place: str, day: date) -> Fitting | None:
-        """On the day of a change it is the one that came."""
-        found = [
-            row
-            for row in self._tires(place)
-            if row.start <= day and (row.end is None or row.end >= day)
-        ]
-        return found[-1] if found else None
-
-    def _tires(self, place: str) -> list[Fitting]:
-        return [
-            row
-            for row in self.fittings
-            if row.component.kind == ComponentKind.TIRE
-            and row.rig_id == self.rig.pk
-            and row.place == place
-        ]
-
-    def tire_gave_way(self, place: str, line: RecordLine) -> bool:
-        """Whether the tire measured then is on the rig no more. An event that names no
-        wheel tells nothing of a tire that is known by itself."""
-        day = last_day(line)
-        tire = self.tire_at(place, day)
-        if any(
-            place in event.places if event.places else tire is None
-            for event in self.replaced
-            if event.on > day or line.record in event.records.all()
-        ):
-            return True
-        if tire is not None:
-            return tire.component.rig_id != self.rig.pk
-        return any(row.start > day for row in self._tires(place))
-
-    def gave_way(self, component: int | None, line: RecordLine) -> bool:
-        """Whether what the item is of now was not there then, or is gone."""
-        rows = [row for row in self.fittings if row.component_id == component]
-        if component is None or not rows:
-            return False
-        away = rows[0].component.rig_id != self.rig.pk
-        return away or rows[0].start > last_day(line)
-
-
-def last_day(line: RecordLine) -> date:
-    return line.record.until or line.record.on
 
 
 def is_later(line: RecordLine, others: Iterable[tuple[date, int]]) -> bool:

@@ -1,60 +1,121 @@
-"""What measured figures ask beside those of before at the same place: of parts that are
-still the same. It is asked, and changes nothing: no law or manufacturer limits it."""
+"""Figures held against those of before at the same place, of parts that are still the
+same. What is out of bounds is a fault, with the procedure's words, as past a limit; no
+trend makes a rig unfit to travel by itself."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from maintenance.core.measured import Figure, judge_trends
 from maintenance.library.model import Procedure
-from maintenance.plans.measures import Measured, deviation_words, from_data
-from maintenance.plans.models import Outcome
+from maintenance.plans.measures import Measured, deviation_words, from_data, to_data
+from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedures_of
 from maintenance.vehicles.models import WHEEL_PLACES, Event, Rig
-from maintenance.work_sheets.judging import figure_of
+from maintenance.work_sheets.judging import (
+    Judge,
+    Judged,
+    Outside,
+    figure_of,
+    judges_of,
+    outside_words,
+)
 
 from .models import RecordLine, ServiceRecord
-from .standing_faults import Parts, last_day
+from .parts_then import Parts, last_day
+from .work import note_with
 
 # So many earlier lines with figures are looked at: years of them.
 MOST_LINES = 300
 WHEEL_EVENTS = ("wheel_off", "tire_replaced")
+Outsides = tuple[Outside, ...]
 
 
-def trend_questions(records: Iterable[ServiceRecord]) -> list[str]:
-    """In words, of each figure of `records`, all of one rig, that its place has not
-    shown before; in a number of queries that does not grow with the lines."""
-    rows = RecordLine.objects.filter(record__in=list(records), record__voided_at=None)
-    rows = rows.exclude(measures=[]).exclude(item=None)
+def mark_trend_faults(records: Sequence[ServiceRecord]) -> None:
+    """Make a fault of each job of `records`, all of one rig, of which a figure is out
+    of bounds beside those of before, and say so in its note."""
+    rows = RecordLine.objects.filter(record__in=records).exclude(measures=[])
+    rows = rows.exclude(item=None).order_by("record__on", "pk")
     lines = list(rows.select_related("record__rig__household", "item__component"))
+    marked = []
+    for line, outside in zip(lines, trend_faults(lines), strict=True):
+        if outside:
+            line.outcome = Outcome.FAULT_FOUND
+            line.note = note_with(outside_words(outside), line.note)
+            marked.append(line)
+    RecordLine.objects.bulk_update(marked, ["outcome", "note"], batch_size=200)
+
+
+def trend_words(lines: Sequence[RecordLine]) -> dict[int, str]:
+    """By line, what its figures say beside those of before; empty for nothing."""
+    found = zip(lines, trend_faults(lines), strict=True)
+    return {line.pk: outside_words(outside) for line, outside in found}
+
+
+def trends_today(item: PlanItem, measures: Sequence[Measured]) -> str:
+    """What figures say that were measured today and are not recorded yet."""
+    on = item.rig.household.today()
+    line = RecordLine(record=ServiceRecord(rig=item.rig, on=on), item=item)
+    line.measures = to_data(measures)
+    return outside_words(trend_faults([line])[0])
+
+
+def trend_faults(
+    lines: Sequence[RecordLine], judges: Mapping[int, Judge] | None = None
+) -> list[Outsides]:
+    """Of each of `lines`, all of one rig, its figures that only those of before show to
+    be out of bounds; in a number of queries that does not grow with the lines. A line
+    that is not saved yet comes after all others of its day."""
     if not lines:
         return []
     procedures = procedures_of(lines[0].record.rig.household)
     asking = [line for line in lines if _trends_of(line, procedures)]
     if not asking:
-        return []
+        return [() for _line in lines]
     past = _Past(asking[0].record.rig, asking)
-    return [
-        words
+    found = {
+        id(line): tuple(_out(line, past, procedures[line.item.key]))  # type: ignore[union-attr]
         for line in asking
-        for words in _asked(line, past, procedures[line.item.key])  # type: ignore[union-attr]
-    ]
+    }
+    if not any(found.values()):
+        return [() for _line in lines]
+    if judges is None:
+        judges = judges_of({line.item for line in asking if line.item is not None})
+    return [_beside(line, found.get(id(line), ()), judges) for line in lines]
+
+
+def _beside(
+    line: RecordLine, outside: Outsides, judges: Mapping[int, Judge]
+) -> Outsides:
+    """Without what is past its limit, too: once said is enough."""
+    if not outside:
+        return ()
+    judge = judges.get(line.item_id or 0, Judge())
+    past_limits = judge.judge(line.outcome, from_data(line.measures)).outside
+    named = [one.figure for one in past_limits]
+    return tuple(one for one in outside if one.figure not in named)
+
+
+def with_trends(judged: Judged, outside: Outsides) -> Judged:
+    if not outside:
+        return judged
+    if not judged.outside:  # nobody's word: no trend makes it unfit to travel
+        return Judged(Outcome.FAULT_FOUND, outside)
+    return replace(judged, outside=(*outside, *judged.outside))
 
 
 def _trends_of(line: RecordLine, procedures: Mapping[str, Procedure]) -> bool:
     known = procedures.get(line.item.key) if line.item else None
-    return known is not None and bool(known.trends)
+    return known is not None and bool(known.trends) and bool(line.measures)
 
 
-def _asked(line: RecordLine, past: "_Past", procedure: Procedure) -> Iterator[str]:
+def _out(line: RecordLine, past: "_Past", procedure: Procedure) -> Iterator[Outside]:
     told = _numbers(line)
     found = judge_trends(
         [figure_of(one) for one in told], past.looks(line, told), procedure.trends
     )
     for one in found:
-        figure = told[one.index]
-        where = f" {figure.place}" if figure.place else ""
-        yield f"{figure.name}{where} {figure.words}: {deviation_words(one)}."
+        yield Outside(told[one.index], deviation_words(one))
 
 
 def _numbers(line: RecordLine) -> list[Measured]:
@@ -112,9 +173,12 @@ class _Past:
         return [look for look in found if look]
 
     def _before(self, line: RecordLine) -> Iterator[RecordLine]:
-        mine = (line.record.on, line.pk)
         for one in self.lines:
-            if (last_day(one), one.pk) < mine and one.record_id != line.record_id:
+            if one.record_id == line.record_id:
+                continue
+            on = line.record.on
+            later = line.pk is None or one.pk < line.pk
+            if last_day(one) < on or (last_day(one) == on and later):
                 yield one
 
     def _same_part(self, place: str, before: RecordLine, line: RecordLine) -> bool:

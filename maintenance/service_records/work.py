@@ -218,13 +218,16 @@ def judge_lines(lines: Sequence[Line]) -> list[Line]:
 
 
 def _as_judged(line: Line, found: Judged) -> Line:
+    return replace(line, outcome=found.outcome, note=note_with(found.words, line.note))
+
+
+def note_with(words: str, note: str) -> str:
     """The words of the person stay whole; those of the limit get what room is left."""
-    words, note = found.words, line.note
-    if words and words not in note:
-        room = NOTE - len(f"; {note}") if note else NOTE
-        short = words if len(words) <= room else f"{words[: room - 1]}…"
-        note = "; ".join(filter(None, [short if room > 1 else "", note]))
-    return replace(line, outcome=found.outcome, note=note)
+    if not words or words in note:
+        return note
+    room = NOTE - len(f"; {note}") if note else NOTE
+    short = words if len(words) <= room else f"{words[: room - 1]}…"
+    return "; ".join(filter(None, [short if room > 1 else "", note]))
 
 
 def without_verdict(

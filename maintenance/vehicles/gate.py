@@ -13,7 +13,7 @@ from maintenance.core.words import counted
 from maintenance.ui.words import day_words
 
 from .models import Meter, Rig
-from .queries import meters_of_household, meters_of_rig
+from .queries import meter_beside, meters_of_others
 
 RIGHT, KEEP, REPLACED, MEANT, RIG = "right", "keep", "replaced", "meant:", "rig:"
 Choices = list[tuple[str, str]]
@@ -63,20 +63,14 @@ def judge(typed: Typed) -> Verdict:
     """What the other readings say of a value. The household's other rigs are looked at
     only where it does not fit."""
     meter = typed.meter
-    own = meters_of_rig(meter.rig, without=typed.instead_of)[meter.kind]
+    own = meter_beside(meter, typed.on, without=typed.instead_of)
     own = replace(own, readings=(*own.readings, *typed.beside))
-    verdict = judge_value(own, typed.reading)
-    if verdict.fits:
-        return verdict
-    return judge_value(own, typed.reading, others=_other_rigs(meter))
+    return judge_value(own, typed.reading, others=lambda: _other_rigs(typed))
 
 
-def _other_rigs(meter: Meter) -> dict[str, facts.Meter]:
-    return {
-        rig.name: meters[meter.kind]
-        for rig, meters in meters_of_household(meter.rig.household).items()
-        if rig != meter.rig and meter.kind in meters
-    }
+def _other_rigs(typed: Typed) -> dict[str, facts.Meter]:
+    others = meters_of_others(typed.meter.rig, typed.meter.kind)
+    return {one.rig.name: meter_beside(one, typed.on) for one in others}
 
 
 def doubt_about(verdict: Verdict, typed: Typed) -> Doubt | None:

@@ -120,8 +120,11 @@ class TowedSince:
 
 
 def asks_towed(rig: Rig, today: date) -> TowedSince | None:
-    """None where a meter tells it, or it is known up to today."""
+    """None where a meter tells it or it is known up to today, or of a car that was not
+    towed yet."""
     if rig.sold_on is not None or not told_by_trips(rig):
+        return None
+    if not rig.is_trailer and not _as_car(rig).filter(start__lt=today).exists():
         return None
     since = towed_since(rig)
     return TowedSince(rig, since) if since < today else None

@@ -17,7 +17,7 @@ from maintenance.ui.words import day_words
 from .models import Reading, Rig, Stay, Trip
 from .queries import rigs_of
 from .services import start_stay
-from .state import STATE_ROWS, state_of
+from .state import STATE_ROWS, state_of, trips_with
 
 # Common practice: a battery on its standing loads is looked at within two weeks.
 QUIET = timedelta(days=10)
@@ -105,13 +105,10 @@ def park(rig: Rig, *, by: Member, today: date) -> Stay:
     asked = next((x for x in parked_rigs(rig.household, today) if x.rig == rig), None)
     if asked is None:
         raise Refused(f"{rig} was used in the last days, or is in storage already.")
+    coming = {"start__gt": today, "withdrawn": False}
     ahead = [
-        *rig.trips.filter(start__gt=today, withdrawn=False).values_list(
-            "start", flat=True
-        ),
-        *rig.stays.filter(start__gt=today, withdrawn=False).values_list(
-            "start", flat=True
-        ),
+        *trips_with(rig).filter(**coming).values_list("start", flat=True),
+        *rig.stays.filter(**coming).values_list("start", flat=True),
     ]
     until = min(ahead, default=None)
     return start_stay(rig, by=by, today=today, start=asked.since, planned_until=until)

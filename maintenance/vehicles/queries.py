@@ -10,6 +10,7 @@ from typing import Any
 from django.db.models import Q, QuerySet, prefetch_related_objects
 
 from maintenance.core import facts
+from maintenance.core.meters import LOOKED_AT, LOOKED_AT_AFTER
 from maintenance.core.units import convert
 from maintenance.households.models import Household
 
@@ -183,20 +184,41 @@ def _towing(
     return {name: vehicle for name, vehicle in found.items() if vehicle is not None}
 
 
-def meters_of_household(household: Household) -> dict[Rig, dict[str, facts.Meter]]:
-    """Every rig's meters with their readings, by kind."""
-    rigs = list(rigs_of(household))
-    meters = _meters([rig.pk for rig in rigs], date.max)
-    return {
-        rig: {kind: meter for kind, (meter, _start) in meters[rig.pk].items()}
-        for rig in rigs
-    }
-
-
-def meters_of_rig(rig: Rig, *, without: Collection[int] = ()) -> dict[str, facts.Meter]:
-    """Its meters by kind, as if the readings of these ids were not there."""
-    found = _meters([rig.pk], date.max, without)[rig.pk]
+def meters_of_rig(rig: Rig) -> dict[str, facts.Meter]:
+    """Its meters by kind."""
+    found = _meters([rig.pk], date.max)[rig.pk]
     return {kind: meter for kind, (meter, _start) in found.items()}
+
+
+def meter_beside(
+    meter: Meter, on: date, *, without: Collection[int] = ()
+) -> facts.Meter:
+    """A meter with as many of its readings next to a day as the gate looks at, as if
+    those of these ids were not there: it may have thousands."""
+    rows = meter.readings.filter(withdrawn=False, questionable=False)
+    rows = rows.exclude(pk__in=without) if without else rows
+    before = rows.filter(on__lt=on).order_by("-on", "-entered_at", "-pk")
+    after = rows.filter(on__gt=on).order_by("on", "entered_at", "pk")
+    beside = Q(on=on) | Q(pk__in=before.values("pk")[:LOOKED_AT])
+    beside |= Q(pk__in=after.values("pk")[:LOOKED_AT_AFTER])
+    found = rows.filter(beside).order_by("entered_at", "pk")
+    return facts.Meter(
+        meter.unit,  # type: ignore[arg-type]
+        tuple(
+            facts.Reading(day, value, confirmed, fact_of_event(event) if event else "")
+            for day, value, confirmed, event in found.values_list(
+                "on", "value", "confirmed", "event_id"
+            )
+        ),
+        _replaced(meter, date.max),
+    )
+
+
+def meters_of_others(rig: Rig, kind: str) -> list[Meter]:
+    """The same kind of meter on the household's other rigs."""
+    rows = Meter.objects.filter(rig__in=rigs_of(rig.household), kind=kind)
+    rows = rows.exclude(rig=rig).select_related("rig").order_by("rig__name")
+    return list(rows.prefetch_related("replacements"))
 
 
 def _same(row: Stay) -> Stay:
@@ -224,27 +246,30 @@ def _grouped(rows, make):
     return groups
 
 
-def _meters(ids: list[int], as_of: date, without: Collection[int] = ()):
+def _meters(ids: list[int], as_of: date):
     """rig id -> kind -> (meter, value when in service)."""
-    readings, taken_back = _readings(ids, as_of, without)
+    readings, taken_back = _readings(ids, as_of)
     found: dict[int, dict[str, tuple[facts.Meter, Decimal | None]]] = defaultdict(dict)
     meters = list(Meter.objects.filter(rig__in=ids).prefetch_related("replacements"))
     prefetch_related_objects([one for one in meters if one.logged], "runs")
     for meter in meters:
-        replaced = tuple(
-            facts.Replacement(row.on, row.old_final, row.new_start)
-            for row in meter.replacements.all()
-            if row.on <= as_of and not row.withdrawn
-        )
         made = facts.Meter(
             meter.unit,  # type: ignore[arg-type]
             tuple(readings[meter.pk]),
-            replaced,
+            _replaced(meter, as_of),
             tuple(taken_back[meter.pk]),
             runs=_runs(meter, as_of) if meter.logged else None,
         )
         found[meter.rig_id][meter.kind] = (made, meter.in_service_value)
     return found
+
+
+def _replaced(meter: Meter, as_of: date) -> tuple[facts.Replacement, ...]:
+    return tuple(
+        facts.Replacement(row.on, row.old_final, row.new_start)
+        for row in meter.replacements.all()
+        if row.on <= as_of and not row.withdrawn
+    )
 
 
 def _runs(meter: Meter, as_of: date) -> tuple[facts.Run, ...]:
@@ -255,9 +280,7 @@ def _runs(meter: Meter, as_of: date) -> tuple[facts.Run, ...]:
 Readings = dict[int, list[facts.Reading]]
 
 
-def _readings(
-    ids: list[int], as_of: date, without: Collection[int]
-) -> tuple[Readings, Readings]:
+def _readings(ids: list[int], as_of: date) -> tuple[Readings, Readings]:
     """meter id -> its readings in the order entered, and those that do not count: they
     were withdrawn, or kept as questionable."""
     readings: Readings = defaultdict(list)
@@ -265,11 +288,15 @@ def _readings(
     rows = Reading.objects.filter(meter__rig__in=ids, on__lte=as_of)
     columns = ("meter_id", "on", "value", "confirmed", "event_id")
     flags = ("withdrawn", "questionable")
-    for meter_id, on, value, confirmed, event_id, withdrawn, questionable in (
-        (rows.exclude(pk__in=without) if without else rows)
-        .order_by("entered_at", "pk")
-        .values_list(*columns, *flags)
-    ):
+    for (
+        meter_id,
+        on,
+        value,
+        confirmed,
+        event_id,
+        withdrawn,
+        questionable,
+    ) in rows.order_by("entered_at", "pk").values_list(*columns, *flags):
         fact = fact_of_event(event_id) if event_id else ""
         group = taken_back if withdrawn or questionable else readings
         group[meter_id].append(facts.Reading(on, value, confirmed, fact))

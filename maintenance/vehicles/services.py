@@ -37,6 +37,7 @@ from .rhythm import set_rhythm
 from .road import tow_meter_on
 from .state import (
     refuse_after_sale,
+    refuse_sale_before,
     refuse_until_it_left,
     stay_left_open,
     stays_left_open,
@@ -132,6 +133,7 @@ def change_rig(rig: Rig, *, by: Member, today: date, **fields) -> Rig:
 def sell_rig(rig: Rig, *, by: Member, today: date, on: date) -> Rig:
     """A sold rig keeps its history and is silent from then on."""
     refuse_future(on, today)
+    refuse_sale_before(rig, on, today)
     return change_rig(rig, by=by, today=today, sold_on=on)
 
 

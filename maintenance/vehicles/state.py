@@ -4,11 +4,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from django.db.models import Q, QuerySet
+
 from maintenance.households.models import Household
 from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
-from .models import Rig, Stay, Trip
+from .models import Reading, Rig, Stay, Trip
 
 StateName = Literal["in_use", "in_storage", "on_trip", "sold"]
 
@@ -109,6 +111,30 @@ def refuse_after_sale(rig: Rig, on: date, field: str = "on") -> None:
             "one, or undo the sale on its page.",
             field=field,
         )
+
+
+def refuse_sale_before(rig: Rig, on: date, today: date) -> None:
+    """Refused where something is kept of a later day: the rig was not sold by then."""
+    later = {"on__gt": on, "on__lte": today, "withdrawn": False}
+    begun = {"start__gt": on, "start__lte": today, "withdrawn": False}
+    days = [
+        *Reading.objects.filter(meter__rig=rig, **later).values_list("on", flat=True),
+        *rig.events.filter(**later).values_list("on", flat=True),
+        *rig.stays.filter(**begun).values_list("start", flat=True),
+        *trips_with(rig).filter(**begun).values_list("start", flat=True),
+    ]
+    if days:
+        raise Refused(
+            f"{rig} was still yours on {day_words(max(days))}, by its Mileage and "
+            "events. Enter that day or a later one, or correct that entry.",
+            field="on",
+        )
+
+
+def trips_with(rig: Rig) -> QuerySet[Trip]:
+    """Those on which it drove, towed or was towed."""
+    part = Q(rig=rig) | Q(tow_vehicle=rig) | Q(towed_car=rig)
+    return Trip.objects.filter(part)
 
 
 def stay_left_open(rig: Rig, begins: date, today: date) -> Stay | None:

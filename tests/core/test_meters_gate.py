@@ -22,7 +22,7 @@ OWN = meter(("2026-02-01", 42000), ("2026-04-01", 42900))
 
 
 def judge(value: str, own: Meter = OWN, on: date = ON, **others: Meter) -> Verdict:
-    return judge_value(own, Reading(on, Decimal(value)), others=others)
+    return judge_value(own, Reading(on, Decimal(value)), others=lambda: others or {})
 
 
 def first(verdict: Verdict) -> tuple[str, Decimal]:

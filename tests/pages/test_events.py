@@ -59,6 +59,20 @@ def test_event_that_brings_nothing_on_says_so(tell, kind, on, day):
     assert tell(kind, on) == [f"Kept. {words}"]
 
 
+def test_event_saved_without_a_choice_then_nothing_happened_and_it_is_asked(
+    client_as, keeper, rig
+):
+    browser, page = client_as(keeper), reverse("report_event", args=[rig.pk])
+    form = browser.get(page).context["form"]
+    assert form["kind"].value() is None
+    assert next(iter(form.fields["kind"].choices)) == ("", "Choose …")
+
+    answer = browser.post(page, {"kind": "", "on": TODAY.isoformat()})
+
+    assert "Choose what happened." in answer.text
+    assert not Event.objects.exists()
+
+
 def test_collision_when_no_check_is_on_the_plan_then_it_is_taken_on(tell):
     """49 CFR 396.7: nothing is driven in a state likely to cause an accident."""
     words = "What follows from it: Have the rig judged after a collision."

@@ -225,6 +225,29 @@ def test_what_was_done_yesterday_counts_for_the_lap_and_older_does_not(trip, coa
     assert (later.minutes, later.left) == (11, 11)  # the lap of another departure
 
 
+@pytest.mark.parametrize(
+    ("by", "minutes"), [("", [2, 0]), ("coach", [0, 2]), ("both", [2, 0])]
+)
+def test_lights_of_a_pair_are_one_look(trip, coach, keeper, by, minutes):
+    """Its minutes stand with the first rig of which it is not done."""
+    bug = builders.make_rig(keeper.household, name="Bug", kind="towed_car")
+    trip.towed_car = bug
+    trip.save()
+    rule = [{"before_trip": {"lead": 3}}]
+    for name, rig in (("coach", coach), ("bug", bug)):
+        item = builders.make_item(rig, "walk_lights", triggers=rule)
+        if by in {name, "both"}:
+            done(item, on="2026-05-09")
+
+    checklist = trip_sheet(trip, date(2026, 5, 10)).checklist
+
+    lights = [x for x in checklist.lap[-1].checks if x.key == "walk_lights"]
+    assert [one.rig for one in lights] == [coach, bug]
+    assert [one.minutes for one in lights] == minutes
+    assert checklist.minutes == 2 + 2 + 4  # lug_look and walk_departure
+    assert checklist.left == (6 if by == "both" else 8)
+
+
 def test_last_lap_of_yesterday_does_not_count_and_a_hitch_of_yesterday_does(
     trip, coach
 ):

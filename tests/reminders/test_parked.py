@@ -124,6 +124,19 @@ def test_trip_ahead_then_the_stay_is_planned_until_it(rig, keeper, browser):
     assert Stay.objects.get().planned_until == TODAY + 9 * DAY
 
 
+@pytest.mark.parametrize("part", ["tow_vehicle", "towed_car"])
+def test_trip_ahead_on_which_it_tows_or_is_towed_then_the_stay_ends_with_it(
+    rig, keeper, browser, part
+):
+    other = make_rig(keeper.household, name="Other")
+    start = TODAY + 9 * DAY
+    other.trips.create(start=start, end=start, distance=9, unit="mi", **{part: rig})
+
+    answer(browser, rig, "yes")
+
+    assert Stay.objects.get(rig=rig).planned_until == start
+
+
 # --- answered by the link of the mail -------------------------------------------------
 
 

@@ -119,6 +119,7 @@ def test_a_car_towed_behind_is_asked_where_its_odometer_does_not_count(keeper):
     trip = coach.trips.create(
         start=TRIP_END, end=TRIP_END, distance=50, told_on=TRIP_END, towed_car=car
     )
+    assert asks_towed(car, TRIP_END) is None  # nothing was towed before that day
     assert asks_towed(car, TODAY).question == "Mule: towed since 1 Mar 2026?"
     say(car, keeper)
     assert known(car) == TODAY

@@ -2,7 +2,7 @@
 may have been meant."""
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -18,7 +18,9 @@ ROLLS_AT = (Decimal(100_000), Decimal(1_000_000))  # five- and six-digit odomete
 USUAL_DAY: dict[Unit, tuple[int, int]] = {"mi": (600, 100), "km": (965, 160)}
 USUAL_HOURS = (24, 8)
 FAR = 3  # times what the rig ever did in as many days
-_LOOKED_AT = 200  # readings of before that say what the rig does
+# Readings next to a day that are looked at: those of before say what the rig does.
+LOOKED_AT = 200
+LOOKED_AT_AFTER = 50
 _MOST_OFFERED = 4
 # What is likelier comes first; the digit typed after a figure was whole before one
 # typed within it, and a digit left out last: of those there are many, so some fit by
@@ -63,14 +65,15 @@ class Verdict:
 
 
 def judge_value(
-    meter: Meter, reading: Reading, *, others: Mapping[str, Meter] | None = None
+    meter: Meter, reading: Reading, *, others: Callable[[], Mapping[str, Meter]] = dict
 ) -> Verdict:
     """Whether a value fits its meter, or is to be asked about.
 
     `meter` has the values accepted so far, those of events and trips as readings with a
     `fact` of their own; `reading` may be among them or be about to be entered. Of its
-    own day and fact it takes the place, of others it has to fit. `others`: the same
-    kind of meter on the household's other rigs, by the rig's name. It is asked about
+    own day and fact it takes the place, of others it has to fit. `others` gives the
+    same kind of meter on the household's other rigs, by the rig's name; it is called
+    where a value does not fit. It is asked about
     where it cannot be (`below_earlier`, `above_later`, `too_fast`, after one
     `doubtful_reading` that names both neighbors), and where it is far outside what the
     rig ever did (`outside_habit`).
@@ -78,7 +81,7 @@ def judge_value(
     near = neighbors(meter, reading)
     possible = near.fits(reading.value, reading.on)
     reasons = _outside_habit(near, reading) if possible else _impossible(near, reading)
-    intended = _intended(near, reading, others or {}) if reasons else ()
+    intended = _intended(near, reading, others()) if reasons else ()
     return Verdict(possible, tuple(reasons), intended, _echo(near, reading))
 
 
@@ -212,7 +215,7 @@ def _around(readings: Sequence[Reading], on: date) -> tuple[Reading, ...]:
     farther away says nothing more, and there may be thousands."""
     by_day = sorted(range(len(readings)), key=lambda i: readings[i].on)
     at = bisect_left(by_day, on, key=lambda i: readings[i].on)
-    near = by_day[max(at - _LOOKED_AT, 0) : at + _LOOKED_AT // 4]
+    near = by_day[max(at - LOOKED_AT, 0) : at + LOOKED_AT_AFTER]
     return tuple(readings[i] for i in sorted(near))
 
 

@@ -97,11 +97,12 @@ class Credit:
 @dataclass(frozen=True, slots=True)
 class TowedTrack(Track):
     """Towed distance without a hub meter. `said`: the last day of which somebody said
-    that it had not been towed since, where nothing later tells; `evidence`: the days up
-    to which something tells what was towed."""
+    that it had not been towed since, where nothing later tells; `seen`: the days up to
+    which a figure tells what was towed, `evidence`: those of both."""
 
     credits: tuple[Credit, ...] = ()
     on_trips: tuple[tuple[date, date], ...] = ()
+    seen: tuple[date, ...] = ()
     evidence: tuple[date, ...] = ()
     said: tuple[date, ...] = ()
     tows: Mapping[str, Track] | None = None
@@ -122,8 +123,7 @@ class TowedTrack(Track):
     @property
     def seen_on(self) -> date | None:
         """The last day of which a figure tells, not somebody's word alone."""
-        seen = [on for on in self.evidence if on not in self.said]
-        return seen[-1] if seen else None
+        return self.seen[-1] if self.seen else None
 
     def at_moment(self, on: date, values: Values) -> tuple[Decimal, bool]:
         """The value when something happened, and whether nothing tells it to the mile.
@@ -391,7 +391,7 @@ def track_towed(
         )
     said = tuple(sorted({one.said_on for one in not_towed if one.said_on <= as_of}))
     points = credited(found, said)
-    evidence = {on for one in found for on, _value in one.told} | {*said}
+    seen = {on for one in found for on, _value in one.told}
     return TowedTrack(
         meter.unit,
         Scale(()),
@@ -402,7 +402,8 @@ def track_towed(
         shown_last=points[-1][1] if points else ZERO,
         credits=tuple(found),
         on_trips=tuple((one.start, one.end) for one in found),
-        evidence=tuple(sorted(evidence)),
+        seen=tuple(sorted(seen)),
+        evidence=tuple(sorted(seen | {*said})),
         said=said,
         tows=tows,
     )

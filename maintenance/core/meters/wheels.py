@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from maintenance.core.meters.towed import TowedTrack
 from maintenance.core.meters.track import ZERO, Scale, Track
 from maintenance.core.units import convert
 
@@ -37,7 +38,8 @@ def _none() -> Track:
 
 @dataclass(frozen=True, slots=True)
 class WheelTrack(Track):
-    """`days` and `values` are those of both meters from the odometer's first on."""
+    """`days` and `values` are those of both meters from the odometer's first on; that
+    it was not towed says nothing of what it drove by itself."""
 
     odometer: Track = field(default_factory=_none)
     towed: Track = field(default_factory=_none)
@@ -54,7 +56,10 @@ class WheelTrack(Track):
 def track_wheels(odometer: Track, towed: Track) -> WheelTrack:
     """The two as one, in the odometer's unit; towed distance begins at 0."""
     first = odometer.days[0] if odometer.days else date.max
-    days = sorted({*odometer.days, *(on for on in towed.days if on >= first)})
+    told = {*towed.days}
+    if isinstance(towed, TowedTrack):
+        told -= {*towed.said} - {*towed.seen}
+    days = sorted({*odometer.days, *(on for on in told if on >= first)})
     bare = WheelTrack(
         odometer.unit,
         Both(odometer, towed),

@@ -32,7 +32,12 @@ class EventForm(GatedForm):
 
     kind = forms.ChoiceField(
         label="What happened",
-        choices=lambda: sorted(EVENT_WORDS.items(), key=lambda pair: str(pair[1])),
+        # Nothing is chosen by itself: saved in haste, the first would be an alarm.
+        choices=lambda: [
+            ("", "Choose …"),
+            *sorted(EVENT_WORDS.items(), key=lambda pair: str(pair[1])),
+        ],
+        error_messages={"required": "Choose what happened."},
     )
     on = forms.DateField(label="On", widget=DayInput)
     places = forms.MultipleChoiceField(

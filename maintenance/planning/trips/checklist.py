@@ -3,7 +3,7 @@ stop, camp."""
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from maintenance.core.departure import Lap, Look, lap_of
@@ -90,7 +90,7 @@ def checklist_of(
             check
             for look in stop.looks
             if (procedure := procedures.get(look.procedure))
-            for check in _checks(trip, procedure, look, stop.when, asked)
+            for check in _at_a_look(trip, procedure, look, stop.when, asked)
         ]
         found = _walk(checks)
         kept = {(one.rig, one.key) for one in found.looks}
@@ -112,6 +112,17 @@ def _walk(checks: list[Check]) -> Lap:
         Look(one.rig.pk, one.key, one.minutes, one.covers, one.done_on)
         for one in checks
     )
+
+
+def _at_a_look(
+    trip: Trip, procedure: Procedure, look: LapLook, when: str, asked: Asked
+) -> list[Check]:
+    """Where one look serves all rigs, its minutes stand with the first one left."""
+    checks = list(_checks(trip, procedure, look, when, asked))
+    if not look.together or not checks:
+        return checks
+    bears = next((one for one in checks if one.done_on is None), checks[0])
+    return [one if one is bears else replace(one, minutes=0) for one in checks]
 
 
 def _checks(
