@@ -9,7 +9,7 @@ from maintenance.core.units import convert, show
 from maintenance.core.words import counted
 from maintenance.library.effort import YearOfUse
 from maintenance.vehicles.models import HOUR_METERS, MeterKind, Rig
-from maintenance.vehicles.queries import rig_facts
+from maintenance.vehicles.queries import RigFacts, rig_facts
 
 LEAST_DAYS = 180  # of service, before the rig's own use says anything of a year
 # Our own assumption where a rig's readings do not tell yet.
@@ -21,9 +21,12 @@ ASSUMED = {
 }
 
 
-def year_of(rig: Rig, today: date) -> tuple[YearOfUse, str]:
-    """A year of the rig, and the sentence that says how it is reckoned."""
-    known = rig_facts([rig], today)[rig.pk]
+def year_of(
+    rig: Rig, today: date, known: RigFacts | None = None
+) -> tuple[YearOfUse, str]:
+    """A year of the rig, and the sentence that says how it is reckoned. `known`: its
+    facts, where they were loaded before."""
+    known = known or rig_facts([rig], today)[rig.pk]
     day = RigTimeline(known.without_items(), rig.household.calendar, today)
     counts, words = {}, []
     for kind in known.meters:

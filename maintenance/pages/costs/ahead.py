@@ -1,7 +1,7 @@
 """The next twelve months: windows to come, times what each job cost before."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -14,6 +14,7 @@ from maintenance.plans.effort import year_of
 from maintenance.plans.models import Standing
 from maintenance.plans.queries import standings_of
 from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import RigFacts
 
 from .spent import Spent
 
@@ -38,14 +39,18 @@ class Ahead:
 
 
 def ahead_of(
-    rigs: Sequence[Rig], spent: Iterable[Spent], currency: str, today: date
+    rigs: Sequence[Rig],
+    known: Mapping[int, RigFacts],
+    spent: Iterable[Spent],
+    currency: str,
+    today: date,
 ) -> Ahead:
     """Earlier prices in another currency than the household's do not count."""
     prices: dict[int, list[Decimal]] = defaultdict(list)
     for row in spent:
         if row.item is not None and row.currency == currency:
             prices[row.item].append(row.amount)
-    years = {rig.pk: year_of(rig, today)[0] for rig in rigs}
+    years = {rig.pk: year_of(rig, today, known[rig.pk])[0] for rig in rigs}
     jobs = [
         Job(
             f"{standing.item.rig.name}: {standing.item.title}",

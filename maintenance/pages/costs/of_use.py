@@ -1,6 +1,6 @@
 """What use costs: per distance, per night away, and how far the fuel goes."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -11,9 +11,9 @@ from maintenance.core.calculators.answers import Answer, CalculatorError
 from maintenance.core.calculators.cost import cost_per_distance, cost_per_night
 from maintenance.core.meters.track import Track
 from maintenance.core.timeline import RigTimeline
-from maintenance.plans.queries import load_rigs
 from maintenance.vehicles.fuel import economy, fills_of
 from maintenance.vehicles.models import FuelStop, Rig, Trip
+from maintenance.vehicles.queries import RigFacts
 
 from .spent import Spent
 
@@ -33,13 +33,13 @@ class RigCost:
 
 
 def rig_costs(
-    rigs: Sequence[Rig], spent: Iterable[Spent], currency: str, today: date
+    rigs: Sequence[Rig],
+    known: Mapping[int, RigFacts],
+    spent: Iterable[Spent],
+    currency: str,
+    today: date,
 ) -> list[RigCost]:
-    known = load_rigs(rigs, today)
-    tracks = {
-        rig.pk: RigTimeline(known[rig.pk], rig.household.calendar, today).tracks
-        for rig in rigs
-    }
+    tracks = {rig.pk: _tracks(rig, known[rig.pk], today) for rig in rigs}
     fills, nights = fills_of(rigs, tracks), _nights(rigs, today)
     rows = [row for row in spent if row.currency == currency]
     return [
@@ -54,6 +54,10 @@ def rig_costs(
         for own in [[row for row in rows if row.rig == rig.pk]]
         for track in [_distance(tracks[rig.pk])]
     ]
+
+
+def _tracks(rig: Rig, known: RigFacts, today: date) -> dict[str, Track]:
+    return RigTimeline(known.without_items(), rig.household.calendar, today).tracks
 
 
 def _distance(tracks: dict[str, Track]) -> Track | None:

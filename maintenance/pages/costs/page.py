@@ -9,6 +9,7 @@ from typing import Any
 from maintenance.plans.drafts import system_title
 from maintenance.ui.charts import BarChart
 from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import rig_facts
 
 from .ahead import Ahead, ahead_of
 from .of_use import RigCost, rig_costs
@@ -38,13 +39,13 @@ class CostPage:
 
 def cost_page(rigs: Sequence[Rig], *, currency: str, today: date) -> CostPage:
     """All costs of these rigs; a table for each currency."""
-    spent = spent_of(rigs)
+    spent, known = spent_of(rigs), rig_facts(rigs, today)
     names = {rig.pk: rig.name for rig in rigs}
     return CostPage(
         by_rig=_tables(spent, "rig", names),
         by_system=_tables(spent, "system", _titles(spent)),
-        rigs=rig_costs(rigs, spent, currency, today),
-        ahead=ahead_of(rigs, spent, currency, today),
+        rigs=rig_costs(rigs, known, spent, currency, today),
+        ahead=ahead_of(rigs, known, spent, currency, today),
     )
 
 

@@ -1,17 +1,18 @@
 """Money spent, one row per job or fuel stop, from what is on record."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.models import RecordLine, ServiceRecord
 from maintenance.vehicles.models import FuelStop, Rig
 
 CENT = Decimal("0.01")
 FUEL = "fuel"
 OTHER = "other"
+COSTS = ("total", "labor", "parts", "tax")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +31,15 @@ class Spent:
 def spent_of(rigs: Iterable[Rig]) -> list[Spent]:
     """All that the rigs cost, in two queries and one for the lines."""
     ids = [rig.pk for rig in rigs]
+    # Of thousands of records and lines only what is asked for: they need not be whole.
     records = ServiceRecord.objects.standing_records().filter(rig__in=ids)
-    rows = [
-        row
-        for record in records.prefetch_related("lines__item")
-        for row in _of_record(record)
-    ]
+    records = records.only("rig_id", "on", "currency", *COSTS)
+    lines = defaultdict(list)
+    asked = RecordLine.objects.filter(record__in=records.order_by().values("pk"))
+    names = ("record_id", "item_id", "item__system")
+    for record, item, system in asked.order_by("pk").values_list(*names):
+        lines[record].append((item, system or OTHER))
+    rows = [row for record in records for row in _of_record(record, lines[record.pk])]
     stops = FuelStop.objects.filter(
         reading__meter__rig__in=ids, reading__withdrawn=False, price__isnull=False
     ).select_related("reading__meter")
@@ -50,19 +54,22 @@ def total_of(record: ServiceRecord) -> Decimal | None:
     return sum(given, Decimal(0)) if given else None
 
 
-def _of_record(record: ServiceRecord) -> Iterator[Spent]:
+def _of_record(
+    record: ServiceRecord, lines: Sequence[tuple[int | None, str]]
+) -> Iterator[Spent]:
     """A bill names no price for each job: it is shared out evenly, to the cent."""
-    total, lines = total_of(record), list(record.lines.all())
+    total = total_of(record)
     if total is None or not lines:
         return
-    for line, amount in zip(lines, _shares(total, len(lines)), strict=True):
+    shares = _shares(total, len(lines))
+    for (item, system), amount in zip(lines, shares, strict=True):
         yield Spent(
             rig=record.rig_id,
             on=record.on,
-            system=line.item.system if line.item else OTHER,
+            system=system,
             amount=amount,
             currency=record.currency,
-            item=line.item_id,
+            item=item,
         )
 
 
