@@ -19,14 +19,14 @@ from tests.faults.table import data_fault
 
 LATER = "Birch Street"
 
-# Python tells a hook of each file that is about to be opened, renamed or removed.
+# Python tells a hook of each file that is about to be opened or renamed.
 KILLED = """
 import os, runpy, signal, sys
 event, end = sys.argv[1:3]
 def hook(told, about):
     if told == event and str(about[about_of[event]]).endswith(end):
         os.kill(os.getpid(), signal.SIGKILL)
-about_of = {"open": 0, "os.rename": 1, "os.remove": 0}
+about_of = {"open": 0, "os.rename": 1}
 sys.argv = ["manage.py", *sys.argv[3:]]
 sys.addaudithook(hook)
 runpy.run_path("manage.py", run_name="__main__")
@@ -45,7 +45,6 @@ def restore_killed(place: Place) -> str:
         ("open", "/database.sqlite3", old, "as it is unpacked"),
         ("os.rename", f"/{MARK}", old, "before its mark stands"),
         ("os.rename", f"{place.data}/files", new, "between database and files"),
-        ("os.remove", f"/{MARK}", new, "before its mark goes"),
     )
     for event, end, expected, when in points:
         shutil.rmtree(place.data)
@@ -56,7 +55,7 @@ def restore_killed(place: Place) -> str:
         assert (households(place.data), files(place.data)) == (expected, stored), when
         assert not list(place.data.glob(".restore-*")), when
         assert not (place.data / MARK).exists(), when
-    return "at 4 points: the old before its mark stood, the new after the next start"
+    return "at 3 points: the old before its mark stood, the new after the next start"
 
 
 def _restore_until(place: Place, made: Path, event: str, end: str) -> None:
