@@ -103,7 +103,7 @@ class RecordSetter:
     def _withdrawn_cause(self, line: RecordLine) -> str:
         """Looked up only where something was withdrawn before the work."""
         on = line.record.on
-        if line.item is None or on < self.withdrawn_on:
+        if on < self.withdrawn_on or line.item is None:
             return ""
         words = cause_words(withdrawn_cause(line.item, on))
         return f"what it followed was withdrawn: {words}" if words else ""
