@@ -20,6 +20,8 @@ LIBRARIES = {
 PROGRAMS = {
     "chromium": "chromium",
     "initdb": "postgresql",
+    "java": "default-jre-headless",
+    "npm": "npm",
     "openssl": "openssl",
     "redis-server": "redis-server",
     "systemd-analyze": "systemd",

@@ -21,7 +21,7 @@ USAGE = """manage.py test [--postgres | --browser] [arguments for pytest]
 ALWAYS = ("openssl", "systemd-analyze")
 PROGRAMS = {
     "--postgres": (*ALWAYS, "initdb", "redis-server"),
-    "--browser": ("chromium",),
+    "--browser": ("chromium", "java", "npm"),
 }
 
 

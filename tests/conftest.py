@@ -140,8 +140,7 @@ def migrated(
     django_db_setup: None, tmp_path_factory: pytest.TempPathFactory
 ) -> Callable[[Path], Path]:
     """migrated(folder): a data folder with an empty SQLite database of this version, as
-    an earlier start leaves it. A migration from nothing takes ten seconds; this is for
-    whatever is not about the first start."""
+    an earlier start leaves it: for whatever is not about the first start."""
 
     def make(folder: Path) -> Path:
         make_folder(folder)

@@ -20,7 +20,8 @@ class PageRenderer(TemplatesSetting):
 
 class Layout(list["str | Fieldset"]):
     """The fields of a form that are shown, in their order. A form without one shows
-    all; a hidden field needs no place in it."""
+    all; a hidden field needs no place in it, and one that was taken out is passed
+    over."""
 
     def __init__(self, *parts: "str | Fieldset") -> None:
         super().__init__(parts)
@@ -46,8 +47,9 @@ def shown_fields(
             if loose:
                 yield "", loose
             loose = []
-            yield part.legend, [form[str(name)] for name in part]
-        elif not form[part].is_hidden:
+            names = [str(name) for name in part]
+            yield part.legend, [form[name] for name in names if name in form.fields]
+        elif part in form.fields and not form[part].is_hidden:
             loose.append(form[part])
     if loose:
         yield "", loose

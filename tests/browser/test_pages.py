@@ -3,6 +3,7 @@ page wider than a phone, and the main job by keyboard alone."""
 
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
@@ -10,6 +11,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.conftest import LAPTOP, PHONE, arrive, log_in
+from tests.browser.nu import errors_in
 from tests.start.program import Program
 
 # One worker runs them all: the demo is loaded once for this file.
@@ -89,7 +91,11 @@ def themed(
 
 
 def test_pages_pass_the_accessibility_scan(themed: Page) -> None:
-    """WCAG 2.2 AA: a laptop in light colors, a phone in dark ones."""
+    """WCAG 2.2 AA: a laptop in light colors, a phone in dark ones. All they ask for
+    comes from here, and nothing is kept back."""
+    asked, refused = [], []
+    themed.on("request", lambda one: asked.append(one.url))
+    themed.on("console", lambda one: refused.append(one.text))
     for path in PAGES:
         answer = themed.goto(path_on(themed, path))
         assert answer is not None
@@ -97,6 +103,10 @@ def test_pages_pass_the_accessibility_scan(themed: Page) -> None:
         show_whole(themed)
         found = Axe().run(themed, options=WCAG)
         assert found.violations_count == 0, f"{path}\n{found.generate_report()}"
+    host = path_on(themed, "/")
+    assert [url for url in asked if not url.startswith((host, "data:"))] == []
+    # The browser says there what the content policy kept from a page.
+    assert [text for text in refused if "Content Security Policy" in text] == []
 
 
 def show_whole(page: Page) -> None:
@@ -104,6 +114,18 @@ def show_whole(page: Page) -> None:
     tall = page.evaluate("document.documentElement.scrollHeight")
     assert page.viewport_size
     page.set_viewport_size({**page.viewport_size, "height": tall + 200})
+
+
+def test_pages_are_as_the_standard_of_html_asks(
+    laptop: Page, demo_program: Program, login: tuple[str, str], tmp_path: Path
+) -> None:
+    page = logged_in(laptop, demo_program, login)
+    for number, path in enumerate(PAGES):
+        got = page.context.request.get(path_on(page, path))
+        name = f"{number:02}{path.partition('?')[0].replace('/', '_')}.html"
+        (tmp_path / name).write_text(got.text())
+
+    assert errors_in(tmp_path) == ""
 
 
 def test_no_page_is_wider_than_its_window(

@@ -424,8 +424,11 @@ def test_removed_it_leaves_no_file(
 
 
 @pytest.mark.either_database
-def test_told_for_another_day_after_removal_all_stands_as_before(demo):
+def test_told_for_another_day_after_removal_all_stands_as_before(
+    demo, settings, tmp_path
+):
     """Days of months differ in length; no standing hangs on two or three days."""
+    settings.MEDIA_ROOT = tmp_path  # the files of the other tests stay
     before = names_by_item(demo)
 
     remove_demo(demo)

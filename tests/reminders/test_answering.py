@@ -380,7 +380,7 @@ def test_link_when_expired_then_it_says_so(outside, item):
         "It was good until 3 May 2026.",
     )
     assert (
-        '<p class="site-name">Rigsite</p>'
+        '<p class="house">Rigsite</p>'
         in outside.get(path(item, until=TODAY - DAY)).text
     )
 

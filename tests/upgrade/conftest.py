@@ -121,15 +121,23 @@ def empty(
     data.mkdir()
     settings.DATA, settings.MEDIA_ROOT = data, data / "files"
     clock(MOMENT)
-    with django_db_blocker.unblock():
-        config = sqlite(data / "rigsite.db") if ON_SQLITE else _database(worker_id)
-        with database_in_use(config):
-            yield data
+    with (
+        django_db_blocker.unblock(),
+        database_in_use(_database(data, f"old_{worker_id}")),
+    ):
+        yield data
 
 
-def _database(worker_id: str) -> dict[str, Any]:
+@pytest.fixture
+def fresh(tmp_path: Path, worker_id: str) -> dict[str, Any]:
+    """An empty database beside the one in use."""
+    return _database(tmp_path, f"fresh_{worker_id}")
+
+
+def _database(folder: Path, name: str) -> dict[str, Any]:
+    if ON_SQLITE:
+        return sqlite(folder / "rigsite.db")
     config = django_settings.DATABASES["default"]
-    name = f"old_{worker_id}"
     with psycopg.connect(os.environ["DATABASE_URL"], autocommit=True) as server:
         server.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
         server.execute(f"CREATE DATABASE {name}")
@@ -177,6 +185,26 @@ def same_rows(
         raised = now is not None and table in RAISED and now >= before[table]
         assert raised or now == before[table] + more.get(table, 0), table
     return True
+
+
+def shape_of_tables() -> dict[str, tuple[object, object]]:
+    """By table: its columns, and what they are held to. Names that Django makes up tell
+    of the names that columns had before, and are left out."""
+    with connection.cursor() as cursor:
+        read = connection.introspection
+        return {
+            table: (
+                {
+                    column.name: (column.type_code, column.null_ok, column.default)
+                    for column in read.get_table_description(cursor, table)
+                },
+                sorted(
+                    str(sorted((key, rule[key]) for key in rule if key != "definition"))
+                    for rule in read.get_constraints(cursor, table).values()
+                ),
+            )
+            for table in read.table_names(cursor)
+        }
 
 
 def said(command: str, *arguments: str, fails: bool = False) -> str:

@@ -6,6 +6,7 @@ from contextlib import closing
 from datetime import date
 
 import pytest
+from django.core.management import call_command
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 from django.urls import reverse
@@ -16,6 +17,7 @@ from maintenance.plans.models import PlanItem, Standing
 from maintenance.reminders.models import Digest, Notice
 from maintenance.reminders.services import make_digests, raise_everywhere
 from maintenance.vehicles.models import Rig
+from rigsite.backup.scratch import database_in_use
 from rigsite.upgrade import UpgradeError, upgrade
 from tests.upgrade.conftest import (
     OF_THE_PROGRAM,
@@ -24,6 +26,7 @@ from tests.upgrade.conftest import (
     rows_by_table,
     said,
     same_rows,
+    shape_of_tables,
     standings,
 )
 
@@ -71,6 +74,21 @@ def test_old_data_when_opened_then_rows_standings_and_chain_are_as_they_were(ope
     assert set(rows.values_list("key", flat=True)) == on_the_road
     assert "as reckoned from scratch" in said("recheck")
     assert said("verify_chain").count(": hold; head ") == 4
+
+
+def test_tables_of_old_data_when_opened_then_those_of_an_empty_database(opened, fresh):
+    """Old data goes through each migration, an empty database through none."""
+    through_each = shape_of_tables()
+
+    with database_in_use(fresh):
+        call_command("migrate", verbosity=0)
+        at_once = shape_of_tables()
+        upgrade()  # nothing is left to do
+        assert at_once == shape_of_tables()
+
+    assert at_once.keys() == through_each.keys()
+    for table, shape in at_once.items():
+        assert through_each[table] == shape
 
 
 def test_reading_of_a_hub_meter_when_opened_then_it_still_counts_over_trips(opened):

@@ -114,5 +114,5 @@ class Migration(migrations.Migration):
                 ],
             },
         ),
-        migrations.RunPython(add_words, remove_words),
+        migrations.RunPython(add_words, remove_words, hints={"makes_tables": True}),
     ]
