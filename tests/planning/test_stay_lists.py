@@ -11,7 +11,9 @@ from maintenance.households.models import Role
 from maintenance.planning.storage.shopping import to_buy
 from maintenance.planning.storage.work import stay_work
 from maintenance.plans.models import ItemSupply
+from maintenance.service_records.work import Line
 from maintenance.supplies.models import Supply
+from maintenance.vehicles.models import Stay
 from maintenance.vehicles.rhythm import keep_visit, set_runways
 from maintenance.vehicles.services import change_stay, start_stay
 from tests import builders
@@ -266,3 +268,17 @@ def test_low_battery_that_was_only_looked_at_is_due_at_once(client, rig, store, 
 
     looked.standing.refresh_from_db()
     assert (looked.standing.standing, looked.standing.closes_on) == ("due", TODAY)
+
+
+def test_past_stay_shows_what_was_done_then_not_in_a_later_one(rig, keeper, store):
+    long_ago = TODAY - timedelta(days=300)
+    past = store(start=long_ago)
+    Stay.objects.filter(pk=past.pk).update(ended_on=long_ago + timedelta(days=90))
+    store()
+    battery = rig.plan_items.get(key="chassis_battery_off")
+    lines = [Line(battery.title, battery)]
+    builders.log_work(rig, by=keeper, on=TODAY - timedelta(days=5), lines=lines)
+
+    past.refresh_from_db()
+
+    assert {job.done_on for job in stay_work(past, TODAY).entry} == {None}

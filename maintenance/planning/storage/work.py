@@ -100,10 +100,14 @@ def end_of(stay: Stay, today: date) -> date | None:
 
 
 def _completions(stay: Stay) -> dict[int, list[date]]:
+    """Item id -> the days on which it was done, without those of a later stay."""
     found: dict[int, list[date]] = {}
     rows = Completion.objects.filter(
         item__rig=stay.rig, withdrawn=False, outcome__in=COMPLETING
     )
+    later = stay.rig.stays.filter(withdrawn=False, start__gt=stay.start)
+    if (then := later.order_by("start").first()) is not None:
+        rows = rows.filter(on__lt=max(then.start - BEFORE, stay.ended_on or then.start))
     for item, on in rows.order_by("on").values_list("item", "on"):
         found.setdefault(item, []).append(on)
     return found
