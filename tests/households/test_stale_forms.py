@@ -81,6 +81,7 @@ def sent_by(form: Form) -> dict[str, str]:
     }
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize("name", CHANGES)
 def test_form_overtaken_by_another_then_both_are_shown_and_nothing_lost(
     name, keepers, client_as

@@ -62,6 +62,7 @@ def add(client, kind, **changed) -> Rig:
     return Rig.objects.get()
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize("kind", WHEELS)
 def test_new_kind_is_set_up_and_every_page_of_it_opens(client, kind):
     rig = add(client, kind)

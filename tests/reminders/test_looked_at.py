@@ -52,6 +52,7 @@ def test_to_look_at_when_nothing_happens_then_only_on_the_day_that_it_comes(home
     assert looked == [opens - 30 * DAY]
 
 
+@pytest.mark.either_database
 def test_raise_everywhere_for_months_then_as_if_all_were_looked_at_each_day(home):
     other, rig = make_home(name="Other")
     yearly(rig, "belts", TODAY + 100 * DAY)

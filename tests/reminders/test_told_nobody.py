@@ -92,6 +92,7 @@ def test_not_sent_since_mail_was_ended_then_said_when_it_is_wanted_again(smtp, d
     assert stages(next_day().notices.all()) == [("overdue", "overdue")]
 
 
+@pytest.mark.either_database
 def test_server_away_for_two_weeks_then_one_mail_says_all(smtp, digest):
     member = digest.member
     for days in range(14):

@@ -130,6 +130,7 @@ def live(rig: Rig, smtp, clock) -> dict[str, list[int]]:
     return late
 
 
+@pytest.mark.either_database
 def test_year_by_mail_then_the_rig_is_in_order(smtp, settings, clock):
     settings.PUBLIC_URL = HOST
     clock(f"{FIRST} 06:00", "America/Denver")

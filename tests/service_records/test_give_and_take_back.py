@@ -242,6 +242,7 @@ def test_undone_then_every_table_is_as_it_was(given, world):
     in_its_own(world, try_it)
 
 
+@pytest.mark.either_database
 @EXAMPLES
 @given(given=WORK)
 def test_voided_then_what_counts_is_as_it_was(given, world):
@@ -260,6 +261,7 @@ def test_voided_then_what_counts_is_as_it_was(given, world):
     in_its_own(world, try_it)
 
 
+@pytest.mark.either_database
 @EXAMPLES
 @given(given=WORK)
 def test_corrected_and_corrected_back_then_it_gives_the_same(given, world):
@@ -286,6 +288,7 @@ def test_corrected_and_corrected_back_then_it_gives_the_same(given, world):
     in_its_own(world, try_it)
 
 
+@pytest.mark.either_database
 @EXAMPLES
 @given(given=WORK)
 def test_merged_and_separated_then_both_are_as_they_were(given, world):
@@ -329,6 +332,7 @@ def works(world, _record):
     record_work(work, by=world.other, today=TODAY)
 
 
+@pytest.mark.either_database
 @EXAMPLES
 @given(
     given=WORK,

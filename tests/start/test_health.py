@@ -146,6 +146,7 @@ def test_status_when_mail_waits_too_long_then_it_is_named(client_as, keeper, bro
 # --- a backup by a button -------------------------------------------------------------
 
 
+@pytest.mark.either_database
 @pytest.mark.django_db(transaction=True)
 def test_download_when_the_keeper_asks_then_a_backup_that_opens_and_nothing_is_left(
     client_as, broker, tmp_path
