@@ -97,7 +97,7 @@ def test_login_and_failed_page_are_called_by_the_programs_name(visitor):
 
     assert "<title>Log in · Rigsite</title>" in visitor.get("/login/").text
     for where in ("/login/", "/fail/"):
-        assert '<a href="/">Rigsite</a>' in visitor.get(where).text
+        assert '<a class="house" href="/">Rigsite</a>' in visitor.get(where).text
 
 
 def test_host_when_it_is_not_ours_then_refused_with_words(visitor):
