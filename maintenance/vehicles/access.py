@@ -25,7 +25,8 @@ from .models import (
 def get_rig(request: HouseholdRequest, pk: int) -> Rig:
     household = request.member.household
     return get_or_404(
-        Rig.objects.for_household(household).select_related("household"), pk=pk
+        Rig.objects.for_household(household).select_related("household", "photo"),
+        pk=pk,
     )
 
 

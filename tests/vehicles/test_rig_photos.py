@@ -133,8 +133,9 @@ def test_crew_keeps_no_photo_of_the_rig(rig):
 
 
 def test_pdf_is_no_photo_of_a_rig(rig, keeper):
+    upload = SimpleUploadedFile("a.pdf", b"%PDF-1.4\n")
+
     with pytest.raises(Refused) as caught:
-        upload = SimpleUploadedFile("a.pdf", b"%PDF-1.4\n")
         keep_photo(rig, by=keeper, today=TODAY, upload=upload)
 
     assert caught.value.field == "upload"

@@ -124,6 +124,11 @@ class Rig(models.Model):
         return ", ".join(filter(None, words))
 
     @property
+    def stop_words(self) -> str:
+        """What its tag says where it shouldn't move."""
+        return f"Don't {'tow' if self.is_trailer else 'drive'} {self}"
+
+    @property
     def is_trailer(self) -> bool:
         return self.kind in TRAILERS
 
