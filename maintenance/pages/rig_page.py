@@ -11,7 +11,7 @@ from maintenance.findings.queries import open_findings
 from maintenance.findings.zones import entries
 from maintenance.library.model import Procedure
 from maintenance.library.reading import load_library
-from maintenance.plans.aging import AgingPart, aging_parts
+from maintenance.plans.aging import Aging, aging_of
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import plan_of
 from maintenance.plans.rows import row_of
@@ -28,7 +28,7 @@ from maintenance.vehicles.state import RigState, state_of, trips_with
 LINES = 3  # jobs that a place shows at once
 ALONE = 3  # safety jobs without a record that stand in their place; more are counted
 NEXT = 4
-WORST = ("overdue", "fault", "due", "unknown", "soon")
+WORST = ("unfit", "overdue", "fault", "due", "unknown", "soon")
 WHO = {"owner": "You", "practiced_owner": "You, if handy", "shop": "Shop"}
 ELSEWHERE = "elsewhere"
 
@@ -100,7 +100,7 @@ class Place:
 
     @property
     def is_red(self) -> bool:
-        return self.worst == StandingName.OVERDUE
+        return self.worst in {"unfit", StandingName.OVERDUE}
 
     @property
     def shown(self) -> list[Job]:
@@ -141,29 +141,12 @@ class RigPage:
     ahead: list[Ahead]
     later: int
     waiting: int
-    parts: list[AgingPart]
+    aging: Aging | None
     records: list[ServiceRecord]
     state: RigState
     towed: TowedSince | None  # asked
     fitness: Fitness | None
     is_planned: bool
-
-    @property
-    def axis(self) -> tuple[date, date]:
-        """From the oldest part to the last limit, in whole years."""
-        first = min(part.made.year for part in self.parts)
-        last = max(max(part.limit, part.today).year for part in self.parts)
-        return date(first, 1, 1), date(last + 1, 1, 1)
-
-    @property
-    def years(self) -> list[int]:
-        first, last = (day.year for day in self.axis)
-        step = max(1, -(-(last - first) // 5))
-        return list(range(first, last + 1, step))
-
-    @property
-    def open_jobs(self) -> int:
-        return sum(len(place.jobs) for place in self.places)
 
 
 def rig_page(rig: Rig, today: date) -> RigPage:
@@ -191,7 +174,7 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         ahead=_ahead(plan, trips, today),
         later=sum(one.standing == StandingName.LATER for one in plan),
         waiting=sum(one.standing == StandingName.WAITING for one in plan),
-        parts=aging_parts(plan, today),
+        aging=aging_of(plan, today),
         records=list(records.prefetch_related("lines")[:5]),
         state=state,
         towed=asks_towed(rig, today, told) if state.name == "in_use" else None,
@@ -224,7 +207,7 @@ def logs_runs(rig: Rig, meters: Iterable[Meter]) -> bool:
 
 def _asks(standing: Standing) -> bool:
     names = (StandingName.OVERDUE, StandingName.DUE, StandingName.SOON)
-    return standing.standing in names or standing.is_check_ahead
+    return standing.standing in names or standing.is_check_ahead or standing.unfit
 
 
 def _unknown_safety(plan: Iterable[Standing]) -> list[Standing]:
@@ -233,8 +216,10 @@ def _unknown_safety(plan: Iterable[Standing]) -> list[Standing]:
 
 
 def _unknown(plan: list[Standing]) -> Unknown | None:
+    """None where each stands in its place."""
     jobs = sum(one.standing == StandingName.UNKNOWN for one in plan)
-    return Unknown(jobs, len(_unknown_safety(plan))) if jobs else None
+    safety = len(_unknown_safety(plan))
+    return Unknown(jobs, safety) if jobs > safety or safety > ALONE else None
 
 
 def _places(
@@ -273,7 +258,7 @@ def _job(standing: Standing, procedure: Procedure | None, today: date) -> Job:
         title=row.title,
         page="item",
         pk=row.item.pk,
-        standing="soon" if is_ahead else row.standing,
+        standing="unfit" if row.unfit else "soon" if is_ahead else row.standing,
         when=_when(standing, today) or row.when,
         minutes=minutes_words(procedure.minutes) if procedure else "",
         who=WHO[procedure.who] if procedure else "",
@@ -308,7 +293,7 @@ def _found(finding: Finding, today: date) -> Job:
         title=finding.what,
         page="finding",
         pk=finding.pk,
-        standing="fault",
+        standing="unfit" if finding.unfit else "fault",
         when=planned or finding.get_severity_display().lower(),
         who="Shop" if finding.for_shop else "",
     )

@@ -10,6 +10,7 @@ from django.utils.formats import date_format
 from maintenance.components.models import ComponentKind
 from maintenance.core.calculators.tires import months_old
 from maintenance.library.reading import load_library
+from maintenance.ui.bars import Axis
 
 from .component_rules import last_day
 from .models import Standing
@@ -44,6 +45,32 @@ class AgingPart:
         span = [f"{years} y" if years else "", f"{months} mo" if months else ""]
         words = " ".join(filter(None, span)) or "under 1 mo"
         return f"{words} {'over' if self.is_over else 'left'}"
+
+
+@dataclass(frozen=True, slots=True)
+class Aging:
+    """Parts on one axis, in whole years, from the oldest to the last limit."""
+
+    parts: list[AgingPart]
+    start: date
+    end: date
+
+    @property
+    def years(self) -> list[tuple[int, float]]:
+        """Up to six years, each with where it is on the axis, in percent."""
+        axis = Axis(self.start, self.end)
+        step = -(-(self.end.year - self.start.year) // 6)
+        years = range(self.start.year, self.end.year, step)
+        return [(year, axis.at(date(year, 1, 1))) for year in years]
+
+
+def aging_of(plan: Iterable[Standing], today: date) -> Aging | None:
+    parts = aging_parts(plan, today)
+    if not parts:
+        return None
+    last = max(max(part.limit, today).year for part in parts)
+    first = min(part.made.year for part in parts)
+    return Aging(parts, date(first, 1, 1), date(last + 1, 1, 1))
 
 
 def aging_parts(plan: Iterable[Standing], today: date) -> list[AgingPart]:
