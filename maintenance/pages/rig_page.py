@@ -14,7 +14,7 @@ from maintenance.library.reading import load_library
 from maintenance.plans.aging import Aging, aging_of
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import plan_of
-from maintenance.plans.rows import row_of
+from maintenance.plans.rows import WHO, row_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.ui.drawings import PLACES
@@ -29,7 +29,6 @@ LINES = 3  # jobs that a place shows at once
 ALONE = 3  # safety jobs without a record that stand in their place; more are counted
 NEXT = 4
 WORST = ("unfit", "overdue", "fault", "due", "unknown", "soon")
-WHO = {"owner": "You", "practiced_owner": "You, if handy", "shop": "Shop"}
 ELSEWHERE = "elsewhere"
 
 

@@ -79,11 +79,14 @@ class Draft:
         return [row for group in self.groups for row in group.rows]
 
 
-def draft_plan(rig: Rig, today: date) -> Draft:
-    """What the library and the household's own procedures propose, and what not."""
+def draft_plan(
+    rig: Rig, today: date, use: tuple[YearOfUse, str] | None = None
+) -> Draft:
+    """What the library and the household's own procedures propose, and what not. `use`:
+    a year of the rig (`year_of`), where it is known already."""
     items = {item.key: item for item in PlanItem.objects.on_rig(rig)}
     meters = {meter.kind: meter.unit for meter in rig.meters.all()}
-    year, reckoned_with = year_of(rig, today)
+    year, reckoned_with = use or year_of(rig, today)
     new: list[DraftRow] = []
     earlier: list[DraftRow] = []
     for procedure, because, usual in _fitting(rig, meters):

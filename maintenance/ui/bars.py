@@ -154,6 +154,9 @@ def progress(done: int, of: int) -> Bar:
     return Bar((axis.piece("open", 0, done),), today=axis.at(done))
 
 
+BAND = 110  # height in pixels
+
+
 @dataclass(frozen=True, slots=True)
 class Band:
     """A meter by day: points of lines in a square of 100, with what they mean."""
@@ -162,7 +165,7 @@ class Band:
     likely: str
     span: str
     today: float
-    at: tuple[float, float]  # the last known point
+    at: tuple[float, float]  # the last known point: percent, pixels
     highest: float
     lowest: float
 
@@ -189,7 +192,7 @@ def band(
         likely=line((on, likely) for on, _low, likely, _high in expected),
         span=f"{there} {back}".strip(),
         today=axis.at(today),
-        at=(axis.at(last), _down(scale, value)),
+        at=(axis.at(last), round(_down(scale, value) * BAND / 100, 1)),
         highest=max(values),
         lowest=min(values),
     )

@@ -131,8 +131,8 @@ RIG_TABS = (
 )
 
 
-# Under a tab, what stands beside its own page: label, page, and whether the rig is asked
-# for in the address (`?rig=`), as on a page of all rigs.
+# Under a tab, what stands beside its own page: label, page, and whether the rig is
+# asked for in the address (`?rig=`), as on a page of all rigs.
 RIG_SUBS: dict[str, tuple[tuple[str, str, bool], ...]] = {
     "Parts": (
         ("All parts", "parts", False),

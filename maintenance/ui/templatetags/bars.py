@@ -1,8 +1,9 @@
 """Bars as SVG: as wide as their place, geometry as percents in attributes, colors by
 class. Each has its words beside it, so a reader is not told of it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django import template
@@ -13,7 +14,7 @@ from maintenance.ui.drawings import DRAWINGS, PINS
 
 register = template.Library()
 
-THIN, WINDOW, ROAD = 14, 30, 24  # heights in pixels
+THIN, WINDOW, ROAD, YEARS = 14, 30, 24, 120  # heights in pixels
 
 
 def _drawing(bar: bars.Bar, height: int, kind: str = "", **more: Any) -> dict[str, Any]:
@@ -95,6 +96,30 @@ def band_drawn(chart: BandChart) -> dict[str, Any]:
         "about": chart.expected[-1][2] if chart.expected else None,
         "unit": chart.unit,
     }
+
+
+@register.inclusion_tag("ui/_year_bars.html")
+def year_bars(
+    years: Sequence[int], amounts: Sequence[Decimal], currency: str
+) -> dict[str, Any]:
+    """What was spent in each year, oldest first, with its sum over it."""
+    share = 100 / max(len(years), 1)
+    most = max(amounts, default=Decimal(0)) or Decimal(1)
+    columns = []
+    for n, (year, amount) in enumerate(zip(years, amounts, strict=True)):
+        height = round(float(amount / most) * YEARS)
+        columns.append(
+            {
+                "year": year,
+                "amount": amount,
+                "x": round(share * (n + 0.2), 2),
+                "middle": round(share * (n + 0.5), 2),
+                "height": height,
+                "top": YEARS + 24 - height,
+                "words_at": YEARS + 18 - height,
+            }
+        )
+    return {"columns": columns, "wide": round(share * 0.6, 2), "unit": currency}
 
 
 # --- a rig with its places ------------------------------------------------------------
