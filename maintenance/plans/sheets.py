@@ -13,11 +13,12 @@ from maintenance.library.model import Procedure
 from maintenance.ui.words import minutes_words
 from maintenance.vehicles.models import Rig
 
-from .asking import asked_of_rig
-from .drafts import draft_plan, system_title, total_in_words
+from .asking import asked_of, with_record
+from .drafts import Known, draft_plan, system_title, total_in_words
 from .effort import year_of
 from .models import PlanItem, RulesFrom
 from .offers import Offer, offers
+from .own_procedures import is_own
 from .queries import procedures_of
 from .rows import WHO
 from .rules import rule_in_words, rules_in_words
@@ -60,13 +61,14 @@ class PlanSheet:
 
 def plan_sheet(rig: Rig, today: date) -> PlanSheet:
     procedures = procedures_of(rig.household)
-    on_rig = PlanItem.objects.on_rig(rig).select_related("standing")
-    rows = list(on_rig.order_by("system", "pk"))
+    on_rig = PlanItem.objects.on_rig(rig).select_related("rig", "standing")
+    rows = list(with_record(on_rig).order_by("system", "pk"))
     items = [item for item in rows if item.dropped_on is None]
     meters = {meter.kind: meter.unit for meter in rig.meters.all()}
     use = year_of(rig, today)
     year, reckoned_with = use
-    draft = draft_plan(rig, today, use)
+    own = [one for key, one in procedures.items() if is_own(key)]
+    draft = draft_plan(rig, today, Known(rows, meters, use, own))
     return PlanSheet(
         groups=_groups(items, procedures),
         size=len(items),
@@ -74,7 +76,7 @@ def plan_sheet(rig: Rig, today: date) -> PlanSheet:
         off=[item for item in rows if item.dropped_on is not None],
         new=sum(row.usual for row in draft.rows),
         leaving=len(draft.leaving),
-        asked=len(asked_of_rig(rig)),
+        asked=len(asked_of(items, meters)),
         total=total_in_words(_costs(items, procedures, year)),
         reckoned_with=reckoned_with,
     )

@@ -99,9 +99,7 @@ def band_drawn(chart: BandChart) -> dict[str, Any]:
 
 
 @register.inclusion_tag("ui/_year_bars.html")
-def year_bars(
-    years: Sequence[int], amounts: Sequence[Decimal], currency: str
-) -> dict[str, Any]:
+def year_bars(years: Sequence[int], amounts: Sequence[Decimal]) -> dict[str, Any]:
     """What was spent in each year, oldest first, with its sum over it."""
     share = 100 / max(len(years), 1)
     most = max(amounts, default=Decimal(0)) or Decimal(1)
@@ -119,7 +117,7 @@ def year_bars(
                 "words_at": YEARS + 18 - height,
             }
         )
-    return {"columns": columns, "wide": round(share * 0.6, 2), "unit": currency}
+    return {"columns": columns, "wide": round(share * 0.6, 2)}
 
 
 # --- a rig with its places ------------------------------------------------------------
@@ -127,7 +125,8 @@ def year_bars(
 
 @register.inclusion_tag("ui/_rig_places.html")
 def rig_places(kind: str, places: Iterable[Any], name: str) -> dict[str, Any]:
-    """The side view with a numbered pin for each place: (key, number, mark) of it."""
+    """The side view with a numbered pin for each place, an object with `key`, `number`,
+    `worst` (a mark) and `is_red`."""
     pins = PINS[DRAWINGS[kind]]
     return {
         "kind": kind,
