@@ -23,7 +23,7 @@ from maintenance.plans.measures import in_words
 from maintenance.plans.models import Outcome
 from maintenance.plans.queries import household_is_stale, withdrawn_cause
 from maintenance.plans.standings import renew_household
-from maintenance.plans.use import uses_of, wheel_words
+from maintenance.plans.use import AHEAD, uses_of, wheel_words
 from maintenance.service_records import services as records
 from maintenance.service_records.access import get_record
 from maintenance.service_records.chain.linking import may_be_undone
@@ -134,7 +134,9 @@ def use_chart(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
     if use is None and not towed:
         raise Http404
     wheels = wheel_words(found, request.today) if kind == ODOMETER else ""
-    context = {"use": use, "towed": towed, "wheels": wheels}
+    # A year back and a year ahead: today stands in the middle.
+    chart = use.chart.since(request.today - AHEAD) if use else None
+    context = {"chart": chart, "towed": towed, "wheels": wheels}
     return render(request, "pages/_use_chart.html", context)
 
 

@@ -2,7 +2,7 @@
 
 import io
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -22,6 +22,12 @@ class BandChart:
     today: date
     known_label: str
     expected_label: str
+
+    def since(self, day: date) -> "BandChart":
+        """From that day on, with what was known before it at its left end."""
+        before = [(day, value) for on, value in self.known if on < day][-1:]
+        after = [(on, value) for on, value in self.known if on >= day]
+        return replace(self, known=[*before, *after])
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """The photo of a rig: one at a time, kept as every other file is."""
 
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from django.core.files.uploadedfile import UploadedFile
@@ -47,4 +48,4 @@ def _drop(rig: Rig) -> None:
     for photo in RigPhoto.objects.select_for_update().filter(rig=rig):
         file = path_of(photo)
         photo.delete()
-        transaction.on_commit(lambda file=file: file.unlink(missing_ok=True))
+        transaction.on_commit(partial(file.unlink, missing_ok=True))
