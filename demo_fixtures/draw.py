@@ -224,9 +224,43 @@ def radiator_fins(draw: ImageDraw.ImageDraw) -> None:
         draw.ellipse(ring(point, 26), fill="#5b4a22")
 
 
+GROUND = [(1200, 900), (0, 900)]
+
+
+def bramble_at_the_ridge(draw: ImageDraw.ImageDraw) -> None:
+    """The motorhome from its door side, on sand below a ridge."""
+    draw.rectangle((0, 0, *SIZE), fill="#d5e1e6")
+    draw.ellipse(ring((950, 190), 85), fill="#f2c437")
+    far = [(0, 520), (200, 330), (360, 470), (560, 250), (760, 470), (960, 330)]
+    draw.polygon([*far, (1200, 510), *GROUND], fill="#8fa08a")
+    near = [(0, 590), (300, 490), (620, 580), (950, 480), (1200, 560)]
+    draw.polygon([*near, *GROUND], fill="#5f7059")
+    draw.rectangle((0, 690, *SIZE), fill="#c9b48e")
+    draw.ellipse((210, 730, 1030, 790), fill="#a28f6c")
+    cab = [(775, 480), (865, 480), (925, 545), (1000, 562), (1012, 590), (1012, 640)]
+    body = [(200, 400), (230, 365), (900, 365), (960, 400), (975, 470), *cab]
+    body += [(1012, 660), (200, 660)]
+    draw.polygon(body, fill="#f3f2ec", outline="#2b2e29", width=5)
+    draw.polygon([(795, 495), (862, 495), (908, 545), (795, 545)], fill="#8ba5af")
+    draw.polygon([(885, 400), (935, 405), (952, 445), (885, 445)], fill="#8ba5af")
+    for left, right in ((255, 345), (440, 580)):
+        draw.rounded_rectangle((left, 420, right, 480), 8, fill="#8ba5af")
+    draw.rectangle((675, 415, 745, 650), outline="#2b2e29", width=4)
+    draw.rectangle((690, 430, 730, 485), fill="#8ba5af")
+    draw.rectangle((202, 520, 1000, 532), fill="#7a4a22")
+    draw.rounded_rectangle((470, 340, 580, 366), 6, fill="#dcdbd3")
+    draw.rounded_rectangle((400, 378, 760, 396), 6, fill="#dcdbd3")
+    draw.rectangle((996, 596, 1012, 618), fill="#f2c437")
+    for x in (385, 905):
+        draw.ellipse(ring((x, 682), 66), fill="#22221f")
+        draw.ellipse(ring((x, 682), 36), fill="#c3c4bf")
+        draw.ellipse(ring((x, 682), 11), fill="#54544f")
+
+
 PHOTOS: dict[str, Callable[[ImageDraw.ImageDraw], None]] = {
     "air-filter": air_filter,
     "anode-rod": anode_rod,
+    "bramble-at-the-ridge": bramble_at_the_ridge,
     "campervan-odometer": campervan_odometer,
     "chassis-battery": chassis_battery,
     "placard-pickup": placard_pickup,

@@ -6,14 +6,14 @@ mail and calendar ask here, or read the same rows.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date
 
 from django.db.models import Q
 
 from maintenance.households.models import Household
-from maintenance.plans.models import PlanItem
+from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.queries import standings_of
 from maintenance.plans.rows import row_of
 from maintenance.ui.words import day_words
@@ -54,28 +54,35 @@ def fitness_of(
 ) -> dict[int, Fitness]:
     """Rig id -> its account, for those that the household has and that something stops;
     in two queries, however many there are. `rigs`: of these alone."""
+    standings = standings_of(household).filter(Q(unfit=True) | Q(not_legal=True))
+    findings = unfit_findings(household).order_by("found_on", "pk")
+    if rigs is not None:
+        of = [rig.pk for rig in rigs]
+        standings = standings.filter(item__rig__in=of)
+        findings = findings.filter(rig__in=of)
+    return account_of(standings, findings, today)
+
+
+def account_of(
+    standings: Iterable[Standing], findings: Iterable[Finding], today: date
+) -> dict[int, Fitness]:
+    """The same, of rows that are loaded already: those that stop nothing are left
+    out."""
     found: dict[int, Fitness] = defaultdict(Fitness)
-    of = None if rigs is None else [rig.pk for rig in rigs]
     became = set()
-    for reason, by_paper in _of_plan(household, today, of):
-        one = found[reason.rig.pk]
-        (one.not_legal if by_paper else one.unfit).append(reason)
-        became.add(reason.item.pk if reason.item else 0)
-    rows = unfit_findings(household).order_by("found_on", "pk")
-    for row in rows if of is None else rows.filter(rig__in=of):
-        if row.item_id not in became:  # one that became such an item stands there once
-            found[row.rig_id].unfit.append(_found(row))
-    return dict(found)
-
-
-def _of_plan(
-    household: Household, today: date, of: Collection[int] | None
-) -> Iterable[tuple[Reason, bool]]:
-    rows = standings_of(household).filter(Q(unfit=True) | Q(not_legal=True))
-    for standing in rows if of is None else rows.filter(item__rig__in=of):
+    for standing in standings:
+        if not standing.unfit and not standing.not_legal:
+            continue
         row = row_of(standing, today)
         reason = Reason(row.item.rig, row.title, row.fitness, item=row.item)
-        yield reason, standing.not_legal
+        one = found[reason.rig.pk]
+        (one.not_legal if standing.not_legal else one.unfit).append(reason)
+        became.add(row.item.pk)
+    for finding in findings:
+        # One that became such an item stands there once.
+        if finding.unfit and finding.item_id not in became:
+            found[finding.rig_id].unfit.append(_found(finding))
+    return dict(found)
 
 
 def _found(finding: Finding) -> Reason:

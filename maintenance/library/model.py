@@ -276,8 +276,11 @@ class LapStop:
 
 @dataclass(frozen=True, slots=True)
 class System:
+    """`place`: where on a rig it is (`PLACES` of `ui/drawings.py`); "": nowhere."""
+
     key: str
     title: str
+    place: str = ""
 
 
 @dataclass(frozen=True, slots=True)

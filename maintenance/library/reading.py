@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from maintenance.core.facts import FactError
-from maintenance.core.fields import Fields, as_day, as_list, as_text
+from maintenance.core.fields import Fields, as_choice, as_day, as_list, as_text
 from maintenance.library import checks
 from maintenance.library.entries import (
     read_equipment,
@@ -25,6 +25,7 @@ from maintenance.library.model import (
     Spot,
     System,
 )
+from maintenance.ui.drawings import PLACES
 
 FOLDER = Path(__file__).parent / "data"
 LIBRARY_FILE = "library.toml"
@@ -147,6 +148,12 @@ def _read_lap(path: Path) -> tuple[LapStop, ...]:
     return tuple(stops)
 
 
+def _place(file: Fields) -> str:
+    if not file.has("place"):
+        return ""
+    return as_choice(file.get("place"), "place", PLACES)
+
+
 def _read_system(
     path: Path, equipment: Collection[str], taken: Collection[str]
 ) -> tuple[System, list[Procedure]]:
@@ -156,7 +163,8 @@ def _read_system(
         key = as_text(file.take("system"), "system")
         if key != path.stem:
             raise FactError("system", f'must be the name of the file, "{path.stem}"')
-        system = System(key, as_text(file.take("title"), "title"))
+        title = as_text(file.take("title"), "title")
+        system = System(key, title, _place(file))
         for one, row in _rows(file, "procedure", taken):
             with naming(path.name, one):
                 found.append(read_procedure(row, key, equipment))

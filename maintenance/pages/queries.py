@@ -12,18 +12,13 @@ from maintenance.findings.fitness import Fitness, fitness_of
 from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household
-from maintenance.library.reading import load_library
 from maintenance.plans.expected import towed_questions
 from maintenance.plans.models import StandingName
-from maintenance.plans.queries import DUE_PAGE, due_standings, plan_of
+from maintenance.plans.queries import DUE_PAGE, due_standings
 from maintenance.plans.rows import Row, row_of
-from maintenance.plans.use import wheel_words
-from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.queries import records_of_rig
-from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig
-from maintenance.vehicles.not_towed import TowedSince, asks_towed, towed_words
-from maintenance.vehicles.queries import readings_of, rigs_of
-from maintenance.vehicles.runs import logged_words
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.not_towed import TowedSince
+from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.state import STATE_ROWS, RigState, state_of
 
 # Key, heading, and the ranks of Due under it: safety without a record is due now.
@@ -105,130 +100,35 @@ def what_waits(household: Household) -> Waiting:
 
 
 @dataclass(frozen=True)
-class MeterLine:
-    """A meter with its last good reading."""
-
-    meter: Meter
-    last: Reading | None
-    runs: str = ""  # what its log says, where no meter shows it
-    towed: str = ""  # what its trips say, where no meter shows it
-
-    @property
-    def asks_hub(self) -> bool:
-        """Readings of towed distance count as a hub meter's, and nobody said that the
-        rig has one."""
-        is_towed = self.meter.kind == MeterKind.TOWED
-        return is_towed and self.last is not None and not self.meter.hub_confirmed_on
-
-
-@dataclass(frozen=True)
-class PlanGroup:
-    """Items of a plan that stand alike; those that ask for nothing are folded."""
-
-    title: str
-    asks: bool
-    rows: list[Row]
-
-
-PLAN_GROUPS = (
-    ("Asks for something now", True, {"overdue", "due", "unknown"}),
-    ("Coming", True, {"soon"}),
-    ("Later", False, {"later"}),
-    ("Waiting for an occasion", False, {"waiting"}),
-    ("Finished", False, {"settled"}),
-)
-
-
-def _group(row: Row) -> str:
-    return "soon" if row.check_ahead else row.standing
-
-
-def plan_groups(rows: list[Row]) -> list[PlanGroup]:
-    groups = [
-        PlanGroup(str(title), asks, [row for row in rows if _group(row) in standings])
-        for title, asks, standings in PLAN_GROUPS
-    ]
-    return [group for group in groups if group.rows]
-
-
-@dataclass(frozen=True)
-class RigPage:
-    rig: Rig
-    meters: list[MeterLine]
-    logs_runs: bool
-    wheels: str  # of a car that is towed: what it has rolled
-    doubtful: list[Reading]
-    groups: list["PlanGroup"]
-    records: list[ServiceRecord]
-    state: RigState
-    towed: TowedSince | None  # asked
-    findings: list[Finding]
-    fitness: Fitness | None
-
-
-def rig_page(rig: Rig, today: date) -> RigPage:
-    readings = list(readings_of(rig))
-    state = state_of(rig, today)
-    return RigPage(
-        rig=rig,
-        meters=[
-            MeterLine(
-                meter,
-                _last_good(readings, meter),
-                runs=logged_words(meter) if meter.by_runs else "",
-                towed=towed_words(rig, today) if meter.by_trips else "",
-            )
-            for meter in rig.meters.all()
-        ],
-        logs_runs=logs_runs(rig),
-        wheels=wheel_words(rig, today),
-        doubtful=[row for row in readings if row.doubtful],
-        groups=plan_groups([row_of(standing, today) for standing in plan_of(rig)]),
-        records=list(records_of_rig(rig).filter(merged_into=None)[:10]),
-        state=state,
-        towed=asks_towed(rig, today) if state.name == "in_use" else None,
-        findings=list(open_findings(rig.household).filter(rig=rig)),
-        fitness=fitness_of(rig.household, today, [rig]).get(rig.pk),
-    )
-
-
-def logs_runs(rig: Rig) -> bool:
-    """Whether its generator has no hour meter, so that its runs are logged."""
-    meter = rig.meters.filter(kind=MeterKind.GENERATOR).first()
-    if meter is not None:
-        return meter.by_runs
-    known = load_library().equipment
-    has = [known[key] for key in rig.equipment if key in known]
-    return any(one.hours == MeterKind.GENERATOR for one in has)
-
-
-def _last_good(readings: list[Reading], meter: Meter) -> Reading | None:
-    good = (r for r in readings if r.meter_id == meter.pk and not r.doubtful)
-    return next(good, None)
-
-
-@dataclass(frozen=True)
 class RigSummary:
+    """A rig in the list: `first` is its most urgent job with its standing."""
+
     rig: Rig
     counts: list[tuple[str, int]]
+    first: tuple[str, str] | None
     fitness: Fitness | None
     state: RigState
 
 
 def rig_summaries(household: Household, today: date) -> list[RigSummary]:
-    """Each rig with how many items stand where and what stops it, in five queries."""
-    counts: dict[int, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    """Each rig with how many items stand where and what stops it, in a fixed number of
+    queries."""
+    counts: dict[int, Counter[str]] = defaultdict(Counter)
+    first: dict[int, tuple[str, str]] = {}
     fitness = fitness_of(household, today)
-    for rig_id, standing in due_standings(household).values_list(
-        "item__rig_id", "standing"
+    for rig_id, standing, title in due_standings(household).values_list(
+        "item__rig_id", "standing", "item__title"
     ):
         counts[rig_id][standing] += 1
+        first.setdefault(rig_id, (standing, title))
+    rigs = rigs_of(household).select_related("photo")
     return [
         RigSummary(
             rig=rig,
             counts=[(n, counts[rig.pk][n]) for n in DUE_PAGE if counts[rig.pk][n]],
+            first=first.get(rig.pk),
             fitness=fitness.get(rig.pk),
             state=state_of(rig, today),
         )
-        for rig in rigs_of(household).prefetch_related(*STATE_ROWS)
+        for rig in rigs.prefetch_related(*STATE_ROWS)
     ]

@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
-from maintenance.core.facts import TOW_ODOMETER
+from maintenance.core.facts import ODOMETER, TOW_ODOMETER, TOWED
 from maintenance.exchange.queries import rows_behind
 from maintenance.households.access import (
     HouseholdRequest,
@@ -23,7 +23,7 @@ from maintenance.plans.measures import in_words
 from maintenance.plans.models import Outcome
 from maintenance.plans.queries import household_is_stale, withdrawn_cause
 from maintenance.plans.standings import renew_household
-from maintenance.plans.use import uses_of
+from maintenance.plans.use import AHEAD, uses_of, wheel_words
 from maintenance.service_records import services as records
 from maintenance.service_records.access import get_record
 from maintenance.service_records.chain.linking import may_be_undone
@@ -38,17 +38,18 @@ from maintenance.service_records.saying import tell_what_follows
 from maintenance.service_records.sums import sum_doubts
 from maintenance.service_records.torque import differing_figures
 from maintenance.service_records.warranty import drop_ended_warranties
-from maintenance.ui.charts import draw_band, svg_answer
 from maintenance.ui.forms import WhyForm
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.events import left_out
 from maintenance.vehicles.models import Event, Rig
+from maintenance.vehicles.not_towed import towed_words
 from maintenance.vehicles.parked import parked_among, with_last_use
 from maintenance.vehicles.state import stays_left_open
 
 from .invoice_forms import AMOUNTS
-from .queries import due_page, rig_page, rig_summaries, what_waits
+from .queries import due_page, rig_summaries, what_waits
 from .record_form import WorkForms, save_work, show_more_rows, work_forms
+from .rig_page import rig_page
 
 
 def _renew_if_stale(request: HouseholdRequest) -> None:
@@ -78,12 +79,24 @@ def due(request: HouseholdRequest) -> HttpResponse:
     return render(request, "pages/due.html", context)
 
 
+# The kinds that are drawn, and what the empty page calls them.
+FIRST_KINDS = (
+    ("motorhome", "Add a motorhome"),
+    ("campervan", "Add a campervan"),
+    ("travel_trailer", "Add a travel trailer"),
+    ("fifth_wheel", "Add a fifth wheel"),
+    ("tow_vehicle", "Add a tow vehicle"),
+    ("towed_car", "Add a towed car"),
+)
+
+
 @member_required()
 def rigs(request: HouseholdRequest) -> HttpResponse:
     _renew_if_stale(request)
     household = request.member.household
     context = {
         "rows": rig_summaries(household, request.today),
+        "kinds": FIRST_KINDS,
         "sold": Rig.objects.for_household(household).filter(sold_on__isnull=False),
     }
     return render(request, "pages/rigs.html", context)
@@ -93,23 +106,38 @@ def rigs(request: HouseholdRequest) -> HttpResponse:
 def rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     _renew_if_stale(request)
     page = rig_page(get_rig(request, pk), request.today)
-    return render(request, "pages/rig.html", {"page": page, "rig": page.rig})
+    context = {"page": page, "rig": page.rig, "today": request.today}
+    return render(request, "pages/rig.html", context)
 
 
 @member_required()
 def rig_use(request: HouseholdRequest, pk: int) -> HttpResponse:
     """How much the rig is used, and what is expected: charts with their numbers."""
     found = get_rig(request, pk)
-    context = {"rig": found, "uses": uses_of(found, request.today)}
+    uses = uses_of(found, request.today)
+    is_told = found.is_trailer and TOWED not in uses
+    context = {
+        "rig": found,
+        "uses": uses,
+        "towed": towed_words(found, request.today) if is_told else "",
+        "wheels": wheel_words(found, request.today),
+    }
     return render(request, "pages/rig_use.html", context)
 
 
 @member_required()
 def use_chart(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
-    use = uses_of(get_rig(request, pk), request.today).get(kind)
-    if use is None:
+    """The drawing of one meter, fetched into the rig's page once that is there."""
+    found = get_rig(request, pk)
+    use = uses_of(found, request.today).get(kind)
+    towed = towed_words(found, request.today) if use is None and kind == TOWED else ""
+    if use is None and not towed:
         raise Http404
-    return svg_answer(draw_band(use.chart))
+    wheels = wheel_words(found, request.today) if kind == ODOMETER else ""
+    # A year back and a year ahead: today stands in the middle.
+    chart = use.chart.since(request.today - AHEAD) if use else None
+    context = {"chart": chart, "towed": towed, "wheels": wheels}
+    return render(request, "pages/_use_chart.html", context)
 
 
 @member_required(Role.CREW)

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from django.db.models import Exists, OuterRef
+from django.db.models import Exists, OuterRef, QuerySet
 from django.utils.formats import date_format
 
 from maintenance.core.dates import add_months
@@ -51,17 +51,25 @@ class Asked:
 
 def asked_of_rig(rig: Rig) -> list[Asked]:
     """What is not answered yet, safety first."""
-    done = Completion.objects.filter(item=OuterRef("pk"), withdrawn=False)
     items = (
-        PlanItem.objects.active()
-        .filter(rig=rig, baseline_asked_on__isnull=True)
-        .annotate(has_record=Exists(done))
-        .order_by("-safety", "system", "pk")
+        PlanItem.objects.active().filter(rig=rig).order_by("-safety", "system", "pk")
     )
     meters = {meter.kind: meter.unit for meter in rig.meters.all()}
+    return asked_of(with_record(items).select_related("rig"), meters)
+
+
+def with_record(items: QuerySet[PlanItem]) -> QuerySet[PlanItem]:
+    """Each with whether it was ever done: `has_record`."""
+    done = Completion.objects.filter(item=OuterRef("pk"), withdrawn=False)
+    return items.annotate(has_record=Exists(done))
+
+
+def asked_of(items: Iterable[PlanItem], meters: dict[str, str]) -> list[Asked]:
+    """The same, of items that are loaded already (`with_record`)."""
     return [
         one
-        for item in items.select_related("rig")
+        for item in items
+        if item.baseline_asked_on is None
         for one in _questions(item, meters)
         if not _answered(item, one)
     ]

@@ -79,14 +79,35 @@ class Draft:
         return [row for group in self.groups for row in group.rows]
 
 
-def draft_plan(rig: Rig, today: date) -> Draft:
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What a draft is made of, where it is loaded already: all items of the rig, its
+    meters, a year of its use (`year_of`), the household's own procedures."""
+
+    items: Iterable[PlanItem]
+    meters: dict[str, str]
+    use: tuple[YearOfUse, str]
+    own: Iterable[Procedure]
+
+
+def _load(rig: Rig, today: date) -> Known:
+    return Known(
+        items=PlanItem.objects.on_rig(rig),
+        meters={meter.kind: meter.unit for meter in rig.meters.all()},
+        use=year_of(rig, today),
+        own=own_procedures(rig.household).values(),
+    )
+
+
+def draft_plan(rig: Rig, today: date, known: Known | None = None) -> Draft:
     """What the library and the household's own procedures propose, and what not."""
-    items = {item.key: item for item in PlanItem.objects.on_rig(rig)}
-    meters = {meter.kind: meter.unit for meter in rig.meters.all()}
-    year, reckoned_with = year_of(rig, today)
+    known = known or _load(rig, today)
+    items = {item.key: item for item in known.items}
+    meters = known.meters
+    year, reckoned_with = known.use
     new: list[DraftRow] = []
     earlier: list[DraftRow] = []
-    for procedure, because, usual in _fitting(rig, meters):
+    for procedure, because, usual in _fitting(rig, known):
         item = items.get(procedure.key)
         if item is not None and item.dropped_on is None:
             continue
@@ -102,12 +123,12 @@ def draft_plan(rig: Rig, today: date) -> Draft:
     )
 
 
-def _fitting(rig: Rig, meters: dict[str, str]) -> Iterable[tuple[Procedure, str, bool]]:
+def _fitting(rig: Rig, known: Known) -> Iterable[tuple[Procedure, str, bool]]:
     proposals = propose(
-        load_library(), kind=rig.kind, equipment=rig.equipment, meters=meters
+        load_library(), kind=rig.kind, equipment=rig.equipment, meters=known.meters
     )
     yield from ((one.procedure, one.because, True) for one in proposals)
-    for own in own_procedures(rig.household).values():
+    for own in known.own:
         yield own, "because you wrote it", False
 
 

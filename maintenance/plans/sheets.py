@@ -10,14 +10,17 @@ from maintenance.core.triggers import parse_triggers
 from maintenance.core.words import counted
 from maintenance.library.effort import YearOfUse, times_a_year
 from maintenance.library.model import Procedure
+from maintenance.ui.words import minutes_words
 from maintenance.vehicles.models import Rig
 
-from .asking import asked_of_rig
-from .drafts import WHO, draft_plan, system_title, total_in_words
+from .asking import asked_of, with_record
+from .drafts import Known, draft_plan, system_title, total_in_words
 from .effort import year_of
 from .models import PlanItem, RulesFrom
 from .offers import Offer, offers
+from .own_procedures import is_own
 from .queries import procedures_of
+from .rows import WHO
 from .rules import rule_in_words, rules_in_words
 
 FROM = {
@@ -32,6 +35,8 @@ class PlanLine:
     rules: str
     counted_from: str  # empty for the library
     who: str
+    minutes: str
+    standing: str  # empty until it is reckoned
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +61,14 @@ class PlanSheet:
 
 def plan_sheet(rig: Rig, today: date) -> PlanSheet:
     procedures = procedures_of(rig.household)
-    rows = list(PlanItem.objects.on_rig(rig).order_by("system", "pk"))
+    on_rig = PlanItem.objects.on_rig(rig).select_related("rig", "standing")
+    rows = list(with_record(on_rig).order_by("system", "pk"))
     items = [item for item in rows if item.dropped_on is None]
     meters = {meter.kind: meter.unit for meter in rig.meters.all()}
-    year, reckoned_with = year_of(rig, today)
-    draft = draft_plan(rig, today)
+    use = year_of(rig, today)
+    year, reckoned_with = use
+    own = [one for key, one in procedures.items() if is_own(key)]
+    draft = draft_plan(rig, today, Known(rows, meters, use, own))
     return PlanSheet(
         groups=_groups(items, procedures),
         size=len(items),
@@ -68,7 +76,7 @@ def plan_sheet(rig: Rig, today: date) -> PlanSheet:
         off=[item for item in rows if item.dropped_on is not None],
         new=sum(row.usual for row in draft.rows),
         leaving=len(draft.leaving),
-        asked=len(asked_of_rig(rig)),
+        asked=len(asked_of(items, meters)),
         total=total_in_words(_costs(items, procedures, year)),
         reckoned_with=reckoned_with,
     )
@@ -92,11 +100,13 @@ def _line(item: PlanItem, procedure: Procedure | None) -> PlanLine:
         rules=" · ".join(rules_in_words(item)) or "When needed",
         counted_from=FROM.get(RulesFrom(item.rules_from), ""),
         who=WHO[procedure.who] if procedure else "",
+        minutes=minutes_words(procedure.minutes) if procedure else "",
+        standing=item.standing.standing if hasattr(item, "standing") else "",
     )
 
 
 def _counts(lines: list[PlanLine]) -> str:
-    words = counted(len(lines), "item")
+    words = counted(len(lines), "job")
     safety = sum(line.item.safety for line in lines)
     return f"{words}, {safety} for safety" if safety else words
 

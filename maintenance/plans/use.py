@@ -12,7 +12,6 @@ from maintenance.vehicles.models import MeterKind, Rig
 from maintenance.vehicles.queries import rig_facts
 
 from .habits import kept_habits
-from .queries import load_rigs
 from .wording.facts import word
 
 AHEAD = timedelta(days=365)
@@ -32,7 +31,7 @@ class Use:
 
 def uses_of(rig: Rig, as_of: date) -> dict[str, Use]:
     """By meter kind, for the meters with a reading."""
-    known = load_rigs([rig], as_of)[rig.pk]
+    known = rig_facts([rig], as_of)[rig.pk].without_items()
     kept = kept_habits([rig])[rig.pk]
     day = RigTimeline(known, rig.household.calendar, as_of, kept)
     return {

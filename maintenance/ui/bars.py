@@ -2,6 +2,7 @@
 
 A bar is a span of days or of miles. `templatetags/bars.py` writes the pieces as SVG."""
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -151,6 +152,55 @@ def progress(done: int, of: int) -> Bar:
     """The road of a work session: the rig stands where its last done job ends."""
     axis = Axis(0, of)
     return Bar((axis.piece("open", 0, done),), today=axis.at(done))
+
+
+BAND = 110  # height in pixels
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A meter by day: points of lines in a square of 100, with what they mean."""
+
+    known: str
+    likely: str
+    span: str
+    today: float
+    at: tuple[float, float]  # the last known point: percent, pixels
+    highest: float
+    lowest: float
+
+
+def band(
+    known: Sequence[tuple[date, float]],
+    expected: Sequence[tuple[date, float, float, float]],
+    today: date,
+) -> Band:
+    """What was read as a line, and what is expected as a band around one."""
+    days = [on for on, _value in known] + [row[0] for row in expected] + [today]
+    values = [value for _on, value in known]
+    values += [value for _on, *three in expected for value in three]
+    axis, scale = Axis(min(days), max(days)), Axis(min(values), max(values))
+
+    def line(points: Iterable[tuple[date, float]]) -> str:
+        return " ".join(f"{axis.at(on)},{_down(scale, value)}" for on, value in points)
+
+    there = line((on, high) for on, _low, _likely, high in expected)
+    back = line((on, low) for on, low, _likely, _high in reversed(expected))
+    last, value = known[-1] if known else (today, min(values))
+    return Band(
+        known=line(known),
+        likely=line((on, likely) for on, _low, likely, _high in expected),
+        span=f"{there} {back}".strip(),
+        today=axis.at(today),
+        at=(axis.at(last), round(_down(scale, value) * BAND / 100, 1)),
+        highest=max(values),
+        lowest=min(values),
+    )
+
+
+def _down(scale: Axis, value: float) -> float:
+    """From the top, with some room above and below."""
+    return round(96 - 0.92 * scale.at(value), 2)
 
 
 def _right_post(axis: Axis, at: Value, *, late: bool) -> Post:

@@ -106,7 +106,7 @@ RIG_TABS = (
     (
         "Now",
         "rig",
-        "rig_use give_reading report_event log_run replace_meter add_meter shop_list "
+        "give_reading report_event log_run replace_meter add_meter shop_list "
         "add_finding fit_hub_meter confirm_hub_meter severe_duty change_rig sell_rig "
         "say_not_towed shop_sheet",
     ),
@@ -122,13 +122,35 @@ RIG_TABS = (
         "withdraw_fitting tires rotate_tires axle_ratings weights weight_label "
         "add_ticket change_ticket remove_ticket",
     ),
-    ("History", "rig_events", ""),
+    ("History", "rig_events", "rig_use"),
     (
         "Papers",
         "manuals",
         "manual add_manual note_page remove_manual rig_spots tell_spot",
     ),
 )
+
+
+# Under a tab, what stands beside its own page: label, page, and whether the rig is
+# asked for in the address (`?rig=`), as on a page of all rigs.
+RIG_SUBS: dict[str, tuple[tuple[str, str, bool], ...]] = {
+    "Parts": (
+        ("All parts", "parts", False),
+        ("Tires and axles", "tires", False),
+        ("Weights", "weights", False),
+    ),
+    "History": (
+        ("Mileage and events", "rig_events", False),
+        ("Use", "rig_use", False),
+        ("Records", "log", True),
+        ("Costs", "costs", True),
+        ("Not right", "findings", True),
+    ),
+    "Papers": (
+        ("Manuals", "manuals", False),
+        ("Where things are", "rig_spots", False),
+    ),
+}
 
 
 def _homes() -> tuple[dict[str, Place], dict[str, str], dict[str, str]]:
@@ -150,6 +172,9 @@ def _homes() -> tuple[dict[str, Place], dict[str, str], dict[str, str]]:
 
 
 PLACE_OF, TAB_OF, RIG_TAB_OF = _homes()
+_BESIDE = {
+    page for subs in RIG_SUBS.values() for _label, page, asked in subs if not asked
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,14 +224,28 @@ def tabs(at: str) -> list[Link]:
 
 
 def rig_tabs(at: str, rig_pk: int) -> list[Link]:
-    """The tabs of one rig, on the pages that they lead to."""
-    if at not in {page for _label, page, _below in RIG_TABS}:
+    """The tabs of one rig, on the pages that they lead to and those beside them."""
+    if at not in {page for _label, page, _below in RIG_TABS} | _BESIDE:
         return []
+    here = RIG_TAB_OF[at]
     return [
-        Link(label, url, "page" if page == at else "")
+        Link(label, url, _current(page, at) if label == here else "")
         for label, page, _below in RIG_TABS
         if (url := url_or_none(page, rig_pk))
     ]
+
+
+def rig_subs(at: str, rig_pk: int) -> list[Link]:
+    """The pages beside this one under its tab."""
+    if not rig_tabs(at, rig_pk):
+        return []
+    found = []
+    for label, page, asked in RIG_SUBS.get(RIG_TAB_OF[at], ()):
+        url = url_or_none(page) if asked else url_or_none(page, rig_pk)
+        if url:
+            url = f"{url}?rig={rig_pk}" if asked else url
+            found.append(Link(label, url, "page" if page == at else ""))
+    return found
 
 
 def _current(page: str, at: str) -> str:

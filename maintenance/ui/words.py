@@ -15,3 +15,25 @@ def money_words(amount: Decimal, currency: str = "") -> str:
     """An amount as people write it: `1,240.50 USD`, held together."""
     shown = f"{amount:,.2f}"
     return f"{shown}\N{NO-BREAK SPACE}{currency}" if currency else shown
+
+
+def span_words(first: date, last: date | None = None, *, today: date) -> str:
+    """A day or two, short: `Dec 5`, `Dec 5` to `8` with a dash, with the year where it
+    is not within a year of today."""
+    last = last or first
+    near = abs((last - today).days) < 300
+    start = date_format(first, "M j")
+    if first == last:
+        return start if near else date_format(first, "M j, Y")
+    if (first.year, first.month) == (last.year, last.month):
+        span = f"{start}\N{EN DASH}{last.day}"
+    else:
+        span = f"{start} \N{EN DASH} {date_format(last, 'M j')}"
+    return span if near else f"{span}, {last.year}"
+
+
+def minutes_words(minutes: int) -> str:
+    """`25 min`, `1 h`, `1 h 15 min`."""
+    hours, rest = divmod(minutes, 60)
+    said = [f"{hours} h" if hours else "", f"{rest} min" if rest else ""]
+    return " ".join(filter(None, said))

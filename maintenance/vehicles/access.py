@@ -13,6 +13,7 @@ from .models import (
     PageNote,
     Reading,
     Rig,
+    RigPhoto,
     Run,
     ScaleTicket,
     Spot,
@@ -24,7 +25,8 @@ from .models import (
 def get_rig(request: HouseholdRequest, pk: int) -> Rig:
     household = request.member.household
     return get_or_404(
-        Rig.objects.for_household(household).select_related("household"), pk=pk
+        Rig.objects.for_household(household).select_related("household", "photo"),
+        pk=pk,
     )
 
 
@@ -80,3 +82,8 @@ def get_note(request: HouseholdRequest, pk: int) -> PageNote:
 def get_spot_photo(request: HouseholdRequest, key: UUID) -> Spot:
     rows = Spot.objects.filter(rig__household=request.member.household)
     return get_or_404(rows.exclude(photo=""), key=key)
+
+
+def get_rig_photo(request: HouseholdRequest, key: UUID) -> RigPhoto:
+    rows = RigPhoto.objects.filter(rig__household=request.member.household)
+    return get_or_404(rows.select_related("rig"), key=key)

@@ -6,9 +6,10 @@ class VehiclesConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from .models import Manual, Spot
+        from .models import Manual, RigPhoto, Spot
         from .quota import KEPT, KeptFiles
 
         home = "rig__household"
         KEPT.append(KeptFiles(Manual, home, ("stored",), "manuals/{}".format))
+        KEPT.append(KeptFiles(RigPhoto, home, ("stored",), "rigs/{}".format))
         KEPT.append(KeptFiles(Spot, home, ("photo",), "spots/{}".format))

@@ -23,6 +23,7 @@ from .models import (
     MeterUnit,
     Rig,
     RigKind,
+    RigPhoto,
     Stay,
     VolumeUnit,
     WheelLayout,
@@ -55,9 +56,29 @@ def layouts_of(kind: str) -> set[WheelLayout]:
 
 
 class RigForm(forms.ModelForm):
+    upload = forms.FileField(
+        label="Photo",
+        required=False,
+        help_text=(
+            "JPEG, PNG, WebP or HEIC, up to 20 MB. Place and camera are taken out."
+        ),
+        widget=forms.FileInput(attrs={"accept": "image/*,.heic,.heif"}),
+    )
+    drop_photo = forms.BooleanField(label="Remove the photo", required=False)
+
     class Meta:
         model = Rig
-        fields = ["name", "kind", "wheels", "in_service_on", "year", "vin", "plate"]
+        fields = [
+            "name",
+            "kind",
+            "wheels",
+            "in_service_on",
+            "make",
+            "model",
+            "year",
+            "vin",
+            "plate",
+        ]
         widgets = {"in_service_on": DayInput}
         help_texts = {
             "name": "What you call it. It need not be its make.",
@@ -71,8 +92,12 @@ class RigForm(forms.ModelForm):
         super().__init__(*args, **kwargs)
         self.layout = Layout(
             Fieldset("The rig", "name", "kind", "wheels", "in_service_on"),
-            Fieldset("Papers, if at hand", "year", "vin", "plate"),
+            Fieldset("If at hand", "make", "model", "year", "vin", "plate"),
+            Fieldset("How it looks", "upload", "drop_photo"),
         )
+        if not RigPhoto.objects.filter(rig=self.instance.pk).exists():
+            del self.fields["drop_photo"]
+            self.layout[-1] = Fieldset("How it looks", "upload")
 
     def clean_year(self) -> int | None:
         year: int | None = self.cleaned_data["year"]

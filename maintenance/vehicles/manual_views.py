@@ -15,8 +15,9 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 
 from . import manuals as shelf
-from .access import get_manual, get_note, get_rig, get_spot_photo
+from .access import get_manual, get_note, get_rig, get_rig_photo, get_spot_photo
 from .manual_forms import ManualForm, PageNoteForm
+from .rig_photos import path_of as rig_photo_path
 from .uploads import DAY, file_answer
 
 
@@ -102,4 +103,17 @@ def spot_photo(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
         name=f"{spot.name}.jpg",
         sha256=spot.sha256,
         inline=True,
+    )
+
+
+@member_required()
+def rig_photo(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
+    photo = get_rig_photo(request, key)
+    return file_answer(
+        rig_photo_path(photo),
+        content_type="image/jpeg",
+        name=f"{photo.rig}.jpg",
+        sha256=photo.sha256,
+        inline=True,
+        keep_for=DAY,  # it stands at the top of many pages
     )

@@ -119,10 +119,11 @@ class TowedSince:
         return f"{self.rig}: towed since {day_words(self.since)}?"
 
 
-def asks_towed(rig: Rig, today: date) -> TowedSince | None:
+def asks_towed(rig: Rig, today: date, told: bool | None = None) -> TowedSince | None:
     """None where a meter tells it or it is known up to today, or of a car that was not
-    towed yet."""
-    if rig.sold_on is not None or not told_by_trips(rig):
+    towed yet. `told`: whether trips alone tell it, where that is known already."""
+    told = told_by_trips(rig) if told is None else told
+    if rig.sold_on is not None or not told:
         return None
     if not rig.is_trailer and not _as_car(rig).filter(start__lt=today).exists():
         return None

@@ -1,5 +1,6 @@
 """The one state of a rig on a day: in use, in storage, on a trip, sold."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
@@ -24,9 +25,10 @@ class RigState:
     trip: Trip | None = None
 
 
-def state_of(rig: Rig, on: date) -> RigState:
+def state_of(rig: Rig, on: date, trips: Collection[Trip] | None = None) -> RigState:
     """What began last rules, on a day of handing over, too. So a stay that nobody ended
-    gives way to the trip or the stay that came after it."""
+    gives way to the trip or the stay that came after it. `trips`: those with it, where
+    they are loaded already."""
     if rig.sold_on is not None and on >= rig.sold_on:
         return RigState("sold")
     stay = max(
@@ -34,7 +36,8 @@ def state_of(rig: Rig, on: date) -> RigState:
         key=lambda one: (one.start, one.pk),
         default=None,
     )
-    trips = (*rig.trips.all(), *rig.tows.all(), *rig.towed_on.all())
+    if trips is None:
+        trips = (*rig.trips.all(), *rig.tows.all(), *rig.towed_on.all())
     trip = max(
         (one for one in trips if one.start <= on and not one.withdrawn),
         key=lambda one: (one.start, one.pk),

@@ -4,6 +4,7 @@ from functools import partial
 from typing import Any
 
 from django.contrib import messages
+from django.core.files.uploadedfile import UploadedFile
 from django.db.models import Prefetch
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -16,7 +17,7 @@ from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
-from . import hubs, not_towed, parked, services
+from . import hubs, not_towed, parked, rig_photos, services
 from .access import get_reading, get_rig, get_stay
 from .correcting import withdraw_fact
 from .forms import (
@@ -51,20 +52,23 @@ def _bound(service, request: HouseholdRequest, *args):
 @member_required(Role.KEEPER)
 def add_rig(request: HouseholdRequest) -> HttpResponse:
     unit = request.member.household.distance_unit
-    form = NewRigForm(request.POST or None, initial={"distance_unit": unit})
+    initial = {"distance_unit": unit, "kind": request.GET.get("kind", "")}
+    form = NewRigForm(request.POST or None, request.FILES or None, initial=initial)
+
+    def add(upload: UploadedFile | None, **_data: Any) -> Rig:
+        rig = services.add_rig(
+            request.member, today=request.today, meters=form.meters(), **form.rig()
+        )
+        return _photographed(request, rig, upload)
+
     return form_page(
         request,
         form,
         heading="Add a rig",
         submit="Next: what it has",
         back=reverse("rigs"),
-        save=lambda **_data: _remark_on_vin(
-            request,
-            services.add_rig(
-                request.member, today=request.today, meters=form.meters(), **form.rig()
-            ),
-        ),
-        done="Kept. Now tick what it has.",
+        save=add,
+        done="Saved. Next: choose what it has.",
         go_on=lambda rig: reverse("rig_equipment", args=[rig.pk]),
     )
 
@@ -72,18 +76,35 @@ def add_rig(request: HouseholdRequest) -> HttpResponse:
 @member_required(Role.KEEPER)
 def change_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
+    typed = (request.POST or None, request.FILES or None)
+
+    def change(
+        upload: UploadedFile | None, *, drop_photo: bool = False, **data: Any
+    ) -> Rig:
+        services.change_rig(rig, by=request.member, today=request.today, **data)
+        if drop_photo and upload is None:
+            rig_photos.drop_photo(rig, by=request.member)
+        return _photographed(request, rig, upload)
+
     return form_page(
         request,
-        RigForm(request.POST or None, instance=get_rig(request, pk)),
+        RigForm(*typed, instance=get_rig(request, pk)),
         changes=rig,
         now=lambda: RigForm(instance=get_rig(request, pk)),
-        heading="Change rig",
+        heading=f"Change {rig}",
         back=_rig_url(rig),
-        save=lambda **data: _remark_on_vin(
-            request,
-            services.change_rig(rig, by=request.member, today=request.today, **data),
-        ),
+        save=change,
     )
+
+
+def _photographed(
+    request: HouseholdRequest, rig: Rig, upload: UploadedFile | None
+) -> Rig:
+    if upload is not None:
+        rig_photos.keep_photo(
+            rig, by=request.member, today=request.today, upload=upload
+        )
+    return _remark_on_vin(request, rig)
 
 
 def _remark_on_vin(request: HouseholdRequest, rig: Rig) -> Rig:

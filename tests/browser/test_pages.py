@@ -21,6 +21,13 @@ PAGES = (
     "/",
     "/rigs/",
     "/rigs/1/",
+    "/rigs/4/",
+    "/rigs/1/plan/",
+    "/rigs/1/parts/",
+    "/rigs/1/tires/",
+    "/rigs/1/use/",
+    "/rigs/1/events/",
+    "/rigs/1/manuals/",
     "/items/1/",
     "/rigs/1/record/",
     "/rigs/1/reading/",
@@ -160,6 +167,14 @@ def test_header_and_bar_of_a_phone_leave_room(phone: Page) -> None:
     ]
     assert sum(box["height"] for box in boxes if box) <= 126
     assert all(boxes)
+
+
+def test_page_of_a_rig_is_no_scroll_without_end(phone: Page) -> None:
+    for number in range(1, 6):
+        phone.goto(path_on(phone, f"/rigs/{number}/"))
+        expect(phone.locator("[data-hx-get]").first).not_to_be_empty()
+        height = phone.evaluate("document.documentElement.scrollHeight")
+        assert height <= 3500, number
 
 
 def test_targets_of_the_frame_fit_a_finger(phone: Page) -> None:

@@ -42,12 +42,12 @@ NAMES = {
         calendar_feed
     """,
     VIEWER: """
-        due rigs search costs costs_chart sittings log storage trips household
+        due rigs search costs sittings log storage trips household
         myself set_theme seals
         change_password logins end_login end_logins library findings walkrounds
         supplies rig rig_use use_chart rig_events rig_chain rig_plan rig_spots item
         record weights stay runway_chart trip walkround walk_photo finding shop_list
-        parts part tires manuals manual manual_file spot_photo proof
+        parts part tires manuals manual manual_file spot_photo rig_photo proof
         trouble guide trouble_sheet bench calculator
         mail calendar new_calendar_address no_calendar one_mail formatted_mail
         use_address_again packets preview_history packet packet_file
@@ -92,9 +92,10 @@ SHARED = {
 OWN = {"end_login"}
 # What this household has none of, or not for everybody, so that members are told so.
 LACKING = {
-    "manual_file", "spot_photo", "proof", "snap", "walk_photo", "packet_file",
-    "export_file", "runway_chart", "remove_note", "remove_page", "stop_using",
-    "drop_figure", "use_address_again", "one_mail", "formatted_mail", "costs_chart",
+    "manual_file", "spot_photo", "rig_photo", "proof", "snap", "walk_photo",
+    "packet_file", "export_file", "runway_chart", "remove_note", "remove_page",
+    "stop_using",
+    "drop_figure", "use_address_again", "one_mail", "formatted_mail",
     "take_apart", "trouble_sheet",
 }  # fmt: skip
 METHODS = ("GET", "POST", "PUT", "DELETE")

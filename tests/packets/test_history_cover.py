@@ -24,7 +24,7 @@ def test_cover_names_the_rig_its_papers_and_the_household():
 
     cover = history_of(rig).cover
 
-    assert (cover.rig, cover.kind) == ("Marlow", "Motorhome, model year 2019")
+    assert (cover.rig, cover.kind) == ("Marlow", "Motorhome, 2019")
     facts = dict(cover.facts)
     assert facts["Identification number (VIN)"] == "1FABC12D3EF456789"
     assert facts["Plate"] == "ALD 204"

@@ -1,5 +1,6 @@
 """Costs: shared out, added up, per distance and night, and the year ahead."""
 
+import re
 from datetime import date
 from decimal import Decimal
 
@@ -7,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from maintenance.households.models import Role
-from maintenance.pages.costs.page import bars_of, cost_page
+from maintenance.pages.costs.page import cost_page
 from maintenance.pages.costs.spent import FUEL, OTHER, spent_of
 from maintenance.plans.standings import renew_standings
 from maintenance.service_records.models import ServiceRecord
@@ -94,9 +95,9 @@ def test_table_adds_up_by_system_and_year(rig):
 
     (table,) = page(rig).by_system
 
-    assert table.years == [2026, 2025]
-    assert table.rows[0][1:] == ([70, 60], 130)
-    assert (table.totals, table.total) == ([70, 60], 130)
+    assert table.years == [2025, 2026]
+    assert table.rows[0][1:] == ([60, 70], 130)
+    assert (table.totals, table.total) == ([60, 70], 130)
 
 
 def test_each_currency_has_a_table_and_none_is_added_to_another(rig):
@@ -207,10 +208,10 @@ def test_page_shows_tables_and_charts_and_keeps_to_a_few_queries(
         shown = client.get(reverse("costs")).content.decode()
 
     assert "60\N{NO-BREAK SPACE}USD to 90\N{NO-BREAK SPACE}USD" in shown
-    chart = client.get(reverse("costs_chart", args=[0]))
-    assert chart["Content-Type"] == "image/svg+xml"
-    assert b"<svg" in chart.content
-    assert client.get(reverse("costs_chart", args=[7])).status_code == 404
+    drawn, table = shown.split("<table")[:2]
+    years = re.findall(r">(20[0-9]{2})<", drawn)
+    assert years == sorted(years) != []
+    assert re.findall(r">(20[0-9]{2})<", table) == years
 
 
 def test_household_without_costs_is_told_how_they_come(client_as, keeper, rig):
@@ -236,15 +237,3 @@ def test_fuel_stops_of_one_rig_are_listed(client_as, keeper, rig):
 
     assert "Latest fuel stops" in shown
     assert "not full" in shown
-
-
-def test_bars_name_the_largest_parts_and_sum_up_the_others(rig):
-    for n in range(9):
-        item = builders.make_item(rig, key=f"item_{n}", system=f"system-{n}")
-        record(rig, str(10 * (n + 1)), item)
-    (table,) = page(rig).by_system
-
-    chart = bars_of(table)
-
-    assert len(chart.parts) == 6
-    assert chart.parts[-1] == ("All other", [10 + 20 + 30 + 40])

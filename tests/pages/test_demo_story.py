@@ -78,6 +78,7 @@ def test_every_proof_is_there_small_and_used(story):
     looks = [look for rig in story.rigs for row in rig.walkrounds for look in row.looks]
     named |= {look.photo for look in looks} | {snap.photo for snap in story.snaps}
     named |= {spot.photo for rig in story.rigs for spot in rig.spots}
+    named |= {rig.photo for rig in story.rigs}
     named |= {book.file for rig in story.rigs for book in rig.manuals}
     files = [
         file

@@ -7,7 +7,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from maintenance.pages.queries import rig_page
+from maintenance.pages.rig_page import rig_page
 from maintenance.service_records.same_work import merge_records
 from maintenance.service_records.work import Line
 from maintenance.vehicles.models import Rig

@@ -1,7 +1,6 @@
 """The use of a rig: a chart with its band, and its numbers as a table."""
 
 from datetime import timedelta
-from xml.etree import ElementTree
 
 import pytest
 from django.urls import reverse
@@ -57,12 +56,26 @@ def test_use_without_a_reading_says_what_to_do(client_as, keeper):
     assert "No reading yet" in page.content.decode()
 
 
-def test_chart_is_a_picture_that_loads_nothing(client_as, keeper, rig):
-    answer = client_as(keeper).get(reverse("use_chart", args=[rig.pk, "odometer"]))
+def test_chart_is_drawn_in_the_page_and_by_itself(client_as, keeper, rig):
+    client = client_as(keeper)
 
-    assert answer["Content-Type"] == "image/svg+xml"
-    assert answer["Content-Security-Policy"].startswith("default-src 'none'")
-    assert ElementTree.fromstring(answer.content).tag.endswith("svg")  # noqa: S314
+    page = client.get(reverse("rig_use", args=[rig.pk])).content.decode()
+    alone = client.get(reverse("use_chart", args=[rig.pk, "odometer"]))
+
+    drawn = alone.content.decode()
+    assert "band-known" in drawn
+    assert "<html" not in drawn
+    assert "band-known" in page
+
+
+def test_chart_of_a_year_begins_with_what_was_known_then(rig):
+    chart = uses_of(rig, TODAY)["odometer"].chart
+    day = chart.known[5][0] + timedelta(days=3)
+
+    known = chart.since(day).known
+
+    assert known[0] == (day, chart.known[5][1])
+    assert known[1:] == chart.known[6:]
 
 
 def test_chart_of_a_meter_that_the_rig_lacks_is_not_found(client_as, keeper, rig):

@@ -34,6 +34,7 @@ LET_BE = {
     "service_records.servicerecord.form_token": "a form that was sent",
     "service_records.unfiledphoto.key": "names a photo; its page wants a login",
     "vehicles.manual.key": "names a file; its page wants a login",
+    "vehicles.rigphoto.key": "names a photo; its page wants a login",
     "vehicles.spot.key": "a kind of place",
     "walkrounds.walkround.key": "names a page that wants a login",
     "walkrounds.zonelook.token": "a form that was sent",

@@ -1,13 +1,16 @@
 """Every part of the look, once, as DEVELOPERS.md says it is written."""
 
 from datetime import date
+from decimal import Decimal
 from html.parser import HTMLParser
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from django.contrib.staticfiles import finders
 from django.template import Context, Template
 
+from maintenance.ui.charts import BandChart
 from maintenance.ui.drawings import DRAWINGS
 from maintenance.vehicles.models import RigKind
 from tests.ui.test_template_rules import broken_rules, unknown_classes
@@ -23,6 +26,18 @@ def gallery() -> str:
         **days,
         "b": date(2026, 5, 20),
         "labels": [(47760, "47,760", "wheels off"), (47860, "47,860", "closes")],
+        "chart": BandChart(
+            title="Odometer",
+            unit="mi",
+            known=[(days["a"], 47000.0), (days["now"], 47819.0)],
+            expected=[(days["z"], 48000.0, 48200.0, 48900.0)],
+            today=days["now"],
+            known_label="read",
+            expected_label="likely",
+        ),
+        "years": [2025, 2026],
+        "sums": [Decimal(90), Decimal(120)],
+        "places": [SimpleNamespace(key="roof", number=1, worst="overdue", is_red=True)],
         "cautions": ["A hot hub burns. Let the wheels cool."],
     }
     return Template(text).render(Context(context))

@@ -92,6 +92,17 @@ def test_tabs_of_a_rig_lead_to_that_rig():
     assert navigation.rig_tabs("part", 7) == []
 
 
+def test_pages_beside_each_other_under_a_tab_lead_to_that_rig():
+    links = navigation.rig_subs("tires", 7)
+    shown = {link.label: link.current for link in links}
+    assert shown == {"All parts": "", "Tires and axles": "page", "Weights": ""}
+    current = {link.label: link.current for link in navigation.rig_tabs("tires", 7)}
+    assert current["Parts"] == "true"
+    costs = {link.label: link.url for link in navigation.rig_subs("rig_use", 7)}
+    assert costs["Costs"].endswith("?rig=7")
+    assert navigation.rig_subs("rig", 7) == []
+
+
 def test_ways_to_record_ask_for_the_rig_where_none_is_at_hand():
     urls = [url for _way, url in navigation.ways_to_record(None)]
     assert reverse("record_for", args=["reading"]) in urls

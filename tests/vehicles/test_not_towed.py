@@ -208,12 +208,13 @@ def test_its_pages_ask_list_and_correct(wren, browser):
 
 
 def test_the_meter_card_says_what_was_towed(wren, browser):
-    card = browser.get(reverse("rig", args=[wren.pk])).content.decode()
+    url = reverse("use_chart", args=[wren.pk, "towed"])
+    assert f'data-hx-get="{url}"' in browser.get(f"/rigs/{wren.pk}/").content.decode()
+    card = browser.get(url).content.decode()
     assert "2,700 mi since its first trip on 23 May 2025, as of 1 Mar 2026" in card
-    assert "no reading yet" not in card
     wren.trips.all().delete()
-    card = browser.get(reverse("rig", args=[wren.pk])).content.decode()
-    assert "no trip closed out yet" in card
+    card = browser.get(reverse("rig_use", args=[wren.pk])).content.decode()
+    assert "No trip closed out yet" in card
 
 
 def test_no_form_asks_what_no_meter_shows(wren, keeper, browser):

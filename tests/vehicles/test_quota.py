@@ -17,8 +17,8 @@ from maintenance.packets import files as packet_files
 from maintenance.packets.models import Packet
 from maintenance.service_records import proof
 from maintenance.service_records.models import Attachment
-from maintenance.vehicles import manuals, quota
-from maintenance.vehicles.models import Manual, Spot
+from maintenance.vehicles import manuals, quota, rig_photos
+from maintenance.vehicles.models import Manual, RigPhoto, Spot
 from maintenance.vehicles.quota import KEPT, kept_bytes
 from maintenance.vehicles.uploads import CleanFile, keep_file
 from tests.builders import make_household, make_rig
@@ -46,6 +46,7 @@ def test_every_model_with_a_file_is_counted():
     [
         (Manual, manuals.path_of, {"stored": "a.pdf"}),
         (Spot, manuals.photo_path_of, {"photo": "a.jpg"}),
+        (RigPhoto, rig_photos.path_of, {"stored": "a.jpg"}),
         (Photo, photos.path_of, {"stored": "a.jpg"}),
         (Attachment, proof.path_of, {"stored": "a.pdf"}),
         (Packet, packet_files.path_of, {"key": KEY}),

@@ -27,7 +27,7 @@ def sold(keeper):
 def test_sold_rig_says_so_and_asks_for_no_plan(sold, keeper, client_as):
     page = client_as(keeper).get(reverse("rig", args=[sold.pk])).text
 
-    assert "It is sold: it asks for nothing" in page
+    assert "Its history stays." in page
     assert "No plan yet" not in page
 
 

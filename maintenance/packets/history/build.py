@@ -22,7 +22,6 @@ from maintenance.vehicles.models import (
     Event,
     MeterKind,
     Rig,
-    RigKind,
     Stay,
     WheelLayout,
 )
@@ -139,10 +138,9 @@ def _made(household: Household, made_by: str, made_at: datetime) -> str:
 
 def _cover(material: Material) -> Cover:
     rig = material.rig
-    year = f", model year {rig.year}" if rig.year else ""
     return Cover(
         rig=rig.name,
-        kind=f"{RigKind(rig.kind).label}{year}",
+        kind=rig.identity,
         facts=_facts(rig),
         meters=tuple(known(m, material.tracks[m.kind]) for m in material.meters),
         glance=_glance(material),

@@ -1,6 +1,6 @@
 """The wheels of a rig as a drawing, seen from above, its front at the top."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -25,6 +25,7 @@ class Wheel:
     y: int
     tire: Component | None
     age: str
+    tread: str = ""  # as it was measured last, on this tire
 
     @property
     def middle(self) -> int:
@@ -32,7 +33,11 @@ class Wheel:
 
     @property
     def line(self) -> int:
-        return self.y + HEIGHT // 2 + 5
+        return self.y + HEIGHT // 2 + (-4 if self.tread else 5)
+
+    @property
+    def second_line(self) -> int:
+        return self.y + HEIGHT // 2 + 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,24 +57,39 @@ class WheelPlan:
         return sum(wheel.tire is not None for wheel in self.wheels)
 
 
-def wheel_plan(rig: Rig, tires: Iterable[Component], today: date) -> WheelPlan:
+def wheel_plan(
+    rig: Rig,
+    tires: Iterable[Component],
+    today: date,
+    treads: Mapping[str, str] | None = None,
+) -> WheelPlan:
+    """`treads`: place -> what its tread measured last."""
     at = {one.place: one for one in tires}
+    treads = treads or {}
     wheels: list[Wheel] = []
     lines: list[tuple[int, int, int]] = []
     top = FIRST
     for axle in axles_of(rig):
         across = FOUR if len(axle.places) == 4 else TWO
         for place, x in zip(axle.places, across, strict=True):
-            wheels.append(_wheel(place, x, top, at, today))
+            wheels.append(_wheel(place, x, top, at, today, treads))
         middle = top + HEIGHT // 2
         lines.append((across[0] + WIDTH, across[-1], middle))
         top += STEP
     top += SPARE_GAP
-    wheels.append(_wheel(SPARE, 130, top, at, today))
+    wheels.append(_wheel(SPARE, 130, top, at, today, treads))
     return WheelPlan(wheels, lines, top + HEIGHT + SPARE_GAP)
 
 
-def _wheel(place: str, x: int, y: int, at: dict[str, Component], today: date) -> Wheel:
+def _wheel(  # noqa: PLR0917  what it is drawn from
+    place: str,
+    x: int,
+    y: int,
+    at: dict[str, Component],
+    today: date,
+    treads: Mapping[str, str],
+) -> Wheel:
     tire = at.get(place)
     age = age_words(tire, today) if tire else ""
-    return Wheel(place, TIRE_PLACES[place], x, y, tire, age)
+    tread = treads.get(place, "") if tire else ""
+    return Wheel(place, TIRE_PLACES[place], x, y, tire, age, tread)

@@ -7,7 +7,9 @@ from datetime import date
 from maintenance.components.models import Component, ComponentKind
 from maintenance.components.queries import put_aside_of, scrapped_from
 from maintenance.households.models import ActivityEntry
+from maintenance.plans.aging import Aging, aging_of
 from maintenance.plans.life_list import LifeRow, life_list
+from maintenance.plans.queries import plan_of
 from maintenance.vehicles.models import Rig
 
 LOGGED = 20  # corrections shown
@@ -24,6 +26,7 @@ def changes_of_fittings(component: Component) -> list[ActivityEntry]:
 @dataclass(frozen=True, slots=True)
 class PartsPage:
     groups: list[tuple[str, list[LifeRow]]]
+    aging: Aging | None
     aside: list[Component]
     scrapped: list[Component]
 
@@ -32,8 +35,10 @@ def parts_page(rig: Rig, today: date) -> PartsPage:
     groups: dict[str, list[LifeRow]] = defaultdict(list)
     for row in life_list(rig, today):
         groups[str(ComponentKind(row.component.kind).label)].append(row)
+    plan = plan_of(rig).select_related("item__component")
     return PartsPage(
         groups=list(groups.items()),
+        aging=aging_of(plan, today),
         aside=list(put_aside_of(rig.household)),
         scrapped=list(scrapped_from(rig)),
     )

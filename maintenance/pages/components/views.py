@@ -49,6 +49,7 @@ from .forms import (
     RotationForm,
 )
 from .page import changes_of_fittings, parts_page
+from .treads import treads_of
 
 NOW_RECORD = "Saved. Now record the work, with who did it and the torque figure."
 
@@ -277,7 +278,7 @@ def tires(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = _tires(rig)
     context = {
         "rig": rig,
-        "plan": wheel_plan(rig, found, request.today),
+        "plan": wheel_plan(rig, found, request.today, treads_of(rig, found)),
         "checks": check_axles(rig, found),
     }
     return render(request, "pages/parts/tires.html", context)

@@ -25,7 +25,8 @@ from maintenance.service_records.models import (
 from maintenance.service_records.proof import path_of as proof_path
 from maintenance.service_records.proof import proof_folder
 from maintenance.vehicles import manuals as shelf
-from maintenance.vehicles.models import Manual, Spot
+from maintenance.vehicles.models import Manual, RigPhoto, Spot
+from maintenance.vehicles.rig_photos import path_of as rig_photo_path
 from maintenance.walkrounds.models import WalkRound
 
 
@@ -52,6 +53,7 @@ def _files(household: Household) -> Iterator[Path]:
     yield from map(shelf.path_of, Manual.objects.filter(**of_rigs))
     for spot in Spot.objects.filter(**of_rigs).exclude(photo=""):
         yield shelf.photo_path_of(spot)
+    yield from map(rig_photo_path, RigPhoto.objects.filter(**of_rigs))
     yield from map(photo_path, Photo.objects.filter(**of_rigs))
     yield from map(brought_path, ImportJob.objects.for_household(household))
 

@@ -5,6 +5,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from django.core.files.uploadedfile import SimpleUploadedFile
+
 from maintenance.plans import services as plans
 from maintenance.plans.models import PlanItem
 from maintenance.plans.queries import proposals_for
@@ -12,6 +14,7 @@ from maintenance.vehicles import services as vehicles
 from maintenance.vehicles import trips
 from maintenance.vehicles.models import Meter
 from maintenance.vehicles.rhythm import keep_visit, set_runways
+from maintenance.vehicles.rig_photos import keep_photo
 
 from .rows import columns
 from .story import (
@@ -42,9 +45,14 @@ def adopt(told: Told, rig: RigStory, today: date) -> None:
         wheels=rig.wheels,
         equipment=rig.equipment,
         in_service_on=in_service,
+        make=rig.make,
+        model=rig.model,
         year=in_service.year,
         notes=rig.notes,
     )
+    if rig.photo:
+        photo = SimpleUploadedFile(rig.photo, told.story.file(rig.photo))
+        keep_photo(made, by=keeper, today=today, upload=photo)
     keys = [proposal.procedure.key for proposal in proposals_for(made)]
     plans.settle_plan(
         made,

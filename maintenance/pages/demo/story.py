@@ -192,6 +192,9 @@ class RigStory:
     wheels: str
     in_service: int
     adopted: int
+    make: str = ""
+    model: str = ""
+    photo: str = ""
     equipment: list[str]
     hand: str = "crew"
     notes: str = ""

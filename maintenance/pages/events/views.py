@@ -34,7 +34,7 @@ from .fact_forms import FORMS
 from .forms import CorrectEventForm, EventForm
 from .listing import changes_of, rows_of
 
-ROWS = 50  # on a page
+ROWS = 25  # on a page
 
 
 @member_required(Role.CREW)

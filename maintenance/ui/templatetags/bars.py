@@ -1,17 +1,20 @@
 """Bars as SVG: as wide as their place, geometry as percents in attributes, colors by
 class. Each has its words beside it, so a reader is not told of it."""
 
+from collections.abc import Iterable, Sequence
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from django import template
 
 from maintenance.ui import bars
-from maintenance.ui.drawings import DRAWINGS
+from maintenance.ui.charts import BandChart
+from maintenance.ui.drawings import DRAWINGS, PINS
 
 register = template.Library()
 
-THIN, WINDOW, ROAD = 14, 30, 24  # heights in pixels
+THIN, WINDOW, ROAD, YEARS = 14, 30, 24, 120  # heights in pixels
 
 
 def _drawing(bar: bars.Bar, height: int, kind: str = "", **more: Any) -> dict[str, Any]:
@@ -78,3 +81,55 @@ def runway_bar(  # noqa: PLR0917  what it is drawn from
 def progress_road(done: int, of: int, kind: str = "") -> dict[str, Any]:
     """The rig drives along it as jobs are done; the words stand before it."""
     return _drawing(bars.progress(done, of), ROAD, kind, is_road=True)
+
+
+@register.inclusion_tag("ui/_band_drawn.html")
+def band_drawn(chart: BandChart) -> dict[str, Any]:
+    """What a meter showed, and the band in which it will likely be; its numbers stand
+    beside it."""
+    drawn = bars.band(chart.known, chart.expected, chart.today)
+    days = [on for on, _value in chart.known] + [row[0] for row in chart.expected]
+    return {
+        "band": drawn,
+        "first": min(days, default=chart.today),
+        "last": max(days, default=chart.today),
+        "about": chart.expected[-1][2] if chart.expected else None,
+        "unit": chart.unit,
+    }
+
+
+@register.inclusion_tag("ui/_year_bars.html")
+def year_bars(years: Sequence[int], amounts: Sequence[Decimal]) -> dict[str, Any]:
+    """What was spent in each year, oldest first, with its sum over it."""
+    share = 100 / max(len(years), 1)
+    most = max(amounts, default=Decimal(0)) or Decimal(1)
+    columns = []
+    for n, (year, amount) in enumerate(zip(years, amounts, strict=True)):
+        height = round(float(amount / most) * YEARS)
+        columns.append(
+            {
+                "year": year,
+                "amount": amount,
+                "x": round(share * (n + 0.2), 2),
+                "middle": round(share * (n + 0.5), 2),
+                "height": height,
+                "top": YEARS + 24 - height,
+                "words_at": YEARS + 18 - height,
+            }
+        )
+    return {"columns": columns, "wide": round(share * 0.6, 2)}
+
+
+# --- a rig with its places ------------------------------------------------------------
+
+
+@register.inclusion_tag("ui/_rig_places.html")
+def rig_places(kind: str, places: Iterable[Any], name: str) -> dict[str, Any]:
+    """The side view with a numbered pin for each place, an object with `key`, `number`,
+    `worst` (a mark) and `is_red`."""
+    pins = PINS[DRAWINGS[kind]]
+    return {
+        "kind": kind,
+        "name": name,
+        "pins": [(place, pins[place.key]) for place in places if place.key in pins],
+    }

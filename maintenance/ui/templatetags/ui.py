@@ -174,6 +174,14 @@ def tabs(context: dict[str, Any]) -> list[navigation.Link]:
 
 
 @register.simple_tag(takes_context=True)
+def rig_subs(context: dict[str, Any]) -> list[navigation.Link]:
+    """On a page of a rig, the pages beside it under its tab."""
+    at = _page_name(context)
+    pk = getattr(context.get("rig"), "pk", None)
+    return navigation.rig_subs(at, pk) if pk and at in navigation.RIG_TAB_OF else []
+
+
+@register.simple_tag(takes_context=True)
 def ways_to_record(context: dict[str, Any]) -> list[tuple[navigation.Way, str]]:
     """What the Record sheet offers; on the page of a rig, of that rig."""
     rig = context.get("rig")

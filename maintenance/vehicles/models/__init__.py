@@ -19,6 +19,7 @@ from .rigs import (
     WHEEL_PLACES,
     Rig,
     RigKind,
+    RigPhoto,
     RigQuerySet,
     WheelLayout,
 )
@@ -71,6 +72,7 @@ __all__ = [
     "Reading",
     "Rig",
     "RigKind",
+    "RigPhoto",
     "RigQuerySet",
     "Run",
     "RunwaySetting",

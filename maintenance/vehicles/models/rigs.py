@@ -1,5 +1,7 @@
 """Rigs: what they are and which wheels they have."""
 
+import uuid
+
 from django.db import models
 
 from maintenance.households.models import Household
@@ -93,6 +95,8 @@ class Rig(models.Model):
     in_service_on = models.DateField("in service since")
     sold_on = models.DateField("sold on", null=True, blank=True)
     said_in_use_on = models.DateField(null=True, blank=True, editable=False)
+    make = models.CharField("make", max_length=40, blank=True)
+    model = models.CharField("model", max_length=60, blank=True)
     vin = models.CharField("vehicle identification number", max_length=17, blank=True)
     year = models.PositiveSmallIntegerField("model year", null=True, blank=True)
     plate = models.CharField("plate", max_length=15, blank=True)
@@ -112,6 +116,19 @@ class Rig(models.Model):
         return self.name
 
     @property
+    def identity(self) -> str:
+        """“Wrenfield 24, motorhome, 2018”, as far as it is known."""
+        made = " ".join(filter(None, (self.make, self.model)))
+        kind = self.get_kind_display()
+        words = (made, kind.lower() if made else kind, str(self.year or ""))
+        return ", ".join(filter(None, words))
+
+    @property
+    def stop_words(self) -> str:
+        """What its tag says where it shouldn't move."""
+        return f"Don't {'tow' if self.is_trailer else 'drive'} {self}"
+
+    @property
     def is_trailer(self) -> bool:
         return self.kind in TRAILERS
 
@@ -122,3 +139,17 @@ class Rig(models.Model):
     @property
     def has_dual_wheels(self) -> bool:
         return "LRI" in self.places
+
+
+class RigPhoto(models.Model):
+    """How the rig looks, always a JPEG. `stored` is a name nobody can guess, `key` a
+    new one for each photo, since browsers keep what they have seen for a while."""
+
+    rig = models.OneToOneField(Rig, on_delete=models.CASCADE, related_name="photo")
+    key = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    stored = models.CharField(max_length=80)
+    sha256 = models.CharField(max_length=64)
+    added_on = models.DateField()
+
+    def __str__(self) -> str:
+        return f"Photo of {self.rig}"
