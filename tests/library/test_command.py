@@ -27,6 +27,7 @@ def folder(tmp_path: Path) -> Path:
     look = "{ procedure = 'garage_load_check', minutes = 3, look = 'Straps.' }"
     lap = f'[[stop]]\ntitle = "Garage"\nwhen = "lap"\nlooks = [{look}]\n'
     (tmp_path / "lap.toml").write_text(lap)
+    (tmp_path / "stay.toml").write_text("place = []\n")
     return tmp_path
 
 

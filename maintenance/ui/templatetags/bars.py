@@ -78,3 +78,9 @@ def runway_bar(  # noqa: PLR0917  what it is drawn from
 def progress_road(done: int, of: int, kind: str = "") -> dict[str, Any]:
     """The rig drives along it as jobs are done; the words stand before it."""
     return _drawing(bars.progress(done, of), ROAD, kind, is_road=True)
+
+
+@register.inclusion_tag("ui/_line_drawn.html")
+def line_bar(line: bars.Line) -> dict[str, Any]:
+    """A whole stay on one line (`bars.line`), with its months above it."""
+    return {"line": line}
