@@ -250,8 +250,8 @@ AT_EXIT = PROCEDURE | {"triggers": "[{ storage_exit = {} }]"}
     ("places", "problem"),
     [
         ([], "engine_oil: exit: is of a stay: say where"),
-        ([["engine_oil"], ["engine_oil"]], "names a procedure twice"),
-        ([["engine_oil", "other"]], "other: exit: is of no stay"),
+        ([["filter"], ["engine_oil"], ["filter"]], "names a procedure twice"),
+        ([["filter", "engine_oil", "other"]], "other: exit: is of no stay"),
         ([["engine_oil"], ["filter"]], 'engine_oil: exit: comes before "filter"'),
     ],
 )

@@ -89,30 +89,6 @@ def _rhythm(found: Stay, job: Job, today: date) -> dict[str, Any]:
     return {"days": days, "dates": dates, "late": late, "words": words, "next": told}
 
 
-def _is_waking(found: Stay, today: date) -> bool:
-    """Whether what is done now counts for its end."""
-    end = end_of(found, today)
-    return found.ended_on is None and end is not None and today >= end - BEFORE
-
-
-def _fitness(rig: Rig, today: date) -> Fitness | None:
-    return fitness_of(rig.household, today, [rig]).get(rig.pk)
-
-
-def _rhythm(found: Stay, job: Job, today: date) -> dict[str, Any]:
-    """Every how many days, and the days that come: the first as Due has it, which knows
-    what was read."""
-    days = watch_days(found, job.item)
-    if days is None or found.ended_on is not None:
-        return {"days": days, "dates": [], "late": False}
-    end = end_of(found, today)
-    first = max(job.done_on or found.start, found.start) + timedelta(days=days)
-    first = job.next_on or first
-    all_days = (first + timedelta(days=n * days) for n in range(MOST_VISITS))
-    dates = [day for day in all_days if end is None or day <= end]
-    return {"days": days, "dates": dates, "late": bool(dates) and dates[0] < today}
-
-
 @member_required(Role.CREW)
 def visit_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_stay(request, pk)
