@@ -52,7 +52,6 @@ urlpatterns = [
     ),
     path("parts/<int:pk>/off/", components.put_part_aside, name="put_part_aside"),
     path("costs/", costs.costs, name="costs"),
-    path("costs/<int:number>.svg", costs.costs_chart, name="costs_chart"),
     path("records/<int:pk>/", views.record, name="record"),
     path("records/<int:pk>/same/", merge_views.same_record, name="same_record"),
     path("records/apart/<int:pk>/", merge_views.take_apart, name="take_apart"),

@@ -209,5 +209,10 @@ def progress(done: int, of: int) -> Bar:
     return Bar((axis.piece("open", 0, done),), today=axis.at(done))
 
 
+def share(value: Value, most: Value) -> Bar:
+    """An amount beside others of its kind; its figure stands with it."""
+    return Bar((Axis(0, most).piece("used", 0, value),))
+
+
 def _right_post(axis: Axis, at: Value, *, late: bool) -> Post:
     return Post("post post-over" if late else "post", axis.at(at))

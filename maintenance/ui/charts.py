@@ -8,7 +8,6 @@ from typing import Any
 
 from django.http import HttpResponse
 
-HATCHES = ("", "//", "..", "xx", "\\\\", "++", "oo", "--")
 INK, SOFT, LINE, BAND, PAPER = "#20241f", "#5d645b", "#17495c", "#9fc0cb", "#fcfcfa"
 
 
@@ -25,16 +24,6 @@ class BandChart:
     expected_label: str
 
 
-@dataclass(frozen=True, slots=True)
-class BarChart:
-    """Bars that stand beside each other, each piled up of the same parts."""
-
-    title: str
-    unit: str
-    labels: Sequence[str]
-    parts: Sequence[tuple[str, Sequence[float]]]
-
-
 def svg_answer(svg: bytes) -> HttpResponse:
     """A picture by itself: its own style elements, and nothing else, act in it."""
     picture = HttpResponse(svg, content_type="image/svg+xml")
@@ -45,11 +34,6 @@ def svg_answer(svg: bytes) -> HttpResponse:
 def draw_band(chart: BandChart) -> bytes:
     """SVG bytes; the same input gives the same bytes."""
     return _draw(lambda axes: _plot(axes, chart))
-
-
-def draw_bars(chart: BarChart) -> bytes:
-    """SVG bytes. Parts are told apart by hatching, not by color alone."""
-    return _draw(lambda axes: _plot_bars(axes, chart))
 
 
 def _draw(plot: Callable[[Any], None]) -> bytes:
@@ -102,27 +86,3 @@ def _plot(axes: Any, chart: BandChart) -> None:
     axes.grid(visible=True, axis="y", color=SOFT, alpha=0.25, linewidth=0.6)
     axes.spines[["top", "right"]].set_visible(False)
     axes.legend(loc="upper left", frameon=False)
-
-
-def _plot_bars(axes: Any, chart: BarChart) -> None:
-    below = [0.0] * len(chart.labels)
-    for n, (name, values) in enumerate(chart.parts):
-        axes.bar(
-            chart.labels,
-            values,
-            bottom=below,
-            width=0.6,
-            label=name,
-            color=BAND if n % 2 == 0 else PAPER,
-            edgecolor=LINE,
-            linewidth=0.8,
-            hatch=HATCHES[n % len(HATCHES)],
-        )
-        below = [low + value for low, value in zip(below, values, strict=True)]
-    axes.set_ylabel(chart.unit)
-    axes.yaxis.set_major_formatter("{x:,.0f}")
-    axes.set_ylim(0, max(below, default=0) * 1.3 or 1)
-    axes.grid(visible=True, axis="y", color=SOFT, alpha=0.25, linewidth=0.6)
-    axes.set_axisbelow(True)
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.legend(loc="upper left", frameon=False, ncols=3, fontsize=8)

@@ -42,7 +42,7 @@ NAMES = {
         calendar_feed
     """,
     VIEWER: """
-        due rigs search costs costs_chart sittings log storage trips household
+        due rigs search costs sittings log storage trips household
         myself set_theme seals
         change_password logins end_login end_logins library findings walkrounds
         supplies rig rig_use use_chart rig_events rig_chain rig_plan rig_spots item
@@ -94,7 +94,7 @@ OWN = {"end_login"}
 LACKING = {
     "manual_file", "spot_photo", "proof", "snap", "walk_photo", "packet_file",
     "export_file", "remove_note", "remove_page", "stop_using",
-    "drop_figure", "use_address_again", "one_mail", "formatted_mail", "costs_chart",
+    "drop_figure", "use_address_again", "one_mail", "formatted_mail",
     "take_apart", "trouble_sheet",
 }  # fmt: skip
 METHODS = ("GET", "POST", "PUT", "DELETE")

@@ -122,7 +122,7 @@ def test_visit_that_was_missed_says_its_day_and_a_long_stay_goes_on(client, stor
 
     page = page_of(client, stay)
 
-    assert "was due by 29 Apr 2025" in page, page[page.index("<main"):]
+    assert "was due by 29 Apr 2025" in page, page[page.index("<main") :]
 
 
 def test_open_end_tells_what_falls_due_in_half_a_year(rig, store):

@@ -7,15 +7,12 @@ from decimal import Decimal
 from typing import Any
 
 from maintenance.plans.drafts import system_title
-from maintenance.ui.charts import BarChart
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rig_facts
 
 from .ahead import Ahead, ahead_of
 from .of_use import RigCost, rig_costs
 from .spent import FUEL, OTHER, Spent, spent_of, sums
-
-MOST_PARTS = 6  # of a bar
 
 
 @dataclass(frozen=True)
@@ -27,6 +24,15 @@ class CostTable:
     rows: list[tuple[str, list[Decimal], Decimal]]
     totals: list[Decimal]
     total: Decimal
+
+    @property
+    def by_year(self) -> list[tuple[int, Decimal]]:
+        """In the order of the table's columns, newest first."""
+        return list(zip(self.years, self.totals, strict=True))
+
+    @property
+    def most(self) -> Decimal:
+        return max(self.totals, default=Decimal(0))
 
 
 @dataclass(frozen=True)
@@ -79,24 +85,3 @@ def _table(
     columns = zip(*(amounts for _name, amounts, _sum in rows), strict=True)
     totals = [sum(column, Decimal(0)) for column in columns]
     return CostTable(currency, years, rows, totals, sum(totals, Decimal(0)))
-
-
-def bars_of(table: CostTable) -> BarChart:
-    """The largest parts by themselves, the others in one: a legend that can be read."""
-    rows = sorted(table.rows, key=lambda row: row[2], reverse=True)
-    if len(rows) > MOST_PARTS:
-        others = [amounts for _name, amounts, _total in rows[MOST_PARTS - 1 :]]
-        summed = [sum(column, Decimal(0)) for column in zip(*others, strict=True)]
-        rows = [
-            *rows[: MOST_PARTS - 1],
-            ("All other", summed, sum(summed, Decimal(0))),
-        ]
-    return BarChart(
-        title="Spent by year",
-        unit=table.currency,
-        labels=[str(year) for year in reversed(table.years)],
-        parts=[
-            (name, [float(amount) for amount in reversed(amounts)])
-            for name, amounts, _total in rows
-        ],
-    )

@@ -1,16 +1,15 @@
 """Costs: of all rigs, or of one."""
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 
 from maintenance.households.access import HouseholdRequest, member_required, row_id
-from maintenance.ui.charts import draw_bars, svg_answer
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rigs_of
 
 from .of_use import stops_of
-from .page import CostPage, bars_of, cost_page
+from .page import CostPage, cost_page
 
 
 @member_required()
@@ -24,16 +23,6 @@ def costs(request: HouseholdRequest) -> HttpResponse:
         "stops": stops_of(rig)[:20] if rig else [],
     }
     return render(request, "pages/costs.html", context)
-
-
-@member_required()
-def costs_chart(request: HouseholdRequest, number: int) -> HttpResponse:
-    """The picture of one table: of rigs, or of one rig's systems."""
-    rig, page = _asked(request)
-    tables = page.by_system if rig else page.by_rig
-    if number >= len(tables):
-        raise Http404
-    return svg_answer(draw_bars(bars_of(tables[number])))
 
 
 def _asked(request: HouseholdRequest) -> tuple[Rig | None, CostPage]:

@@ -75,6 +75,12 @@ def runway_bar(  # noqa: PLR0917  what it is drawn from
 
 
 @register.inclusion_tag("ui/_bar_drawn.html")
+def share_bar(value: bars.Value, most: bars.Value) -> dict[str, Any]:
+    """An amount beside others of its kind, such as what a year cost."""
+    return _drawing(bars.share(value, most), THIN)
+
+
+@register.inclusion_tag("ui/_bar_drawn.html")
 def progress_road(done: int, of: int, kind: str = "") -> dict[str, Any]:
     """The rig drives along it as jobs are done; the words stand before it."""
     return _drawing(bars.progress(done, of), ROAD, kind, is_road=True)
