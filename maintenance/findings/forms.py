@@ -33,7 +33,7 @@ class JudgeForm(forms.Form):
         label="How urgent", choices=Severity.choices, initial=Severity.SOON
     )
     unfit = forms.BooleanField(
-        label="It makes the rig unfit to travel until put right", required=False
+        label="Don't drive or tow the rig until it's fixed", required=False
     )
 
     def __init__(self, *args: Any, rig: Rig, **kwargs: Any) -> None:

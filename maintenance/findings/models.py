@@ -16,16 +16,16 @@ from .zones import titles
 
 
 class FindingState(models.TextChoices):
-    OPEN = "open", "Open"
+    OPEN = "open", "Something's wrong"
     PLANNED = "planned", "Planned"
-    FIXED = "fixed", "Fixed"
-    ACCEPTED = "accepted", "Accepted"
+    FIXED = "fixed", "It's fixed"
+    ACCEPTED = "accepted", "Leave it as is"
 
 
 class Severity(models.TextChoices):
     WATCH = "watch", "Keep an eye on it"
-    SOON = "soon", "Put right soon"
-    TRIP = "trip", "Put right before the next trip"
+    SOON = "soon", "Fix it soon"
+    TRIP = "trip", "Fix it before the next trip"
 
 
 class FindingQuerySet(models.QuerySet["Finding"]):
@@ -56,7 +56,7 @@ class Finding(models.Model):
         choices=Severity.choices,
         default=Severity.SOON,
     )
-    unfit = models.BooleanField("unfit to travel until put right", default=False)
+    unfit = models.BooleanField("unfit to travel until fixed", default=False)
     state = models.CharField(
         max_length=8, choices=FindingState.choices, default=FindingState.OPEN
     )
@@ -66,7 +66,7 @@ class Finding(models.Model):
         PlanItem, on_delete=models.PROTECT, null=True, related_name="findings"
     )
     for_shop = models.BooleanField("for the shop", default=False)
-    due_on = models.DateField("to be put right by", null=True, blank=True)
+    due_on = models.DateField("fix it by", null=True, blank=True)
     why_accepted = models.CharField(max_length=200, blank=True)
     withdrawn = models.BooleanField(default=False, editable=False)
     entered_by = models.ForeignKey(Member, on_delete=models.SET_NULL, null=True)

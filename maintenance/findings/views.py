@@ -31,7 +31,7 @@ from .queries import findings_of, shop_findings
 
 PAGE = 50
 SHOW = {
-    "": "Not right yet",
+    "": "Not right",
     "unfit": "Unfit to travel",
     "shop": "For the shop",
     **dict(FindingState.choices),
@@ -96,7 +96,7 @@ def add_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
         heading=f"Something is not right on {rig}",
         back=reverse("rig", args=[pk]),
         save=partial(services.open_finding, rig, by=request.member, on=request.today),
-        done="Kept. It stays on Due until it is put right.",
+        done="Saved. It stays on Due until it's fixed.",
         go_on=lambda made: reverse("finding", args=[made.pk]),
     )
 
@@ -143,7 +143,7 @@ def accept_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         WhyForm(request.POST or None),
-        heading=f"Live with it: {found}",
+        heading=f"Leave it as is: {found}",
         back=reverse("finding", args=[pk]),
         save=partial(services.accept_finding, found, by=request.member),
         done="Accepted, with your reason.",

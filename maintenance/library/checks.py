@@ -10,6 +10,7 @@ from maintenance.core.triggers import Kind, parse_triggers
 from maintenance.library.errors import LibraryError
 from maintenance.library.model import (
     COMPONENT_DATES,
+    STAY_WHEN,
     UNFIT_WHEN,
     Library,
     Measure,
@@ -220,6 +221,7 @@ def refuse_broken_links(library: Library) -> None:
                     raise _error(procedure, field, f'"{key}" is not another procedure')
     _refuse_circles(library)
     _refuse_broken_lap(library)
+    _refuse_broken_stay(library)
     for spot in library.spots.values():
         for key in spot.procedures:
             if key not in library.procedures:
@@ -244,6 +246,35 @@ def _refuse_broken_lap(library: Library) -> None:
     for key in asked:
         if key not in named:
             raise LibraryError("lap.toml", key, "", "is due before a trip: say where")
+
+
+def _refuse_broken_stay(library: Library) -> None:
+    """Whatever a stay asks at its start or end has one place there, after those that
+    it needs first."""
+    for when in STAY_WHEN:
+        places = [place.procedures for place in library.stay if place.when == when]
+        place_of = {key: n for n, keys in enumerate(places) for key in keys}
+        asked = {one.key for one in library.procedures.values() if _asks(one, when)}
+        for key in sorted(asked ^ place_of.keys()):
+            told = "is of a stay: say where" if key in asked else "is of no stay"
+            raise LibraryError("stay.toml", key, when, told)
+        if sum(map(len, places)) > len(place_of):
+            raise LibraryError("stay.toml", "", when, "names a procedure twice")
+        for key, place in place_of.items():
+            for first in library.procedures[key].needs_first:
+                if place_of.get(first, 0) > place:
+                    raise LibraryError(
+                        "stay.toml", key, when, f'comes before "{first}"'
+                    )
+
+
+def _asks(procedure: Procedure, when: str) -> bool:
+    """Against frost goes by the season, too, and a freeze asks for looks."""
+    if any(f"storage_{when}" in rule for rule in procedure.triggers):
+        return True
+    if when == "entry":
+        return procedure.runway == "frost"
+    return procedure.follows("freeze")
 
 
 def _refuse_circles(library: Library) -> None:

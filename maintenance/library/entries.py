@@ -26,6 +26,7 @@ from maintenance.library.model import (
     MEASURE_PLACES,
     MEASURE_UNITS,
     SOURCE_KINDS,
+    STAY_WHEN,
     UNFIT_WHEN,
     Equipment,
     LapLook,
@@ -37,6 +38,7 @@ from maintenance.library.model import (
     Rule,
     Source,
     Spot,
+    StayPlace,
 )
 from maintenance.vehicles.models import HOUR_METERS, WHEEL_PLACES
 from maintenance.vehicles.runways import RUNWAYS
@@ -94,6 +96,18 @@ def read_stop(row: object) -> LapStop:
     if not stop.looks:
         raise FactError("looks", "must name at least one")
     return stop
+
+
+def read_stay_place(row: object) -> StayPlace:
+    """Raises FactError for the first thing that is not as it must be."""
+    fields = Fields(row, "")
+    place = StayPlace(
+        title=_text(fields, "title"),
+        when=_choice(fields, "when", STAY_WHEN),
+        procedures=_texts(fields, "procedures"),
+    )
+    fields.finish()
+    return place
 
 
 def _read_look(fields: Fields, when: str) -> LapLook:

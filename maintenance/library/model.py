@@ -274,6 +274,18 @@ class LapStop:
     looks: tuple[LapLook, ...]
 
 
+STAY_WHEN = ("entry", "exit")
+
+
+@dataclass(frozen=True, slots=True)
+class StayPlace:
+    """Where on a rig work of the start (`entry`) or end (`exit`) of a stay is done."""
+
+    title: str
+    when: str
+    procedures: tuple[str, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class System:
     """`place`: where on a rig it is (`PLACES` of `ui/drawings.py`); "": nowhere."""
@@ -292,7 +304,8 @@ class Change:
 @dataclass(frozen=True, slots=True)
 class Library:
     """`version` is the date of the newest change; `changes` run newest first; `lap` has
-    every procedure that is due before a trip, once, in the order of the walk."""
+    every procedure that is due before a trip, once, in the order of the walk;
+    `stay` likewise those of a stay's start and end, by the place of the work."""
 
     version: str
     changes: tuple[Change, ...]
@@ -301,3 +314,4 @@ class Library:
     procedures: Mapping[str, Procedure]
     spots: Mapping[str, Spot]
     lap: tuple[LapStop, ...] = ()
+    stay: tuple[StayPlace, ...] = ()

@@ -2,9 +2,10 @@
 
 import functools
 import tomllib
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from decimal import Decimal
 from pathlib import Path
+from typing import TypeVar
 
 from maintenance.core.facts import FactError
 from maintenance.core.fields import Fields, as_choice, as_day, as_list, as_text
@@ -13,13 +14,13 @@ from maintenance.library.entries import (
     read_equipment,
     read_procedure,
     read_spot,
+    read_stay_place,
     read_stop,
 )
 from maintenance.library.errors import LibraryError, naming
 from maintenance.library.model import (
     Change,
     Equipment,
-    LapStop,
     Library,
     Procedure,
     Spot,
@@ -27,11 +28,15 @@ from maintenance.library.model import (
 )
 from maintenance.ui.drawings import PLACES
 
+Place = TypeVar("Place")
+
 FOLDER = Path(__file__).parent / "data"
 LIBRARY_FILE = "library.toml"
 EQUIPMENT_FILE = "equipment.toml"
 SPOTS_FILE = "spots.toml"
 LAP_FILE = "lap.toml"
+STAY_FILE = "stay.toml"
+NO_SYSTEMS = (LIBRARY_FILE, EQUIPMENT_FILE, SPOTS_FILE, LAP_FILE, STAY_FILE)
 
 
 @functools.cache
@@ -52,14 +57,17 @@ def read_library(folder: Path) -> Library:
     systems: dict[str, System] = {}
     procedures: dict[str, Procedure] = {}
     for path in sorted(folder.glob("*.toml")):
-        if path.name not in (LIBRARY_FILE, EQUIPMENT_FILE, SPOTS_FILE, LAP_FILE):
+        if path.name not in NO_SYSTEMS:
             system, found = _read_system(path, equipment.keys(), procedures.keys())
             systems[system.key] = system
             procedures.update({one.key: one for one in found})
     version = changes[0].on.isoformat()
     spots = _read_all_spots(folder / SPOTS_FILE, equipment.keys())
-    lap = _read_lap(folder / LAP_FILE)
-    library = Library(version, changes, systems, equipment, procedures, spots, lap)
+    lap = _read_places(folder / LAP_FILE, "stop", read_stop)
+    stay = _read_places(folder / STAY_FILE, "place", read_stay_place)
+    library = Library(
+        version, changes, systems, equipment, procedures, spots, lap, stay
+    )
     checks.refuse_broken_links(library)
     return library
 
@@ -136,16 +144,18 @@ def _read_all_spots(path: Path, equipment: Collection[str]) -> dict[str, Spot]:
     return found
 
 
-def _read_lap(path: Path) -> tuple[LapStop, ...]:
+def _read_places(
+    path: Path, field: str, read: Callable[[object], Place]
+) -> tuple[Place, ...]:
     with naming(path.name):
         file = _load(path)
-        rows = as_list(file.take("stop"), "stop")
+        rows = as_list(file.take(field), field)
         file.finish()
-        stops = []
+        found = []
         for number, row in enumerate(rows, start=1):
-            with naming(path.name, f"stop {number}"):
-                stops.append(read_stop(row))
-    return tuple(stops)
+            with naming(path.name, f"{field} {number}"):
+                found.append(read(row))
+    return tuple(found)
 
 
 def _place(file: Fields) -> str:

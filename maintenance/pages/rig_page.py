@@ -14,11 +14,11 @@ from maintenance.library.reading import load_library
 from maintenance.plans.aging import Aging, aging_of
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import plan_of
-from maintenance.plans.rows import WHO, row_of
+from maintenance.plans.rows import row_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.ui.drawings import PLACES
-from maintenance.ui.words import minutes_words, span_words
+from maintenance.ui.words import WHO_WORDS, minutes_words, span_words
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig, Trip
 from maintenance.vehicles.not_towed import TowedSince, asks_towed
 from maintenance.vehicles.queries import readings_of
@@ -260,7 +260,7 @@ def _job(standing: Standing, procedure: Procedure | None, today: date) -> Job:
         standing="unfit" if row.unfit else "soon" if is_ahead else row.standing,
         when=_when(standing, today) or row.when,
         minutes=minutes_words(procedure.minutes) if procedure else "",
-        who=WHO[procedure.who] if procedure else "",
+        who=WHO_WORDS[procedure.who] if procedure else "",
         safety=row.safety,
         deferred=_deferred(standing, today),
     )

@@ -17,7 +17,6 @@ from .wording.fitness import fitness_words
 
 DISTANCES = {"mi", "km"}
 # Who does a job, as lists say it.
-WHO = {"owner": "You", "practiced_owner": "You, if handy", "shop": "Shop"}
 
 
 @dataclass(frozen=True, slots=True)

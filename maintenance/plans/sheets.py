@@ -10,7 +10,7 @@ from maintenance.core.triggers import parse_triggers
 from maintenance.core.words import counted
 from maintenance.library.effort import YearOfUse, times_a_year
 from maintenance.library.model import Procedure
-from maintenance.ui.words import minutes_words
+from maintenance.ui.words import WHO_WORDS, minutes_words
 from maintenance.vehicles.models import Rig
 
 from .asking import asked_of, with_record
@@ -20,7 +20,6 @@ from .models import PlanItem, RulesFrom
 from .offers import Offer, offers
 from .own_procedures import is_own
 from .queries import procedures_of
-from .rows import WHO
 from .rules import rule_in_words, rules_in_words
 
 FROM = {
@@ -99,7 +98,7 @@ def _line(item: PlanItem, procedure: Procedure | None) -> PlanLine:
         item=item,
         rules=" · ".join(rules_in_words(item)) or "When needed",
         counted_from=FROM.get(RulesFrom(item.rules_from), ""),
-        who=WHO[procedure.who] if procedure else "",
+        who=WHO_WORDS[procedure.who] if procedure else "",
         minutes=minutes_words(procedure.minutes) if procedure else "",
         standing=item.standing.standing if hasattr(item, "standing") else "",
     )
@@ -153,7 +152,7 @@ def _library_line(procedure: Procedure) -> LibraryLine:
     return LibraryLine(
         key=procedure.key,
         title=procedure.title,
-        who=WHO[procedure.who],
+        who=WHO_WORDS[procedure.who],
         minutes=procedure.minutes,
         rules=" · ".join(map(rule_in_words, rules)) or "When needed",
         safety=procedure.safety,

@@ -109,7 +109,7 @@ def _shown(
     words += ["The days are likely ones, by how the rig is used."] if likely else []
     words += ["Touches safety."] if row.safety else []
     words += [row.fitness] if row.fitness else []
-    words += ["Unfit to travel until it is put right."] if row.unfit else []
+    words += ["Unfit to travel until it's fixed."] if row.unfit else []
     return Shown(
         start=days[0],
         end=days[1],
@@ -123,7 +123,7 @@ def _shown_finding(finding: Finding, today: date) -> Shown:
         start=today,
         end=today,
         summary=_unfit(finding.rig.name, finding.what),
-        description="Unfit to travel until it is put right.",
+        description="Unfit to travel until it's fixed.",
     )
 
 

@@ -40,7 +40,7 @@ MOST_STEPS = 6
 
 UNFIT, CHECK, OVERDUE, AHEAD, DUE, BOOK, COMING, WITHDRAWN = range(8)
 HEADINGS = (
-    "Unfit to travel until it is put right",
+    "Unfit to travel until it's fixed",
     "Checks that cannot wait",
     "Overdue",
     "Safety checks ahead",

@@ -12,7 +12,14 @@ from maintenance.plans.measures import Measured, from_data
 from maintenance.vehicles.models import Rig
 
 from .chain.models import ChainLink
-from .models import FoundOrFixed, LineFinding, PartUsed, RecordLine, ServiceRecord
+from .models import (
+    Attachment,
+    FoundOrFixed,
+    LineFinding,
+    PartUsed,
+    RecordLine,
+    ServiceRecord,
+)
 
 
 def records_of(household: Household) -> QuerySet[ServiceRecord]:
@@ -82,6 +89,8 @@ def log_of(household: Household, narrow: LogFilter) -> QuerySet[ServiceRecord]:
         rows = rows.filter(Exists(lines.filter(item__system=narrow.system)))
     if narrow.text:
         rows = rows.filter(_about(narrow.text, lines))
+    proof = Attachment.objects.filter(record=OuterRef("pk"))
+    rows = rows.annotate(has_proof=Exists(proof))
     return rows.select_related("rig").prefetch_related("lines")
 
 

@@ -139,13 +139,68 @@ def life(axis: Axis, made: Value, today: Value, limit: Value) -> Bar:
 
 
 def runway(axis: Axis, start: Value, sure: Value, maybe: Value, today: Value) -> Bar:
-    """How long something lasts: solid is sure, striped is maybe, then a post."""
+    """How long something lasts: solid is sure, striped is maybe, then a post; none
+    where that lies beyond the axis."""
     pieces = (
         axis.piece("sure", start, sure),
         axis.piece("maybe", sure, maybe, "hatch-left"),
     )
     gone = _between(maybe, today) > 0
-    return Bar(pieces, (_right_post(axis, maybe, late=gone),), today=axis.at(today))
+    ends = _between(maybe, axis.end) >= 0
+    posts = (_right_post(axis, maybe, late=gone),) if ends else ()
+    return Bar(pieces, posts, today=axis.at(today))
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A span on a longer line, with its word."""
+
+    opens: Value
+    closes: Value
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A whole stay on one line: `ticks` are its months, `words` stand over its windows,
+    `done` are where its visits were."""
+
+    bar: Bar
+    ticks: tuple[Label, ...]
+    words: tuple[Label, ...]
+    done: tuple[float, ...]
+
+
+ROOM = 13  # percent of the width that a word takes
+
+
+def line(
+    axis: Axis,
+    stored: tuple[Value, Value],
+    windows: Sequence[Window],
+    today: Value,
+    *,
+    ticks: Sequence[tuple[Value, str]] = (),
+    done: Sequence[Value] = (),
+) -> Line:
+    """Hatched while stored, each window between its posts; a word that would run into
+    the one before it is left to the list beside the line."""
+    pieces = [axis.piece("stored", *stored, "hatch-stored")]
+    posts, words, free = [], [], 0.0
+    for one in windows:
+        opens, closes = axis.at(one.opens), axis.at(one.closes)
+        look = "open" if _between(one.opens, today) >= 0 else "later"
+        pieces.append(axis.piece(look, one.opens, one.closes))
+        late = _between(one.closes, today) > 0
+        posts.append(Post("post", opens))
+        if closes > opens:
+            posts.append(_right_post(axis, one.closes, late=late))
+        if opens >= free:
+            words.append(Label(opens, one.word))
+            free = opens + ROOM
+    bar = Bar(tuple(pieces), tuple(posts), today=axis.at(today))
+    months = tuple(Label(axis.at(at), word) for at, word in ticks)
+    return Line(bar, months, tuple(words), tuple(axis.at(at) for at in done))
 
 
 def progress(done: int, of: int) -> Bar:
@@ -201,6 +256,11 @@ def band(
 def _down(scale: Axis, value: float) -> float:
     """From the top, with some room above and below."""
     return round(96 - 0.92 * scale.at(value), 2)
+
+
+def share(value: Value, most: Value) -> Bar:
+    """An amount beside others of its kind; its figure stands with it."""
+    return Bar((Axis(0, most).piece("used", 0, value),))
 
 
 def _right_post(axis: Axis, at: Value, *, late: bool) -> Post:

@@ -30,25 +30,6 @@ class BandChart:
         return replace(self, known=[*before, *after])
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
-    """From `early` to `late`, most likely on `likely`."""
-
-    label: str
-    early: date
-    likely: date
-    late: date
-
-
-@dataclass(frozen=True, slots=True)
-class SpanChart:
-    """Spans of days below each other, with today."""
-
-    title: str
-    spans: Sequence[Span]
-    today: date
-
-
 def svg_answer(svg: bytes) -> HttpResponse:
     """A picture by itself: its own style elements, and nothing else, act in it."""
     picture = HttpResponse(svg, content_type="image/svg+xml")
@@ -61,14 +42,7 @@ def draw_band(chart: BandChart) -> bytes:
     return _draw(lambda axes: _plot(axes, chart))
 
 
-def draw_spans(chart: SpanChart) -> bytes:
-    """SVG bytes: a bar for each span, its likely day as a mark."""
-    return _draw(
-        lambda axes: _plot_spans(axes, chart), height=0.9 + 0.45 * len(chart.spans)
-    )
-
-
-def _draw(plot: Callable[[Any], None], height: float = 2.8) -> bytes:
+def _draw(plot: Callable[[Any], None]) -> bytes:
     # 0.6 s and 40 MB: only the process that draws pays for them.
     import matplotlib as mpl  # noqa: PLC0415
     from matplotlib.figure import Figure  # noqa: PLC0415
@@ -84,7 +58,7 @@ def _draw(plot: Callable[[Any], None], height: float = 2.8) -> bytes:
         "ytick.color": SOFT,
     }
     with mpl.rc_context(style):
-        figure = Figure(figsize=(6.4, height), layout="constrained", facecolor=PAPER)
+        figure = Figure(figsize=(6.4, 2.8), layout="constrained", facecolor=PAPER)
         plot(figure.add_subplot(facecolor=PAPER))
         out = io.BytesIO()
         figure.savefig(out, format="svg", metadata={"Date": None})
@@ -118,24 +92,3 @@ def _plot(axes: Any, chart: BandChart) -> None:
     axes.grid(visible=True, axis="y", color=SOFT, alpha=0.25, linewidth=0.6)
     axes.spines[["top", "right"]].set_visible(False)
     axes.legend(loc="upper left", frameon=False)
-
-
-def _plot_spans(axes: Any, chart: SpanChart) -> None:
-    from matplotlib.dates import (  # noqa: PLC0415
-        AutoDateLocator,
-        ConciseDateFormatter,
-        date2num,
-    )
-
-    for n, span in enumerate(chart.spans):
-        start, end = date2num(span.early), date2num(span.late)
-        axes.barh(n, max(end - start, 1), left=start, height=0.5, color=BAND)
-        axes.plot([date2num(span.likely)], [n], marker="D", markersize=5, color=LINE)
-    axes.axvline(date2num(chart.today), color=SOFT, linewidth=0.8)
-    axes.set_yticks(range(len(chart.spans)), [span.label for span in chart.spans])
-    axes.invert_yaxis()
-    axes.xaxis_date()
-    axes.xaxis.set_major_locator(locator := AutoDateLocator(minticks=3, maxticks=7))
-    axes.xaxis.set_major_formatter(ConciseDateFormatter(locator, show_offset=False))
-    axes.grid(visible=True, axis="x", color=SOFT, alpha=0.25, linewidth=0.6)
-    axes.spines[["top", "right"]].set_visible(False)

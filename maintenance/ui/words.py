@@ -11,6 +11,11 @@ def day_words(day: date) -> str:
     return date_format(day, "j M Y")
 
 
+def month_day_words(day: date) -> str:
+    """A day near enough to need no year: `Dec 5`."""
+    return date_format(day, "M j")
+
+
 def money_words(amount: Decimal, currency: str = "") -> str:
     """An amount as people write it: `1,240.50 USD`, held together."""
     shown = f"{amount:,.2f}"
@@ -36,4 +41,8 @@ def minutes_words(minutes: int) -> str:
     """`25 min`, `1 h`, `1 h 15 min`."""
     hours, rest = divmod(minutes, 60)
     said = [f"{hours} h" if hours else "", f"{rest} min" if rest else ""]
-    return " ".join(filter(None, said))
+    return " ".join(filter(None, said)) or "0 min"
+
+
+# Who does a piece of work, by the library's word for them.
+WHO_WORDS = {"owner": "You", "practiced_owner": "You, if handy", "shop": "Shop"}

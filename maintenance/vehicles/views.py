@@ -317,7 +317,8 @@ def storage(request: HouseholdRequest) -> HttpResponse:
         ),
     )
     rows = [(rig, _current_stay(rig, request.today)) for rig in rigs]
-    context = {"rows": rows, "today": request.today}
+    stored = [row for row in rows if row[1]]
+    context = {"rows": rows, "stored": stored, "today": request.today}
     return render(request, "vehicles/storage.html", context)
 
 

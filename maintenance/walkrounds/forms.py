@@ -38,13 +38,13 @@ class LookForm(forms.Form):
         label="Something is not right",
         max_length=300,
         required=False,
-        help_text="In a few words; it stays on Due until it is put right.",
+        help_text="In a few words; it stays on Due until it's fixed.",
     )
     severity = forms.ChoiceField(
         label="How urgent", choices=Severity.choices, initial=Severity.SOON
     )
     unfit = forms.BooleanField(
-        label="It makes the rig unfit to travel until put right", required=False
+        label="Don't drive or tow the rig until it's fixed", required=False
     )
 
     def __init__(self, *args: Any, state: ZoneState, **kwargs: Any) -> None:

@@ -46,7 +46,7 @@ NAMES = {
         myself set_theme seals
         change_password logins end_login end_logins library findings walkrounds
         supplies rig rig_use use_chart rig_events rig_chain rig_plan rig_spots item
-        record weights stay runway_chart trip walkround walk_photo finding shop_list
+        record weights stay trip walkround walk_photo finding shop_list
         parts part tires manuals manual manual_file spot_photo rig_photo proof
         trouble guide trouble_sheet bench calculator
         mail calendar new_calendar_address no_calendar one_mail formatted_mail
@@ -93,7 +93,7 @@ OWN = {"end_login"}
 # What this household has none of, or not for everybody, so that members are told so.
 LACKING = {
     "manual_file", "spot_photo", "rig_photo", "proof", "snap", "walk_photo",
-    "packet_file", "export_file", "runway_chart", "remove_note", "remove_page",
+    "packet_file", "export_file", "remove_note", "remove_page",
     "stop_using",
     "drop_figure", "use_address_again", "one_mail", "formatted_mail",
     "take_apart", "trouble_sheet",

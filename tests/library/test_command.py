@@ -27,6 +27,8 @@ def folder(tmp_path: Path) -> Path:
     look = "{ procedure = 'garage_load_check', minutes = 3, look = 'Straps.' }"
     lap = f'[[stop]]\ntitle = "Garage"\nwhen = "lap"\nlooks = [{look}]\n'
     (tmp_path / "lap.toml").write_text(lap)
+    place = 'title = "Outside"\nwhen = "entry"\nprocedures = ["hand_wash_look"]\n'
+    (tmp_path / "stay.toml").write_text(f"[[place]]\n{place}")
     return tmp_path
 
 

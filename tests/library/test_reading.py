@@ -41,6 +41,7 @@ def folder(tmp_path: Path) -> Path:
     (tmp_path / "equipment.toml").write_text(EQUIPMENT)
     (tmp_path / "spots.toml").write_text("spot = []\n")
     (tmp_path / "lap.toml").write_text("stop = []\n")
+    (tmp_path / "stay.toml").write_text("place = []\n")
     return tmp_path
 
 
@@ -232,6 +233,45 @@ def test_lap_that_is_whole_is_read(folder: Path) -> None:
     write_lap(folder, LOOK)
     (stop,) = read_library(folder).lap
     assert [(one.procedure, one.minutes) for one in stop.looks] == [("engine_oil", 1)]
+
+
+def write_stay(folder: Path, *places: list[str]) -> None:
+    rows = (
+        f'[[place]]\ntitle = "Here"\nwhen = "exit"\nprocedures = {keys}\n'
+        for keys in places
+    )
+    (folder / "stay.toml").write_text("\n".join(rows) or "place = []\n")
+
+
+AT_EXIT = PROCEDURE | {"triggers": "[{ storage_exit = {} }]"}
+
+
+@pytest.mark.parametrize(
+    ("places", "problem"),
+    [
+        ([], "engine_oil: exit: is of a stay: say where"),
+        ([["filter"], ["engine_oil"], ["filter"]], "names a procedure twice"),
+        ([["filter", "engine_oil", "other"]], "other: exit: is of no stay"),
+        ([["engine_oil"], ["filter"]], 'engine_oil: exit: comes before "filter"'),
+    ],
+)
+def test_work_of_a_stay_has_one_place_after_what_it_needs(
+    folder: Path, places: list[list[str]], problem: str
+) -> None:
+    write_system(folder, AT_EXIT | {"needs_first": '["filter"]'})
+    write_system(folder, AT_EXIT | {"key": '"filter"'}, system="zinc")
+    write_stay(folder, *places)
+    assert problem in str(refusal(folder))
+
+
+def test_a_stay_that_is_whole_is_read(folder: Path) -> None:
+    write_system(folder, AT_EXIT | {"needs_first": '["filter"]'})
+    write_system(folder, AT_EXIT | {"key": '"filter"'}, system="zinc")
+    write_stay(folder, ["filter"], ["engine_oil"])
+    assert [place.procedures for place in read_library(folder).stay] == [
+        ("filter",),
+        ("engine_oil",),
+    ]
 
 
 def test_kinds_are_named_one_way(folder: Path) -> None:

@@ -25,6 +25,7 @@ def library_with(folder: Path, **changed: str) -> Path:
     spot = ["[[spot]]", *(f"{k} = {v}" for k, v in (SPOT | changed).items())]
     (folder / "spots.toml").write_text("\n".join(spot))
     (folder / "lap.toml").write_text("stop = []\n")
+    (folder / "stay.toml").write_text("place = []\n")
     return folder
 
 

@@ -8,7 +8,17 @@ from xml.etree import ElementTree
 import pytest
 from django.template import Context, Template
 
-from maintenance.ui.bars import Axis, Label, life, progress, road, runway, window
+from maintenance.ui.bars import (
+    Axis,
+    Label,
+    Window,
+    life,
+    line,
+    progress,
+    road,
+    runway,
+    window,
+)
 
 MAY, JUNE = date(2026, 5, 1), date(2026, 6, 1)
 
@@ -69,6 +79,24 @@ def test_a_life_is_solid_to_today_and_striped_past_its_limit():
     assert [piece.css for piece in young.pieces] == ["used", "left"]
     assert young.pieces[0].end == young.pieces[1].x == young.today
     assert [(piece.css, piece.fill) for piece in old.pieces] == [("over", "hatch-over")]
+
+
+def test_a_stay_on_one_line_leaves_out_words_that_would_run_together():
+    windows = [Window(10, 12, "Visit"), Window(15, 15, "Leaks"), Window(60, 80, "Up")]
+    one = line(Axis(0, 100), (0, 80), windows, 11, ticks=[(50, "Jan")], done=[5])
+    assert [word.figure for word in one.words] == ["Visit", "Up"]
+    assert [piece.css for piece in one.bar.pieces] == [
+        "stored",
+        "open",
+        "later",
+        "later",
+    ]
+    assert len(one.bar.posts) == 5  # a day alone has one post
+    assert (one.done, one.ticks[0].x) == ((5,), 50)
+
+
+def test_a_runway_beyond_its_axis_has_no_end():
+    assert runway(Axis(0, 100), 0, 40, 160, 10).posts == ()
 
 
 def test_a_runway_is_sure_then_maybe():

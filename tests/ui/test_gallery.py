@@ -1,7 +1,6 @@
 """Every part of the look, once, as DEVELOPERS.md says it is written."""
 
 from datetime import date
-from decimal import Decimal
 from html.parser import HTMLParser
 from pathlib import Path
 from types import SimpleNamespace
@@ -35,8 +34,6 @@ def gallery() -> str:
             known_label="read",
             expected_label="likely",
         ),
-        "years": [2025, 2026],
-        "sums": [Decimal(90), Decimal(120)],
         "places": [SimpleNamespace(key="roof", number=1, worst="overdue", is_red=True)],
         "cautions": ["A hot hub burns. Let the wheels cool."],
     }

@@ -25,7 +25,7 @@ def fate(finding: Finding) -> str:
     """What became of a fault: `put right 9 Apr 2026`"""
     if finding.state == FindingState.FIXED:
         fixed = fixed_by(finding)
-        return f"put right {day(fixed.record.on)}" if fixed else "put right"
+        return f"fixed {day(fixed.record.on)}" if fixed else "fixed"
     if finding.state == FindingState.ACCEPTED:
         return f"accepted: {finding.why_accepted}"
-    return "not put right yet"
+    return "not fixed yet"

@@ -25,6 +25,15 @@ class CostTable:
     totals: list[Decimal]
     total: Decimal
 
+    @property
+    def by_year(self) -> list[tuple[int, Decimal]]:
+        """In the order of the table's columns, newest first."""
+        return list(zip(self.years, self.totals, strict=True))
+
+    @property
+    def most(self) -> Decimal:
+        return max(self.totals, default=Decimal(0))
+
 
 @dataclass(frozen=True)
 class CostPage:

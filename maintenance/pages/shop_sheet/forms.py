@@ -10,7 +10,7 @@ from .sheet import Chosen, Offered
 
 class ShopSheetForm(forms.Form):
     findings = forms.MultipleChoiceField(
-        label="Findings", required=False, widget=forms.CheckboxSelectMultiple
+        label="Not right", required=False, widget=forms.CheckboxSelectMultiple
     )
     items = forms.MultipleChoiceField(
         label="Work",

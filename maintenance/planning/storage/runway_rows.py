@@ -6,8 +6,7 @@ from datetime import date, timedelta
 
 from maintenance.core.calculators.answers import Answer, num
 from maintenance.core.calculators.runway import Days
-from maintenance.ui.charts import Span, SpanChart
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_words, month_day_words
 from maintenance.vehicles.models import BatteryCare, Stay
 from maintenance.vehicles.runways import (
     BatteryRunway,
@@ -33,6 +32,17 @@ class Line:
 
 
 @dataclass(frozen=True)
+class Lasting:
+    """`sure` until then at least, `maybe` until then at most; `read` says from what."""
+
+    begun: date
+    sure: date
+    maybe: date
+    words: str
+    read: str
+
+
+@dataclass(frozen=True)
 class RunwayCard:
     """One thing that lasts so long."""
 
@@ -42,7 +52,7 @@ class RunwayCard:
     lines: list[Line]
     rests_on: list[str]
     cautions: tuple[str, ...] = ()
-    chart: SpanChart | None = None
+    lasts: Lasting | None = None
 
     @property
     def sources(self) -> str:
@@ -57,7 +67,6 @@ def cards_of(stay: Stay, today: date) -> list[RunwayCard]:
 
 def _batteries(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
     for battery in ways.batteries:
-        spans = _spans(battery)
         yield RunwayCard(
             key=battery.which,
             title=NAMES[battery.which],
@@ -65,9 +74,7 @@ def _batteries(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
             lines=[*_lines(battery), *_gained(battery)],
             rests_on=_rests_on(battery),
             cautions=battery.connected.cautions,
-            chart=SpanChart("Days on which it is reached", spans, today)
-            if spans
-            else None,
+            lasts=_battery_lasts(battery, today),
         )
 
 
@@ -133,15 +140,21 @@ def _gained(battery: BatteryRunway) -> list[Line]:
     ]
 
 
-def _spans(battery: BatteryRunway) -> list[Span]:
-    made = []
-    for name, days in _marks(battery):
-        likely = battery.day(days.likely)
-        if likely is not None:
-            early = battery.day(days.early) or likely
-            late = battery.day(days.late) or likely + (likely - early)
-            made.append(Span(name, early, likely, late))
-    return made
+def _battery_lasts(battery: BatteryRunway, today: date) -> Lasting | None:
+    """Until it is to be charged again, which comes first of its marks."""
+    runway = battery.now
+    likely = battery.day(runway.recharge.likely) if runway else None
+    if runway is None or likely is None:
+        return None
+    early = battery.day(runway.recharge.early) or likely
+    late = battery.day(runway.recharge.late) or likely + (likely - early)
+    words = f"good at least to {day_words(early)}"
+    if early < today:
+        words = f"may need a charge since {day_words(early)}"
+    read = f"{battery.read}, " if battery.read else "taken as full, "
+    return Lasting(
+        battery.start, early, late, words, read + month_day_words(battery.start)
+    )
 
 
 def _rests_on(battery: BatteryRunway) -> list[str]:
@@ -181,10 +194,12 @@ def _traps(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
             Line("Dry at the latest", day_words(late), found.latest.formula),
         ],
         rests_on=[found.upper.source, found.lower.source],
-        chart=SpanChart(
-            "Between an upper and a lower model",
-            [Span("Dry", early, early + (late - early) / 2, late)],
-            today,
+        lasts=Lasting(
+            start,
+            early,
+            late,
+            f"may {'run' if early >= today else 'be'} dry from {day_words(early)}",
+            f"full {month_day_words(start)}",
         ),
     )
 

@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 from typing import Any
 
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 
@@ -13,7 +13,7 @@ from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.saying import tell_what_follows
-from maintenance.ui.charts import draw_spans, svg_answer
+from maintenance.ui.words import day_words
 from maintenance.vehicles.access import get_rig, get_stay
 from maintenance.vehicles.models import Rig, RunwaySetting, Stay
 from maintenance.vehicles.rhythm import set_runways
@@ -22,7 +22,8 @@ from . import services
 from .forms import RunwayForm, VisitForm, WakeForm
 from .runway_rows import cards_of
 from .shopping import to_buy
-from .work import Job, StayWork, end_of, stay_work, watch_days
+from .winter import frost_words, lasting, winter_of
+from .work import BEFORE, Job, StayWork, by_place, end_of, stay_work, watch_days
 
 MOST_VISITS = 6  # told ahead
 
@@ -36,18 +37,33 @@ def stay(request: HouseholdRequest, pk: int) -> HttpResponse:
 def stay_context(found: Stay, today: date) -> dict[str, Any]:
     """What the page and the printed sheet show."""
     work = stay_work(found, today)
+    watch = [(job, _rhythm(found, job, today)) for job in work.watch]
+    visits = list(found.visits.order_by("-on"))
+    cards = cards_of(found, today)
     return {
         "stay": found,
         "rig": found.rig,
         "today": today,
         "work": work,
         "buy": to_buy(found, work.entry),
-        "cards": cards_of(found, today),
-        "watch": [(job, _rhythm(found, job, today)) for job in work.watch],
-        "visits": found.visits.select_related("entered_by").order_by("-on"),
+        "cards": cards,
+        "lasting": lasting(cards),
+        "winter": winter_of(found, work, watch, visits, today),
+        "frost": frost_words(found),
+        "entry": by_place(work.entry, "entry"),
+        "exit": by_place(work.exit, "exit"),
+        "watch": watch,
+        "visits": visits,
+        "is_waking": _is_waking(found, today),
         "is_open": found.is_open(today),
         "fitness": _fitness(found.rig, today),
     }
+
+
+def _is_waking(found: Stay, today: date) -> bool:
+    """Whether what is done now counts for its end."""
+    end = end_of(found, today)
+    return found.ended_on is None and end is not None and today >= end - BEFORE
 
 
 def _fitness(rig: Rig, today: date) -> Fitness | None:
@@ -58,23 +74,19 @@ def _rhythm(found: Stay, job: Job, today: date) -> dict[str, Any]:
     """Every how many days, and the days that come: the first as Due has it, which knows
     what was read."""
     days = watch_days(found, job.item)
+    words = f"every {days} days" if days else ""
+    if job.done_on:
+        words += f"{', ' if words else ''}last {day_words(job.done_on)}"
     if days is None or found.ended_on is not None:
-        return {"days": days, "dates": [], "late": False}
+        return {"days": days, "dates": [], "late": False, "words": words, "next": ""}
     end = end_of(found, today)
     first = max(job.done_on or found.start, found.start) + timedelta(days=days)
     first = job.next_on or first
     all_days = (first + timedelta(days=n * days) for n in range(MOST_VISITS))
     dates = [day for day in all_days if end is None or day <= end]
-    return {"days": days, "dates": dates, "late": bool(dates) and dates[0] < today}
-
-
-@member_required()
-def runway_chart(request: HouseholdRequest, pk: int, key: str) -> HttpResponse:
-    cards = cards_of(get_stay(request, pk), request.today)
-    chart = next((card.chart for card in cards if card.key == key), None)
-    if chart is None:
-        raise Http404
-    return svg_answer(draw_spans(chart))
+    late = bool(dates) and dates[0] < today
+    told = f"{'was due' if late else 'next'} by {day_words(dates[0])}" if dates else ""
+    return {"days": days, "dates": dates, "late": late, "words": words, "next": told}
 
 
 @member_required(Role.CREW)
@@ -100,11 +112,11 @@ def visit_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"Visit of {found.rig}",
-        intro="A reading takes the place of the estimate from then on.",
+        heading=f"Visit: {found.rig}",
+        intro="From then on, what you read replaces the estimate.",
         back=reverse("stay", args=[pk]),
         save=save,
-        done="Kept. The runways count from what you read.",
+        done="Saved. How long things last now counts from what you read.",
     )
 
 
@@ -128,10 +140,9 @@ def runways(request: HouseholdRequest, pk: int) -> HttpResponse:
         form,
         changes=rig,
         now=form_of,
-        heading=f"How long things last on {rig}",
+        heading=f"What lasts how long: {rig}",
         intro=(
-            "What its runways rest on, in this stay and those to come. What you leave "
-            "empty gives no estimate."
+            "For this stay and those to come. What you leave empty gives no estimate."
         ),
         back=back,
         save=lambda **_data: set_runways(
@@ -152,14 +163,15 @@ def end_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"{found.rig} leaves storage",
+        heading=f"Take {found.rig} out of storage",
         back=reverse("stay", args=[pk]),
         save=lambda **data: services.wake(
             found, by=request.member, today=request.today, **data
         ),
-        done="The stay has ended. See Due for what comes now.",
+        done="It's out of storage. Due shows what comes now.",
         template="planning/wake.html",
         stay=found,
         work=work,
+        exit=by_place(work.exit, "exit"),
         fitness=_fitness(found.rig, request.today),
     )

@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
+from itertools import groupby
 from typing import Any
 
 from maintenance.library.model import Procedure
@@ -11,6 +13,7 @@ from maintenance.library.reading import load_library
 from maintenance.plans.models import COMPLETING, Completion, PlanItem, Standing
 from maintenance.plans.queries import asked_in_stay, plan_of, procedures_of
 from maintenance.plans.rows import Row, row_of
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Stay
 from maintenance.vehicles.runways import FROST
 
@@ -31,11 +34,17 @@ class Job:
     done_on: date | None
     was_due: date | None = None
     next_on: date | None = None  # of what comes again: by when it is to be done
+    opens_on: date | None = None  # of its window as it stands
+    who: str = "owner"  # as the library has it
     safety: bool = False
 
     @property
     def open(self) -> bool:
         return self.done_on is None
+
+    @property
+    def was_due_words(self) -> str:
+        return f"was due by {day_words(self.was_due)}" if self.was_due else ""
 
 
 @dataclass(frozen=True)
@@ -46,6 +55,18 @@ class StayWork:
     watch: list[Job]
     exit: list[Job]
     during: list[Row]
+
+    @property
+    def entry_left(self) -> list[Job]:
+        return [job for job in self.entry if job.open]
+
+    @property
+    def entry_done(self) -> list[Job]:
+        return [job for job in self.entry if not job.open]
+
+    @property
+    def entry_done_on(self) -> date | None:
+        return max((job.done_on for job in self.entry if job.done_on), default=None)
 
     @property
     def entry_minutes(self) -> int:
@@ -78,9 +99,9 @@ def stay_work(stay: Stay, today: date) -> StayWork:
     watch = maker.jobs(standings, "while_stored", stay.start + BEFORE)
     of_stay = {job.item.pk for job in (*entry, *leaving, *watch)}
     return StayWork(
-        entry=_in_order(entry, "storage-entry"),
+        entry=_in_order(entry, "entry"),
         watch=watch,
-        exit=_in_order(leaving, "storage-exit"),
+        exit=_in_order(leaving, "exit"),
         during=[
             row_of(one, today)
             for one in standings
@@ -113,12 +134,55 @@ def _completions(stay: Stay) -> dict[int, list[date]]:
     return found
 
 
-def _in_order(jobs: list[Job], system: str) -> list[Job]:
-    """As safety asks; `system` is that of the occasion."""
+def _in_order(jobs: list[Job], when: str) -> list[Job]:
+    """As safety asks, place by place; the household's own work comes last."""
+    library = load_library()
     jobs = sorted(jobs, key=lambda job: job.item.pk)
-    keys = run_order(load_library(), (job.item.key for job in jobs), system)
-    place = {key: n for n, key in enumerate(keys)}
-    return sorted(jobs, key=lambda job: place[job.item.key])
+    keys = run_order(library, (job.item.key for job in jobs), f"storage-{when}")
+    order = {key: n for n, key in enumerate(keys)}
+    places = _places(when)
+    return sorted(
+        jobs,
+        key=lambda job: (places.get(job.item.key, (99, ""))[0], order[job.item.key]),
+    )
+
+
+@cache
+def _places(when: str) -> dict[str, tuple[int, str]]:
+    """Procedure -> the place of its work: which in the walk, and its name."""
+    walk = [place for place in load_library().stay if place.when == when]
+    return {
+        key: (n, place.title)
+        for n, place in enumerate(walk)
+        for key in place.procedures
+    }
+
+
+@dataclass(frozen=True)
+class PlaceOfWork:
+    """What is done at one place of the walk."""
+
+    title: str
+    jobs: list[Job]
+
+    @property
+    def open(self) -> list[Job]:
+        return [job for job in self.jobs if job.open]
+
+    @property
+    def minutes(self) -> int:
+        return sum(job.minutes for job in self.open)
+
+
+def by_place(jobs: Iterable[Job], when: str) -> list[PlaceOfWork]:
+    """In the order given, which is that of the walk."""
+    places = _places(when)
+    return [
+        PlaceOfWork(title, list(some))
+        for title, some in groupby(
+            jobs, key=lambda job: places.get(job.item.key, (99, "Your own"))[1]
+        )
+    ]
 
 
 @dataclass(frozen=True)
@@ -194,9 +258,11 @@ class _Maker:
             item=one.item,
             row=row_of(one, self.today),
             minutes=procedure.minutes if procedure else 0,
+            who=procedure.who if procedure else "owner",
             done_on=days[-1] if days else None,
             was_due=by if late and not days else None,
             next_on=one.closes_on if again else None,
+            opens_on=one.opens_on,
             # A plan taken on before the library called it safety is held to it too.
             safety=one.item.safety or bool(procedure and procedure.safety),
         )

@@ -15,6 +15,10 @@ class PastTrip:
     trip: Trip
     ask: bool  # how it went
 
+    @property
+    def year(self) -> int:
+        return self.trip.end.year
+
 
 @dataclass(frozen=True, slots=True)
 class TripLists:

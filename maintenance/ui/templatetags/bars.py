@@ -1,9 +1,8 @@
 """Bars as SVG: as wide as their place, geometry as percents in attributes, colors by
 class. Each has its words beside it, so a reader is not told of it."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from django import template
@@ -14,7 +13,7 @@ from maintenance.ui.drawings import DRAWINGS, PINS
 
 register = template.Library()
 
-THIN, WINDOW, ROAD, YEARS = 14, 30, 24, 120  # heights in pixels
+THIN, WINDOW, ROAD = 14, 30, 24  # heights in pixels
 
 
 def _drawing(bar: bars.Bar, height: int, kind: str = "", **more: Any) -> dict[str, Any]:
@@ -78,6 +77,12 @@ def runway_bar(  # noqa: PLR0917  what it is drawn from
 
 
 @register.inclusion_tag("ui/_bar_drawn.html")
+def share_bar(value: bars.Value, most: bars.Value) -> dict[str, Any]:
+    """An amount beside others of its kind, such as what a year cost."""
+    return _drawing(bars.share(value, most), THIN)
+
+
+@register.inclusion_tag("ui/_bar_drawn.html")
 def progress_road(done: int, of: int, kind: str = "") -> dict[str, Any]:
     """The rig drives along it as jobs are done; the words stand before it."""
     return _drawing(bars.progress(done, of), ROAD, kind, is_road=True)
@@ -98,28 +103,6 @@ def band_drawn(chart: BandChart) -> dict[str, Any]:
     }
 
 
-@register.inclusion_tag("ui/_year_bars.html")
-def year_bars(years: Sequence[int], amounts: Sequence[Decimal]) -> dict[str, Any]:
-    """What was spent in each year, oldest first, with its sum over it."""
-    share = 100 / max(len(years), 1)
-    most = max(amounts, default=Decimal(0)) or Decimal(1)
-    columns = []
-    for n, (year, amount) in enumerate(zip(years, amounts, strict=True)):
-        height = round(float(amount / most) * YEARS)
-        columns.append(
-            {
-                "year": year,
-                "amount": amount,
-                "x": round(share * (n + 0.2), 2),
-                "middle": round(share * (n + 0.5), 2),
-                "height": height,
-                "top": YEARS + 24 - height,
-                "words_at": YEARS + 18 - height,
-            }
-        )
-    return {"columns": columns, "wide": round(share * 0.6, 2)}
-
-
 # --- a rig with its places ------------------------------------------------------------
 
 
@@ -133,3 +116,9 @@ def rig_places(kind: str, places: Iterable[Any], name: str) -> dict[str, Any]:
         "name": name,
         "pins": [(place, pins[place.key]) for place in places if place.key in pins],
     }
+
+
+@register.inclusion_tag("ui/_line_drawn.html")
+def line_bar(line: bars.Line) -> dict[str, Any]:
+    """A whole stay on one line (`bars.line`), with its months above it."""
+    return {"line": line}

@@ -17,7 +17,7 @@ from maintenance.ui import forms as ui_forms
 from maintenance.ui import navigation
 from maintenance.ui.drawings import DRAWINGS
 from maintenance.ui.theme import chosen_theme
-from maintenance.ui.words import day_words, money_words
+from maintenance.ui.words import WHO_WORDS, day_words, minutes_words, money_words
 
 register = template.Library()
 
@@ -140,6 +140,18 @@ def money(value: Decimal | None, currency: str = "") -> str:
 def day(value: date | None) -> str:
     """A day as people write it: `1 May 2026`."""
     return day_words(value) if value else ""
+
+
+@register.filter
+def minutes(value: int) -> str:
+    """How long work takes: `25 min`; nothing where that is not known."""
+    return minutes_words(value) if value else ""
+
+
+@register.filter
+def who(value: str) -> str:
+    """Who does it: You, You, if handy, or Shop."""
+    return WHO_WORDS[value]
 
 
 @register.filter
