@@ -42,7 +42,7 @@ from maintenance.ui.forms import WhyForm
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.events import left_out
 from maintenance.vehicles.models import Event, Rig
-from maintenance.vehicles.not_towed import towed_words
+from maintenance.vehicles.not_towed import told_by_trips, towed_words
 from maintenance.vehicles.parked import parked_among, with_last_use
 from maintenance.vehicles.state import stays_left_open
 
@@ -115,7 +115,7 @@ def rig_use(request: HouseholdRequest, pk: int) -> HttpResponse:
     """How much the rig is used, and what is expected: charts with their numbers."""
     found = get_rig(request, pk)
     uses = uses_of(found, request.today)
-    is_told = found.is_trailer and TOWED not in uses
+    is_told = found.is_trailer and told_by_trips(found)
     context = {
         "rig": found,
         "uses": uses,
@@ -130,7 +130,8 @@ def use_chart(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
     """The drawing of one meter, fetched into the rig's page once that is there."""
     found = get_rig(request, pk)
     use = uses_of(found, request.today).get(kind)
-    towed = towed_words(found, request.today) if use is None and kind == TOWED else ""
+    is_told = kind == TOWED and found.is_trailer and told_by_trips(found)
+    towed = towed_words(found, request.today) if is_told else ""
     if use is None and not towed:
         raise Http404
     wheels = wheel_words(found, request.today) if kind == ODOMETER else ""

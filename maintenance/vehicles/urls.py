@@ -29,6 +29,6 @@ urlpatterns = [
     path("manuals/<uuid:key>/pages/", shelf_views.note_page, name="note_page"),
     path("manuals/<uuid:key>/remove/", shelf_views.remove_manual, name="remove_manual"),
     path("page-notes/<int:pk>/remove/", shelf_views.remove_note, name="remove_note"),
-    path("rigs/photos/<uuid:key>/", shelf_views.rig_photo, name="rig_photo"),
+    path("rig-photos/<uuid:key>/", shelf_views.rig_photo, name="rig_photo"),
     path("spots/<uuid:key>/photo/", shelf_views.spot_photo, name="spot_photo"),
 ]
