@@ -93,6 +93,7 @@ OWN = {"end_login"}
 # What this household has none of, or not for everybody, so that members are told so.
 LACKING = {
     "manual_file", "spot_photo", "rig_photo", "proof", "snap", "walk_photo",
+    "use_chart",
     "packet_file", "export_file", "remove_note", "remove_page",
     "stop_using",
     "drop_figure", "use_address_again", "one_mail", "formatted_mail",

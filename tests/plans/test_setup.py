@@ -208,8 +208,8 @@ def test_plan_page_shows_rules_cost_and_what_is_open(rig, keeper, browser):
     text = browser.get(reverse("rig_plan", args=[rig.pk])).content.decode()
 
     assert "Every 5,000 mi, under severe duty every 3,000 mi" in text
-    assert "Of 1 item nobody has said yet when it was last done." in text
-    assert "more are proposed." in text
+    assert "1 job without a record yet." in text
+    assert "more suggested." in text
 
 
 def test_plan_page_takes_the_same_queries_for_many_items(
