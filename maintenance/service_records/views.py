@@ -18,7 +18,7 @@ from .proof import path_of
 from .queries import LogFilter, log_of, log_years
 from .unfiled_photos import unfiled
 
-PAGE = 50
+PAGE = 25
 YEAR = re.compile(r"[12][0-9]{3}")
 
 

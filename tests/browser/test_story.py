@@ -84,7 +84,7 @@ def find_mail(page: Page, subject: str) -> None:
 
 def give_reading(page: Page, value: str) -> None:
     go(page, "Due")
-    readings = page.get_by_role("navigation", name="Give a reading")
+    readings = page.get_by_role("navigation", name="New reading")
     readings.get_by_role("link", name="Juniper").click()
     page.get_by_label("It shows").fill(value)
     page.get_by_role("button", name="Save").click()

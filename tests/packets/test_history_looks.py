@@ -95,9 +95,9 @@ def test_fault_found_on_a_walk_round_says_what_became_of_it():
     Finding.objects.create(rig=rig, what="Lamp", found_on=date(2026, 4, 3))
 
     assert [(row.what, row.note) for row in history_of(rig).faults] == [
-        ("Lamp", "not put right yet"),
+        ("Lamp", "not fixed yet"),
         ("Scratch", "accepted: paint is whole"),
-        ("Loose clip, roof", "put right 9 Apr 2026"),
+        ("Loose clip, roof", "fixed 9 Apr 2026"),
     ]
 
 

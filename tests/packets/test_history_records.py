@@ -200,7 +200,7 @@ def test_void_record_counts_for_nothing():
 @pytest.mark.parametrize(
     ("state", "said"),
     [
-        ({"state": "open"}, "not put right yet"),
+        ({"state": "open"}, "not fixed yet"),
         ({"state": "accepted", "why_accepted": "hairline"}, "accepted: hairline"),
     ],
 )
@@ -226,7 +226,7 @@ def test_fault_that_was_put_right_names_the_day():
 
     _newer, older = records_in(history_of(rig))
 
-    assert older.lines[0].fault == "put right 9 Apr 2026"
+    assert older.lines[0].fault == "fixed 9 Apr 2026"
 
 
 def test_record_says_what_it_raised():

@@ -105,7 +105,7 @@ def test_bookmarks_lead_to_parts_years_and_records(pdf):
 def test_text_says_what_a_buyer_looks_for():
     text = pdf_text(printed(HISTORY))
     for words in (
-        "Unfit to travel until put right",
+        "Unfit to travel until fixed",
         "412.50 USD",
         "Wheel torque 110 ft·lbf, from the maker's manual",
         "45 days after the work",

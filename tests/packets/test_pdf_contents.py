@@ -37,7 +37,7 @@ WHOLE = replace(
     HISTORY,
     looks=(DatedRow("4 May 2026", "by Ann", "12 zones, 1 fault found"),),
     looks_left_out="And 6 more, the first on 13 Oct 2025.",
-    faults=(DatedRow("1 Apr 2026", "Loose clip, roof", "put right 9 Apr 2026"),),
+    faults=(DatedRow("1 Apr 2026", "Loose clip, roof", "fixed 9 Apr 2026"),),
     fuel="Fuel, by 2 stops: 300 mi ÷ 30 gal = 10 mi/gal.",
     parts=(PART,),
 )

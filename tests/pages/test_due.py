@@ -192,7 +192,7 @@ def test_due_names_addresses_that_no_mail_reaches_and_counts_photos(client_as, k
 
     page = due_page(client_as, keeper)
 
-    assert "2 photos" in page
+    assert f'Photos to file:</span> <a href="{reverse("snaps")}">2</a>' in page
     own = f"{keeper.household.pk}@there.invalid"
     assert f"No reminders reach {own}, aunt@there.invalid:" in page
     assert f"{elsewhere.pk}@" not in page

@@ -125,7 +125,7 @@ def test_unfit_item_and_finding_stop_the_sheet_in_words(client, trip, coach):
 
     text = client.get(reverse("trip", args=[trip.pk])).text
 
-    stop = text[text.index("Do not leave") : text.index("no leave to go")]
+    stop = text[text.index("Don't leave yet") : text.index("Each must be fixed")]
     assert "Brake fluid" in stop
     assert "Cracked hub" in stop
     assert "Unfit to travel" in stop

@@ -87,7 +87,7 @@ def test_finding_when_unfit_then_each_who_may_drive_is_told_at_once(home, worker
     send_digest(mail, now=noon(TODAY))
     assert mail.subject == "Juniper unfit to travel: Crack in the frame"
     assert "Don't drive Juniper until this is fixed." in mail.text
-    assert "Unfit to travel until it is put right" in mail.text
+    assert "Unfit to travel until it's fixed" in mail.text
 
 
 def test_mail_of_a_finding_with_a_public_address_then_a_link_to_its_page(
@@ -361,7 +361,7 @@ def test_digest_when_the_finding_became_an_item_then_told_once(home, workers):
     mail = daily(member, TODAY + DAY)
 
     assert mail.text.count("Juniper: Crack in the frame") == 1
-    heading = mail.text.index("Unfit to travel until it is put right")
+    heading = mail.text.index("Unfit to travel until it's fixed")
     assert heading < mail.text.index(CRACK) < mail.text.index("Juniper: Oil")
 
 

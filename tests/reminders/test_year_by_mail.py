@@ -27,7 +27,7 @@ HOST = "https://rigs.example.org"
 FIRST, DAYS = date(2026, 5, 4), 365
 BY_DISTANCE = {"distance": 2500, "unit": "mi", "meter": "odometer"}
 NOW = (
-    "Unfit to travel until it is put right",
+    "Unfit to travel until it's fixed",
     "Checks that cannot wait",
     "Overdue",
     "Due now",

@@ -181,7 +181,9 @@ def test_snap_is_served_to_its_household_alone(client_as, keeper):
 def test_due_and_log_say_how_many_wait(client_as, keeper, page):
     keep(keeper, photo(), photo("red"))
 
-    assert "2 photos" in client_as(keeper).get(reverse(page)).content.decode()
+    shown = client_as(keeper).get(reverse(page)).content.decode()
+
+    assert f'Photos to file:</span> <a href="{reverse("snaps")}">2</a>' in shown
 
 
 def test_nothing_ticked_is_said(client_as, keeper):

@@ -168,7 +168,7 @@ def test_cause_shows_cautions_before_steps_and_leads_to_the_record(get, rig):
         get("guide", "low_water_flow", rig=rig.pk, path="none,pump,yes,rattles")
     )
 
-    assert page.index("Take care") < page.index("What to do")
+    assert page.index("Before you start") < page.index("What to do")
     assert f"{reverse('record_work', args=[rig.pk])}?item={item.pk}" in page
 
 
@@ -176,7 +176,7 @@ def test_danger_offers_nothing_to_try(get, rig):
     page = words(get("guide", "gas_flame", rig=rig.pk, path="smell"))
 
     assert "Leave now, then call 911 from outside." in page
-    assert "That was not it" not in page
+    assert "That wasn't it" not in page
     assert "did not cure" not in page
 
 

@@ -49,7 +49,7 @@ def test_unfinished_walkround_stands_on_the_list(browser, walkround):
     page = text_of(browser.get(reverse("walkrounds")))
 
     assert f"{walkround.rig.name}: not finished" in page
-    assert "Go on with it" in page
+    assert "Continue" in page
     assert f"Walk round {walkround.rig.name}" not in page
 
 
@@ -188,7 +188,7 @@ def test_finding_is_added_with_a_photo_and_shown(browser, rig):
     browser.post(url, data | {"uploads": phone_photo()})
 
     assert "Step is loose" in page
-    assert "Put right before the next trip" in page
+    assert "Fix it before the next trip" in page
     assert Finding.objects.count() == Photo.objects.count() == 1
 
 
@@ -257,7 +257,7 @@ def test_finding_tells_its_story(browser, client_as, keeper, walkround, crew):
 
     page = text_of(browser.get(reverse("finding", args=[found.pk])))
 
-    assert "walk-round</a>" in page
+    assert "walk-around</a>" in page
     assert "Seen again" in page
     assert "at the latest 1 Jun 2026" in page
     item = found.rig.plan_items.get()
@@ -295,7 +295,7 @@ def test_crew_is_not_offered_to_live_with_what_makes_it_unfit(browser, finding):
     page = text_of(browser.get(reverse("finding", args=[finding.pk])))
     answer = browser.post(reverse("accept_finding", args=[finding.pk]), {"why": "x"})
 
-    assert "Live with it" not in page
+    assert "Leave it as is</a>" not in page
     assert answer.status_code == 403
 
 

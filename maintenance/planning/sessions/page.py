@@ -9,10 +9,10 @@ from decimal import Decimal
 from maintenance.core.bundling import Job, WorkSession, bundle
 from maintenance.households.models import Household
 from maintenance.library.reading import load_library
-from maintenance.plans.drafts import WHO
 from maintenance.plans.effort import hours_in_words
 from maintenance.plans.models import PlanItem
 from maintenance.plans.queries import procedures_of, standings_of
+from maintenance.ui.words import WHO_WORDS
 
 from .jobs import ASKING, Asked, jobs_of
 
@@ -121,7 +121,7 @@ def _order(one: Asked) -> tuple[str, str]:
 def _job(one: Asked, late: bool) -> JobLine:
     return JobLine(
         item=one.standing.item,
-        who=WHO[one.procedure.who] if one.procedure else "",
+        who=WHO_WORDS[one.procedure.who] if one.procedure else "",
         minutes=one.job.minutes,
         late=late,
         opens=one.job.opens,

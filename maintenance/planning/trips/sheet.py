@@ -10,11 +10,11 @@ from maintenance.core.tripwork import TripJob, TripLook, look_ahead
 from maintenance.findings.fitness import Reason, fitness_of
 from maintenance.library.model import Procedure
 from maintenance.library.reading import load_library
-from maintenance.plans.drafts import WHO
 from maintenance.plans.habits import kept_habits
 from maintenance.plans.models import PlanItem
 from maintenance.plans.queries import load_rigs, procedures_of, standings_of
 from maintenance.plans.rows import Row, row_of
+from maintenance.ui.words import WHO_WORDS
 from maintenance.vehicles.models import Rig, Trip
 
 from .carry import Carry, Used, carry_for
@@ -178,7 +178,7 @@ def _line(known: _Known, item: PlanItem, job: TripJob) -> Line:
         when=when,
         about=about,
         again=again_words(job, item),
-        who=WHO[procedure.who] if procedure else "",
+        who=WHO_WORDS[procedure.who] if procedure else "",
         minutes=procedure.minutes if procedure else 0,
     )
 
