@@ -151,7 +151,8 @@ def record_work(request: HouseholdRequest, pk: int) -> HttpResponse:
         if recorded is not None:
             messages.success(request, _said_of(recorded.record, forms))
             tell_what_follows(request, found, recorded.follows)
-            return redirect("record", recorded.record.pk)
+            page = "saved" if recorded.new else "record"
+            return redirect(page, recorded.record.pk)
     return render(request, "pages/record_work.html", {"forms": forms, "rig": found})
 
 

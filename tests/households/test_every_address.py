@@ -46,7 +46,7 @@ NAMES = {
         myself set_theme seals
         change_password logins end_login end_logins library findings walkrounds
         supplies rig rig_use use_chart rig_events rig_chain rig_plan rig_spots item
-        record weights stay trip walkround walk_photo finding shop_list
+        record saved weights stay trip walkround walk_photo finding shop_list
         parts part tires manuals manual manual_file spot_photo rig_photo proof
         trouble guide trouble_sheet bench calculator
         mail calendar new_calendar_address no_calendar one_mail formatted_mail
