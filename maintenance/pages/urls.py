@@ -18,6 +18,7 @@ urlpatterns = [
     path("record/<slug:act>/", which_rig.record_for, name="record_for"),
     path("history/tamper-check/", which_rig.seals, name="seals"),
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
+    path("rigs/<int:pk>/record/jobs/", views.record_jobs, name="record_jobs"),
     path("rigs/<int:pk>/event/", events.report_event, name="report_event"),
     path("rigs/<int:pk>/events/", events.rig_events, name="rig_events"),
     path("rigs/<int:pk>/runs/", events.log_run, name="log_run"),

@@ -90,9 +90,9 @@ def test_opening_from_due_fills_the_job_in(client_as, keeper, rig):
     )
 
     text = page.content.decode()
-    assert f'<option value="{lug.pk}" selected>' in text
+    assert f'name="lines-0-item" value="{lug.pk}" checked>' in text
     assert f'<option value="{Outcome.HELD}" selected>' in text
-    assert '<details class="wheels" open>' in text
+    assert '<details class="fold" id="wheels" open>' in text
 
 
 def test_plan_item_and_free_line_make_one_record(post, rig):

@@ -98,7 +98,8 @@ def _facts(record: ServiceRecord) -> Iterator[tuple[str, str]]:
     for kind, value in record.values.items():
         if kind in meters:
             name, unit = meters[kind]
-            yield name, show(Decimal(value), unit)
+            amount = Decimal(value)
+            yield name, show(amount, unit) if unit else show_number(amount)
     yield "Who", f"{record.doer} ({record.get_done_by_display()})"
     yield (
         "How it went",
