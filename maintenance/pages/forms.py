@@ -290,6 +290,14 @@ class WheelsForm(forms.Form):
             self.fields[f"{what}_{n}"] = field
         self.fields[f"turned_{n}"] = forms.BooleanField(required=False)
 
+    @property
+    def rest_told(self) -> bool:
+        """Whether what is seldom told was told, or is wrong."""
+        names = ["makers_figure", "oiled", "wrench"]
+        names += [f"{x}_{n}" for x in ("name", "own", "got") for n in range(FASTENERS)]
+        wrong = self.is_bound and any(name in self.errors for name in names)
+        return wrong or any(self[name].value() for name in names)
+
     def fastener_rows(self) -> list[dict[str, forms.BoundField]]:
         names = ("name", "own", "got", "turned")
         return [{x: self[f"{x}_{n}"] for x in names} for n in range(FASTENERS)]

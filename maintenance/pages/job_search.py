@@ -42,6 +42,7 @@ class JobChoice:
 def likely_jobs(rig: Rig, today: date) -> list[JobChoice]:
     """Those that press most, in the order of Due."""
     rows = plan_of(rig).filter(standing__in=LIKELY_STANDINGS)
+    rows = rows.filter(item__warranty_of__isnull=True)  # a reminder, no work
     rows = rows.order_by("rank", "closes_on", "item__pk")[:LIKELY]
     return [JobChoice(row.item, row_of(row, today).when) for row in rows]
 
