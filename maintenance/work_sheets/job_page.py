@@ -28,7 +28,13 @@ from .needs import Needs, needs_of
 from .nuts import NutSet, nut_sets, nuts_words
 from .road import Road, road_of
 from .sheet_view import SheetView, figure_in, sheet_view
-from .specified import Specified, figure_known, specified_of
+from .specified import (
+    FigureSource,
+    Specified,
+    figure_known,
+    invoice_source,
+    specified_of,
+)
 from .spots import SpotLine, spots_for
 
 
@@ -76,7 +82,9 @@ def doing_page(
     standing = plan_of(item.rig).filter(item=item).first()
     figures = figures_of(item, today)
     entries = entries_of(item, now)
-    form = form or blank_sheet(item, procedure, figures, entries_as_start(entries))
+    invoice = invoice_source(item) if is_lug_work(procedure) else None
+    start = entries_as_start(entries)
+    form = form or blank_sheet(item, procedure, figures, start, invoice)
     bounds = bounds_of(item, procedure, figures.maker)
     has = belongings_of(item.rig.household)
     sheet = sheet_view(form, entries, bounds, _places_asked(standing))
@@ -94,7 +102,7 @@ def doing_page(
         paper=paper_of(item, standing, today),
         figures=figures,
         kept=kept_for(item, procedure),
-        specified=specified_of(item, form, figures.maker) if form.lugs else None,
+        specified=specified_of(form, figures.maker, invoice) if form.lugs else None,
         road=road_of(standing, today) if standing else None,
         nuts=nut_sets(sheet.rows),
         nuts_rest=nut_sets(sheet.rest),
@@ -161,11 +169,12 @@ def blank_sheet(
     procedure: Procedure | None,
     figures: Figures,
     start: dict[str, str],
+    invoice: FigureSource | None = None,
 ) -> WorkSheetForm:
     """The sheet as kept; the torque that is known stands in it until another is
     entered."""
     if "figure" not in start and is_lug_work(procedure):
-        start = {**start, **figure_known(item, figures.maker)}
+        start = {**start, **figure_known(figures.maker, invoice)}
     form = WorkSheetForm(item=item, procedure=procedure, initial=start)
     form.keep_at(reverse("keep_sheet", args=[item.pk]))
     return form

@@ -51,22 +51,24 @@ def invoice_source(item: PlanItem) -> FigureSource | None:
     return replace(_source(words, torque.figure, torque.unit), origin=torque.origin)
 
 
-def figure_known(item: PlanItem, maker: MakerFigure | None) -> dict[str, str]:
+def figure_known(
+    maker: MakerFigure | None, invoice: FigureSource | None
+) -> dict[str, str]:
     """What a sheet begins with: the maker's figure, else that of the last invoice."""
     if found := makers_torque(maker):
         value, unit = found
         return {"figure": number(value), "unit": unit, "origin": "manual"}
-    if invoice := invoice_source(item):
+    if invoice is not None:
         value, unit = invoice.value, invoice.unit
         return {"figure": number(value), "unit": unit, "origin": invoice.origin}
     return {}
 
 
 def specified_of(
-    item: PlanItem, form: WorkSheetForm, maker: MakerFigure | None
+    form: WorkSheetForm, maker: MakerFigure | None, invoice: FigureSource | None
 ) -> Specified:
     typed, unit = figure_in(form)
-    sources = [invoice_source(item)]
+    sources = [invoice]
     if found := makers_torque(maker):
         sources.append(_source(str(maker), *found))
     known = [one for one in sources if one is not None]

@@ -200,7 +200,10 @@ def test_what_the_job_uses_is_offered_and_taken_out(browser, rig, gasket):
 
     gasket.refresh_from_db()
     assert gasket.stock == 1
-    assert "1 piece: Gasket" in browser.get(answer["Location"].removesuffix("saved/")).content.decode()
+    assert (
+        "1 piece: Gasket"
+        in browser.get(answer["Location"].removesuffix("saved/")).content.decode()
+    )
 
 
 def test_what_another_job_uses_is_offered_without_an_amount(browser, rig, gasket):

@@ -110,9 +110,7 @@ def test_job_is_found_by_the_owners_words(browser, url, rig, typed, key):
 
 @pytest.mark.parametrize("typed", ["", "a", "zzz qqq", "%", "the my of"])
 def test_words_that_name_no_job_find_none(browser, rig, typed):
-    page = browser.get(
-        reverse("record_jobs", args=[rig.pk]), {"lines-0-title": typed}
-    )
+    page = browser.get(reverse("record_jobs", args=[rig.pk]), {"lines-0-title": typed})
 
     assert page.status_code == 200
     assert "lines-0-item" not in page.text

@@ -101,9 +101,7 @@ def test_without_a_figure_it_says_where_to_get_it(browser, lug):
 
 
 def test_road_runs_from_the_cause_to_the_end_of_the_window(browser, lug, rig, keeper):
-    report_event(
-        rig, by=keeper, today=TODAY, kind="wheel_off", on=TODAY, places=["LF"]
-    )
+    report_event(rig, by=keeper, today=TODAY, kind="wheel_off", on=TODAY, places=["LF"])
     builders.make_reading(rig, TODAY, 42300)
 
     page = page_of(browser, lug)
