@@ -71,6 +71,7 @@ from .record_folds import Fold, folds_of
 
 LINES = 6
 JOB, FIND = "job", "find"  # what “more” asks for beside rows
+QUIET = "quiet"  # a preview in a hurry: what is missing is not said
 PARTS = 4
 MORE = 4  # rows that “add more” adds
 
@@ -230,7 +231,11 @@ def _found(request: HouseholdRequest, rig: Rig) -> list[JobChoice]:
 
 def _posted(request: HouseholdRequest) -> QueryDict:
     """The post, with the day that “Today” means and with the rows it asked for."""
-    return with_day(_with_more_rows(request.POST), request.today)
+    data = with_day(_with_more_rows(request.POST), request.today)
+    if data.get("preview") == QUIET and not data.get("doer"):
+        data = data.copy()
+        data["doer"] = "-"  # what follows is the same, whoever did it
+    return data
 
 
 def _start_of_wheels(
