@@ -19,7 +19,13 @@ from maintenance.service_records.trends import trends_today
 from maintenance.supplies.queries import belongings_of
 from maintenance.vehicles.models import Rig
 from maintenance.work_sheets.forms.measuring import MeasuresForm
-from maintenance.work_sheets.forms.work_sheet import step_field
+from maintenance.work_sheets.forms.work_sheet import (
+    HAS_MOVED,
+    HELD,
+    MOVED,
+    lead_of,
+    step_field,
+)
 from maintenance.work_sheets.judging import judged_outcome
 from maintenance.work_sheets.kept import kept_of
 from maintenance.work_sheets.lugs import is_lug_work, makers_torque, wrenches_for
@@ -43,6 +49,17 @@ class Carried:
     @property
     def left_out(self) -> list[str]:
         return [step for step, ticked in self.steps if not ticked]
+
+    @property
+    def held(self) -> list[str]:
+        """The wheels whose nuts were checked and held."""
+        places = self.item.rig.places
+        return [p for p in places if self.kept.get(MOVED + lead_of(p)) == HELD]
+
+    @property
+    def moved(self) -> list[str]:
+        places = self.item.rig.places
+        return [p for p in places if self.kept.get(MOVED + lead_of(p)) == HAS_MOVED]
 
     def measures_form(self, data: Any) -> MeasuresForm:
         form = MeasuresForm(
@@ -76,7 +93,9 @@ def start_of_wheels(carried: Carried, today: date) -> dict[str, Any]:
     if makers and "figure" not in start:
         start |= {"figure": makers[0], "unit": makers[1], "origin": "manual"}
     for place in carried.item.rig.places:
-        reached, moved = kept.get(f"m_torque_{place}"), f"moved_{place}" in kept
+        lead = lead_of(place)
+        reached = kept.get(f"m_torque_{place}")
+        moved = HAS_MOVED in {kept.get(MOVED + place), kept.get(MOVED + lead)}
         start |= {f"reached_{place}": reached} if reached else {}
         start |= {f"moved_{place}": True} if moved else {}
     figure = Decimal(start["figure"]) if "figure" in start else None

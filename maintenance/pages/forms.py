@@ -8,6 +8,7 @@ from typing import Any, cast
 from django import forms
 
 from maintenance.core.facts import TOW_ODOMETER
+from maintenance.households.refusals import Refused
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
 from maintenance.service_records.models import DoneBy, FigureOrigin, TorqueUnit
 from maintenance.service_records.torque import Fastener, Wheels
@@ -16,7 +17,13 @@ from maintenance.service_records.work import Costs, Line, Take
 from maintenance.supplies.models import Supply, Tool
 from maintenance.supplies.stock import stock_words
 from maintenance.supplies.wrenches import range_words
-from maintenance.ui.forms import DayInput, FilesField, MultipleFiles, TokenField
+from maintenance.ui.forms import (
+    LONGEST_ID,
+    DayInput,
+    FilesField,
+    MultipleFiles,
+    TokenField,
+)
 from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
@@ -91,6 +98,32 @@ class RecordForm(GatedForm):
             help_text = "Left empty: the sum." if name in SUMMED else ""
             self.fields[name] = amount_field(label, help_text)
 
+    def check_at(self, url: str) -> None:
+        """What a meter shows is checked as it is typed, where there is script."""
+        for name in self.meters:
+            self.fields[f"meter_{name}"].widget.attrs |= {
+                "data-hx-post": url,
+                "data-hx-trigger": "input changed delay:700ms",
+                "data-hx-vals": f'{{"check": "{name}"}}',
+                "data-hx-target": f"#said-meter_{name}",
+                "data-hx-swap": "outerHTML",
+                "data-hx-params": "not uploads",
+            }
+
+    def said_of(self, name: str, today: date) -> str:
+        """What is wrong with one meter's figure; empty for nothing."""
+        field = f"meter_{name}"
+        self.full_clean()
+        if field in self.errors:
+            return " ".join(self.errors[field])
+        if "on" in self.errors or self.cleaned_data.get("until"):
+            return ""
+        try:
+            self.as_meant(today, {name: self.meters[name]})
+        except Refused as refusal:
+            return refusal.text
+        return ""
+
     def meter_fields(self) -> list[forms.BoundField]:
         return self.with_questions(f"meter_{name}" for name in self.meters)
 
@@ -142,9 +175,13 @@ class LineForm(forms.Form):
     outcome = forms.ChoiceField(label="How it went", choices=Outcome.choices)
     note = forms.CharField(label="Note", max_length=300, required=False)
 
-    def __init__(self, *args: Any, items: Any, **kwargs: Any):
+    def __init__(
+        self, *args: Any, items: Any, by_title: bool = False, **kwargs: Any
+    ) -> None:
+        """`by_title`: words that are the title of a job on the plan mean that job."""
         super().__init__(*args, **kwargs)
         self.fields["item"].queryset = items
+        self.by_title = by_title
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
@@ -155,12 +192,25 @@ class LineForm(forms.Form):
             self.add_error("note", "Say what is not right.")
         return data
 
+    @property
+    def words(self) -> str:
+        """The job as it stands in the form: its title on the plan, or the words."""
+        item = self["item"].value()
+        if isinstance(item, PlanItem):
+            return item.title
+        if item and str(item).isdecimal() and len(str(item)) <= LONGEST_ID:
+            found = self.fields["item"].queryset.filter(pk=item).first()
+            return found.title if found else ""
+        return str(self["title"].value() or "").strip()
+
     def line(self) -> Line | None:
         """None when nothing was filled in."""
         data = self.cleaned_data
         item, words = data.get("item"), data.get("title", "").strip()
         if item is None and not words:
             return None
+        if item is None and self.by_title:
+            item = self.fields["item"].queryset.filter(title__iexact=words).first()
         title = item.title if item else words
         return Line(title, item, data["outcome"], data.get("note", ""))
 
@@ -239,6 +289,14 @@ class WheelsForm(forms.Form):
             field = MeasureField(label=label, unit=unit, required=False)
             self.fields[f"{what}_{n}"] = field
         self.fields[f"turned_{n}"] = forms.BooleanField(required=False)
+
+    @property
+    def rest_told(self) -> bool:
+        """Whether what is seldom told was told, or is wrong."""
+        names = ["makers_figure", "oiled", "wrench"]
+        names += [f"{x}_{n}" for x in ("name", "own", "got") for n in range(FASTENERS)]
+        wrong = self.is_bound and any(name in self.errors for name in names)
+        return wrong or any(self[name].value() for name in names)
 
     def fastener_rows(self) -> list[dict[str, forms.BoundField]]:
         names = ("name", "own", "got", "turned")

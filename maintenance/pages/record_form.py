@@ -18,6 +18,7 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.measures import maker_of
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.queries import procedure_of
+from maintenance.service_records.follow_words import FollowLine, lines_of
 from maintenance.service_records.following import WhatFollows
 from maintenance.service_records.models import Attachment, ServiceRecord, UnfiledPhoto
 from maintenance.service_records.proof import hold
@@ -32,6 +33,7 @@ from maintenance.service_records.work import (
     WorkDone,
     checks_wheels,
 )
+from maintenance.ui.forms import LONGEST_ID
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import (
     confirmed_in,
@@ -53,11 +55,23 @@ from .carried import (
     start_of_wheels,
     uses_on,
 )
-from .forms import BaseLines, RecordForm, SuppliesForm, WheelsForm, lines_formset
+from .days import Days, days_of, with_day
+from .forms import (
+    BaseLines,
+    LineForm,
+    RecordForm,
+    SuppliesForm,
+    WheelsForm,
+    lines_formset,
+)
 from .invoice_forms import BaseParts, WarrantyForm, parts_formset, with_sums
+from .job_search import JobChoice, find_jobs, likely_jobs
 from .prefilled import prefilled_lines, prefilled_start, prefilled_wheels
+from .record_folds import Fold, folds_of
 
 LINES = 6
+JOB, FIND = "job", "find"  # what “more” asks for beside rows
+QUIET = "quiet"  # a preview in a hurry: what is missing is not said
 PARTS = 4
 MORE = 4  # rows that “add more” adds
 
@@ -77,7 +91,12 @@ class WorkForms:
     snaps: list[UnfiledPhoto]
     carried: Carried | None = None  # from the work sheet of the item chosen
     measures: MeasuresForm | None = None
+    jobs: list[JobChoice] = field(default_factory=list)  # to choose the first from
+    found: list[JobChoice] = field(default_factory=list)  # by what was typed
+    titles: list[str] = field(default_factory=list)  # of all jobs, for the further ones
+    days: Days | None = None
     figures: dict[str, Figure] = field(default_factory=dict)  # once the gate was passed
+    follows: list[FollowLine] | None = None  # once they were asked for
 
     @property
     def echoes(self) -> list[str]:
@@ -110,6 +129,27 @@ class WorkForms:
         )
 
     @property
+    def folds(self) -> dict[str, Fold]:
+        return folds_of(self)
+
+    @property
+    def wheels_off_asked(self) -> bool:
+        """The job takes wheels off, which is a shop's work."""
+        item = self.carried.item if self.carried else None
+        return item is not None and takes_wheels_off(item)
+
+    @property
+    def first_line(self) -> LineForm:
+        """An empty one where the post was no form of ours."""
+        return next(iter(self.lines.forms), self.lines.empty_form)
+
+    @property
+    def job(self) -> str:
+        """The id of the job chosen first, as the page compares it; empty for none."""
+        value = self.first_line["item"].value()
+        return str(getattr(value, "pk", value) or "")
+
+    @property
     def outside(self) -> str:
         return outside_words(self.carried) if self.carried else ""
 
@@ -118,28 +158,27 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     items = PlanItem.objects.active().filter(rig=rig).order_by("title")
     chosen = items.filter(pk=pk).first() if (pk := _chosen(request)) else None
     carried = carried_from(chosen, timezone.now()) if chosen else None
-    data, files = _with_more_rows(request.POST) or None, request.FILES or None
-    meters = list(rig.meters.all())
-    start = {"on": request.today, "done_by": "member", "doer": member.name}
-    start |= prefilled_start(request, meters)
-    start |= {"notes": carried.kept.get("note", "")} if carried else {}
-    first = [_first_line(carried)] if carried else prefilled_lines(request)
-    formset = lines_formset(LINES - len(first))
+    data, files = _posted(request) or None, request.FILES or None
     off = prefilled_wheels(request, rig)
-    wheels = _wheels_form(data, rig, carried, off, request.today)
+    wheels_start = _start_of_wheels(carried, off, request.today)
+    if data and carried and request.POST.get("more") == JOB:
+        data = _with_job(data, carried, wheels_start)
+    first = [_first_line(carried)] if carried else prefilled_lines(request)
+    record = _record_form(request, rig, member, carried, data, files)
+    wheels = WheelsForm(data, prefix="wheels", rig=rig, initial=wheels_start)
+    lines = lines_formset(LINES - len(first))(
+        data,
+        prefix="lines",
+        initial=first,
+        form_kwargs={"items": items, "by_title": True},
+    )
+    jobs = likely_jobs(rig, request.today)
+    if chosen and chosen not in [one.item for one in jobs]:
+        jobs = [JobChoice(chosen), *jobs]
     return WorkForms(
         rig=rig,
-        record=RecordForm(
-            data,
-            files,
-            rig=rig,
-            meters=meters_asked(rig),
-            tow=tow_meter_on(rig, request.today),
-            initial=start,
-        ),
-        lines=formset(
-            data, prefix="lines", initial=first, form_kwargs={"items": items}
-        ),
+        record=record,
+        lines=lines,
         wheels=wheels,
         wheel_work=bool(data and wheels.has_changed())
         or touches_wheels(chosen)
@@ -148,20 +187,84 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
             data, prefix="supplies", uses=uses_on(rig), chosen=chosen
         ),
         parts=parts_formset(PARTS)(data, prefix="used"),
-        warranty=WarrantyForm(data, meters=meters),
+        warranty=WarrantyForm(data, meters=list(rig.meters.all())),
         snaps=_snaps(request),
         carried=carried,
         measures=carried.measures_form(data) if carried else None,
+        jobs=jobs,
+        found=_found(request, rig),
+        titles=[item.title for item in items],
+        days=days_of(record["on"].value(), request.today),
     )
 
 
-def _wheels_form(
-    data: Any, rig: Rig, carried: Carried | None, off: Iterable[str], today: date
-) -> WheelsForm:
+def _record_form(  # noqa: PLR0917  what the form is made of
+    request: HouseholdRequest,
+    rig: Rig,
+    member: Member,
+    carried: Carried | None,
+    data: Any,
+    files: Any,
+) -> RecordForm:
+    start = {"on": request.today, "done_by": "member", "doer": member.name}
+    if carried and takes_wheels_off(carried.item):
+        start |= {"done_by": "shop", "doer": ""}
+    start |= prefilled_start(request, list(rig.meters.all()))
+    start |= {"notes": carried.kept.get("note", "")} if carried else {}
+    form = RecordForm(
+        data,
+        files,
+        rig=rig,
+        meters=meters_asked(rig),
+        tow=tow_meter_on(rig, request.today),
+        initial=start,
+    )
+    form.check_at(request.get_full_path())
+    return form
+
+
+def _found(request: HouseholdRequest, rig: Rig) -> list[JobChoice]:
+    if request.POST.get("more") != FIND:
+        return []
+    return find_jobs(rig, request.POST.get("lines-0-title", ""))
+
+
+def _posted(request: HouseholdRequest) -> QueryDict:
+    """The post, with the day that “Today” means and with the rows it asked for."""
+    data = with_day(_with_more_rows(request.POST), request.today)
+    if data.get("preview") == QUIET and not data.get("doer"):
+        data = data.copy()
+        data["doer"] = "-"  # what follows is the same, whoever did it
+    return data
+
+
+def _start_of_wheels(
+    carried: Carried | None, off: Iterable[str], today: date
+) -> dict[str, Any]:
     start = start_of_wheels(carried, today) if carried else {}
     start |= {f"off_{place}": True for place in off}
-    start = {"unit": TorqueUnit.FOOT_POUNDS} | start
-    return WheelsForm(data, prefix="wheels", rig=rig, initial=start)
+    return {"unit": TorqueUnit.FOOT_POUNDS} | start
+
+
+def _with_job(data: QueryDict, carried: Carried, wheels: dict[str, Any]) -> QueryDict:
+    """The post after another job was chosen: what that brings, where nothing was typed
+    yet."""
+    data = data.copy()
+    line = _first_line(carried)
+    for name in ("outcome", "note"):
+        data[f"lines-0-{name}"] = line.get(name, "")
+    brought = {f"wheels-{name}": value for name, value in wheels.items()}
+    brought |= {f"measured-{name}": value for name, value in carried.kept.items()}
+    for use in uses_on(carried.item.rig):
+        if use.item_id == carried.item.pk:
+            brought[f"supplies-take_{use.supply_id}"] = use.amount
+    for name, value in brought.items():
+        if not data.get(name):
+            text = "on" if value is True else getattr(value, "pk", value)
+            data[name] = "" if text is None else str(text)
+    if takes_wheels_off(carried.item) and data.get("done_by") == "member":
+        data["done_by"], data["doer"] = "shop", ""
+    return data
 
 
 def _snaps(request: HouseholdRequest) -> list[UnfiledPhoto]:
@@ -200,21 +303,30 @@ def _first_line(carried: Carried) -> dict[str, Any]:
     if outside:
         note = outside[:300]
         return {"item": carried.item, "outcome": Outcome.FAULT_FOUND, "note": note}
-    return {"item": carried.item, "outcome": _usual_outcome(carried.item)}
+    note = f"Held: {', '.join(carried.held)}." if carried.held else ""
+    outcome = Outcome.MOVED if carried.moved else _usual_outcome(carried.item)
+    return {"item": carried.item, "outcome": outcome, "note": note}
 
 
 def _chosen(request: HouseholdRequest) -> str:
-    pk = request.GET.get("item", "")
-    return pk if pk.isdigit() else ""
+    """The job that the form is shown for: the one just chosen, the one that it was
+    shown for before, or the one that the address names."""
+    pk = request.POST.get("for", request.GET.get("item", ""))
+    if request.POST.get("more") == JOB:
+        pk = request.POST.get("lines-0-item", "")
+    return pk if pk.isdecimal() and len(pk) <= LONGEST_ID else ""
 
 
 def touches_wheels(item: PlanItem | None) -> bool:
     """True for work that takes wheels off and for the checks that follow it."""
     if item is None:
         return False
+    return takes_wheels_off(item) or checks_wheels(item)
+
+
+def takes_wheels_off(item: PlanItem) -> bool:
     procedure = procedure_of(item)
-    takes_off = procedure is not None and WHEEL_OFF in procedure.raises
-    return takes_off or checks_wheels(item)
+    return procedure is not None and WHEEL_OFF in procedure.raises
 
 
 def _usual_outcome(item: PlanItem) -> str:
@@ -227,6 +339,49 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> Recorded | None:
 
     Files are held first, so that a problem elsewhere in the form does not lose them.
     """
+    same_as = _ready(forms, by, today)
+    if same_as is None:
+        return None
+    if same_as.leave:
+        return Recorded(same_as.records[0], WhatFollows(), new=False)
+    try:
+        return _record(forms, by, today, next(iter(same_as.records), None))
+    except Refused as refusal:
+        _show_refusal(forms, refusal)
+        return None
+
+
+class _DryRun(Exception):
+    """Undoes what a dry run wrote."""
+
+
+def foresee_work(forms: WorkForms, *, by: Member, today: date) -> None:
+    """What would follow, put into `forms.follows`: the work is recorded through the one
+    door and taken back at once. What is wrong is said as when it is saved."""
+    same_as = _ready(forms, by, today)
+    if same_as is None or same_as.leave:
+        return
+    try:
+        with transaction.atomic():
+            recorded = _record(forms, by, today, next(iter(same_as.records), None))
+            forms.follows = lines_of(forms.rig, recorded.follows)
+            raise _DryRun
+    except _DryRun:
+        pass
+    except Refused as refusal:
+        _show_refusal(forms, refusal)
+
+
+@dataclass(frozen=True)
+class _SameAs:
+    """The records of the same work that were there; `leave`: one of them is enough."""
+
+    records: list[ServiceRecord]
+    leave: bool = False
+
+
+def _ready(forms: WorkForms, by: Member, today: date) -> _SameAs | None:
+    """None after every problem was put where it belongs."""
     valid = forms.is_valid()
     held = _hold_files(forms, by)
     if not (valid and held):
@@ -240,13 +395,7 @@ def save_work(forms: WorkForms, *, by: Member, today: date) -> Recorded | None:
     if found and not (chosen or answer.is_other):
         ask_same(forms.record, found)
         return None
-    if chosen and answer.leave:
-        return Recorded(chosen[0], WhatFollows(), new=False)
-    try:
-        return _record(forms, by, today, chosen[0] if chosen else None)
-    except Refused as refusal:
-        _show_refusal(forms, refusal)
-        return None
+    return _SameAs(list(chosen), leave=bool(chosen and answer.leave))
 
 
 @transaction.atomic

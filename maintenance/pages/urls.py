@@ -5,6 +5,7 @@ from .components import views as components
 from .corrections import views as corrections
 from .costs import views as costs
 from .events import views as events
+from .saved.views import saved
 from .search.views import search
 from .shop_sheet.views import choose_shop_sheet, print_shop_sheet
 
@@ -17,6 +18,7 @@ urlpatterns = [
     path("record/<slug:act>/", which_rig.record_for, name="record_for"),
     path("history/tamper-check/", which_rig.seals, name="seals"),
     path("rigs/<int:pk>/record/", views.record_work, name="record_work"),
+    path("rigs/<int:pk>/record/jobs/", views.record_jobs, name="record_jobs"),
     path("rigs/<int:pk>/event/", events.report_event, name="report_event"),
     path("rigs/<int:pk>/events/", events.rig_events, name="rig_events"),
     path("rigs/<int:pk>/runs/", events.log_run, name="log_run"),
@@ -53,6 +55,7 @@ urlpatterns = [
     path("parts/<int:pk>/off/", components.put_part_aside, name="put_part_aside"),
     path("costs/", costs.costs, name="costs"),
     path("records/<int:pk>/", views.record, name="record"),
+    path("records/<int:pk>/saved/", saved, name="saved"),
     path("records/<int:pk>/same/", merge_views.same_record, name="same_record"),
     path("records/apart/<int:pk>/", merge_views.take_apart, name="take_apart"),
     path("records/<int:pk>/amend/", corrections.amend_record, name="amend_record"),

@@ -47,8 +47,15 @@ from maintenance.vehicles.parked import parked_among, with_last_use
 from maintenance.vehicles.state import stays_left_open
 
 from .invoice_forms import AMOUNTS
+from .job_search import find_jobs
 from .queries import due_page, rig_summaries, what_waits
-from .record_form import WorkForms, save_work, show_more_rows, work_forms
+from .record_form import (
+    WorkForms,
+    foresee_work,
+    save_work,
+    show_more_rows,
+    work_forms,
+)
 from .rig_page import rig_page
 
 
@@ -145,15 +152,43 @@ def use_chart(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
 def record_work(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_rig(request, pk)
     forms = work_forms(request, found, request.member)
+    if "check" in request.POST:
+        return _meter_said(request, forms)
     if "more" in request.POST:
         show_more_rows(forms, by=request.member)
+    elif "preview" in request.POST:
+        foresee_work(forms, by=request.member, today=request.today)
     elif request.method == "POST":
         recorded = save_work(forms, by=request.member, today=request.today)
         if recorded is not None:
             messages.success(request, _said_of(recorded.record, forms))
             tell_what_follows(request, found, recorded.follows)
-            return redirect("record", recorded.record.pk)
-    return render(request, "pages/record_work.html", {"forms": forms, "rig": found})
+            page = "saved" if recorded.new else "record"
+            return redirect(page, recorded.record.pk)
+    context = {"forms": forms, "rig": found, "rigs": rigs_here(request)}
+    return render(request, "pages/record_work.html", context)
+
+
+def rigs_here(request: HouseholdRequest) -> list[Rig]:
+    rigs = Rig.objects.for_household(request.member.household)
+    return list(rigs.filter(sold_on__isnull=True).order_by("name"))
+
+
+def _meter_said(request: HouseholdRequest, forms: WorkForms) -> HttpResponse:
+    """What is wrong with the figure that is just being typed."""
+    name = request.POST["check"]
+    if name not in forms.record.meters:
+        raise Http404
+    said = forms.record.said_of(name, request.today)
+    return render(request, "pages/_meter_said.html", {"name": name, "said": said})
+
+
+@member_required(Role.CREW)
+def record_jobs(request: HouseholdRequest, pk: int) -> HttpResponse:
+    """Jobs of the plan by what is typed, while it is typed."""
+    found = get_rig(request, pk)
+    typed = request.GET.get("lines-0-title", "")[:120]
+    return render(request, "pages/_jobs_found.html", {"found": find_jobs(found, typed)})
 
 
 def _said_of(record: ServiceRecord, forms: WorkForms) -> str:

@@ -1,6 +1,7 @@
-"""What follows from work, in sentences to be shown once after saving."""
+"""What follows from work, in sentences: before it is saved and after."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from maintenance.plans.models import PlanItem
 from maintenance.plans.rows import point_in_words
@@ -9,17 +10,49 @@ from maintenance.vehicles.models import Rig
 from .following import WhatFollows, Window
 
 
+@dataclass(frozen=True, slots=True)
+class FollowLine:
+    """A sentence, the mark that stands before it, and whether it warns."""
+
+    mark: str
+    words: str
+    warns: bool = False
+
+
+def lines_of(rig: Rig, follows: WhatFollows) -> list[FollowLine]:
+    """Most urgent first."""
+    return [*_unfit(rig, follows), *_early(follows), *_rest(follows)]
+
+
 def words_of(rig: Rig, follows: WhatFollows) -> tuple[list[str], list[str]]:
     """(warnings, what else follows), most urgent first."""
-    warnings = [*_unfit(rig, follows), *map(_too_early, follows.early)]
-    kept = [f"Kept, because it was changed since: {words}" for words in follows.kept]
-    return warnings, [*map(_next, follows.opened), *_settled(follows), *kept]
+    lines = lines_of(rig, follows)
+    return (
+        [line.words for line in lines if line.warns],
+        [line.words for line in lines if not line.warns],
+    )
 
 
-def _unfit(rig: Rig, follows: WhatFollows) -> Iterator[str]:
+def _unfit(rig: Rig, follows: WhatFollows) -> Iterator[FollowLine]:
     act = "tow" if rig.is_trailer else "drive"
     for one in follows.unfit:
-        yield f"Don't {act} {rig} until this is fixed: {one.what}."
+        words = f"Don't {act} {rig} until this is fixed: {one.what}."
+        yield FollowLine("unfit", words, warns=True)
+
+
+def _early(follows: WhatFollows) -> Iterator[FollowLine]:
+    for one in follows.early:
+        yield FollowLine("due", _too_early(one), warns=True)
+
+
+def _rest(follows: WhatFollows) -> Iterator[FollowLine]:
+    for one in follows.opened:
+        yield FollowLine("safety" if one.item.safety else "coming", _next(one))
+    if follows.settled:
+        names = ", ".join(_name(item) for item in follows.settled)
+        yield FollowLine("settled", f"Not due anymore: {names}.")
+    for words in follows.kept:
+        yield FollowLine("waiting", f"Kept, because it was changed since: {words}")
 
 
 def _too_early(window: Window) -> str:
@@ -42,12 +75,6 @@ def _next(window: Window) -> str:
         f"Next: {_name(window.item)} between {opens} and {closes}{_places(window)}. "
         "We'll remind you."
     )
-
-
-def _settled(follows: WhatFollows) -> Iterator[str]:
-    names = ", ".join(_name(item) for item in follows.settled)
-    if names:
-        yield f"Not due anymore: {names}."
 
 
 def _name(item: PlanItem) -> str:

@@ -16,7 +16,8 @@ from maintenance.core.words import counted
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page, saved
 from maintenance.households.models import Role
-from maintenance.service_records.saying import tell_what_follows
+from maintenance.service_records.saying import saved_url, tell_what_follows
+from maintenance.service_records.services import Recorded
 from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.queries import rigs_of
 
@@ -163,13 +164,13 @@ def finish_walkround(request: HouseholdRequest, pk: int) -> HttpResponse:
         told=rounds.wheel_work_told(found),
     )
 
-    def save(**_data: Any) -> bool:
+    def save(**_data: Any) -> Recorded | None:
         recorded = rounds.finish_walkround(
             found, by=request.member, today=request.today, **form.finish()
         )
         if recorded is not None:
             tell_what_follows(request, found.rig, recorded.follows)
-        return True
+        return recorded
 
     return form_page(
         request,
@@ -178,6 +179,7 @@ def finish_walkround(request: HouseholdRequest, pk: int) -> HttpResponse:
         back=back,
         submit="Finish it",
         save=save,
+        go_on=partial(saved_url, back),
         done="The walk-round is finished.",
         template="walkrounds/finish.html",
         missing=round_page(found).missing,

@@ -46,14 +46,14 @@ NAMES = {
         myself set_theme seals
         change_password logins end_login end_logins library findings walkrounds
         supplies rig rig_use use_chart rig_events rig_chain rig_plan rig_spots item
-        record weights stay trip walkround walk_photo finding shop_list
+        record saved weights stay trip walkround walk_photo finding shop_list
         parts part tires manuals manual manual_file spot_photo rig_photo proof
         trouble guide trouble_sheet bench calculator
         mail calendar new_calendar_address no_calendar one_mail formatted_mail
         use_address_again packets preview_history packet packet_file
     """,
     CREW: """
-        record_for record_work report_event correct_event correct_fact withdraw_fact
+        record_for record_work record_jobs report_event correct_event correct_fact withdraw_fact
         correct_fitting withdraw_fitting same_record take_apart amend_record
         undo_record void_record give_reading settle_reading
         replace_meter log_run say_not_towed left_storage park_rig start_stay change_stay

@@ -101,7 +101,7 @@ def test_more_rows_keep_what_was_typed_and_complain_of_nothing(post):
 def test_enter_in_a_field_records_and_asks_for_no_more_rows(client_as, keeper, rig):
     page = words_of(client_as(keeper).get(reverse("record_work", args=[rig.pk])))
 
-    form = page[page.index('<form method="post" class="sheet-form"') :]
+    form = page[page.index('<form id="record-form"') :]
     # HTML 4.10.21.2: implicit submission presses the first submit button of the form.
     first = form[form.index("<button") : form.index("</button>")]
     assert "name=" not in first

@@ -90,9 +90,9 @@ def test_opening_from_due_fills_the_job_in(client_as, keeper, rig):
     )
 
     text = page.content.decode()
-    assert f'<option value="{lug.pk}" selected>' in text
+    assert f'name="lines-0-item" value="{lug.pk}" checked>' in text
     assert f'<option value="{Outcome.HELD}" selected>' in text
-    assert '<details class="wheels" open>' in text
+    assert '<details class="fold" id="wheels" open>' in text
 
 
 def test_plan_item_and_free_line_make_one_record(post, rig):
@@ -101,7 +101,7 @@ def test_plan_item_and_free_line_make_one_record(post, rig):
     answer = post({"item": oil.pk}, {"title": "Washed"}, meter_odometer="42,350")
 
     record = ServiceRecord.objects.get()
-    assert answer["Location"] == reverse("record", args=[record.pk])
+    assert answer["Location"] == reverse("saved", args=[record.pk])
     assert [line.title for line in record.lines.all()] == [oil.title, "Washed"]
     assert Reading.objects.filter(value=42350).exists()
 
@@ -344,7 +344,7 @@ def test_empty_box_of_oiled_threads_asserts_nothing(post):
     answer = post({"title": "Rotated the tires"}, **wheels)
 
     assert "dry threads" not in follow(answer)
-    assert reverse("record", args=[ServiceRecord.objects.get().pk]) == answer.url
+    assert reverse("saved", args=[ServiceRecord.objects.get().pk]) == answer.url
 
 
 def test_follow_up_by_distance_of_a_job_that_a_date_governs_then_in_its_own_unit(

@@ -1,6 +1,7 @@
 """The page of a stay, its visits, what its runways rest on, and its end."""
 
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 
 from django.http import HttpResponse
@@ -12,7 +13,8 @@ from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.form_page import form_page
 from maintenance.households.models import Role
 from maintenance.plans.models import PlanItem
-from maintenance.service_records.saying import tell_what_follows
+from maintenance.service_records.saying import saved_url, tell_what_follows
+from maintenance.service_records.services import Recorded
 from maintenance.ui.words import day_words
 from maintenance.vehicles.access import get_rig, get_stay
 from maintenance.vehicles.models import Rig, RunwaySetting, Stay
@@ -101,13 +103,13 @@ def visit_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         initial={"on": request.today},
     )
 
-    def save(**_data: Any) -> bool:
+    def save(**_data: Any) -> Recorded | None:
         _visit, recorded = services.visit(
             found, by=request.member, today=request.today, **form.values()
         )
         if recorded is not None:
             tell_what_follows(request, found.rig, recorded.follows)
-        return True
+        return recorded
 
     return form_page(
         request,
@@ -116,6 +118,7 @@ def visit_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         intro="From then on, what you read replaces the estimate.",
         back=reverse("stay", args=[pk]),
         save=save,
+        go_on=partial(saved_url, reverse("stay", args=[pk])),
         done="Saved. How long things last now counts from what you read.",
     )
 

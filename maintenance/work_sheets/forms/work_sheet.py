@@ -22,11 +22,19 @@ from maintenance.work_sheets.lugs import (
 from .measuring import MeasuredField, MeasuresForm
 
 TICK = "step_"
+MOVED = "moved_"
+HELD, HAS_MOVED = "held", "on"  # what a set of nuts was found to have done
+LEADS = {"LRI": "LRO", "RRI": "RRO"}  # duals on one set of nuts are asked of once
 
 
 def step_field(step: str) -> str:
     """The field of a step. It goes by the words: a changed step is not ticked."""
     return TICK + hashlib.sha256(step.encode()).hexdigest()[:12]
+
+
+def lead_of(place: str) -> str:
+    """The wheel under which a set of nuts is kept."""
+    return LEADS.get(place, place)
 
 
 class WorkSheetForm(MeasuresForm):
@@ -63,9 +71,11 @@ class WorkSheetForm(MeasuresForm):
             ),
         }
         for place in self.item.rig.places:
-            label = f"A nut moved, {WHEEL_PLACES[place]}"
-            self.fields[f"moved_{place}"] = forms.BooleanField(
-                label=label, required=False
+            self.fields[MOVED + place] = forms.ChoiceField(
+                label=f"Nuts of {WHEEL_PLACES[place]}",
+                choices=[(HELD, "Held"), (HAS_MOVED, "Moved")],
+                widget=forms.RadioSelect,
+                required=False,
             )
 
     def _torque_unit(self) -> str:

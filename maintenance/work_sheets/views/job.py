@@ -25,7 +25,13 @@ from maintenance.work_sheets.forms.work_sheet import WorkSheetForm
 def item(request: HouseholdRequest, pk: int) -> HttpResponse:
     """One item: cautions first, then why, what it takes, and the sheet to work by."""
     found = page.doing_page(get_item(request, pk), request.today, timezone.now())
-    return render(request, "work_sheets/item.html", {"page": found, "item": found.item})
+    return _shown(request, found)
+
+
+def _shown(request: HouseholdRequest, found: page.DoingPage) -> HttpResponse:
+    may_fill = request.member.may_log and not found.item.dropped_on
+    context = {"page": found, "item": found.item, "may_fill": may_fill}
+    return render(request, "work_sheets/item.html", context)
 
 
 @require_POST
@@ -42,7 +48,7 @@ def keep_sheet(request: HouseholdRequest, pk: int) -> HttpResponse:
         return _keep_one(request, found, form)
     if not form.is_valid():
         shown = page.doing_page(found, request.today, now, form)
-        return render(request, "work_sheets/item.html", {"page": shown, "item": found})
+        return _shown(request, shown)
     sheet.keep_all(
         found,
         by=request.member,
@@ -77,6 +83,7 @@ def _keep_one(
     context = {
         "progress": sheet_view.progress_words(form, entries),
         "kept": sheet_view.kept_words(entries),
+        "nuts": page.nuts_of(found, form, entries),
         "cell": _cell(form, name, found),
     }
     return render(request, "work_sheets/_kept.html", context)

@@ -1,0 +1,1 @@
+"""What follows: the page after work was saved, through whatever door."""

@@ -1,0 +1,124 @@
+"""What the page after saving shows of a record, in a fixed number of queries."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+
+from maintenance.core.facts import TOW_ODOMETER
+from maintenance.core.triggers import FOLLOW_UPS
+from maintenance.core.units import show, show_number
+from maintenance.plans.drafts import WHO_SHORT
+from maintenance.plans.models import Standing
+from maintenance.plans.queries import plan_of, procedure_of
+from maintenance.plans.rows import Row, row_of
+from maintenance.service_records.chain.linking import UNDO_FOR, may_be_undone
+from maintenance.service_records.models import ServiceRecord
+from maintenance.ui.words import day_words
+
+STILL_DUE = 3
+DUE = ("overdue", "due")
+
+
+@dataclass(frozen=True, slots=True)
+class NewTag:
+    """A check that follows the work: its window in the row, its figure if known."""
+
+    row: Row
+    figure: Decimal | None
+    unit: str
+    minutes: int | None
+    who: str
+    places: str
+
+
+@dataclass(frozen=True, slots=True)
+class SavedPage:
+    """`undo_minutes`: 0 once the record cannot be undone any more."""
+
+    record: ServiceRecord
+    title: str
+    facts: list[tuple[str, str]]
+    tags: list[NewTag]
+    still_due: list[Row]
+    undo_minutes: int
+
+
+def saved_page(record: ServiceRecord, today: date, now: datetime) -> SavedPage:
+    events = [one for one in record.events.all() if not one.withdrawn]
+    standings = list(plan_of(record.rig))
+    tags = [_tag(record, row, today) for row in standings if events and _follows(row)]
+    hung = {tag.row.item.pk for tag in tags}
+    due = [
+        row_of(row, today)
+        for row in sorted(standings, key=lambda x: x.rank)
+        if row.standing in DUE and row.item_id not in hung
+    ]
+    return SavedPage(
+        record=record,
+        title=", ".join(line.title for line in record.lines.all()),
+        facts=[(name, words) for name, words in _facts(record) if words],
+        tags=tags,
+        still_due=due[:STILL_DUE],
+        undo_minutes=_minutes_left(record, now),
+    )
+
+
+def _minutes_left(record: ServiceRecord, now: datetime) -> int:
+    if not may_be_undone(record, now):
+        return 0
+    left = UNDO_FOR - (now - record.entered_at)
+    return max(1, left // timedelta(minutes=1))
+
+
+def _follows(row: Standing) -> bool:
+    return any(one.kind in FOLLOW_UPS for one in row.pending)
+
+
+def _tag(record: ServiceRecord, standing: Standing, today: date) -> NewTag:
+    torque = getattr(record, "torque", None) if record.wheels_off else None
+    procedure = procedure_of(standing.item)
+    places = {x for one in standing.pending for x in one.places or ()}
+    return NewTag(
+        row=row_of(standing, today),
+        figure=torque.figure if torque else None,
+        unit=torque.unit if torque else "",
+        minutes=procedure.minutes if procedure else None,
+        who=WHO_SHORT[procedure.who] if procedure else "",
+        places=", ".join(x for x in record.rig.places if x in places),
+    )
+
+
+def _facts(record: ServiceRecord) -> Iterator[tuple[str, str]]:
+    """Each with its words; empty where nothing was said."""
+    until = f" to {day_words(record.until)}" if record.until else ""
+    yield "Day", day_words(record.on) + until
+    meters = {one.kind: (str(one), one.unit) for one in record.rig.meters.all()}
+    meters[TOW_ODOMETER] = ("Odometer of the tow vehicle", "")
+    for kind, value in record.values.items():
+        if kind in meters:
+            name, unit = meters[kind]
+            amount = Decimal(value)
+            yield name, show(amount, unit) if unit else show_number(amount)
+    yield "Who", f"{record.doer} ({record.get_done_by_display()})"
+    yield (
+        "How it went",
+        ", ".join(
+            dict.fromkeys(line.get_outcome_display() for line in record.lines.all())
+        ),
+    )
+    yield "Wheels off", ", ".join(record.wheels_off)
+    torque = getattr(record, "torque", None)
+    if torque:
+        origin = torque.get_origin_display().lower()
+        yield "Specified", f"{show(torque.figure, torque.unit)}, {origin}"
+        reached = [
+            f"{one.place} {show_number(one.reached)}"
+            for one in torque.places.all()
+            if one.reached is not None
+        ]
+        yield "Reached", ", ".join(reached) or "not written down"
+    if record.total is not None:
+        yield "Cost", f"{record.total} {record.currency}"
+    files = len(record.attachments.all())
+    yield "Photos and files", str(files) if files else ""
