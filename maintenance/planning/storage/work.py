@@ -87,15 +87,20 @@ def stay_work(stay: Stay, today: date) -> StayWork:
     """In a few queries, however long the plan."""
     standings = list(plan_of(stay.rig))
     procedures, done = procedures_of(stay.rig.household), _completions(stay)
+    in_stay = {
+        item: [on for on in days if stay.ended_on is None or on <= stay.ended_on]
+        for item, days in done.items()
+    }
     end = end_of(stay, today)
     last = max(end or today + AHEAD, stay.start)
     # It may leave sooner than planned: what was done lately counts for leaving now,
     # but nothing from before it was put away.
     leaves = max(min(end or today, today), stay.start + BEFORE)
-    maker = _Maker(stay, today, procedures, done)
+    maker = _Maker(stay, today, procedures, in_stay)
+    at_end = _Maker(stay, today, procedures, done)
     entry = maker.entry(standings)
-    leaving = maker.jobs(standings, "storage_exit", leaves)
-    leaving += maker.after_frost(standings, leaves)
+    leaving = at_end.jobs(standings, "storage_exit", leaves)
+    leaving += at_end.after_frost(standings, leaves)
     watch = maker.jobs(standings, "while_stored", stay.start + BEFORE)
     of_stay = {job.item.pk for job in (*entry, *leaving, *watch)}
     return StayWork(
