@@ -6,12 +6,20 @@ Chromium has to be installed, which `manage.py test --browser` does.
 """
 
 import io
+import os
 import re
 import shutil
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "rigsite.settings")
+os.environ["RIGSITE_DATA"] = tempfile.mkdtemp(prefix="rig-")
+
+import django
+
+django.setup()
 
 from PIL import Image
 from playwright.sync_api import Page, sync_playwright
