@@ -62,13 +62,14 @@ def log_wheel_service(page: Page) -> None:
     go(page, "Rigs")
     page.get_by_role("link", name="Juniper").click()
     page.get_by_role("link", name="Record work", exact=True).click()
-    page.get_by_label("Or in words").first.fill("Two front tires")
+    page.get_by_label("Something else: type a word or two").fill("Two front tires")
     page.get_by_label("Odometer showed").fill("42310")
-    page.get_by_text("Wheels were off, or their torque was checked").click()
+    page.get_by_text("Wheels off and torque").click()
     for wheel in ("left front", "right front"):
         page.get_by_label(f"{wheel} was off").check()
     page.get_by_role("button", name="Record it").click()
-    expect(page.get_by_text("Wheel off at LF, RF")).to_be_visible()
+    expect(page.get_by_text("Wheels off", exact=True)).to_be_visible()
+    expect(page.get_by_text("LF, RF", exact=True).first).to_be_visible()
 
 
 def find_mail(page: Page, subject: str) -> None:
@@ -101,7 +102,7 @@ def record_recheck(page: Page) -> None:
     for wheel in ("left front", "right front"):
         page.get_by_label(f"{wheel} reached").fill("110")
     page.get_by_role("button", name="Record it").click()
-    expect(page.get_by_text("Checked, held")).to_be_visible()
+    expect(page.get_by_text("Checked, held").first).to_be_visible()
 
 
 def print_history(page: Page, folder: Path) -> Path:

@@ -53,7 +53,8 @@ NAMES = {
         use_address_again packets preview_history packet packet_file
     """,
     CREW: """
-        record_for record_work record_jobs report_event correct_event correct_fact withdraw_fact
+        record_for record_work record_jobs report_event correct_event
+        correct_fact withdraw_fact
         correct_fitting withdraw_fitting same_record take_apart amend_record
         undo_record void_record give_reading settle_reading
         replace_meter log_run say_not_towed left_storage park_rig start_stay change_stay
