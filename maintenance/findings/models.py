@@ -1,7 +1,7 @@
 """What is not right yet, until work puts it right or somebody accepts it.
 
 Above it, what found it and what put it right point down to it: lines of service records
-and looks of a walk-round.
+and looks of a walk-around.
 """
 
 import uuid
@@ -92,7 +92,7 @@ class Finding(models.Model):
 
 
 class Photo(models.Model):
-    """Of a finding, or of what a look of a walk-round showed, or of both; always a
+    """Of a finding, or of what a look of a walk-around showed, or of both; always a
     JPEG. `stored` is a name nobody can guess, below the data."""
 
     rig = models.ForeignKey(Rig, on_delete=models.CASCADE, related_name="+")

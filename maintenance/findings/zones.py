@@ -1,4 +1,4 @@
-"""The zones of a walk-round, as far as a rig has them; read from `zones.toml`."""
+"""The zones of a walk-around, as far as a rig has them; read from `zones.toml`."""
 
 import tomllib
 from collections.abc import Mapping

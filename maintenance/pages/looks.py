@@ -1,4 +1,4 @@
-"""Walk-rounds in the printed history of a rig."""
+"""Walk-arounds in the printed history of a rig."""
 
 from maintenance.core.words import counted
 from maintenance.packets.history.model import DatedRow

@@ -178,7 +178,7 @@ def undo_record(
             "It can be undone within ten minutes of its entry. Amend or void it."
         )
     if record.walkrounds.exists():
-        raise Refused("It came from a walk-round. Amend or void it instead.")
+        raise Refused("It came from a walk-around. Amend or void it instead.")
     if record.brought_rows.exists():
         raise Refused("It came with a file. Amend or void it instead.")
     rig, on = record.rig, record.on

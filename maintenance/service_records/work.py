@@ -1,4 +1,4 @@
-"""Work done as one value, however it comes: the form, a link of a mail, a walk-round,
+"""Work done as one value, however it comes: the form, a link of a mail, a walk-around,
 a storage list, an import. `record_work` takes it; nothing else makes a record."""
 
 import uuid

@@ -1,4 +1,4 @@
-"""Which walk-rounds a request may touch."""
+"""Which walk-arounds a request may touch."""
 
 from maintenance.households.access import HouseholdRequest, get_or_404
 

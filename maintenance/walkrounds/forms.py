@@ -1,4 +1,4 @@
-"""Forms of a zone and of finishing a walk-round."""
+"""Forms of a zone and of finishing a walk-around."""
 
 import uuid
 from collections.abc import Sequence
@@ -86,7 +86,7 @@ class LookForm(forms.Form):
 
 class FinishForm(AsksWheels):
     done = forms.MultipleChoiceField(
-        label="Done in full with this walk-round",
+        label="Done in full with this walk-around",
         required=False,
         widget=forms.CheckboxSelectMultiple,
         help_text=(

@@ -1,4 +1,4 @@
-"""Walk-rounds, zone by zone, with what each look showed and found; and what came of a
+"""Walk-arounds, zone by zone, with what each look showed and found; and what came of a
 guide."""
 
 import uuid
@@ -54,7 +54,7 @@ class WalkRound(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"walk-round of {self.rig} on {self.started_on}"
+        return f"walk-around of {self.rig} on {self.started_on}"
 
 
 class ZoneLook(models.Model):

@@ -1,4 +1,4 @@
-"""Reading walk-rounds, each page in a fixed number of queries."""
+"""Reading walk-arounds, each page in a fixed number of queries."""
 
 from collections import defaultdict
 from dataclasses import dataclass, field
@@ -28,7 +28,7 @@ def walkrounds_of(household: Household) -> QuerySet[WalkRound]:
 
 @dataclass(frozen=True, slots=True)
 class LastLook:
-    """The last look before this walk-round, and the last that said or showed
+    """The last look before this walk-around, and the last that said or showed
     something: both the same, where something had changed."""
 
     latest: ZoneLook
@@ -37,7 +37,7 @@ class LastLook:
 
 @dataclass(slots=True)
 class ZoneState:
-    """One zone on the page of a walk-round."""
+    """One zone on the page of a walk-around."""
 
     zone: Zone
     last: LastLook | None = None
@@ -78,7 +78,7 @@ def round_page(walkround: WalkRound) -> RoundPage:
             states[key].last = last
     known = Finding.objects.for_household(walkround.rig.household)
     known = known.filter(rig=walkround.rig).exclude(state=FindingState.FIXED)
-    # What this walk-round found stands with its look.
+    # What this walk-around found stands with its look.
     for one in known.exclude(look_link__look__walkround=walkround):
         if one.zone in states:
             states[one.zone].known.append(one)

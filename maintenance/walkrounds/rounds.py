@@ -1,4 +1,4 @@
-"""Walk-rounds: started, looked at zone by zone, finished."""
+"""Walk-arounds: started, looked at zone by zone, finished."""
 
 import uuid
 from collections.abc import Collection, Iterable, Sequence
@@ -46,7 +46,7 @@ def start_walkround(rig: Rig, *, by: Member, today: date) -> WalkRound:
     going = WalkRound.objects.unfinished().filter(rig=rig).first()
     if going is not None:
         return going
-    note_activity(by, "started walk-round", str(rig))
+    note_activity(by, "started walk-around", str(rig))
     return WalkRound.objects.create(rig=rig, started_on=today, started_by=by)
 
 
@@ -67,7 +67,7 @@ def keep_look(
     """Keep one look at a zone. The same `token` a second time gives the first look.
 
     As last time: the findings known there are seen again. Changed: those in `still`
-    are, and `wrong` opens a new one. A look that was on its way when the walk-round was
+    are, and `wrong` opens a new one. A look on its way when the walk-around was
     finished is still taken: nothing that somebody typed is lost.
     """
     require(by, Role.CREW)
@@ -123,7 +123,7 @@ def _see_again(look: ZoneLook, findings: Iterable[Finding]) -> None:
 
 
 def answerable(walkround: WalkRound) -> list[PlanItem]:
-    """Items of the plan that this walk-round may have answered: looks at zones that
+    """Items of the plan that this walk-around may have answered: looks at zones that
     were looked at and where nothing new was found, and work that goes through all.
 
     Only those who looked can say whether it was the whole work of the item.
@@ -157,14 +157,14 @@ def finish_walkround(
         raise Refused("No zone was looked at yet.")
     strange = set(done) - set(answerable(walkround))
     if strange:
-        raise Refused(f"This walk-round does not answer “{min(map(str, strange))}”.")
+        raise Refused(f"This walk-around does not answer “{min(map(str, strange))}”.")
     changed = WalkRound.objects.filter(pk=walkround.pk, finished_on=None).update(
         finished_on=max(today, walkround.started_on), finished_by=by
     )
     walkround.refresh_from_db()
     if not changed:
         return None
-    note_activity(by, "finished walk-round", str(walkround.rig))
+    note_activity(by, "finished walk-around", str(walkround.rig))
     wheels = wheels or Wheels()
     lines = _lines(done, told if wheels.off else "")
     if not lines:
@@ -206,7 +206,7 @@ def _record(
         on=started,
         until=today if today > started else None,
         doer=by.name,
-        notes=f"Walk-round of {day_words(started)}.",
+        notes=f"Walk-around of {day_words(started)}.",
         lines=lines,
         wheels=wheels,
         form_token=walkround.key,

@@ -1,4 +1,4 @@
-"""Walk-rounds: the list, one with its zones, one look as a small post, the end."""
+"""Walk-arounds: the list, one with its zones, one look as a small post, the end."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -175,12 +175,12 @@ def finish_walkround(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"Finish the walk-round of {found.rig}",
+        heading=f"Finish the walk-around of {found.rig}",
         back=back,
         submit="Finish it",
         save=save,
         go_on=partial(saved_url, back),
-        done="The walk-round is finished.",
+        done="The walk-around is finished.",
         template="walkrounds/finish.html",
         missing=round_page(found).missing,
         items=form.items.values(),

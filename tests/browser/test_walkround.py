@@ -1,4 +1,4 @@
-"""A walk-round on a phone with a bad line: nothing is lost, nothing comes twice."""
+"""A walk-around on a phone with a bad line: nothing is lost, nothing comes twice."""
 
 import re
 from collections.abc import Iterator
@@ -28,7 +28,7 @@ def walkround(transactional_db: None) -> WalkRound:
 
 def open_walkround(page: Page, server: Any, walkround: WalkRound) -> None:
     address = f"{server.url}/login/?next=/walkrounds/{walkround.pk}/"
-    log_in(page, address, "Walk-round of Long Haul")
+    log_in(page, address, "Walk-around: Long Haul")
 
 
 @pytest.fixture

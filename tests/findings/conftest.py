@@ -1,4 +1,4 @@
-"""Findings are tried by the same people, on the same rig, as walk-rounds."""
+"""Findings are tried by the same people, on the same rig, as walk-arounds."""
 
 from tests.walkrounds.conftest import crew, keeper, rig
 

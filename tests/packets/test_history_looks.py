@@ -1,4 +1,4 @@
-"""What a history says of walk-rounds, faults and fuel."""
+"""What a history says of walk-arounds, faults and fuel."""
 
 from datetime import UTC, date, datetime, timedelta
 from uuid import uuid4

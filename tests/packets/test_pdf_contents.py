@@ -103,7 +103,7 @@ def test_sections_for_faults_and_parts_have_text_bookmark_and_line_in_the_conten
 
     for words in ("Loose clip, roof", "And 6 more", "10 mi/gal", "C-1188"):
         assert words in text
-    for title in ("Faults and walk-rounds", "Parts with a life of their own"):
+    for title in ("Faults and walk-arounds", "Parts with a life of their own"):
         assert (1, title) in marks
         assert text.count(title) == 2  # the heading and the contents
 
@@ -113,6 +113,6 @@ def test_history_without_them_prints_no_empty_section():
 
     text = words_of(data)
 
-    assert "Faults and walk-rounds" not in text
+    assert "Faults and walk-arounds" not in text
     assert "Parts with a life" not in text
     assert "Fuel" not in text

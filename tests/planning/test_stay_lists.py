@@ -15,6 +15,7 @@ from maintenance.service_records.work import Line
 from maintenance.supplies.models import Supply
 from maintenance.vehicles.models import Stay
 from maintenance.vehicles.rhythm import keep_visit, set_runways
+from maintenance.vehicles.runways import runways_of
 from maintenance.vehicles.services import change_stay, start_stay
 from tests import builders
 from tests.builders import TODAY
@@ -90,7 +91,7 @@ def test_stay_that_is_over_calls_nothing_late_and_buys_nothing(store):
     work = stay_work(stay, TODAY)
 
     assert [job.was_due for job in work.entry] == [None, None]
-    assert to_buy(stay, work.entry) == []
+    assert to_buy(runways_of(stay), work.entry) == []
 
 
 def test_winterized_stay_asks_for_no_water_in_the_traps(store, keeper):
@@ -144,7 +145,11 @@ def test_supply_that_runs_short_is_to_be_bought(client, rig, store):
     ItemSupply.objects.create(item=item, supply=mesh, amount=3)
     stay = store()
 
-    [buy] = [one for one in to_buy(stay, stay_work(stay, TODAY).entry) if one.short]
+    [buy] = [
+        one
+        for one in to_buy(runways_of(stay), stay_work(stay, TODAY).entry)
+        if one.short
+    ]
 
     assert (buy.name, buy.words) == ("Steel mesh", "3 pieces; 1 piece in stock")
     assert "not enough" in page_of(client, stay)
@@ -153,11 +158,11 @@ def test_supply_that_runs_short_is_to_be_bought(client, rig, store):
 def test_antifreeze_is_bought_where_it_freezes_and_for_no_dry_system(store, keeper):
     stay = store(usual=D(40), lowest=D(0), water="antifreeze")
     # 2 to 3 gal for the lines and a cup for each of three traps (common practice)
-    assert to_buy(stay, [])[0].words == "2.2 to 3.2 gal"
+    assert to_buy(runways_of(stay), [])[0].words == "2.2 to 3.2 gal"
 
     change_stay(stay, by=keeper, today=TODAY, water="dry")
 
-    assert to_buy(stay, []) == []
+    assert to_buy(runways_of(stay), []) == []
 
 
 def test_rig_is_not_woken_on_a_battery_nobody_looked_at(client_as, clock, rig, store):

@@ -140,7 +140,7 @@ def test_status_when_mail_waits_too_long_then_it_is_named(client_as, keeper, bro
 
     page = client_as(keeper).get("/status/").text
 
-    assert "Look here:</strong> 1, the oldest since 9 hours ago." in page
+    assert "Look at this:</strong> 1, the oldest since 9 hours ago." in page
 
 
 # --- a backup by a button -------------------------------------------------------------

@@ -1,4 +1,4 @@
-"""What a walk-round needs: a crew member, a rig, photos as a phone takes them."""
+"""What a walk-around needs: a crew member, a rig, photos as a phone takes them."""
 
 import io
 

@@ -33,7 +33,7 @@ def text_of(answer):
     return answer.content.decode()
 
 
-# --- the walk-round -------------------------------------------------------------------
+# --- the walk-around ------------------------------------------------------------------
 
 
 def test_start_leads_to_every_zone_of_the_rig(browser, rig):

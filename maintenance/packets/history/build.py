@@ -47,7 +47,7 @@ from .words import RigWords
 
 # Where paper is cut to Letter; everywhere else it is A4.
 
-MOST_LOOKS = 24  # walk-rounds; more of them would tell a reader nothing new
+MOST_LOOKS = 24  # walk-arounds; more of them would tell a reader nothing new
 
 
 def build_history(

@@ -27,7 +27,7 @@ class CostTable:
 
     @property
     def by_year(self) -> list[tuple[int, Decimal]]:
-        """In the order of the table's columns, newest first."""
+        """In the order of the table's columns."""
         return list(zip(self.years, self.totals, strict=True))
 
     @property

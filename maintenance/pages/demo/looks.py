@@ -1,4 +1,4 @@
-"""Telling of walk-rounds, and of what is found without work."""
+"""Telling of walk-arounds, and of what is found without work."""
 
 import uuid
 from datetime import date

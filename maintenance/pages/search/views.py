@@ -22,7 +22,7 @@ SHOWN = {
     SearchKind.ITEM: ("On your plans", "item"),
     SearchKind.CALCULATOR: ("Figures", "calculator"),
     SearchKind.RECORD: ("Work on record", "record"),
-    SearchKind.FINDING: ("Found on walk-rounds", "finding"),
+    SearchKind.FINDING: ("Found on walk-arounds", "finding"),
     SearchKind.MANUAL: ("Manuals and placards", "manual"),
     SearchKind.PROCEDURE: ("How work is done", "library"),
 }

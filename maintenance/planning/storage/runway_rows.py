@@ -7,12 +7,11 @@ from datetime import date, timedelta
 from maintenance.core.calculators.answers import Answer, num
 from maintenance.core.calculators.runway import Days
 from maintenance.ui.words import day_words, month_day_words
-from maintenance.vehicles.models import BatteryCare, Stay
+from maintenance.vehicles.models import BatteryCare
 from maintenance.vehicles.runways import (
     BatteryRunway,
     StayRunways,
     amps_words,
-    runways_of,
 )
 
 FAR = 3650  # days; what lies farther is “not within ten years”
@@ -60,8 +59,7 @@ class RunwayCard:
         return "; ".join(text.rstrip(".") for text in self.rests_on)
 
 
-def cards_of(stay: Stay, today: date) -> list[RunwayCard]:
-    ways = runways_of(stay)
+def cards_of(ways: StayRunways, today: date) -> list[RunwayCard]:
     return [*_batteries(ways, today), *_traps(ways, today), *_frost(ways), *_gas(ways)]
 
 

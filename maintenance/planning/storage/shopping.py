@@ -9,8 +9,7 @@ from maintenance.plans.models import ItemSupply, PlanItem
 from maintenance.plans.queries import procedures_of
 from maintenance.supplies.matching import is_at_hand
 from maintenance.supplies.stock import amount_words, stock_words
-from maintenance.vehicles.models import Stay
-from maintenance.vehicles.runways import StayRunways, runways_of
+from maintenance.vehicles.runways import StayRunways
 
 from .work import Job
 
@@ -25,13 +24,14 @@ class Buy:
     short: bool = False
 
 
-def to_buy(stay: Stay, jobs: Sequence[Job]) -> list[Buy]:
+def to_buy(ways: StayRunways, jobs: Sequence[Job]) -> list[Buy]:
     """For the work that is still to be done; in a stay that is over, nothing."""
+    stay = ways.stay
     if stay.ended_on is not None:
         return []
     items = [job.item for job in jobs if job.open]
     procedures = procedures_of(stay.rig.household)
-    return [*_antifreeze(runways_of(stay)), *_supplies(items, procedures)]
+    return [*_antifreeze(ways), *_supplies(items, procedures)]
 
 
 def _antifreeze(runways: StayRunways) -> Iterable[Buy]:

@@ -19,6 +19,7 @@ from maintenance.ui.words import day_words
 from maintenance.vehicles.access import get_rig, get_stay
 from maintenance.vehicles.models import Rig, RunwaySetting, Stay
 from maintenance.vehicles.rhythm import set_runways
+from maintenance.vehicles.runways import runways_of
 
 from . import services
 from .forms import RunwayForm, VisitForm, WakeForm
@@ -40,14 +41,15 @@ def stay_context(found: Stay, today: date) -> dict[str, Any]:
     """What the page and the printed sheet show."""
     work = stay_work(found, today)
     watch = [(job, _rhythm(found, job, today)) for job in work.watch]
-    visits = list(found.visits.order_by("-on"))
-    cards = cards_of(found, today)
+    ways = runways_of(found)
+    visits = sorted(ways.visits, key=lambda visit: visit.on, reverse=True)
+    cards = cards_of(ways, today)
     return {
         "stay": found,
         "rig": found.rig,
         "today": today,
         "work": work,
-        "buy": to_buy(found, work.entry),
+        "buy": to_buy(ways, work.entry),
         "cards": cards,
         "lasting": lasting(cards),
         "winter": winter_of(found, work, watch, visits, today),

@@ -1,5 +1,5 @@
-// A walk-round on a bad line: each zone is one small post. What is typed is kept in this
-// browser's storage, per walk-round and zone, until the server says that it has it; what
+// A walk-around on a bad line: each zone is one small post. What is typed is kept in this
+// browser's storage, per walk-around and zone, until the server says that it has it; what
 // could not be sent is sent again, by the same member: after a logout it waits for them.
 // Everything works without this file.
 (() => {
