@@ -2,15 +2,13 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from django import forms as django_forms
 
 from maintenance.plans.models import Outcome
 from maintenance.service_records.models import DoneBy
 
-if TYPE_CHECKING:
-    from .record_form import WorkForms
+from .record_form import WorkForms
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +19,7 @@ class Fold:
     open: bool = False
 
 
-def folds_of(forms: "WorkForms") -> dict[str, Fold]:
+def folds_of(forms: WorkForms) -> dict[str, Fold]:
     """By the name that the page gives them."""
     return {
         "how": _how(forms),
@@ -50,7 +48,7 @@ def _wrong(form: django_forms.Form, *names: str) -> bool:
     return form.is_bound and any(name in form.errors for name in names or form.fields)
 
 
-def _how(forms: "WorkForms") -> Fold:
+def _how(forms: WorkForms) -> Fold:
     line = forms.first_line
     said = dict(Outcome.choices).get(_value(line, "outcome"), Outcome.DONE.label)
     note = _value(line, "note")
@@ -59,7 +57,7 @@ def _how(forms: "WorkForms") -> Fold:
     return Fold(words, not usual or _wrong(line, "outcome", "note"))
 
 
-def _who(forms: "WorkForms") -> Fold:
+def _who(forms: WorkForms) -> Fold:
     record = forms.record
     by = dict(DoneBy.choices).get(_value(record, "done_by"), "")
     parts = (str(by), _value(record, "doer"), _value(record, "place"))
@@ -68,7 +66,7 @@ def _who(forms: "WorkForms") -> Fold:
     return Fold(words or "not said yet", forms.wheels_off_asked or wrong)
 
 
-def _wheels(forms: "WorkForms") -> Fold:
+def _wheels(forms: WorkForms) -> Fold:
     wheels = forms.wheels
     off = [p for p in wheels.places if _value(wheels, f"off_{p}")]
     reached = [p for p in wheels.places if _value(wheels, f"reached_{p}")]
@@ -83,7 +81,7 @@ def _wheels(forms: "WorkForms") -> Fold:
     return Fold(", ".join(words) or nothing, forms.wheel_work or _wrong(wheels))
 
 
-def _cost(forms: "WorkForms") -> Fold:
+def _cost(forms: WorkForms) -> Fold:
     fields = forms.record.money_fields()
     names = [field.name for field in fields]
     currency = forms.rig.household.currency
@@ -91,13 +89,13 @@ def _cost(forms: "WorkForms") -> Fold:
     return Fold(", ".join(said) or "none yet", _wrong(forms.record, *names))
 
 
-def _parts(forms: "WorkForms") -> Fold:
+def _parts(forms: WorkForms) -> Fold:
     names = [name for form in forms.parts if (name := _value(form, "name"))]
     wrong = forms.parts.is_bound and any(form.errors for form in forms.parts)
     return Fold(", ".join(names) or "none", wrong)
 
 
-def _supplies(forms: "WorkForms") -> Fold:
+def _supplies(forms: WorkForms) -> Fold:
     taken = _filled(forms.supplies, forms.supplies.fields)
     words = [
         f"{forms.supplies.supplies[name]}: {_value(forms.supplies, name)}"
@@ -106,26 +104,26 @@ def _supplies(forms: "WorkForms") -> Fold:
     return Fold(", ".join(words) or "none", bool(taken) or _wrong(forms.supplies))
 
 
-def _day(forms: "WorkForms") -> Fold:
+def _day(forms: WorkForms) -> Fold:
     until = _value(forms.record, "until")
     words = "between two days" if until else "say a span of days instead"
     return Fold(words, bool(until) or _wrong(forms.record, "until"))
 
 
-def _notes(forms: "WorkForms") -> Fold:
+def _notes(forms: WorkForms) -> Fold:
     notes = " ".join(_value(forms.record, "notes").split())
     short = f"{notes[:60]}…" if len(notes) > 60 else notes
     return Fold(short or "none", _wrong(forms.record, "notes"))
 
 
-def _warranty(forms: "WorkForms") -> Fold:
+def _warranty(forms: WorkForms) -> Fold:
     form = forms.warranty
     filled = _filled(form, form.fields) if form.is_bound else []
     told = bool(filled) and form.has_changed()
     return Fold("filled in" if told else "none", _wrong(form))
 
 
-def _jobs(forms: "WorkForms") -> Fold:
+def _jobs(forms: WorkForms) -> Fold:
     more = [words for form in forms.lines.forms[1:] if (words := form.words)]
     wrong = forms.lines.is_bound and any(x.errors for x in forms.lines.forms[1:])
     return Fold(", ".join(more) or "only this one", wrong)

@@ -67,7 +67,6 @@ from .forms import (
 from .invoice_forms import BaseParts, WarrantyForm, parts_formset, with_sums
 from .job_search import JobChoice, find_jobs, likely_jobs
 from .prefilled import prefilled_lines, prefilled_start, prefilled_wheels
-from .record_folds import Fold, folds_of
 
 LINES = 6
 JOB, FIND = "job", "find"  # what “more” asks for beside rows
@@ -129,10 +128,6 @@ class WorkForms:
         )
 
     @property
-    def folds(self) -> dict[str, Fold]:
-        return folds_of(self)
-
-    @property
     def wheels_off_asked(self) -> bool:
         """The job takes wheels off, which is a shop's work."""
         item = self.carried.item if self.carried else None
@@ -172,9 +167,6 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         initial=first,
         form_kwargs={"items": items, "by_title": True},
     )
-    jobs = likely_jobs(rig, request.today)
-    if chosen and chosen not in [one.item for one in jobs]:
-        jobs = [JobChoice(chosen), *jobs]
     return WorkForms(
         rig=rig,
         record=record,
@@ -191,11 +183,19 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         snaps=_snaps(request),
         carried=carried,
         measures=carried.measures_form(data) if carried else None,
-        jobs=jobs,
+        jobs=_jobs_offered(rig, chosen, request.today),
         found=_found(request, rig),
         titles=[item.title for item in items],
         days=days_of(record["on"].value(), request.today),
     )
+
+
+def _jobs_offered(rig: Rig, chosen: PlanItem | None, today: date) -> list[JobChoice]:
+    """The likely ones, and the one that the page was opened for."""
+    jobs = list(likely_jobs(rig, today))
+    if chosen and chosen not in [one.item for one in jobs]:
+        return [JobChoice(chosen), *jobs]
+    return jobs
 
 
 def _record_form(  # noqa: PLR0917  what the form is made of

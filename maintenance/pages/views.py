@@ -49,6 +49,7 @@ from maintenance.vehicles.state import stays_left_open
 from .invoice_forms import AMOUNTS
 from .job_search import find_jobs
 from .queries import due_page, rig_summaries, what_waits
+from .record_folds import folds_of
 from .record_form import (
     WorkForms,
     foresee_work,
@@ -165,7 +166,12 @@ def record_work(request: HouseholdRequest, pk: int) -> HttpResponse:
             tell_what_follows(request, found, recorded.follows)
             page = "saved" if recorded.new else "record"
             return redirect(page, recorded.record.pk)
-    context = {"forms": forms, "rig": found, "rigs": rigs_here(request)}
+    context = {
+        "forms": forms,
+        "folds": folds_of(forms),
+        "rig": found,
+        "rigs": rigs_here(request),
+    }
     return render(request, "pages/record_work.html", context)
 
 

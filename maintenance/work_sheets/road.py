@@ -55,6 +55,7 @@ def _on_meter(standing: Standing, opens: Decimal, closes: Decimal) -> Road | Non
         and isinstance(one.values.get("value"), Decimal)
         and one.values.get("unit", standing.unit) == standing.unit
     ]
+    start: Any
     start, word = cause[-1] if cause else (opens - (closes - opens) / BEFORE, "")
     start = min(start, opens, now)
     return _road(start, word, (opens, closes), now, show_number)
@@ -67,6 +68,7 @@ def _on_days(standing: Standing, opens: date, closes: date, today: date) -> Road
         for one in facts
         if one.key in CAUSES and isinstance(one.values.get("on"), date)
     ]
+    start: Any
     start, word = cause[-1] if cause else (opens - DAYS_BEFORE, "")
     start = min(start, opens, today)
     return _road(start, word, (opens, closes), today, day_words)

@@ -159,12 +159,12 @@ def test_chosen_job_brings_its_folds_and_keeps_what_was_typed(browser, url, rig)
 
     answer = browser.post(url, data(more="job", **typed))
 
-    forms = answer.context["forms"]
-    assert forms.folds["wheels"].open
-    assert forms.folds["who"].open
+    forms, folds = answer.context["forms"], answer.context["folds"]
+    assert folds["wheels"].open
+    assert folds["who"].open
     assert forms.record["done_by"].value() == "shop"
-    assert forms.folds["notes"].now == "by the barn"
-    assert "total 80" in forms.folds["cost"].now
+    assert folds["notes"].now == "by the barn"
+    assert "total 80" in folds["cost"].now
     assert not [place for place in rig.places if forms.wheels[f"off_{place}"].value()]
     assert not forms.wheels["reached_LF"].value()
     assert not answer.context["forms"].record.errors
@@ -205,7 +205,7 @@ def test_closed_folds_say_what_is_in_them(browser, url):
         ),
     )
 
-    now = {name: fold.now for name, fold in page.context["forms"].folds.items()}
+    now = {name: fold.now for name, fold in page.context["folds"].items()}
     assert "County Road shop" in now["who"]
     assert "total 120.50 USD" in now["cost"]
     assert now["notes"] == "Winter grade"
@@ -219,7 +219,7 @@ def test_closed_folds_say_what_is_in_them(browser, url):
 def test_fold_with_an_error_is_open(browser, url):
     page = browser.post(url, data(total="a lot", **{"lines-0-title": "Oil"}))
 
-    folds = page.context["forms"].folds
+    folds = page.context["folds"]
     assert folds["cost"].open
     assert not folds["parts"].open
 
