@@ -115,7 +115,7 @@ class RecordForm(GatedForm):
         field = f"meter_{name}"
         self.full_clean()
         if field in self.errors:
-            return " ".join(str(error) for error in self.errors[field])
+            return " ".join(map(str, self.errors[field]))
         if "on" in self.errors or self.cleaned_data.get("until"):
             return ""
         try:

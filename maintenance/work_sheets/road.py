@@ -47,8 +47,8 @@ def _on_meter(standing: Standing, opens: Decimal, closes: Decimal) -> Road | Non
     read = [one.values for one in facts if one.key == "last_reading"]
     if not read or read[-1].get("unit") != standing.unit:
         return None
-    now = read[-1]["value"]
-    cause = [
+    now = Decimal(str(read[-1]["value"]))
+    cause: list[tuple[Any, str]] = [
         (one.values["value"], CAUSES[one.key])
         for one in facts
         if one.key in CAUSES
@@ -63,7 +63,7 @@ def _on_meter(standing: Standing, opens: Decimal, closes: Decimal) -> Road | Non
 
 def _on_days(standing: Standing, opens: date, closes: date, today: date) -> Road:
     facts = facts_from_data(standing.why)
-    cause = [
+    cause: list[tuple[Any, str]] = [
         (one.values["on"], CAUSES[one.key])
         for one in facts
         if one.key in CAUSES and isinstance(one.values.get("on"), date)

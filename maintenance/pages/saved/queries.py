@@ -8,12 +8,14 @@ from decimal import Decimal
 from maintenance.core.facts import TOW_ODOMETER
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.units import show, show_number
+from maintenance.findings.models import Finding
 from maintenance.plans.drafts import WHO_SHORT
 from maintenance.plans.models import Standing
 from maintenance.plans.queries import plan_of, procedure_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.chain.linking import UNDO_FOR, may_be_undone
 from maintenance.service_records.models import ServiceRecord
+from maintenance.service_records.queries import findings_of_record
 from maintenance.ui.words import day_words
 
 STILL_DUE = 3
@@ -40,6 +42,7 @@ class SavedPage:
     title: str
     facts: list[tuple[str, str]]
     tags: list[NewTag]
+    findings: list[Finding]
     still_due: list[Row]
     undo_minutes: int
 
@@ -59,6 +62,7 @@ def saved_page(record: ServiceRecord, today: date, now: datetime) -> SavedPage:
         title=", ".join(line.title for line in record.lines.all()),
         facts=[(name, words) for name, words in _facts(record) if words],
         tags=tags,
+        findings=list(findings_of_record(record).filter(withdrawn=False)),
         still_due=due[:STILL_DUE],
         undo_minutes=_minutes_left(record, now),
     )
