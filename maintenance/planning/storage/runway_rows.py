@@ -1,6 +1,6 @@
 """The runways of a stay in words: a date, a range, what it rests on, a picture."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -61,6 +61,12 @@ class RunwayCard:
 
 def cards_of(ways: StayRunways, today: date) -> list[RunwayCard]:
     return [*_batteries(ways, today), *_traps(ways, today), *_frost(ways), *_gas(ways)]
+
+
+def care_of(cards: Iterable[RunwayCard]) -> list[str]:
+    """Every caution of the cards, once; frost has its own place."""
+    told = [words for card in cards if card.key != "frost" for words in card.cautions]
+    return list(dict.fromkeys(told))
 
 
 def _batteries(ways: StayRunways, today: date) -> Iterator[RunwayCard]:

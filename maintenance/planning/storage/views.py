@@ -23,7 +23,7 @@ from maintenance.vehicles.runways import runways_of
 
 from . import services
 from .forms import RunwayForm, VisitForm, WakeForm
-from .runway_rows import cards_of
+from .runway_rows import cards_of, care_of
 from .shopping import to_buy
 from .winter import frost_words, lasting, winter_of
 from .work import BEFORE, Job, StayWork, by_place, end_of, stay_work, watch_days
@@ -52,6 +52,7 @@ def stay_context(found: Stay, today: date) -> dict[str, Any]:
         "buy": to_buy(ways, work.entry),
         "cards": cards,
         "lasting": lasting(cards),
+        "care": care_of(cards),
         "winter": winter_of(found, work, watch, visits, today),
         "frost": frost_words(found),
         "entry": by_place(work.entry, "entry"),
@@ -117,6 +118,8 @@ def visit_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         request,
         form,
         heading=f"Visit: {found.rig}",
+        template="planning/visit.html",
+        care=care_of(cards_of(runways_of(found), request.today)),
         intro="From then on, what you read replaces the estimate.",
         back=reverse("stay", args=[pk]),
         save=save,
