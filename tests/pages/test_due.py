@@ -94,9 +94,10 @@ def test_check_ahead_is_not_folded_away_on_the_page_of_its_rig(client_as, keeper
     wheel_off(keeper, rig)
     due_page(client_as, keeper)
 
-    groups = client_as(keeper).get(reverse("rig", args=[rig.pk])).context["page"].groups
+    page = client_as(keeper).get(reverse("rig", args=[rig.pk])).context["page"]
 
-    assert [(group.title, group.asks) for group in groups] == [("Coming", True)]
+    shown = [(job.title, job.standing) for place in page.places for job in place.shown]
+    assert shown == [("Re-check lug torque after a wheel was off", "soon")]
 
 
 def test_due_runs_in_the_order_of_urgency(client_as, keeper):
