@@ -65,7 +65,7 @@ def for_pytest(mode: str, arguments: list[str]) -> list[str]:
     chosen = ["tests/browser"] if mode == "--browser" else []
     if not any(each.startswith(("-n", "--numprocesses")) for each in arguments):
         # A file whole by one process: what its tests share is made once.
-        chosen += ["-n", "2", "--dist", "loadfile"]
+        chosen += ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
     if mode == "--postgres":
         # Those start the whole program, which brings its own database and broker; and
         # those that hang on no database.

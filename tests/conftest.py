@@ -59,8 +59,11 @@ NEEDS_NONE = pytest.StashKey[int]()
 def pytest_collection_modifyitems(
     config: pytest.Config, items: list[pytest.Item]
 ) -> None:
-    """On PostgreSQL only what needs a database: the others would prove again what the
-    run on SQLite proves."""
+    """The files that take longest first: else one process is at them when the other has
+    done all. On PostgreSQL only what needs a database: the others would prove again
+    what the run on SQLite proves."""
+    long = {each.path for each in items if _takes_long(each)}
+    items.sort(key=lambda each: each.path not in long)
     if django_settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         return
     without = [each for each in items if not _needs_a_database(each)]
@@ -69,6 +72,11 @@ def pytest_collection_modifyitems(
     config.stash[NEEDS_NONE] = len(without)
     if hasattr(config, "workeroutput"):  # a process of xdist's: it tells the first one
         config.workeroutput["needs_none"] = len(without)
+
+
+def _takes_long(item: pytest.Item) -> bool:
+    """What runs on one database only does so because it takes long."""
+    return any(map(item.get_closest_marker, ("whole_program", "either_database")))
 
 
 def _needs_a_database(item: pytest.Item) -> bool:

@@ -213,6 +213,7 @@ def _arguments(address: Address, founder: Member) -> list[Any]:
     item, job = rig.plan_items.first(), ImportJob.objects.for_household(home).first()
     finding, trip = rig.findings.first(), Trip.objects.filter(rig=rig).first()
     rows = {
+        "saved": rig.records.first().pk,
         "take_apart": rig.records.first().pk,
         "tell_trip": trip.pk,
         "settle_reading": Reading.objects.filter(meter__rig=rig).first().pk,

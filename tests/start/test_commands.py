@@ -13,11 +13,14 @@ from rigsite.testrun import for_pytest
 SERVER_ONLY = "not whole_program and not either_database"
 
 
+BY_FILE = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
+
+
 @pytest.mark.parametrize(
     ("mode", "given", "handed"),
     [
-        ("", [], ["-n", "2", "--dist", "loadfile"]),
-        ("", ["-k", "oil"], ["-n", "2", "--dist", "loadfile", "-k", "oil"]),
+        ("", [], BY_FILE),
+        ("", ["-k", "oil"], [*BY_FILE, "-k", "oil"]),
         ("", ["-n0", "tests/core"], ["-n0", "tests/core"]),
         (
             "--postgres",

@@ -30,7 +30,7 @@ def spoil(files: Iterable[Path], content: bytes) -> None:
 def style_sheet(program: Program) -> tuple[int, str]:
     _, page = program.get("/no/such/page/")
     addresses = [part.partition('"')[0] for part in page.split('href="')]
-    return program.get(next(each for each in addresses if "/site." in each))
+    return program.get(next(each for each in addresses if "/tokens." in each))
 
 
 def test_start_when_static_and_broker_files_are_half_written_then_it_runs(
