@@ -44,7 +44,7 @@ def found_household(page: Page, address: str) -> None:
     page.get_by_label("Password again").fill(PASSWORD)
     page.get_by_label("What shall the household be called?").fill("Alder Lane")
     page.get_by_label("Time zone").select_option("Etc/UTC")
-    page.get_by_role("button", name="Begin").click()
+    page.get_by_role("button", name="Create account").click()
 
 
 def add_rig(page: Page) -> None:
@@ -93,7 +93,7 @@ def give_reading(page: Page, value: str) -> None:
 
 def record_recheck(page: Page) -> None:
     go(page, "Due")
-    row = page.locator(".due-row", has_text="torque after").first
+    row = page.locator("li.row", has_text="torque after").first
     expect(row.get_by_text("Safety")).to_be_visible()
     row.get_by_role("link", name=re.compile("Record it")).click()
     page.get_by_label("Odometer showed").fill("42370")
