@@ -35,7 +35,7 @@ def test_figure_is_reckoned_while_it_is_typed(page: Page) -> None:
 def test_figure_that_cannot_be_is_refused_beside_the_form(page: Page) -> None:
     page.get_by_label("Running on one leg together").fill("many")
 
-    expect(page.get_by_text("Not reckoned yet:")).to_be_visible()
+    expect(page.get_by_text("Not calculated yet:")).to_be_visible()
 
 
 def test_cause_is_found_by_keyboard_from_any_page(page: Page) -> None:

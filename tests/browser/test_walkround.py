@@ -96,7 +96,7 @@ def test_words_survive_a_page_that_was_closed_without_a_line(
     phone.context.set_offline(True)
     write(phone, "roof")
     zone(phone, "roof").get_by_label("Something is not right").fill("Front seam open")
-    zone(phone, "roof").get_by_label("unfit to travel").check()
+    zone(phone, "roof").get_by_label("Don't drive or tow").check()
     keep(phone, "roof")
     expect(phone.locator("#walk-waiting")).to_be_visible()
     phone.close()
@@ -194,7 +194,7 @@ def test_photo_waits_with_its_words_for_the_line(phone: Page, tmp_path: Path) ->
 
 def test_refusal_is_said_in_the_form_which_stays_as_it_was(phone: Page) -> None:
     write(phone, "roof")
-    zone(phone, "roof").get_by_label("unfit to travel").check()
+    zone(phone, "roof").get_by_label("Don't drive or tow").check()
 
     keep(phone, "roof")
 
@@ -222,7 +222,7 @@ def test_without_script_the_form_comes_back_filled(
     open_walkround(page, live_server, walkround)
     zone(page, "roof").locator(".walk-change > summary").click()
     zone(page, "roof").get_by_label("What has changed").fill(WORDS)
-    zone(page, "roof").get_by_label("unfit to travel").check()
+    zone(page, "roof").get_by_label("Don't drive or tow").check()
 
     zone(page, "roof").get_by_role("button", name="Keep it").click()
     expect(zone(page, "roof").get_by_label("What has changed")).to_have_value(WORDS)

@@ -133,7 +133,7 @@ def test_each_field_is_sent_by_itself_and_says_where_the_answer_goes():
     form.keep_at("/items/1/sheet/")
 
     attrs = form.fields["m_torque_LF"].widget.attrs
-    assert attrs["hx-post"] == "/items/1/sheet/"
+    assert attrs["data-hx-post"] == "/items/1/sheet/"
     assert attrs["hx-params"] == "csrfmiddlewaretoken,field,m_torque_LF"
     assert attrs["hx-target"] == "#said-m_torque_LF"
     assert form.fields["figure"].widget.attrs["hx-target"] == "#wrenches"

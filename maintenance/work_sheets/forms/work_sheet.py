@@ -90,12 +90,12 @@ class WorkSheetForm(MeasuresForm):
         sheet is."""
         for name, field in self.fields.items():
             field.widget.attrs |= {
-                "hx-post": url,
-                "hx-trigger": "change",
-                "hx-params": f"csrfmiddlewaretoken,field,{name}",
-                "hx-vals": f'{{"field": "{name}"}}',
-                "hx-target": f"#{self._said_at(name)}",
-                "hx-swap": "outerHTML",
+                "data-hx-post": url,
+                "data-hx-trigger": "change",
+                "data-hx-params": f"csrfmiddlewaretoken,field,{name}",
+                "data-hx-vals": f'{{"field": "{name}"}}',
+                "data-hx-target": f"#{self._said_at(name)}",
+                "data-hx-swap": "outerHTML",
             }
 
     def _said_at(self, name: str) -> str:
