@@ -134,10 +134,10 @@ def test_each_field_is_sent_by_itself_and_says_where_the_answer_goes():
 
     attrs = form.fields["m_torque_LF"].widget.attrs
     assert attrs["data-hx-post"] == "/items/1/sheet/"
-    assert attrs["hx-params"] == "csrfmiddlewaretoken,field,m_torque_LF"
-    assert attrs["hx-target"] == "#said-m_torque_LF"
-    assert form.fields["figure"].widget.attrs["hx-target"] == "#wrenches"
-    assert form.fields["note"].widget.attrs["hx-target"] == "#sheet-progress"
+    assert attrs["data-hx-params"] == "csrfmiddlewaretoken,field,m_torque_LF"
+    assert attrs["data-hx-target"] == "#said-m_torque_LF"
+    assert form.fields["figure"].widget.attrs["data-hx-target"] == "#wrenches"
+    assert form.fields["note"].widget.attrs["data-hx-target"] == "#sheet-progress"
 
 
 @pytest.mark.parametrize(
