@@ -60,7 +60,7 @@ def test_ticks_and_values_survive_a_reload_and_reach_the_record(
     found = Axe().run(phone)
     assert found.violations_count == 0, found.generate_report()
     phone.get_by_role("button", name="Record it").tap()
-    expect(phone.get_by_label("Rested voltage")).to_have_value("12.1")
+    expect(phone.locator("#id_measured-m_rested_voltage")).to_have_value("12.1")
     expect(phone.get_by_text("Outside its limit:")).to_be_visible()
 
 
