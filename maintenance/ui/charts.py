@@ -1,12 +1,10 @@
-"""Charts as SVG, the same on a page and in print: values in, a picture out."""
+"""A chart as SVG for print: values in, a picture out. Pages draw by `bars.py`."""
 
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
-
-from django.http import HttpResponse
 
 INK, SOFT, LINE, BAND, PAPER = "#20241f", "#5d645b", "#17495c", "#9fc0cb", "#fcfcfa"
 
@@ -30,19 +28,8 @@ class BandChart:
         return replace(self, known=[*before, *after])
 
 
-def svg_answer(svg: bytes) -> HttpResponse:
-    """A picture by itself: its own style elements, and nothing else, act in it."""
-    picture = HttpResponse(svg, content_type="image/svg+xml")
-    picture["Content-Security-Policy"] = "default-src 'none'; style-src 'unsafe-inline'"
-    return picture
-
-
 def draw_band(chart: BandChart) -> bytes:
     """SVG bytes; the same input gives the same bytes."""
-    return _draw(lambda axes: _plot(axes, chart))
-
-
-def _draw(plot: Callable[[Any], None]) -> bytes:
     # 0.6 s and 40 MB: only the process that draws pays for them.
     import matplotlib as mpl  # noqa: PLC0415
     from matplotlib.figure import Figure  # noqa: PLC0415
@@ -59,7 +46,7 @@ def _draw(plot: Callable[[Any], None]) -> bytes:
     }
     with mpl.rc_context(style):
         figure = Figure(figsize=(6.4, 2.8), layout="constrained", facecolor=PAPER)
-        plot(figure.add_subplot(facecolor=PAPER))
+        _plot(figure.add_subplot(facecolor=PAPER), chart)
         out = io.BytesIO()
         figure.savefig(out, format="svg", metadata={"Date": None})
     return out.getvalue()

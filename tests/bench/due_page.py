@@ -101,7 +101,7 @@ def measure(keeper) -> tuple[float, int, int]:
         connection,
     ) as queries:
         client.get("/")
-    return median(times), len(queries), page.content.count(b'class="due-row"')
+    return median(times), len(queries), page.content.count(b'<li class="row"')
 
 
 def main() -> None:
