@@ -1,8 +1,9 @@
 """The three forms of work done, handled as one: filled, checked, saved."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import partial
 from typing import Any
 
 from django import forms as django_forms
@@ -90,8 +91,10 @@ class WorkForms:
     snaps: list[UnfiledPhoto]
     carried: Carried | None = None  # from the work sheet of the item chosen
     measures: MeasuresForm | None = None
-    jobs: list[JobChoice] = field(default_factory=list)  # to choose the first from
-    found: list[JobChoice] = field(default_factory=list)  # by what was typed
+    # Asked of only where the page is shown: to choose the first from, and by what was
+    # typed.
+    jobs: Callable[[], list[JobChoice]] = list
+    found: Callable[[], list[JobChoice]] = list
     titles: list[str] = field(default_factory=list)  # of all jobs, for the further ones
     days: Days | None = None
     figures: dict[str, Figure] = field(default_factory=dict)  # once the gate was passed
@@ -183,8 +186,8 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         snaps=_snaps(request),
         carried=carried,
         measures=carried.measures_form(data) if carried else None,
-        jobs=_jobs_offered(rig, chosen, request.today),
-        found=_found(request, rig),
+        jobs=partial(_jobs_offered, rig, chosen, request.today),
+        found=partial(_found, request, rig),
         titles=[item.title for item in items],
         days=days_of(record["on"].value(), request.today),
     )

@@ -18,7 +18,7 @@ from maintenance.plans.rows import row_of
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import records_of_rig
 from maintenance.ui.drawings import PLACES
-from maintenance.ui.words import WHO_WORDS, minutes_words, span_words
+from maintenance.ui.words import WHO_WORDS, minutes_words, near_days_words
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig, Trip
 from maintenance.vehicles.not_towed import TowedSince, asks_towed
 from maintenance.vehicles.queries import readings_of
@@ -272,22 +272,22 @@ def _when(standing: Standing, today: date) -> str:
     if window is None or not isinstance(window.closes, date):
         return ""
     if standing.standing == StandingName.OVERDUE:
-        return f"was due {span_words(window.closes, today=today)}"
+        return f"was due {near_days_words(window.closes, today=today)}"
     if standing.standing == StandingName.DUE or not isinstance(window.opens, date):
-        return f"by {span_words(window.closes, today=today)}"
-    return span_words(window.opens, window.closes, today=today)
+        return f"by {near_days_words(window.closes, today=today)}"
+    return near_days_words(window.opens, window.closes, today=today)
 
 
 def _deferred(standing: Standing, today: date) -> str:
     if standing.deferred_until:
-        return f"to {span_words(standing.deferred_until, today=today)}"
+        return f"to {near_days_words(standing.deferred_until, today=today)}"
     at, unit = standing.deferred_until_value, standing.deferred_unit
     return f"to {show(at, unit or '')}" if at is not None else ""
 
 
 def _found(finding: Finding, today: date) -> Job:
     due = finding.due_on
-    planned = f"planned by {span_words(due, today=today)}" if due else ""
+    planned = f"planned by {near_days_words(due, today=today)}" if due else ""
     return Job(
         title=finding.what,
         page="finding",
@@ -310,7 +310,7 @@ def _ahead(plan: list[Standing], trips: list[Trip], today: date) -> list[Ahead]:
             closes = one.closes_on or one.opens_on
             windows.setdefault((one.opens_on, closes), []).append(one)
     found = [
-        (opens, _next_jobs(span_words(opens, closes, today=today), some))
+        (opens, _next_jobs(near_days_words(opens, closes, today=today), some))
         for (opens, closes), some in windows.items()
     ]
     found += [(one.start, _next_trip(one, today)) for one in trips if one.start > today]
@@ -323,5 +323,5 @@ def _next_jobs(when: str, some: list[Standing]) -> Ahead:
 
 
 def _next_trip(trip: Trip, today: date) -> Ahead:
-    when = span_words(trip.start, trip.end, today=today)
+    when = near_days_words(trip.start, trip.end, today=today)
     return Ahead(when, str(trip), "trip", trip.pk)

@@ -1,6 +1,7 @@
 """Due, the rigs, a rig's page, and what is recorded about a rig."""
 
 from collections.abc import Iterator
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -44,6 +45,7 @@ from maintenance.vehicles.events import left_out
 from maintenance.vehicles.models import Event, Rig
 from maintenance.vehicles.not_towed import told_by_trips, towed_words
 from maintenance.vehicles.parked import parked_among, with_last_use
+from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.state import stays_left_open
 
 from .invoice_forms import AMOUNTS
@@ -123,11 +125,10 @@ def rig_use(request: HouseholdRequest, pk: int) -> HttpResponse:
     """How much the rig is used, and what is expected: charts with their numbers."""
     found = get_rig(request, pk)
     uses = uses_of(found, request.today)
-    is_told = found.is_trailer and told_by_trips(found)
     context = {
         "rig": found,
         "uses": uses,
-        "towed": towed_words(found, request.today) if is_told else "",
+        "towed": _towed(found, request.today),
         "wheels": wheel_words(found, request.today),
     }
     return render(request, "pages/rig_use.html", context)
@@ -138,8 +139,7 @@ def use_chart(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
     """The drawing of one meter, fetched into the rig's page once that is there."""
     found = get_rig(request, pk)
     use = uses_of(found, request.today).get(kind)
-    is_told = kind == TOWED and found.is_trailer and told_by_trips(found)
-    towed = towed_words(found, request.today) if is_told else ""
+    towed = _towed(found, request.today) if kind == TOWED else ""
     if use is None and not towed:
         raise Http404
     wheels = wheel_words(found, request.today) if kind == ODOMETER else ""
@@ -147,6 +147,12 @@ def use_chart(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
     chart = use.chart.since(request.today - AHEAD) if use else None
     context = {"chart": chart, "towed": towed, "wheels": wheels}
     return render(request, "pages/_use_chart.html", context)
+
+
+def _towed(rig: Rig, today: date) -> str:
+    """What its trips say, of a trailer without a meter that shows it."""
+    is_told = rig.is_trailer and told_by_trips(rig)
+    return towed_words(rig, today) if is_told else ""
 
 
 @member_required(Role.CREW)
@@ -170,14 +176,9 @@ def record_work(request: HouseholdRequest, pk: int) -> HttpResponse:
         "forms": forms,
         "folds": folds_of(forms),
         "rig": found,
-        "rigs": rigs_here(request),
+        "rigs": list(rigs_of(request.member.household)),
     }
     return render(request, "pages/record_work.html", context)
-
-
-def rigs_here(request: HouseholdRequest) -> list[Rig]:
-    rigs = Rig.objects.for_household(request.member.household)
-    return list(rigs.filter(sold_on__isnull=True).order_by("name"))
 
 
 def _meter_said(request: HouseholdRequest, forms: WorkForms) -> HttpResponse:

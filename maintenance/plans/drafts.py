@@ -26,7 +26,6 @@ WHO = {
     "practiced_owner": "an owner with practice",
     "shop": "a licensed shop",
 }
-WHO_SHORT = {"owner": "You", "practiced_owner": "You, if handy", "shop": "Shop"}
 
 
 @dataclass(frozen=True, slots=True)

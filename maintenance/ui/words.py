@@ -22,7 +22,7 @@ def money_words(amount: Decimal, currency: str = "") -> str:
     return f"{shown}\N{NO-BREAK SPACE}{currency}" if currency else shown
 
 
-def span_words(first: date, last: date | None = None, *, today: date) -> str:
+def near_days_words(first: date, last: date | None = None, *, today: date) -> str:
     """A day or two, short: `Dec 5`, `Dec 5` to `8` with a dash, with the year where it
     is not within a year of today."""
     last = last or first

@@ -7,7 +7,6 @@ from datetime import date, datetime
 from django.urls import reverse
 
 from maintenance.library.model import Procedure
-from maintenance.plans.drafts import WHO_SHORT
 from maintenance.plans.figures import Figures, figures_of
 from maintenance.plans.measures import bounds_of
 from maintenance.plans.models import ItemPage, PlanItem
@@ -17,7 +16,7 @@ from maintenance.plans.queries import plan_of, procedure_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.supplies.queries import Belongings, belongings_of
 from maintenance.supplies.wrenches import Verdict
-from maintenance.ui.words import day_words
+from maintenance.ui.words import WHO_WORDS, day_words
 from maintenance.work_sheets.forms.work_sheet import WorkSheetForm
 
 from .figures import JobFigure, kept_for
@@ -92,7 +91,7 @@ def doing_page(
         item=item,
         procedure=procedure,
         row=row_of(standing, today) if standing else None,
-        who=WHO_SHORT[procedure.who] if procedure else "",
+        who=WHO_WORDS[procedure.who] if procedure else "",
         needs=needs_of(item, procedure, has),
         spots=spots_for(item),
         pages=pages_of(item),

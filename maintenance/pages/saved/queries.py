@@ -9,14 +9,13 @@ from maintenance.core.facts import TOW_ODOMETER
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.units import show, show_number
 from maintenance.findings.models import Finding
-from maintenance.plans.drafts import WHO_SHORT
 from maintenance.plans.models import Standing
 from maintenance.plans.queries import plan_of, procedure_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.chain.linking import UNDO_FOR, may_be_undone
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import findings_of_record
-from maintenance.ui.words import day_words
+from maintenance.ui.words import WHO_WORDS, day_words, money_words
 
 STILL_DUE = 3
 DUE = ("overdue", "due")
@@ -88,7 +87,7 @@ def _tag(record: ServiceRecord, standing: Standing, today: date) -> NewTag:
         figure=torque.figure if torque else None,
         unit=torque.unit if torque else "",
         minutes=procedure.minutes if procedure else None,
-        who=WHO_SHORT[procedure.who] if procedure else "",
+        who=WHO_WORDS[procedure.who] if procedure else "",
         places=", ".join(x for x in record.rig.places if x in places),
     )
 
@@ -123,6 +122,6 @@ def _facts(record: ServiceRecord) -> Iterator[tuple[str, str]]:
         ]
         yield "Reached", ", ".join(reached) or "not written down"
     if record.total is not None:
-        yield "Cost", f"{record.total} {record.currency}"
+        yield "Cost", money_words(record.total, record.currency)
     files = len(record.attachments.all())
     yield "Photos and files", str(files) if files else ""

@@ -7,14 +7,13 @@ from typing import Any
 
 from django.utils.formats import date_format
 
+from maintenance.core.words import counted
 from maintenance.ui import bars
 from maintenance.ui.words import minutes_words, month_day_words
 from maintenance.vehicles.models import Stay, StayVisit
 
 from .runway_rows import RunwayCard
 from .work import AHEAD, BEFORE, Job, StayWork, end_of
-
-SHORT = {1: "Look"}  # how many jobs one day holds -> the word over it
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +98,7 @@ def _looks(watch: Sequence[tuple[Job, dict[str, Any]]]) -> Iterator[Look]:
 
 
 def _word(look: Look) -> str:
-    return SHORT.get(len(look.jobs), "Visit")
+    return "Look" if len(look.jobs) == 1 else "Visit"
 
 
 def _coming(look: Look) -> Mark:
@@ -149,9 +148,9 @@ def _says(stay: Stay, work: StayWork, looks: Sequence[Look], today: date) -> str
         days = (stay.ended_on - stay.start).days
         return f"{days} days, until {month_day_words(stay.ended_on)}."
     if stay.start > today:
-        parts = [f"Starts in {_days(stay.start - today)}"]
+        parts = [f"Starts in {counted((stay.start - today).days, 'day')}"]
     else:
-        parts = [f"{_days(today - stay.start)} in"]
+        parts = [f"{counted((today - stay.start).days, 'day')} in"]
         leaves = end_of(stay, today)
         if leaves is not None:
             parts[0] += f", {(leaves - today).days} to go"
@@ -159,12 +158,8 @@ def _says(stay: Stay, work: StayWork, looks: Sequence[Look], today: date) -> str
         parts.append(f"Next visit by {month_day_words(looks[0].closes)}")
     left = sum(job.open for job in work.entry)
     if left:
-        parts.append(f"{left} storage job{'' if left == 1 else 's'} left")
+        parts.append(f"{counted(left, 'storage job')} left")
     return ". ".join(parts) + "."
-
-
-def _days(span: timedelta) -> str:
-    return "1 day" if span.days == 1 else f"{span.days} days"
 
 
 def frost_words(stay: Stay) -> str:

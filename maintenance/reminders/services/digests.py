@@ -86,10 +86,8 @@ def _make_urgent(member: Member, now: datetime) -> Digest | None:
 @transaction.atomic
 def _make_clock_mail(now: datetime) -> Digest | None:
     """Once for each jump."""
-    doubted, founder = (
-        clock_in_doubt(),
-        queries.reachable().filter(founder=True).first(),
-    )
+    doubted = clock_in_doubt()
+    founder = queries.reachable().filter(founder=True).first()
     if doubted is None or founder is None:
         return None
     key = core.clock_key(founder.pk, doubted.at)
