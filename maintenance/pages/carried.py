@@ -51,12 +51,6 @@ class Carried:
         return [step for step, ticked in self.steps if not ticked]
 
     @property
-    def held(self) -> list[str]:
-        """The wheels whose nuts were checked and held."""
-        places = self.item.rig.places
-        return [p for p in places if self.kept.get(MOVED + lead_of(p)) == HELD]
-
-    @property
     def moved(self) -> list[str]:
         places = self.item.rig.places
         return [p for p in places if self.kept.get(MOVED + lead_of(p)) == HAS_MOVED]
@@ -95,9 +89,12 @@ def start_of_wheels(carried: Carried, today: date) -> dict[str, Any]:
     for place in carried.item.rig.places:
         lead = lead_of(place)
         reached = kept.get(f"m_torque_{place}")
-        moved = HAS_MOVED in {kept.get(MOVED + place), kept.get(MOVED + lead)}
+        found = {kept.get(MOVED + place), kept.get(MOVED + lead)}
         start |= {f"reached_{place}": reached} if reached else {}
-        start |= {f"moved_{place}": True} if moved else {}
+        if HAS_MOVED in found:
+            start[f"moved_{place}"] = True
+        elif HELD in found:
+            start[f"held_{place}"] = True
     figure = Decimal(start["figure"]) if "figure" in start else None
     return start | _wrench(carried.item, today, figure, start.get("unit", "ft·lbf"))
 

@@ -234,6 +234,7 @@ class WheelsForm(forms.Form):
     """Which wheels were off, the figure and where it is from, what each reached."""
 
     asks = False  # which wheels were off is a question of its own
+    checks = False  # the job is a check of nuts, which held or moved
 
     figure = MeasureField(label="Specified torque", unit="ft·lbf", required=False)
     unit = forms.ChoiceField(label="Unit", choices=TorqueUnit.choices)
@@ -277,6 +278,7 @@ class WheelsForm(forms.Form):
         )
         for place in self.places:
             self.fields[f"off_{place}"] = forms.BooleanField(required=False)
+            self.fields[f"held_{place}"] = forms.BooleanField(required=False)
             self.fields[f"moved_{place}"] = forms.BooleanField(required=False)
             self.fields[f"reached_{place}"] = MeasureField(unit=unit, required=False)
         for n in range(FASTENERS):
@@ -308,6 +310,12 @@ class WheelsForm(forms.Form):
             given = [data.get(f"{what}_{n}") for what in ("own", "got", "turned")]
             if any(given) and not data.get(f"name_{n}"):
                 self.add_error(f"name_{n}", "Say which fastener it is.")
+        for place in self.places:
+            if data.get(f"held_{place}") and data.get(f"moved_{place}"):
+                words = WHEEL_PLACES[place].capitalize()
+                self.add_error(
+                    f"held_{place}", f"{words}: tick Held or Moved, not both."
+                )
         return data
 
     def _fasteners(self) -> list[Fastener]:
@@ -319,12 +327,15 @@ class WheelsForm(forms.Form):
         ]
 
     def rows(self) -> list[tuple[str, Any, dict[str, forms.BoundField]]]:
-        """Per wheel: its place, in words, and its three fields."""
+        """Per wheel: its place, in words, and its fields."""
         return [
             (
                 place,
                 WHEEL_PLACES[place],
-                {name: self[f"{name}_{place}"] for name in ("off", "reached", "moved")},
+                {
+                    name: self[f"{name}_{place}"]
+                    for name in ("off", "reached", "held", "moved")
+                },
             )
             for place in self.places
         ]
@@ -363,6 +374,7 @@ class WheelsForm(forms.Form):
             fasteners=self._fasteners(),
             short_is_right=data["short"],
             reached=self._reached(),
+            held=self._ticked("held"),
             moved=self._ticked("moved"),
         )
 

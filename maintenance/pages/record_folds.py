@@ -75,6 +75,8 @@ def _wheels(forms: WorkForms) -> Fold:
         words.append(f"off: {', '.join(off)}")
     if figure := _value(wheels, "figure"):
         words.append(f"{figure} {_value(wheels, 'unit')} specified")
+    if held := [p for p in wheels.places if _value(wheels, f"held_{p}")]:
+        words.append(f"held: {', '.join(held)}")
     if reached:
         words.append(f"reached on {len(reached)} of {len(wheels.places)}")
     nothing = "not answered yet" if forms.wheel_work else "no wheel was off"

@@ -306,9 +306,8 @@ def _first_line(carried: Carried) -> dict[str, Any]:
     if outside:
         note = outside[:300]
         return {"item": carried.item, "outcome": Outcome.FAULT_FOUND, "note": note}
-    note = f"Held: {', '.join(carried.held)}." if carried.held else ""
     outcome = Outcome.MOVED if carried.moved else _usual_outcome(carried.item)
-    return {"item": carried.item, "outcome": outcome, "note": note}
+    return {"item": carried.item, "outcome": outcome}
 
 
 def _chosen(request: HouseholdRequest) -> str:

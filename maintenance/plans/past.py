@@ -74,9 +74,12 @@ def _torque(record: Any) -> Iterator[str]:
         for one in check.places.all()
         if one.reached is not None
     ]
+    held = [one.place for one in check.places.all() if one.held]
     moved = [one.place for one in check.places.all() if one.moved]
     figure = f"{check.figure.normalize():f} {check.unit}"
     yield f"torque {figure}: {', '.join(reached)}" if reached else f"torque {figure}"
+    if held:
+        yield f"held at {', '.join(held)}"
     if moved:
         yield f"a nut moved at {', '.join(moved)}"
 

@@ -351,12 +351,13 @@ def _parts_of(
 
 
 def wheels_checked(record: ServiceRecord) -> tuple[frozenset[str], frozenset[str]]:
-    """The wheels of which the record says what they reached, and those that moved."""
+    """The wheels that the record says were checked, and those of them that moved."""
     check = getattr(record, "torque", None)
     places = check.places.all() if check is not None else ()
     wheels = [row for row in places if row.place in record.rig.places]
     moved = frozenset(row.place for row in wheels if row.moved)
-    return moved | {row.place for row in wheels if row.reached is not None}, moved
+    others = (row.place for row in wheels if row.held or row.reached is not None)
+    return moved.union(others), moved
 
 
 def _not_twice(

@@ -254,6 +254,7 @@ class TorquePlace(models.Model):
     reached = models.DecimalField(
         "reached", max_digits=6, decimal_places=1, null=True, blank=True
     )
+    held = models.BooleanField("the nuts held", default=False)
     moved = models.BooleanField("a nut moved", default=False)
 
     class Meta:

@@ -28,7 +28,8 @@ class Fastener:
 @dataclass(frozen=True)
 class Wheels:
     """What was done at wheels and fasteners: which wheels were off, the figure, what
-    each reached. All torques are in `unit`, but the maker's in `makers_unit`.
+    each reached. All torques are in `unit`, but the maker's in `makers_unit`. `held` and
+    `moved` are wheels whose nuts were checked, whether or not what they reached was read.
 
     `short_is_right`: that a place reached less than the figure was asked and confirmed.
     """
@@ -44,13 +45,14 @@ class Wheels:
     makers_unit: str = ""
     makers_source: str = ""
     reached: Mapping[str, Decimal] = field(default_factory=dict)
+    held: frozenset[str] = frozenset()
     moved: frozenset[str] = frozenset()
     fasteners: Sequence[Fastener] = ()
     short_is_right: bool = False
 
     @property
     def checked(self) -> frozenset[str]:
-        return frozenset(self.reached) | self.moved
+        return frozenset(self.reached) | self.held | self.moved
 
     @property
     def makers(self) -> Decimal | None:
@@ -114,6 +116,7 @@ def store_torque(record: ServiceRecord, wheels: Wheels) -> None:
                 check_of=check,
                 place=place,
                 reached=wheels.reached.get(place),
+                held=place in wheels.held,
                 moved=place in wheels.moved,
             )
             for place in check_places(record.rig, wheels.checked) or []

@@ -72,6 +72,7 @@ class RigForm(forms.ModelForm):
             "name",
             "kind",
             "wheels",
+            "dual_nuts",
             "in_service_on",
             "make",
             "model",
@@ -82,6 +83,10 @@ class RigForm(forms.ModelForm):
         widgets = {"in_service_on": DayInput}
         help_texts = {
             "name": "What you call it. It need not be its make.",
+            "dual_nuts": (
+                "Only for dual wheels: look at a stud of a rear wheel. Leave blank if "
+                "you're not sure."
+            ),
             "in_service_on": (
                 "The day it was first used, by you or by an earlier owner. About is "
                 "good enough."
@@ -91,7 +96,7 @@ class RigForm(forms.ModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.layout = Layout(
-            Fieldset("The rig", "name", "kind", "wheels", "in_service_on"),
+            Fieldset("The rig", "name", "kind", "wheels", "dual_nuts", "in_service_on"),
             Fieldset("If at hand", "make", "model", "year", "vin", "plate"),
             Fieldset("How it looks", "upload", "drop_photo"),
         )

@@ -19,6 +19,7 @@ from maintenance.ui.words import day_words
 
 from .models import (
     HOUR_METERS,
+    DualNuts,
     Event,
     FuelStop,
     Meter,
@@ -127,6 +128,16 @@ def change_rig(rig: Rig, *, by: Member, today: date, **fields) -> Rig:
     note_activity(by, "changed rig", rig.name)
     _renew(rig, today)
     return rig
+
+
+def tell_dual_nuts(rig: Rig, *, by: Member, nuts: str) -> None:
+    """How many nuts each stud of its dual wheels has. Refused for another word."""
+    require(by, Role.CREW)
+    if nuts not in DualNuts.values:
+        raise Refused("Say how many nuts each stud has: one, or two.")
+    rig.dual_nuts = nuts
+    rig.save(update_fields=["dual_nuts"])
+    note_activity(by, "changed rig", rig.name)
 
 
 @transaction.atomic

@@ -24,7 +24,7 @@ from .kept import entries_of
 from .lugs import is_lug_work, wrenches_for
 from .models import SheetEntry
 from .needs import Needs, needs_of
-from .nuts import NutSet, nut_sets, nuts_words
+from .nuts import NutSet, duals_left, nut_sets, nuts_words
 from .road import Road, road_of
 from .sheet_view import SheetView, figure_in, sheet_view
 from .specified import (
@@ -57,6 +57,7 @@ class DoingPage:
     nuts: list[NutSet]
     nuts_rest: list[NutSet]
     nuts_words: str
+    duals: str
     follows: list[tuple[str, str, str]]
 
     @property
@@ -106,12 +107,13 @@ def doing_page(
         nuts=nut_sets(sheet.rows),
         nuts_rest=nut_sets(sheet.rest),
         nuts_words=nuts_of(item, form, entries),
+        duals=duals_left(sheet.rows, item.rig) if form.lugs else "",
         follows=list(outcomes_of(procedure, figures, lugs=form.lugs)),
     )
 
 
 def nuts_of(item: PlanItem, form: WorkSheetForm, entries: Iterable[SheetEntry]) -> str:
-    return nuts_words(item.rig.places, entries_as_start(entries)) if form.lugs else ""
+    return nuts_words(item.rig, entries_as_start(entries)) if form.lugs else ""
 
 
 def outcomes_of(

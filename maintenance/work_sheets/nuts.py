@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from django.forms import BoundField
 
-from maintenance.vehicles.models import WHEEL_PLACES
+from maintenance.vehicles.models import DUAL_PLACES, WHEEL_PLACES, DualNuts, Rig
 
-from .forms.work_sheet import MOVED, lead_of
+from .forms.work_sheet import MOVED, WorkSheetForm, lead_of, nut_places
 from .sheet_view import PlaceRow
 
 
@@ -51,9 +51,28 @@ def set_name(place: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def nuts_words(places: Sequence[str], kept: Mapping[str, str]) -> str:
+def duals_left(rows: Iterable[PlaceRow], rig: Rig) -> str:
+    """Why the nuts of dual wheels among the rows are not asked of: how many there are
+    on a stud is not known (“ask”), or they are a shop's (“shop”). Empty: they are."""
+    if rig.dual_nuts == DualNuts.ONE or DUAL_PLACES.isdisjoint(x.place for x in rows):
+        return ""
+    return "shop" if rig.dual_nuts == DualNuts.TWO else "ask"
+
+
+def refuse_unchecked(form: WorkSheetForm, sets: Iterable[NutSet], duals: str) -> None:
+    """An error at each set that was not checked, and where it is not known whether the
+    owner may check it."""
+    for one in sets:
+        if one.moved is not None and not one.answer:
+            words = f"{one.name}, {one.wheels}: tap Held or Moved."
+            form.add_error(one.moved.name, words)
+    if duals == "ask":
+        form.add_error(None, "Say first how many nuts a stud of the dual wheels has.")
+
+
+def nuts_words(rig: Rig, kept: Mapping[str, str]) -> str:
     """“2 of 4 checked. Next: left rear.”; empty for work without nuts."""
-    leads = list(dict.fromkeys(map(lead_of, places)))
+    leads = list(dict.fromkeys(map(lead_of, nut_places(rig))))
     if not leads:
         return ""
     left = [place for place in leads if MOVED + place not in kept]

@@ -23,6 +23,7 @@ from maintenance.service_records.chain.versions import (
     PARTS,
     RECORD,
     VERSIONS,
+    newest,
     plus,
     same,
 )
@@ -55,6 +56,7 @@ from .chain_parts import (
 FROZEN = {
     1: "2f3e2058a347dd4e05f3f57dc1dcf8066c582fa0c4c7febc9f14d43dddff3b6c",
     2: "27bbe19df3696e246aadb2b2ac3be0f66797c30ba6153847c6e45c29bb1f8f66",
+    3: "54f9d476e07c2a6ca480daf0a79be9c5f6b1c2e2a0062b8dca71deccaa3cc1bb",
 }
 
 # A column of each table of records.
@@ -74,11 +76,16 @@ def keeper(db):
     return builders.make_member()
 
 
-@pytest.fixture(params=[1, 2])
-def chained(keeper, request):
-    rig, records = make_chain(keeper)
+@pytest.fixture(params=sorted(FROZEN))
+def chained(keeper, request, monkeypatch):
+    """A chain as it was made when that version was the newest."""
+    with monkeypatch.context() as then:
+        for later in range(max(2, request.param) + 1, newest() + 1):
+            then.delitem(VERSIONS, later)
+        rig, records = make_chain(keeper)
     if request.param == 1:
         as_version_1(rig)
+    assert {link.version for link in rig.chain.all()} == {request.param}
     return rig, records
 
 
@@ -229,8 +236,8 @@ def add_smell(monkeypatch):
 def test_added_column_is_in_the_links_of_a_new_version(chained, keeper, monkeypatch):
     rig, (record, *others) = chained
     add_smell(monkeypatch)
-    third = plus(VERSIONS[2], "lines", same("smell"), smell="")
-    monkeypatch.setitem(VERSIONS, 3, third)
+    later = plus(VERSIONS[newest()], "lines", same("smell"), smell="")
+    monkeypatch.setitem(VERSIONS, newest() + 1, later)
 
     assert said(rig) == []
 
@@ -250,9 +257,9 @@ def test_added_column_is_in_the_links_of_a_new_version(chained, keeper, monkeypa
 
 def test_column_that_came_and_went_again_breaks_no_link(chained, monkeypatch):
     rig, _records = chained
-    gone = plus(VERSIONS[2], "lines", {"smell": None}, smell="")
+    gone = plus(VERSIONS[newest()], "lines", {"smell": None}, smell="")
 
-    monkeypatch.setitem(VERSIONS, 3, gone)
+    monkeypatch.setitem(VERSIONS, newest() + 1, gone)
 
     assert said(rig) == []
 
@@ -271,7 +278,7 @@ def test_links_of_version_1_are_never_rewritten(keeper):
     link_all()
 
     assert list(rig.chain.values_list("text", "digest"))[: len(before)] == before
-    assert [link.version for link in rig.chain.all()] == [1, 1, 1, 2, 2]
+    assert [link.version for link in rig.chain.all()] == [1, 1, 1, 3, 3]
     assert said(rig) == []
 
 

@@ -6,9 +6,13 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from maintenance.pages.forms import WheelsForm
 from maintenance.plans.models import MakerFigure, Outcome
 from maintenance.plans.services import take_on
-from maintenance.vehicles.models import WheelLayout
+from maintenance.service_records.services import record_work
+from maintenance.service_records.torque import Wheels
+from maintenance.service_records.work import Line, WorkDone
+from maintenance.vehicles.models import DualNuts, WheelLayout
 from maintenance.vehicles.services import report_event
 from maintenance.work_sheets.kept import kept_of
 from tests import builders
@@ -26,7 +30,7 @@ def keeper(db, clock):
 @pytest.fixture
 def rig(keeper):
     rig = builders.make_rig(keeper.household)
-    rig.wheels = WheelLayout.SIX
+    rig.wheels, rig.dual_nuts = WheelLayout.SIX, DualNuts.ONE
     rig.save()
     builders.make_reading(rig, TODAY, 42300)
     take_on(rig, by=keeper, today=TODAY, keys=["lug_recheck", "engine_oil"])
@@ -166,8 +170,117 @@ def test_answers_reach_the_record(browser, lug, rig, answers, outcome, moved):
     assert forms.first_line["outcome"].value() == outcome
     wheels = forms.wheels
     assert [p for p in rig.places if wheels[f"moved_{p}"].value()] == moved
-    assert forms.first_line["note"].value().startswith("Held: LF")
+    assert "LF" in [p for p in rig.places if wheels[f"held_{p}"].value()]
     assert not any(wheels[f"reached_{p}"].value() for p in rig.places)
+
+
+def send(browser, item, **data):
+    given = {"figure": "140", "unit": "ft·lbf", "origin": "invoice", **data}
+    return browser.post(reverse("keep_sheet", args=[item.pk]), {"record": "", **given})
+
+
+HELD_ALL = {f"moved_{place}": "held" for place in ("LF", "RF", "LRO", "RRO")}
+
+
+def test_sets_that_were_not_checked_are_all_named_and_what_was_tapped_is_kept(
+    browser, lug
+):
+    answer = send(browser, lug, moved_LF="held", moved_LRO="on", note="Cold hubs")
+
+    assert answer.status_code == 200
+    assert "Right front, one wheel: tap Held or Moved." in answer.text
+    assert "Right rear, both wheels: tap Held or Moved." in answer.text
+    assert "Left front, one wheel: tap" not in answer.text
+    kept = kept_of(lug, timezone.now())
+    assert (kept["moved_LF"], kept["moved_LRO"]) == ("held", "on")
+    assert kept["note"] == "Cold hubs"
+
+
+def test_all_sets_checked_lead_on_to_the_record(browser, lug):
+    assert send(browser, lug, **HELD_ALL).status_code == 302
+
+
+def test_those_checked_are_recorded_and_the_others_stay_due(browser, lug, rig, keeper):
+    """Two of four sets: the others are not said to have held."""
+    report_event(rig, by=keeper, today=TODAY, kind="wheel_off", on=TODAY)
+    builders.make_reading(rig, TODAY, 42300)
+    given = {"moved_LF": "held", "moved_LRO": "held", "record": "checked"}
+
+    there = send(browser, lug, **given).url
+    forms = browser.get(there).context["forms"]
+
+    held = [p for p in rig.places if forms.wheels[f"held_{p}"].value()]
+    assert held == ["LF", "LRO", "LRI"]
+
+
+def test_held_wheels_alone_are_completed(rig, keeper, lug):
+    wheels = Wheels(
+        figure=Decimal(140), origin="invoice", held=frozenset({"LF", "LRO", "LRI"})
+    )
+    work = WorkDone(
+        rig=rig,
+        on=TODAY,
+        lines=[Line(item=lug, title=lug.title, outcome=Outcome.HELD)],
+        doer="Mara",
+        wheels=wheels,
+    )
+
+    record_work(work, by=keeper, today=TODAY)
+
+    assert lug.completions.get().places == ["LF", "LRO", "LRI"]
+
+
+def test_a_wheel_cannot_have_held_and_moved(rig):
+    data = {"held_LF": "on", "moved_LF": "on", "unit": "ft·lbf"}
+
+    form = WheelsForm(data, rig=rig)
+
+    assert "not both" in str(form.errors["held_LF"])
+
+
+# --- two nuts on one stud ------------------------------------
+
+
+@pytest.fixture
+def unsure(rig):
+    rig.dual_nuts = ""
+    rig.save()
+
+
+@pytest.mark.usefixtures("unsure")
+def test_nuts_of_duals_are_asked_about_once(browser, lug, rig):
+    page = page_of(browser, lug)
+    assert "how many nuts on a stud" in page.text
+    assert [one.name for one in page.context["page"].nuts] == [
+        "Left front",
+        "Right front",
+    ]
+
+    browser.post(reverse("keep_sheet", args=[lug.pk]), {"dual_nuts": "one"})
+
+    page = page_of(browser, lug)
+    assert "how many nuts on a stud" not in page.text
+    assert len(page.context["page"].nuts) == 4
+
+
+@pytest.mark.usefixtures("unsure")
+def test_two_nuts_on_a_stud_are_a_shops(browser, lug, rig):
+    browser.post(
+        reverse("keep_sheet", args=[lug.pk]), {"dual_nuts": "two", "moved_LF": "held"}
+    )
+
+    page = page_of(browser, lug)
+    assert "The dual wheels are a shop's." in page.text
+    assert len(page.context["page"].nuts) == 2
+    assert page.context["page"].nuts[0].answer == "held"  # nothing tapped was lost
+
+
+@pytest.mark.usefixtures("unsure")
+def test_without_an_answer_the_duals_are_not_recorded_as_checked(browser, lug):
+    answer = send(browser, lug, moved_LF="held", moved_RF="held")
+
+    assert answer.status_code == 200
+    assert "Say first how many nuts" in answer.text
 
 
 # --- what follows, and folds ------------------------------------

@@ -274,7 +274,7 @@ def _makers_figure(check: TorqueCheck) -> str:
 
 
 def _reached(wheel: TorquePlace, unit: str) -> str:
-    words = "Checked"
+    words = "Held" if wheel.held else "Checked"
     if wheel.reached is not None:
         words = f"Reached {measure(wheel.reached, unit)}"
     if wheel.figure is not None:

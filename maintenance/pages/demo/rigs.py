@@ -43,6 +43,7 @@ def adopt(told: Told, rig: RigStory, today: date) -> None:
         name=rig.name,
         kind=rig.kind,
         wheels=rig.wheels,
+        dual_nuts=rig.dual_nuts,
         equipment=rig.equipment,
         in_service_on=in_service,
         make=rig.make,

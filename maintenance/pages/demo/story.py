@@ -192,6 +192,7 @@ class RigStory:
     wheels: str
     in_service: int
     adopted: int
+    dual_nuts: str = ""
     make: str = ""
     model: str = ""
     photo: str = ""

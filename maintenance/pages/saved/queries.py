@@ -121,6 +121,8 @@ def _facts(record: ServiceRecord) -> Iterator[tuple[str, str]]:
             if one.reached is not None
         ]
         yield "Reached", ", ".join(reached) or "not written down"
+        held = [one.place for one in torque.places.all() if one.held]
+        yield "Held", ", ".join(held)
     if record.total is not None:
         yield "Cost", money_words(record.total, record.currency)
     files = len(record.attachments.all())

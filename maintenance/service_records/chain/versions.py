@@ -159,6 +159,8 @@ VERSIONS: dict[int, Version] = {
         RAISED: _EVENTS,
     },
 }
+# Wheels whose nuts held without a figure read.
+VERSIONS[3] = plus(VERSIONS[2], "torque_places", same("held"), held=False)
 
 
 def newest() -> int:

@@ -14,9 +14,11 @@ from .meters import (
     value_field,
 )
 from .rigs import (
+    DUAL_PLACES,
     LAYOUT_PLACES,
     TRAILERS,
     WHEEL_PLACES,
+    DualNuts,
     Rig,
     RigKind,
     RigPhoto,
@@ -53,12 +55,14 @@ from .weights import (
 )
 
 __all__ = [
+    "DUAL_PLACES",
     "HOUR_METERS",
     "LAYOUT_PLACES",
     "TRAILERS",
     "WHEEL_PLACES",
     "BatteryCare",
     "BatteryKind",
+    "DualNuts",
     "Event",
     "FuelStop",
     "LabelKind",

@@ -43,6 +43,7 @@ class WheelLayout(models.TextChoices):
 
 
 # Place -> words. L and R as seen by somebody who sits in the rig and looks ahead.
+DUAL_PLACES = frozenset({"LRO", "LRI", "RRI", "RRO"})
 WHEEL_PLACES = {
     "LF": "left front",
     "RF": "right front",
@@ -74,6 +75,14 @@ LAYOUT_PLACES = {
 }
 
 
+class DualNuts(models.TextChoices):
+    """What holds a dual wheel. Where two nuts share a stud, the outer one has to come
+    loose before the inner is tightened: a shop's work."""
+
+    ONE = "one", "One nut on each stud"
+    TWO = "two", "An inner and an outer nut on each stud"
+
+
 class RigQuerySet(models.QuerySet["Rig"]):
     def for_household(self, household: Household) -> "RigQuerySet":
         return self.filter(household=household)
@@ -91,6 +100,13 @@ class Rig(models.Model):
     name = models.CharField("name", max_length=60)
     kind = models.CharField("kind", max_length=15, choices=RigKind.choices)
     wheels = models.CharField("wheels", max_length=13, choices=WheelLayout.choices)
+    dual_nuts = models.CharField(
+        "nuts of the dual wheels",
+        max_length=3,
+        choices=DualNuts.choices,
+        blank=True,
+        default="",
+    )
     equipment = models.JSONField("what it has", default=list, blank=True)
     in_service_on = models.DateField("in service since")
     sold_on = models.DateField("sold on", null=True, blank=True)
@@ -138,7 +154,7 @@ class Rig(models.Model):
 
     @property
     def has_dual_wheels(self) -> bool:
-        return "LRI" in self.places
+        return not DUAL_PLACES.isdisjoint(self.places)
 
 
 class RigPhoto(models.Model):

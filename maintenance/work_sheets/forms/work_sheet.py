@@ -11,7 +11,7 @@ from django import forms
 from maintenance.library.model import Measure, Procedure
 from maintenance.plans.figures import number
 from maintenance.plans.models import PlanItem
-from maintenance.vehicles.models import WHEEL_PLACES
+from maintenance.vehicles.models import DUAL_PLACES, WHEEL_PLACES, DualNuts, Rig
 from maintenance.work_sheets.lugs import (
     FigureOrigin,
     TorqueUnit,
@@ -35,6 +35,13 @@ def step_field(step: str) -> str:
 def lead_of(place: str) -> str:
     """The wheel under which a set of nuts is kept."""
     return LEADS.get(place, place)
+
+
+def nut_places(rig: Rig) -> list[str]:
+    """The wheels whose nuts an owner checks: duals once it is known that they have one
+    nut on each stud."""
+    owns = rig.dual_nuts == DualNuts.ONE
+    return [place for place in rig.places if owns or place not in DUAL_PLACES]
 
 
 class WorkSheetForm(MeasuresForm):
@@ -70,7 +77,7 @@ class WorkSheetForm(MeasuresForm):
                 required=False,
             ),
         }
-        for place in self.item.rig.places:
+        for place in nut_places(self.item.rig):
             self.fields[MOVED + place] = forms.ChoiceField(
                 label=f"Nuts of {WHEEL_PLACES[place]}",
                 choices=[(HELD, "Held"), (HAS_MOVED, "Moved")],

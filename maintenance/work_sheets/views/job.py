@@ -15,10 +15,12 @@ from maintenance.plans.measures import bounds_of, maker_of
 from maintenance.plans.models import PlanItem
 from maintenance.plans.queries import procedure_of
 from maintenance.supplies.queries import belongings_of
+from maintenance.vehicles.services import tell_dual_nuts
 from maintenance.work_sheets import job_page as page
 from maintenance.work_sheets import kept as sheet
 from maintenance.work_sheets import sheet_view
 from maintenance.work_sheets.forms.work_sheet import WorkSheetForm
+from maintenance.work_sheets.nuts import refuse_unchecked
 
 
 @member_required()
@@ -57,10 +59,27 @@ def keep_sheet(request: HouseholdRequest, pk: int) -> HttpResponse:
         shown=request.POST.getlist("shown"),
         fields=form.fields,
     )
+    if nuts := request.POST.get("dual_nuts"):
+        tell_dual_nuts(found.rig, by=request.member, nuts=nuts)
+        return redirect(f"{reverse('item', args=[pk])}#wheels")
     if "record" in request.POST:
-        return redirect(f"{reverse('record_work', args=[found.rig_id])}?item={pk}")
+        return _to_record(request, found, form)
     messages.success(request, "Kept until you record it, at most seven days.")
     return redirect(f"{reverse('item', args=[pk])}#sheet")
+
+
+CHECKED = "checked"  # record the sets of nuts that were checked, the others later
+
+
+def _to_record(
+    request: HouseholdRequest, found: PlanItem, form: WorkSheetForm
+) -> HttpResponse:
+    if form.lugs and request.POST["record"] != CHECKED:
+        shown = page.doing_page(found, request.today, timezone.now(), form)
+        refuse_unchecked(form, shown.nuts, shown.duals)
+        if form.errors:
+            return _shown(request, shown)
+    return redirect(f"{reverse('record_work', args=[found.rig_id])}?item={found.pk}")
 
 
 def _keep_one(
