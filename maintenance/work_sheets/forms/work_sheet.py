@@ -49,7 +49,7 @@ class WorkSheetForm(MeasuresForm):
         label="Notes for the record",
         required=False,
         max_length=2000,
-        widget=forms.Textarea(attrs={"rows": 3}),
+        widget=forms.Textarea(attrs={"rows": 2}),
     )
 
     def __init__(
