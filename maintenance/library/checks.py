@@ -40,6 +40,10 @@ WHEN = re.compile(
 SAID = re.compile(r"[a-z0-9]+( [a-z0-9]+)*")
 
 
+# The most that a lane or the month has room for.
+SHORT_WORDS = 3
+SHORT_LETTERS = 22
+
 # Of apps above this one, which add theirs when they are ready: each raises FactError.
 FURTHER_CHECKS: list[Callable[[Procedure], None]] = []
 
@@ -49,6 +53,7 @@ def check_procedure(procedure: Procedure) -> None:
     for field in ("steps", "sources"):
         if not getattr(procedure, field):
             raise FactError(field, "must not be empty")
+    _check_short(procedure)
     _check_cautions(procedure)
     if procedure.unfit_when and not procedure.unfit:
         raise FactError("unfit", "must say what makes the rig unfit to travel")
@@ -90,6 +95,23 @@ def check_unfit(procedure: Procedure) -> None:
         there, needed = can.get(when, (True, ""))
         if not there:
             raise FactError("unfit_when", f'"{when}" needs {needed}')
+
+
+def _check_short(procedure: Procedure) -> None:
+    """A few words in sentence case: "GFCI test", not "GFCI Test."."""
+    short = procedure.short
+    if not short:
+        return
+    first, *others = short.split()
+    if len(others) >= SHORT_WORDS or len(short) > SHORT_LETTERS:
+        raise FactError(
+            "short",
+            f'"{short}" must be {SHORT_WORDS} words and {SHORT_LETTERS} characters at '
+            "most",
+        )
+    capital = [word for word in others if word[:1].isupper() and word[1:].islower()]
+    if first[0].islower() or capital or not short[-1].isalnum():
+        raise FactError("short", f'"{short}" must look like "Shore cord"')
 
 
 def _check_per_place(procedure: Procedure) -> None:
@@ -220,6 +242,7 @@ def refuse_broken_links(library: Library) -> None:
                 if key == procedure.key or key not in library.procedures:
                     raise _error(procedure, field, f'"{key}" is not another procedure')
     _refuse_circles(library)
+    _refuse_shared_short(library)
     _refuse_broken_lap(library)
     _refuse_broken_stay(library)
     for spot in library.spots.values():
@@ -275,6 +298,15 @@ def _asks(procedure: Procedure, when: str) -> bool:
     if when == "entry":
         return procedure.runway == "frost"
     return procedure.follows("freeze")
+
+
+def _refuse_shared_short(library: Library) -> None:
+    """In a lane nothing but the short name tells two jobs apart."""
+    taken: dict[str, str] = {}
+    for one in library.procedures.values():
+        other = taken.setdefault(one.short.casefold(), one.key)
+        if one.short and other != one.key:
+            raise _error(one, "short", f'"{one.short}" is the name of "{other}"')
 
 
 def _refuse_circles(library: Library) -> None:

@@ -136,6 +136,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         key=_text(fields, "key"),
         system=system,
         title=_text(fields, "title"),
+        short=_text(fields, "short", default=""),
         why=_text(fields, "why"),
         who=_choice(fields, "who", EVERY_WHO),
         minutes=as_count(fields.take("minutes"), "minutes", 0, MOST_MINUTES, "minutes"),

@@ -172,7 +172,8 @@ class Procedure:
     due sooner, frost before the stay begins. Empty `kinds` means every kind of rig but
     `not_kinds`. `triggers` are rules whose meter is `distance`, `engine` or `generator`
     (`resolve_triggers` gives them those of a rig); none means that the work is done
-    when needed.
+    when needed. `short` is its name where space is tight, in one to three words ("Shore
+    cord"); an owner's own procedure has none.
     """
 
     key: str
@@ -184,6 +185,7 @@ class Procedure:
     steps: tuple[str, ...]
     triggers: tuple[Rule, ...]
     sources: tuple[Source, ...]
+    short: str = ""
     cautions: tuple[str, ...] = ()
     tools: tuple[str, ...] = ()
     supplies: tuple[str, ...] = ()

@@ -116,7 +116,7 @@ def test_published_interval_stands_in_the_rules(
         ("pedestal_test", ("114 to 126 V",), "ANSI C84.1"),  # Range A: 120 V ± 5 %
         ("water_heater_relief_valve", ("150 psi", "210 °F"), "ANSI Z21.22"),
         ("sanitize_fresh_water", ("50 ppm", "24 at this strength"), "Plumbing Code"),
-        ("tap_aerators", ("120 mg/L (7 grains a gallon)",), "Geological Survey"),
+        ("tap_aerators", ("120 mg/L (7 grains per gallon)",), "Geological Survey"),
         ("fridge_precool", ("40 °F",), "Food and Drug Administration"),
         ("generator_exercise", ("20 ft",), "Florida Department of Health"),
         ("battery_rest_volts", ("12.65 V", "12.24 V"), "Battery Council"),
@@ -136,7 +136,7 @@ def test_published_figure_stands_in_the_words_and_is_cited(
 def test_bleach_for_ten_gallons_is_the_dilution_of_50_ppm() -> None:
     """V = tank x ppm / (percent x 10,000); a gallon is 128 fl oz. W1 to W3 for 50 gal:
     6.10, 5.33 and 3.88 fl oz."""
-    said = re.findall(r"([\d.]+) fl oz of ([\d.]+) %", told("sanitize_fresh_water"))
+    said = re.findall(r"([\d.]+) fl oz of ([\d.]+)%", told("sanitize_fresh_water"))
     doses = {Decimal(percent): Decimal(ounces) for ounces, percent in said}
     assert set(doses) == {Decimal("5.25"), Decimal("6"), Decimal("8.25")}
     for percent, ounces in doses.items():
@@ -224,8 +224,8 @@ def test_generator_oil_is_due_at_150_hours_from_the_last() -> None:
         ("black_valve_closed", "about two thirds full"),
         ("burner_nest_look", "web"),
         ("regulator_nest_look", "Nothing goes into the vent"),
-        ("pump_strainer", "one that is pinched or left out draws air"),
-        ("pump_strainer", "Hard or gritty water: every six months"),
+        ("pump_strainer", "gasket that is pinched or left out draws air"),
+        ("pump_strainer", "water is hard or gritty, do this every six months"),
         ("tap_aerators", "every six months"),
         ("drain_traps", "fresh water into each drain"),
         ("antenna_amplifier_off", "until its lamp is out"),

@@ -78,6 +78,18 @@ def test_a_limit_by_place_needs_its_source(folder: Path) -> None:
         refuse_unsourced(read_library(folder))
 
 
+def test_two_jobs_of_one_short_name_are_refused(folder: Path) -> None:
+    oil = PROCEDURE | {"short": '"Engine oil"'}
+    write_system(folder, oil, oil | {"key": '"oil_again"', "short": '"Engine OIL"'})
+    assert '"Engine OIL" is the name of "engine_oil"' in str(refusal(folder))
+
+
+@pytest.mark.parametrize("short", ["Engine oil", "GFCI test", "120 V GFCI", "Anode"])
+def test_a_short_name_is_a_few_words(folder: Path, short: str) -> None:
+    write_system(folder, PROCEDURE | {"short": f'"{short}"'})
+    assert read_library(folder).procedures["engine_oil"].short == short
+
+
 def test_a_good_file_is_read_whole(folder: Path) -> None:
     write_system(folder, PROCEDURE)
     library = read_library(folder)
@@ -96,6 +108,11 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
         ("minutes", '"long"', 'minutes: must be a number, not "long"'),
         ("safety", '"yes"', 'safety: must be true or false, not "yes"'),
         ("cautions", "[]", "cautions: needed where the work is for practiced_owner"),
+        ("short", '"Change of engine oil"', "3 words and 22 characters at most"),
+        ("short", '"Disestablishmentarianism"', "3 words and 22 characters at most"),
+        ("short", '"Engine Oil"', '"Engine Oil" must look like "Shore cord"'),
+        ("short", '"engine oil"', '"engine oil" must look like "Shore cord"'),
+        ("short", '"Engine oil."', '"Engine oil." must look like "Shore cord"'),
         ("not_kinds", '["boat"]', 'not_kinds[0]: "boat" is not known'),
         ("kinds", '["boat"]', 'kinds[0]: "boat" is not known'),
         ("equipment", '["generatr"]', 'did you mean "generator"?'),

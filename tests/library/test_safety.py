@@ -77,7 +77,8 @@ VENT = re.compile(
 FORBIDS = re.compile(
     rf"\b(never|no|not|nothing)\b[^.]*?{CLOSING}"
     rf"|{CLOSING}[^.]*\bnever (lies|over|where)\b"
-    r"|\bstays? open\b|\b(is|are|slots) free\b|\bonly those\b[^.]*\bmaker approves\b",
+    r"|\bstays? open\b|\b(is|are|slots) free\b"
+    r"|\bonly those\b[^.]*\b(maker|manufacturer) approves\b",
     re.IGNORECASE,
 )
 # Sentences that speak of a part or of a danger, read one by one.
@@ -86,11 +87,13 @@ HARMLESS = {
     "opens.",
     "A forgotten cover over an exhaust sends carbon monoxide inside; one over an "
     "intake starves the flame.",
-    "A nest on a hot exhaust burns, and a covered air inlet cooks the set.",
+    "A blocked exhaust or intake sends fumes inside.",
+    "A blocked intake or exhaust sends carbon monoxide inside.",
+    "A covered inlet or exhaust causes fire and fumes.",
+    "A nest on a hot exhaust burns, and a covered air inlet overheats the generator.",
     "A vent lid, rail, antenna or cover that is loose on the roof: no travel until it "
     "is held or taken off.",
-    "Built-in set: every window, roof vent and slide near the exhaust shut, wind "
-    "carrying the fumes away from you and the neighbors, nobody sitting beside it.",
+    "Blocked vents trap heat and fumes.",
     "Empty and clean the cassette, its seal and its vent",
     "Find its vent, a small screened hole that faces down.",
     "Find the regulator: behind the cylinders, or near the tank under its cover.",
@@ -100,7 +103,8 @@ HARMLESS = {
     "nothing lit, licensed shop.",
     "Look at roof, skylights, vent lids, air conditioner cover and fins, solar, "
     "antenna, awning, windows, lamps.",
-    "Rinse the site-water inlet screen, and look at hose and regulator",
+    "Rinse the city water inlet screen, and check hose and regulator",
+    "Shut every window, roof vent, and slide near the exhaust.",
     "Stove: lift grates and caps; look at ports and air openings; brush.",
     "Try every vent lid and its screen; look at skylights for cracks.",
     "Vent cap",
@@ -347,7 +351,7 @@ def test_a_screen_is_spoken_of_only_as_its_appliance_s_maker_approves() -> None:
         "store_rodents",
     }
     for key, sentence in screens:
-        assert re.search(r"\bonly\b.*\bmaker approves\b", sentence), key
+        assert re.search(r"\bonly\b.*\b(maker|manufacturer) approves\b", sentence), key
 
 
 # --- events and times -----------------------------------------------------------------

@@ -103,9 +103,7 @@ def test_label_of_a_carbon_monoxide_alarm_wins_and_five_years_stand_without_one(
 ):
     """House facts, 1.6: 5 to 10 years by the label; without one, date code + 5."""
     assert triggers("co_alarm_renew") == (Life(Span(months=60), None),)
-    assert "Life on the label, 5 to 10 years: set this item to it" in told(
-        "co_alarm_renew"
-    )
+    assert "a life of 5 to 10 years, set this job to it" in told("co_alarm_renew")
 
 
 def test_smoke_alarms_are_tested_monthly_nfpa_72() -> None:

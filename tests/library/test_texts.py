@@ -56,7 +56,7 @@ def step(key: str, words: str) -> int:
         "close the relief valve",
         "Black tank flush",
         "vacuum breaker",
-        "Dishwasher, washer and ice maker",
+        "Dishwasher, washer, and ice maker",
         "Tankless heater",
         "Combination heater",
         "Hydronic heater",
@@ -71,15 +71,15 @@ def test_winterizing_forgets_nothing_that_bursts(words: str) -> None:
 def test_relief_valve_is_closed_again_before_anything_is_drawn_in() -> None:
     closed = step("winterize", "close the relief valve")
 
-    assert closed < step("winterize", "Antifreeze: draw it with the pump")
+    assert closed < step("winterize", "With antifreeze: draw it with the pump")
     filled = step("dewinterize", "Fill the tank")
-    assert step("dewinterize", "Close low drains, relief valve") < filled
+    assert step("dewinterize", "Close the low drains, relief valve") < filled
 
 
 def test_water_is_run_after_frost_only_once_burst_parts_were_looked_for() -> None:
     """Common practice: what froze leaks when it has thawed."""
-    looked = step("dewinterize", "the look for burst parts comes first")
-    assert looked < step("dewinterize", "run the taps")
+    looked = step("dewinterize", "check for burst parts first")
+    assert looked < step("dewinterize", "run the faucets")
 
 
 @pytest.mark.parametrize(
@@ -166,7 +166,7 @@ def test_recalls_are_looked_for_by_vin_and_by_tire_serials() -> None:
 
     assert "VIN" in text
     assert "tire by its full serial" in text
-    assert "The day stands in the history" in text
+    assert "The date goes into the history" in text
 
 
 # --- emergencies ----------------------------------------------------------------------
@@ -200,13 +200,13 @@ def test_newer_equipment_is_cared_for(key: str) -> None:
         ("soot_filter_watch", "dry grass"),
         ("soot_filter_watch", "never do it inside or under a roof"),
         ("def_level", "Never put this fluid into the fuel tank"),
-        ("fuel_station_look", "propane closed, every flame and pilot out"),
+        ("fuel_station_look", "close the propane, put out every flame and pilot"),
         ("garage_load_check", "Nobody sleeps in or beside the garage"),
         ("inverter_look", "outlets stay live"),
         ("lithium_in_use", "Never charge below 32 °F"),
         ("engine_bay_suppression_look", "Never open the engine bay"),
         ("electric_drive_look", "Orange cables carry voltage that kills"),
-        ("camper_load", "Nobody under it"),
+        ("camper_load", "Nobody goes under it"),
         ("folding_roof_look", "Fit the roof's own braces"),
         ("ramp_door_look", "Springs and cables are a shop's"),
         ("slide_cable_look", "Setting cables is a shop's"),
@@ -215,13 +215,13 @@ def test_newer_equipment_is_cared_for(key: str) -> None:
         ("air_leveling_look", "no hand, head or tool between tire and body"),
         ("surge_brake_look", "Brake work is a shop's"),
         ("child_seat_check", "Never on a side-facing or rear-facing bench"),
-        ("seat_belts_look", "worn in a crash is replaced"),
+        ("seat_belts_look", "worn in a crash can fail in the next. It is replaced"),
         ("tankless_descale", "Never vinegar together with bleach"),
         ("combination_heater_run", "Nothing may ever be put over or into them"),
         ("hydronic_run", "never open the tank until it is cold"),
         ("washer_clean", "Lint burns"),
         ("macerating_toilet_clean", "Blades: switch and fuse off"),
-        ("tow_dolly_check", "does not back up"),
+        ("tow_dolly_check", "Never back up"),
     ],
 )
 def test_danger_of_newer_equipment_is_said_before_the_steps(
@@ -243,9 +243,9 @@ def test_surge_brakes_are_serviced_like_other_hydraulic_brakes(
 def test_trailer_is_chocked_before_it_is_let_go_and_its_chains_come_off_last() -> None:
     """Common practice, trailer makers' manuals."""
     chocked = step("unhitch", "Chock the trailer's wheels")
-    loose = step("unhitch", "latch open"), step("unhitch", "handle pulled")
+    loose = step("unhitch", "open the latch"), step("unhitch", "pull the handle")
 
     assert chocked < min(loose)
     assert max(loose) < step(
-        "unhitch", "Chains, breakaway cable and plug come off last"
+        "unhitch", "Take chains, breakaway cable, and plug off last"
     )
