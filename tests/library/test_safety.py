@@ -30,6 +30,7 @@ OWNERS_VERBS = {
     "Close",
     "Compare",
     "Drain",
+    "Inspect",
     "Leak-test",
     "Look",
     "Press",
@@ -77,7 +78,9 @@ VENT = re.compile(
 FORBIDS = re.compile(
     rf"\b(never|no|not|nothing)\b[^.]*?{CLOSING}"
     rf"|{CLOSING}[^.]*\bnever (lies|over|where)\b"
-    r"|\bstays? open\b|\b(is|are|slots) free\b|\bonly those\b[^.]*\bmaker approves\b",
+    r"|\bstays? open\b|\b(is|are|slots) free\b"
+    r"|\bonly (those|if)\b[^.]*\b(maker|manufacturer) approves\b"
+    r"|^A (blocked|covered|sealed)( or loose)? vent (fills|makes|sends|traps)\b",
     re.IGNORECASE,
 )
 # Sentences that speak of a part or of a danger, read one by one.
@@ -87,8 +90,8 @@ HARMLESS = {
     "A forgotten cover over an exhaust sends carbon monoxide inside; one over an "
     "intake starves the flame.",
     "A nest on a hot exhaust burns, and a covered air inlet cooks the set.",
-    "A vent lid, rail, antenna or cover that is loose on the roof: no travel until it "
-    "is held or taken off.",
+    "A vent lid, rail, antenna or cover that is loose on the roof: don't travel until "
+    "it is secured or taken off.",
     "Built-in set: every window, roof vent and slide near the exhaust shut, wind "
     "carrying the fumes away from you and the neighbors, nobody sitting beside it.",
     "Empty and clean the cassette, its seal and its vent",
@@ -96,10 +99,8 @@ HARMLESS = {
     "Find the regulator: behind the cylinders, or near the tank under its cover.",
     "From the ladder look at each vent cap: there, whole, sealed at its foot, no nest "
     "in the pipe.",
-    "Gas at the regulator's vent, flames that lift or roar: cylinder closed now, "
-    "nothing lit, licensed shop.",
-    "Look at roof, skylights, vent lids, air conditioner cover and fins, solar, "
-    "antenna, awning, windows, lamps.",
+    "Inspect roof, skylights, vent lids, air conditioner cover and fins, solar, "
+    "antenna, awning, windows and lights.",
     "Rinse the site-water inlet screen, and look at hose and regulator",
     "Stove: lift grates and caps; look at ports and air openings; brush.",
     "Try every vent lid and its screen; look at skylights for cracks.",
@@ -333,7 +334,7 @@ def test_closing_a_vent_would_be_caught(sentence: str) -> None:
     assert closes_a_vent(sentence)
 
 
-def test_a_screen_is_spoken_of_only_as_its_appliance_s_maker_approves() -> None:
+def test_a_screen_is_spoken_of_only_as_its_appliance_s_manufacturer_approves() -> None:
     screens = [
         (one.key, sentence)
         for one in procedures()
@@ -347,7 +348,7 @@ def test_a_screen_is_spoken_of_only_as_its_appliance_s_maker_approves() -> None:
         "store_rodents",
     }
     for key, sentence in screens:
-        assert re.search(r"\bonly\b.*\bmaker approves\b", sentence), key
+        assert re.search(r"\bonly\b.*\b(maker|manufacturer) approves\b", sentence), key
 
 
 # --- events and times -----------------------------------------------------------------
