@@ -28,8 +28,8 @@ class Fastener:
 @dataclass(frozen=True)
 class Wheels:
     """What was done at wheels and fasteners: which wheels were off, the figure, what
-    each reached. All torques are in `unit`, but the maker's in `makers_unit`. `held` and
-    `moved` are wheels whose nuts were checked, whether or not a figure was read.
+    each reached. All torques are in `unit`, but the maker's in `makers_unit`. `held`
+    and `moved` are wheels whose nuts were checked, whether or not a figure was read.
 
     `short_is_right`: that a place reached less than the figure was asked and confirmed.
     """

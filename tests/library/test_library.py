@@ -97,7 +97,7 @@ def test_the_lug_figure_is_the_invoice_s_and_the_shop_settles_a_difference() -> 
     text = told(get("lug_recheck"))
     assert "figure on the invoice of the shop that fitted the wheel" in text
     assert "ask the shop before you drive on" in text
-    assert "Wheels must be cold" in text
+    assert "Let the wheels get cold first" in text
     assert "star" in text
 
 

@@ -58,7 +58,7 @@ RUNS_WATER = re.compile(
 PUMPS_WASTE = {"macerator_empty", "probe_cleaning"}
 STARTS = re.compile(
     r"\b(start the engine|run the engine|close, start,|with the engine running"
-    r"|engine running|drive (20|to and fro|a few))",
+    r"|engine running|drive (20|back and forth|a few))",
     re.IGNORECASE,
 )
 LEAK_TEST = "exit_propane_test"

@@ -210,8 +210,8 @@ def test_newer_equipment_is_cared_for(key: str) -> None:
         ("folding_roof_look", "Fit the roof's own braces"),
         ("ramp_door_look", "Springs and cables are a shop's"),
         ("slide_cable_look", "Setting cables is a shop's"),
-        ("slide_hydraulic_look", "never feel for a leak with a hand"),
-        ("hydraulic_leveling_fluid", "never feel for a leak with a hand"),
+        ("slide_hydraulic_look", "Never feel for a leak with a hand"),
+        ("hydraulic_leveling_fluid", "Never feel for a leak with a hand"),
         ("air_leveling_look", "no hand, head or tool between tire and body"),
         ("surge_brake_look", "Brake work is a shop's"),
         ("child_seat_check", "Never on a side-facing or rear-facing bench"),
@@ -220,8 +220,13 @@ def test_newer_equipment_is_cared_for(key: str) -> None:
         ("combination_heater_run", "Nothing may ever be put over or into them"),
         ("hydronic_run", "never open the tank until it is cold"),
         ("washer_clean", "Lint burns"),
+<<<<<<< HEAD
         ("macerating_toilet_clean", "Blades: switch and fuse off"),
         ("tow_dolly_check", "Never back up"),
+=======
+        ("macerating_toilet_clean", "The blades can cut fingers off"),
+        ("tow_dolly_check", "does not back up"),
+>>>>>>> lib2
     ],
 )
 def test_danger_of_newer_equipment_is_said_before_the_steps(

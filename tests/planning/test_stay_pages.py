@@ -385,7 +385,7 @@ def test_sentence_counts_days_visits_and_what_is_left(client, stay):
 
 def test_waking_up_is_folded_until_it_is_time(client, stay):
     part = text(client, "stay", stay.pk).split("Wake it up, in this order")[1]
-    assert "Outside, before anything is lit" in part
+    assert "Outside, before you light any appliance" in part
     assert '<details class="fold" open>' not in part
 
     Stay.objects.update(planned_until=date(2026, 11, 30))
@@ -412,7 +412,7 @@ def test_work_of_a_place_needs_nothing_of_a_later_one(client, rig, stay):
     titles = [place.title for place in stay_context(stay, TODAY)["exit"]]
 
     assert titles == [
-        "Outside, before anything is lit",
+        "Outside, before you light any appliance",
         "Batteries and alarms",
         "Inside and water",
         "Propane",

@@ -186,7 +186,7 @@ def test_collision_today_then_each_who_may_drive_is_told_at_once(home, workers):
     assert mail.subject.startswith("Juniper unfit to travel")
     for part in (mail.text, mail.html):
         assert "Collision on 4 May 2026: not checked yet." in " ".join(part.split())
-        assert "People first" in part
+        assert "Traffic can kill you" in part
 
 
 def test_finding_when_told_then_not_told_again(home, workers):
