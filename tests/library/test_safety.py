@@ -79,12 +79,8 @@ FORBIDS = re.compile(
     rf"\b(never|no|not|nothing)\b[^.]*?{CLOSING}"
     rf"|{CLOSING}[^.]*\bnever (lies|over|where)\b"
     r"|\bstays? open\b|\b(is|are|slots) free\b"
-<<<<<<< HEAD
-    r"|\bonly those\b[^.]*\b(maker|manufacturer) approves\b",
-=======
     r"|\bonly (those|if)\b[^.]*\b(maker|manufacturer) approves\b"
     r"|^A (blocked|covered|sealed)( or loose)? vent (fills|makes|sends|traps)\b",
->>>>>>> lib2
     re.IGNORECASE,
 )
 # Sentences that speak of a part or of a danger, read one by one.
@@ -93,38 +89,22 @@ HARMLESS = {
     "opens.",
     "A forgotten cover over an exhaust sends carbon monoxide inside; one over an "
     "intake starves the flame.",
-<<<<<<< HEAD
     "A blocked exhaust or intake sends fumes inside.",
     "A blocked intake or exhaust sends carbon monoxide inside.",
     "A covered inlet or exhaust causes fire and fumes.",
     "A nest on a hot exhaust burns, and a covered air inlet overheats the generator.",
-    "A vent lid, rail, antenna or cover that is loose on the roof: no travel until it "
-    "is held or taken off.",
     "Blocked vents trap heat and fumes.",
-=======
-    "A nest on a hot exhaust burns, and a covered air inlet cooks the set.",
     "A vent lid, rail, antenna or cover that is loose on the roof: don't travel until "
     "it is secured or taken off.",
-    "Built-in set: every window, roof vent and slide near the exhaust shut, wind "
-    "carrying the fumes away from you and the neighbors, nobody sitting beside it.",
->>>>>>> lib2
     "Empty and clean the cassette, its seal and its vent",
     "Find its vent, a small screened hole that faces down.",
     "Find the regulator: behind the cylinders, or near the tank under its cover.",
     "From the ladder look at each vent cap: there, whole, sealed at its foot, no nest "
     "in the pipe.",
-<<<<<<< HEAD
-    "Gas at the regulator's vent, flames that lift or roar: cylinder closed now, "
-    "nothing lit, licensed shop.",
-    "Look at roof, skylights, vent lids, air conditioner cover and fins, solar, "
-    "antenna, awning, windows, lamps.",
     "Rinse the city water inlet screen, and check hose and regulator",
     "Shut every window, roof vent, and slide near the exhaust.",
-=======
     "Inspect roof, skylights, vent lids, air conditioner cover and fins, solar, "
     "antenna, awning, windows and lights.",
-    "Rinse the site-water inlet screen, and look at hose and regulator",
->>>>>>> lib2
     "Stove: lift grates and caps; look at ports and air openings; brush.",
     "Try every vent lid and its screen; look at skylights for cracks.",
     "Vent cap",
