@@ -220,7 +220,7 @@ def test_newer_equipment_is_cared_for(key: str) -> None:
         ("combination_heater_run", "Nothing may ever be put over or into them"),
         ("hydronic_run", "never open the tank until it is cold"),
         ("washer_clean", "Lint burns"),
-        ("macerating_toilet_clean", "Blades: switch and fuse off"),
+        ("macerating_toilet_clean", "The blades can cut fingers off"),
         ("tow_dolly_check", "Never back up"),
     ],
 )
