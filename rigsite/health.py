@@ -8,6 +8,7 @@ reading and small writes still work."""
 from collections.abc import Callable
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import FileResponse, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
@@ -54,7 +55,12 @@ def status(request: HouseholdRequest) -> HttpResponse:
     findings = [*running(now), *kept(now)]
     findings += answered(lambda: on_its_way(now))
     findings += noted(now)
-    context = {"findings": findings, "wrong": wrong_first(findings)}
+    context = {
+        "findings": findings,
+        "wrong": wrong_first(findings),
+        # A browser installs nothing from a page that came without encryption.
+        "encrypted": settings.PUBLIC if settings.BEHIND_PROXY else settings.SECURE_DOOR,
+    }
     return render(request, "rigsite/status.html", context)
 
 

@@ -5,7 +5,7 @@ from .components import views as components
 from .corrections import views as corrections
 from .costs import views as costs
 from .events import views as events
-from .saved.views import saved
+from .saved.views import answered, saved
 from .search.views import search
 from .shop_sheet.views import choose_shop_sheet, print_shop_sheet
 
@@ -56,6 +56,7 @@ urlpatterns = [
     path("costs/", costs.costs, name="costs"),
     path("records/<int:pk>/", views.record, name="record"),
     path("records/<int:pk>/saved/", saved, name="saved"),
+    path("follows/<str:token>/", answered, name="answered"),
     path("records/<int:pk>/same/", merge_views.same_record, name="same_record"),
     path("records/apart/<int:pk>/", merge_views.take_apart, name="take_apart"),
     path("records/<int:pk>/amend/", corrections.amend_record, name="amend_record"),

@@ -259,13 +259,14 @@ def following(event: Event) -> list[PlanItem]:
     open_now = Q(taken_on__lte=event.on) | Q(standing__governing__in=FOLLOW_UPS)
     items = PlanItem.objects.active().filter(open_now, rig=event.rig)
     return [
-        item
-        for item in items.order_by("title")
-        if any(
-            event.kind in kinds_within(rule.follows() or "")
-            for rule in parse_triggers(item.triggers, item.key)
-        )
+        item for item in items.order_by("title") if event.kind in kinds_followed(item)
     ]
+
+
+def kinds_followed(item: PlanItem) -> set[str]:
+    """The kinds of events after which the item's rules ask for it."""
+    followed = {rule.follows() for rule in parse_triggers(item.triggers, item.key)}
+    return {kind for one in followed if one for kind in kinds_within(one)}
 
 
 def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
@@ -276,8 +277,7 @@ def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
 
 def withdrawn_causes(item: PlanItem, days: Collection[date]) -> dict[date, Event]:
     """The same for work on several days."""
-    followed = {rule.follows() for rule in parse_triggers(item.triggers, item.key)}
-    kinds = {kind for one in followed if one for kind in kinds_within(one)}
+    kinds = kinds_followed(item)
     if not (kinds and days):
         return {}
     rows = Event.objects.filter(rig=item.rig_id, kind__in=kinds, on__lte=max(days))

@@ -9,6 +9,7 @@ from typing import Any
 from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
@@ -19,6 +20,7 @@ from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.queries import procedure_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.work import checks_wheels
+from maintenance.ui.navigation import url_or_none
 from maintenance.vehicles.forms import NotTowedForm, ReadingForm
 from maintenance.vehicles.not_towed import towed_since
 
@@ -139,8 +141,11 @@ def _parked(request: HttpRequest, asked: ParkedRequest, moment: Moment) -> HttpR
 
 
 def _what_came_of(asked: AnswerRequest | ParkedRequest) -> HttpResponse:
-    """The same address again: it tells by now what it was used for."""
-    return redirect("answer", asked.link.purpose, asked.link.token)
+    """The page of what follows from work, where there is one; else the same address
+    again: it tells by now what it was used for."""
+    purpose, token = asked.link.purpose, asked.link.token
+    follows = url_or_none("answered", token) if purpose == "done" else None
+    return redirect(follows or reverse("answer", args=[purpose, token]))
 
 
 def _form(

@@ -12,10 +12,12 @@ from django.db import transaction
 from maintenance.core.notices import longest_hold
 from maintenance.core.units import show
 from maintenance.core.words import counted
+from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.follow_words import words_of
 from maintenance.service_records.models import DoneBy, ServiceRecord
+from maintenance.service_records.queries import records_of
 from maintenance.service_records.services import record_work
 from maintenance.service_records.wheels_told import wheel_work_in
 from maintenance.service_records.work import Line, WorkDone
@@ -27,7 +29,7 @@ from maintenance.vehicles.not_towed import not_towed_words, say_not_towed
 from maintenance.vehicles.parked import park, say_in_use
 from maintenance.vehicles.readings import record_reading_from_form
 
-from .answer_links import AnswerRequest, ParkedRequest, refuse_used
+from .answer_links import AnswerLink, AnswerRequest, ParkedRequest, refuse_used
 from .forms import DoneForm
 from .models import AnsweredLink, HeldReminder
 from .queries import items_now
@@ -105,8 +107,7 @@ def record_done(
             values=values_of(figures),
             values_confirmed=bool(confirmed_in(figures)),
             values_questionable=questionable_in(figures),
-            # The same link, the same record.
-            form_token=uuid.uuid5(uuid.NAMESPACE_OID, asked.link.key),
+            form_token=_form_token(asked.link),
         )
         recorded = record_work(work, by=asked.member, today=moment.today)
         said = _recorded(recorded.record, asked.item, outcome, figures.values())
@@ -114,6 +115,23 @@ def record_done(
         return " ".join([said, *warnings, *rest])
 
     return _once(asked, moment, act)
+
+
+def _form_token(link: AnswerLink) -> uuid.UUID:
+    """The same link, the same record."""
+    return uuid.uuid5(uuid.NAMESPACE_OID, link.key)
+
+
+def recorded_by(link: AnswerLink) -> tuple[AnsweredLink, ServiceRecord] | None:
+    """The link as it was used, and the record that it made; None where it has expired,
+    the record was undone or the person has left."""
+    members = Member.objects.present()
+    used = AnsweredLink.objects.filter(key=link.key, member__in=members).first()
+    if used is None or used.member.household.today() > link.until:
+        return None
+    made = records_of(used.member.household).filter(form_token=_form_token(link))
+    record = made.first()
+    return None if record is None else (used, record)
 
 
 def _recorded(

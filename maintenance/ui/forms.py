@@ -35,24 +35,49 @@ class Fieldset(Layout):
         self.legend = legend
 
 
-def shown_fields(
-    form: forms.BaseForm, layout: Layout | None = None
-) -> Iterator[tuple[str, list[forms.BoundField]]]:
-    """Pairs of heading and fields: fields without a heading stand under none."""
+class Fold(Fieldset):
+    """Fields that few need: folded under their heading, open once one is filled in.
+    `now` is what the closed fold says beside it."""
+
+    def __init__(self, legend: str, *parts: "str | Fieldset", now: str = "") -> None:
+        super().__init__(legend, *parts)
+        self.now = now
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Fields under one heading, or under none."""
+
+    legend: str
+    fields: list[forms.BoundField]
+    fold: Fold | None = None
+
+    @property
+    def filled(self) -> bool:
+        """Whether somebody entered something, or has something wrong to mend; a box
+        that is ticked beforehand says nothing."""
+        return any(
+            one.errors or (one.value() and not isinstance(one.value(), bool))
+            for one in self.fields
+        )
+
+
+def shown_fields(form: forms.BaseForm, layout: Layout | None = None) -> Iterator[Part]:
     if layout is None:
         layout = getattr(form, "layout", None) or Layout(*form.fields)
     loose: list[forms.BoundField] = []
     for part in layout:
         if isinstance(part, Fieldset):
             if loose:
-                yield "", loose
+                yield Part("", loose)
             loose = []
             names = [str(name) for name in part]
-            yield part.legend, [form[name] for name in names if name in form.fields]
+            fields = [form[name] for name in names if name in form.fields]
+            yield Part(part.legend, fields, part if isinstance(part, Fold) else None)
         elif part in form.fields and not form[part].is_hidden:
             loose.append(form[part])
     if loose:
-        yield "", loose
+        yield Part("", loose)
 
 
 class DayInput(forms.DateInput):

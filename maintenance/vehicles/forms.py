@@ -10,7 +10,7 @@ from maintenance.core.units import convert
 from maintenance.households.climate import expected_between
 from maintenance.households.climate_forms import TemperatureField
 from maintenance.households.models import DistanceUnit, Household
-from maintenance.ui.forms import DayInput, Fieldset, Layout
+from maintenance.ui.forms import DayInput, Fieldset, Fold, Layout
 from maintenance.ui.number_fields import MeasureField, NumberField
 from maintenance.ui.words import day_words
 
@@ -316,7 +316,7 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
         self.fields["volume"].label = f"Fuel taken in ({VolumeUnit(unit).label})"
         self.fields["price"].label = f"Paid in all ({rig.household.currency})"
         self.initial.setdefault("full", True)
-        self.layout.append(Fieldset("At a fuel stop, if you like", *names))
+        self.layout.append(Fold("At a fuel stop", *names, now="fuel and price"))
 
     def clean(self):
         data = super().clean()

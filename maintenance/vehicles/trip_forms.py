@@ -8,7 +8,7 @@ from django import forms
 
 from maintenance.core.units import show
 from maintenance.households.models import DistanceUnit, Household
-from maintenance.ui.forms import DayInput, Fieldset, Layout
+from maintenance.ui.forms import DayInput, Fieldset, Fold, Layout
 from maintenance.ui.number_fields import MeasureField
 from maintenance.ui.words import day_words
 
@@ -165,7 +165,7 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
             Fieldset("Where and when", "title", "origin", "start", "end"),
             Fieldset("How far", "distance", "unit"),
             Fieldset("What comes along", *(n for n in who if n in self.fields)),
-            Fieldset("Load, if you know it", "people", "water", "cargo"),
+            Fold("Load", "people", "water", "cargo", now="people, water, cargo"),
         )
 
     def clean(self) -> dict[str, Any]:

@@ -38,7 +38,7 @@ OPEN = "open"  # to anybody: first run, login, links whose own token lets in
 # Who may open an address and post to it, by its name.
 NAMES = {
     OPEN: """
-        first_run login logout no_household health use_link stop_mail answer
+        first_run login logout no_household health use_link stop_mail answer answered
         calendar_feed
     """,
     VIEWER: """

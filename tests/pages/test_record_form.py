@@ -323,6 +323,44 @@ def test_saved_page_read_again_still_has_its_tag(browser, url):
     assert "Show me how" in browser.get(saved).text
 
 
+def test_saved_page_has_the_checks_of_its_own_record_alone(browser, url):
+    browser.post(url, wheel_work())
+    washed = data(**{"lines-0-title": "Washed"})
+
+    page = browser.post(url, washed, follow=True)
+
+    assert "Still due" in page.text or "Nothing new" in page.text
+    assert "Show me how" not in page.text
+
+
+def test_check_hangs_on_the_record_of_the_latest_wheel_work(browser, url, clock):
+    first = browser.post(url, wheel_work(), follow=True).redirect_chain[-1][0]
+    other_wheel = {"wheels-off_LF": "", "wheels-off_RF": "on"}
+    clock("2026-05-05 12:00", "America/Denver")
+    later = browser.post(
+        url, wheel_work(on="2026-05-05", **other_wheel), follow=True
+    ).redirect_chain[-1][0]
+
+    assert "Show me how" in browser.get(first).text  # of the left wheel still
+    assert "Show me how" in browser.get(later).text
+
+    clock("2026-05-06 12:00", "America/Denver")
+    browser.post(url, wheel_work(on="2026-05-06"))
+
+    assert "Show me how" not in browser.get(first).text
+
+
+def test_record_of_many_jobs_lists_them(browser, url):
+    lines = {f"lines-{n}-title": f"Job {n}" for n in range(4)}
+    lines |= {f"lines-{n}-outcome": "done" for n in range(4)}
+    many = data(**lines, **{"lines-TOTAL_FORMS": "4"})
+
+    page = browser.post(url, many, follow=True)
+
+    assert "<h2>4 jobs</h2>" in page.text
+    assert "<li>Job 3</li>" in page.text
+
+
 def test_record_of_ten_minutes_ago_has_no_undo(browser, url, clock):
     saved = browser.post(url, wheel_work(), follow=True).redirect_chain[-1][0]
 

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from maintenance.findings.models import Finding, FindingState
 from maintenance.findings.services import plan_finding
@@ -14,6 +15,7 @@ from maintenance.reminders.models import AnsweredLink, HeldReminder
 from maintenance.reminders.services import make_digest, raise_notices, send_digest
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import fixed_by
+from maintenance.service_records.services import undo_record
 from maintenance.vehicles.models import Reading
 from maintenance.vehicles.services import report_event
 from tests.builders import TODAY, make_item, make_member, make_reading, make_rig
@@ -150,6 +152,43 @@ def test_done_when_confirmed_then_recorded_as_by_the_form(outside, item):
     assert "Recorded on Juniper" in page.text
     item.standing.refresh_from_db()
     assert item.standing.standing == "waiting"
+
+
+def test_done_leads_to_what_follows_for_the_links_person(outside, item):
+    url = path(item)
+
+    page = outside.post(url, NEXT | {"outcome": "held"}, follow=True)
+
+    record = ServiceRecord.objects.get()
+    assert page.redirect_chain[-1][0].startswith("/follows/")
+    assert "<h2>What follows</h2>" in page.text
+    assert "42,060" in page.text
+    assert f"/login/?next=/records/{record.pk}/" in page.text
+    assert "Undo" not in page.text
+    assert page["Referrer-Policy"] == "no-referrer"
+
+
+@pytest.mark.parametrize("change", ["expired", "left", "undone", "altered"])
+def test_what_follows_ends_with_its_link(outside, item, clock, change):
+    url = path(item)
+    done = outside.post(url, NEXT | {"outcome": "held"}, follow=True)
+    follows = done.redirect_chain[-1][0]
+    member = item.rig.household.members.get()
+    if change == "expired":
+        clock("2026-06-20 09:00", "America/Denver")
+    elif change == "left":
+        member.left_on = TODAY
+        member.save()
+    elif change == "undone":
+        record, now = ServiceRecord.objects.get(), timezone.now()
+        undo_record(record, by=member, now=now, today=TODAY)
+    else:
+        follows = follows[:-2] + "/"
+
+    page = outside.get(follows)
+
+    assert page.status_code == 404
+    assert "Juniper" not in page.text
 
 
 def test_done_when_a_nut_had_moved_then_the_check_comes_again(outside, item):

@@ -12,6 +12,7 @@ from rigsite.backup import making, noted
 from rigsite.backup.restoring import Source, try_backup
 from rigsite.celery import app
 from rigsite.checkup import quick
+from rigsite.env import public_address
 from tests.builders import make_household, make_member
 
 pytestmark = pytest.mark.django_db
@@ -115,6 +116,15 @@ def test_status_when_all_is_well_then_it_says_so_first(
     assert "never." in page  # no mail was sent yet
 
 
+def test_status_says_what_a_phone_needs_https_for(client_as, keeper, broker, settings):
+    settings.BEHIND_PROXY, settings.SECURE_DOOR = False, None
+    assert "This installation has no HTTPS." in client_as(keeper).get("/status/").text
+
+    settings.SECURE_DOOR = public_address("https://den.local:8021")
+    page = client_as(keeper).get("/status/").text
+    assert "This installation has HTTPS, at <b>https://den.local:8021</b>" in page
+
+
 def test_status_when_the_worker_is_deaf_then_its_age_tells(
     client_as, keeper, broker, settings, tmp_path
 ):
@@ -140,7 +150,8 @@ def test_status_when_mail_waits_too_long_then_it_is_named(client_as, keeper, bro
 
     page = client_as(keeper).get("/status/").text
 
-    assert "Look at this:</strong> 1, the oldest since 9 hours ago." in page
+    assert "1, the oldest since 9 hours ago." in page
+    assert page.count("Look at this</strong>") == 4
 
 
 # --- a backup by a button -------------------------------------------------------------

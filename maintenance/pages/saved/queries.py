@@ -10,7 +10,7 @@ from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.units import show, show_number
 from maintenance.findings.models import Finding
 from maintenance.plans.models import Standing
-from maintenance.plans.queries import plan_of, procedure_of
+from maintenance.plans.queries import kinds_followed, plan_of, procedure_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.chain.linking import UNDO_FOR, may_be_undone
 from maintenance.service_records.models import ServiceRecord
@@ -19,6 +19,8 @@ from maintenance.ui.words import WHO_WORDS, day_words, money_words
 
 STILL_DUE = 3
 DUE = ("overdue", "due")
+# The kind of an event, and at which places; none where the rig has none.
+HungBy = list[tuple[str, frozenset[str]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ class SavedPage:
     """`undo_minutes`: 0 once the record cannot be undone any more."""
 
     record: ServiceRecord
-    title: str
+    titles: list[str]
     facts: list[tuple[str, str]]
     tags: list[NewTag]
     findings: list[Finding]
@@ -47,9 +49,9 @@ class SavedPage:
 
 
 def saved_page(record: ServiceRecord, today: date, now: datetime) -> SavedPage:
-    events = [one for one in record.events.all() if not one.withdrawn]
     standings = list(plan_of(record.rig))
-    tags = [_tag(record, row, today) for row in standings if events and _follows(row)]
+    hung_by = _hung_by(record)
+    tags = [_tag(record, row, today) for row in standings if _hangs(row, hung_by)]
     hung = {tag.row.item.pk for tag in tags}
     due = [
         row_of(row, today)
@@ -58,7 +60,7 @@ def saved_page(record: ServiceRecord, today: date, now: datetime) -> SavedPage:
     ]
     return SavedPage(
         record=record,
-        title=", ".join(line.title for line in record.lines.all()),
+        titles=[line.title for line in record.lines.all()],
         facts=[(name, words) for name, words in _facts(record) if words],
         tags=tags,
         findings=list(findings_of_record(record).filter(withdrawn=False)),
@@ -74,8 +76,35 @@ def _minutes_left(record: ServiceRecord, now: datetime) -> int:
     return max(1, left // timedelta(minutes=1))
 
 
-def _follows(row: Standing) -> bool:
-    return any(one.kind in FOLLOW_UPS for one in row.pending)
+def _hung_by(record: ServiceRecord) -> HungBy:
+    """What happened with this work, and where it is what a check counts from still:
+    the same again later at a place has a check of its own there."""
+    mine = {one.pk: one for one in record.events.all() if not one.withdrawn}
+    if not mine:
+        return []
+    later = record.rig.events.filter(withdrawn=False, on__gte=record.on)
+    since = [one for one in later.exclude(pk__in=mine) if one.pk > max(mine)]
+    every = frozenset(record.rig.places)
+    found = []
+    for event in mine.values():
+        again = [one.places or every for one in since if one.kind == event.kind]
+        left = frozenset(event.places or every).difference(*again)
+        if left or not (every or again):
+            found.append((event.kind, left))
+    return found
+
+
+def _hangs(row: Standing, hung_by: HungBy) -> bool:
+    """A check that waits, asked for after one of these."""
+    waiting = [one.places for one in row.pending if one.kind in FOLLOW_UPS]
+    if not (waiting and hung_by):
+        return False
+    kinds = kinds_followed(row.item)
+    return any(
+        kind in kinds and (places is None or not where or places & where)
+        for kind, where in hung_by
+        for places in waiting
+    )
 
 
 def _tag(record: ServiceRecord, standing: Standing, today: date) -> NewTag:

@@ -1,6 +1,7 @@
 """Tags and filters of every page: marks, icons, figures, days, links of the frame."""
 
 import uuid
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -149,6 +150,12 @@ def minutes(value: int) -> str:
 
 
 @register.filter
+def beside(heads: Sequence[Any], cells: Sequence[Any]) -> list[tuple[Any, Any]]:
+    """The cells of a row, each with the head of its column: a phone says it there."""
+    return list(zip(heads, cells, strict=True))
+
+
+@register.filter
 def who(value: str) -> str:
     """Who does it: You, You, if handy, or Shop."""
     return WHO_WORDS[value]
@@ -208,9 +215,7 @@ def theme(context: dict[str, Any]) -> str:
 
 
 @register.filter
-def shown_fields(
-    form: forms.BaseForm,
-) -> "list[tuple[str, list[forms.BoundField]]]":
+def shown_fields(form: forms.BaseForm) -> list[ui_forms.Part]:
     """Headings with their fields, by the form's layout."""
     return list(ui_forms.shown_fields(form))
 
