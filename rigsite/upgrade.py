@@ -1,6 +1,6 @@
 """Bringing a database up to this version of the program: SQLite is copied first, then
-migrated, then plans get what the library split off, then all is reckoned anew. A newer
-version's database is refused."""
+migrated, then plans get what the library split off and the names that it has now, then
+all is reckoned anew. A newer version's database is refused."""
 
 import contextlib
 import logging
@@ -23,6 +23,7 @@ from maintenance.core.facts import FactError
 from maintenance.disk import put_file
 from maintenance.households.models import Household
 from maintenance.plans.services.splits import split_off, take_on_split_off
+from maintenance.plans.services.titles import follow_titles
 from maintenance.plans.standings import renew_household
 from maintenance.reminders.services import raise_notices
 from rigsite.backup.making import copy_database
@@ -58,6 +59,7 @@ def upgrade() -> list[str]:
     if lacking := split_off():
         begin()
         said += take_on_split_off(lacking, timezone.now())
+    follow_titles()
     if _begun().exists():
         settle()
         _begun().unlink()

@@ -202,7 +202,7 @@ def test_lap_stands_on_the_sheet_also_when_it_is_not_on_the_plan(trip, coach):
 
     assert names(checklist.lap) == {
         "Wheel by wheel, tires cold": ["lug_look"],
-        "Once round, last": ["walk_lights", "walk_departure"],
+        "Once around, last": ["walk_lights", "walk_departure"],
     }
     assert checklist.lap[-1].checks[-1].item == lap
     assert names(checklist.first_stop) == {"At the first stop": ["walk_first_stop"]}

@@ -255,4 +255,7 @@ def test_work_that_renewed_the_item_is_named(keeper, rig):
     log(rig, keeper, line(rig, "engine_oil_before_storage"))
 
     time = last_times(rig.plan_items.get(key="engine_oil"))[0]
-    assert time.note == "with: Change engine oil before a stay of three months or more"
+    assert (
+        time.note
+        == "with: Change the engine oil before three months or more in storage"
+    )

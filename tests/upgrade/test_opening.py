@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from maintenance.households.models import Member
+from maintenance.library.reading import load_library
 from maintenance.plans.models import PlanItem, Standing
 from maintenance.reminders.models import Digest, Notice
 from maintenance.reminders.services import make_digests, raise_everywhere
@@ -108,6 +109,24 @@ def test_job_that_was_split_when_opened_then_its_part_is_on_the_plan_and_said(op
     assert first.standing.standing
     assert f"Wren: {first.title}. Another job included it before." in opened.told
     assert upgrade() == []
+
+
+def test_jobs_when_opened_then_they_are_called_as_the_library_calls_them_now(recent):
+    known = load_library().procedures
+    rows = PlanItem.objects.filter(key__in=known)
+    of_rigs, of_parts = rows.filter(component=None), rows.exclude(component=None)
+    assert of_rigs.exists()
+    assert of_parts.exists()
+    called = dict(rows.values_list("pk", "title"))
+    rows.update(title="As it was called before")
+
+    upgrade()
+
+    assert dict(rows.values_list("pk", "title")) == called
+    for item in of_rigs:
+        assert item.title == known[item.key].title
+    for item in of_parts.select_related("component"):
+        assert item.title == f"{known[item.key].title}: {item.component}"[:120]
 
 
 def test_job_that_was_dropped_before_it_was_split_then_its_part_stays_off(recent):

@@ -22,6 +22,7 @@ from maintenance.vehicles.models import HOUR_METERS, MeterKind, Rig
 from maintenance.vehicles.services import report_event
 
 from .items import columns_of, meters_of
+from .titles import part_title
 
 Values = Mapping[str, Decimal]
 SCRAPPED = "scrapped: "  # before the reason for which an item is off the plan
@@ -66,7 +67,7 @@ def attach_items(component: Component, *, today: date, keys: Iterable[str]) -> N
 
 
 def _bring_in_line(item: PlanItem, component: Component, title: str) -> None:
-    item.title = f"{title}: {component}"[:120]
+    item.title = part_title(title, component)
     apply_part(item, component)
     item.save()
 
