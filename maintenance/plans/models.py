@@ -11,6 +11,7 @@ from maintenance.core.facts import MeterPoint, Pending, Point, Window, WindowDat
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.households.models import Household, Member
 from maintenance.households.row_keys import row_key_field
+from maintenance.library.reading import load_library
 from maintenance.plans.stored import (
     forecast_from_data,
     pending_from_data,
@@ -137,6 +138,16 @@ class PlanItem(models.Model):
 
     def __str__(self) -> str:
         return self.title
+
+    @property
+    def short(self) -> str:
+        """Where space is tight: the library's short name, with the part that the item
+        goes with; the title where it has none."""
+        procedure = load_library().procedures.get(self.key)
+        if procedure is None or not procedure.short:
+            return self.title
+        named, called, part = self.title.partition(procedure.title)
+        return f"{procedure.short}{part}" if called and not named else self.title
 
 
 class Completion(models.Model):

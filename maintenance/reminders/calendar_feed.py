@@ -100,12 +100,14 @@ def _shown(
     row = row_of(standing, today, reads_in=reads_in)
     overdue = row.standing == StandingName.OVERDUE
     likely = _by_meter(standing) and not row.unfit and not overdue
-    title = f"{row.rig}: {row.title}"
+    short = row.item.short
+    title = f"{row.rig}: {short}"
     if row.unfit:
-        title = _unfit(row.rig, row.title)
+        title = _unfit(row.rig, short)
     elif overdue:
         title = f"Overdue: {title}"
-    words = [row.when[:1].upper() + row.when[1:]] if row.when else []
+    words = [f"{row.title}."] if row.title != short else []
+    words += [row.when[:1].upper() + row.when[1:]] if row.when else []
     words += ["The days are likely ones, by how the rig is used."] if likely else []
     words += ["Touches safety."] if row.safety else []
     words += [row.fitness] if row.fitness else []

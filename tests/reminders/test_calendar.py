@@ -8,6 +8,7 @@ from django.test import Client
 from django.urls import reverse
 from icalendar import Calendar
 
+from maintenance.library.reading import load_library
 from maintenance.reminders.models import CalendarFeed
 from maintenance.reminders.services import keep_calendar, make_address_anew
 from tests.builders import TODAY, make_member, make_rig
@@ -224,6 +225,19 @@ def test_work_done_then_the_same_entry_moves_and_its_sequence_rises(home, clock)
     assert said(after)[2] == date(2027, 5, 6)
     assert before.decoded("dtstamp") == NOW
     assert after.decoded("dtstamp") == NOW + 2 * DAY
+
+
+def test_job_of_the_library_then_its_short_name_and_its_whole_one_below(home):
+    feed = feed_of(home[0])
+    events(feed)
+    item, oil = feed.entries.get().item, load_library().procedures["engine_oil"]
+    item.key, item.title = oil.key, oil.title
+    item.save()
+
+    [event] = events(feed)
+
+    assert str(event["summary"]) == f"Juniper: {oil.short}"
+    assert str(event["description"]).startswith(f"{oil.title}.")
 
 
 def test_title_changed_then_the_stamp_moves_and_the_sequence_stays(home, clock):

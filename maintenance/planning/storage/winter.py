@@ -103,7 +103,7 @@ def _word(look: Look) -> str:
 
 def _coming(look: Look) -> Mark:
     jobs = look.jobs
-    what = jobs[0].item.title if len(jobs) == 1 else f"Visit: {len(jobs)} looks"
+    what = jobs[0].item.short if len(jobs) == 1 else f"Visit: {len(jobs)} looks"
     when = f"by {month_day_words(look.closes)}"
     return Mark(when, what, minutes_words(look.minutes) if look.minutes else "")
 

@@ -8,9 +8,9 @@ LONGEST = 120
 BATCH = 500
 
 
-def part_title(title: str, component: Component) -> str:
+def part_title(title: str, component: Component | None) -> str:
     """“Replace the tire: left front tire”."""
-    return f"{title}: {component}"[:LONGEST]
+    return f"{title}: {component}"[:LONGEST] if component else title
 
 
 def follow_titles() -> None:
