@@ -74,7 +74,7 @@ def test_radiator_is_looked_for_where_there_is_one():
 def test_roof_and_underside_say_what_kills(kind):
     if "roof" not in LACKING.get(kind, ()):
         assert "not made to be walked on" in texts(kind, "roof")
-    assert "Never under a rig that stands on a jack alone" in texts(kind, "underside")
+    assert "Never go under one that stands on a jack alone" in texts(kind, "underside")
 
 
 def test_words_for_equipment_wait_until_the_rig_has_it():
