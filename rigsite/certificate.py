@@ -36,7 +36,7 @@ class Made:
 
     name: str
     fingerprint: str  # SHA-256 of the authority, as phones show it
-    until: str
+    until: dt.date
     is_new: bool
 
 
@@ -80,7 +80,7 @@ def _told(authority: x509.Certificate, *, is_new: bool) -> Made:
     return Made(
         name=names_of(authority)[0],
         fingerprint=" ".join(digest[n : n + 2] for n in range(0, 64, 2)),
-        until=authority.not_valid_after_utc.date().isoformat(),
+        until=authority.not_valid_after_utc.date(),
         is_new=is_new,
     )
 

@@ -1,5 +1,5 @@
-"""Puts the member behind a request, the household's time zone and its local day where
-the views look for them: request.member, the active time zone, request.today."""
+"""Puts the member behind a request, the household's time zone, local form and local day
+where the views look for them: request.member, the active ones, request.today."""
 
 import zoneinfo
 from collections.abc import Callable
@@ -25,7 +25,7 @@ class HouseholdMiddleware:
         # The only place where a page asks the clock for "today".
         request.member = member  # type: ignore[attr-defined]
         request.today = timezone.localdate(timezone=zone)  # type: ignore[attr-defined]
-        with timezone.override(zone):
+        with member.household.at_home() if member else timezone.override(zone):
             return self.get_response(request)
 
 

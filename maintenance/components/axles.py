@@ -11,7 +11,7 @@ from maintenance.core.calculators.tires import (
     load_of,
     read_service,
 )
-from maintenance.core.units import convert, show
+from maintenance.core.units import convert, show, show_number
 from maintenance.vehicles.models import WHEEL_PLACES, Rig, RigKind
 
 from .models import AxleRating, Component, ComponentKind
@@ -106,9 +106,9 @@ def service_words(text: str) -> str:
     except TireError:
         return ""
     single = load_of(found.single)
-    words = f"{single:,} kg on a single wheel"
+    words = f"{show_number(single)} kg on a single wheel"
     if found.dual is not None:
-        words += f", {load_of(found.dual):,} kg on a dual wheel"
+        words += f", {show_number(load_of(found.dual))} kg on a dual wheel"
     if found.speed:
         words += f", speed symbol {found.speed}"
     return words

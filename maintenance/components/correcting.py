@@ -10,7 +10,7 @@ from maintenance.households.access import require
 from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_span_words, day_words
 from maintenance.vehicles.events import refuse_stale
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.services import refuse_future
@@ -23,11 +23,12 @@ from .services import check_place
 def fitting_words(fitting: Fitting) -> str:
     """What it says, whole: also to tell whether somebody changed it meanwhile."""
     where = f" ({fitting.place_words})" if fitting.place else ""
-    words = (
-        f"{fitting.component.what} on {fitting.rig}{where} from "
-        f"{day_words(fitting.start)}"
+    days = (
+        day_span_words(fitting.start, fitting.end)
+        if fitting.end
+        else f"from {day_words(fitting.start)}"
     )
-    return f"{words} to {day_words(fitting.end)}" if fitting.end else words
+    return f"{fitting.component.what} on {fitting.rig}{where} {days}"
 
 
 @dataclass(frozen=True)

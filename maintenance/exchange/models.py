@@ -4,6 +4,7 @@ is, and which row became which record."""
 from django.db import models
 from django.db.models import Q
 
+from maintenance.core.units import show_number
 from maintenance.households.models import DistanceUnit, Household, Member
 from maintenance.jobs.models import LongJob, Progress
 from maintenance.service_records.models import ServiceRecord
@@ -153,7 +154,8 @@ class ExportJob(LongJob):
     def progress(self) -> Progress:
         if not self.total:
             return Progress("Waiting for its turn", 0, 1)
-        words = f"{self.done:,} of {self.total:,} tables and files are in"
+        done, total = show_number(self.done), show_number(self.total)
+        words = f"{done} of {total} tables and files are in"
         return Progress(words, self.done, self.total)
 
     @property

@@ -46,7 +46,8 @@ def make_preview(job: ImportJob, *, today: date) -> None:
     """Nothing where it is kept already: it is asked for again and again."""
     if _kept(job, today) is None:
         try:
-            judged = judge(job, today=today)
+            with job.rig.household.at_home():
+                judged = judge(job, today=today)
         except TableError:
             log.info("import %s: its table is gone", job.pk)
             return

@@ -9,6 +9,7 @@ from django.utils.dates import MONTHS
 
 from maintenance.core.units import UnitError, convert, parse_measure
 from maintenance.ui.forms import Fieldset, Layout
+from maintenance.ui.number_fields import typed_number
 
 from .climate import PRESETS, climate_of
 from .models import Household, SeasonsBy, check_month_day
@@ -26,7 +27,7 @@ class TemperatureField(forms.CharField):
         self.widget.attrs.update({"inputmode": "text", "autocomplete": "off"})
 
     def prepare_value(self, value):
-        return f"{value.normalize():f}" if isinstance(value, Decimal) else value
+        return typed_number(value) if isinstance(value, Decimal) else value
 
     def clean(self, value) -> Decimal | None:
         text = super().clean(value)

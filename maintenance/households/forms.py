@@ -6,7 +6,9 @@ from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.utils.dates import WEEKDAYS
 
+from maintenance.ui import local
 from maintenance.ui.forms import Fieldset, Layout
+from maintenance.ui.words import hour_words
 
 from .member_forms import PERSON, PersonFields
 from .models import DistanceUnit, Household, Member, SeasonsBy
@@ -18,7 +20,15 @@ TOLD = [
     ("book", "what a shop is to be booked for"),
     ("heads_up", "what is coming"),
 ]
-HOURS = [(hour, f"{hour}:00") for hour in range(24)]
+LOCAL_FORM = "Sets dates, clock, first day of the week, paper and emergency number."
+
+
+def hours() -> list[tuple[int, str]]:
+    return [(hour, hour_words(hour)) for hour in range(24)]
+
+
+def weekdays() -> list[tuple[int, str]]:
+    return [(day, str(WEEKDAYS[day])) for day in local.weekdays()]
 
 
 def zone_choices() -> list[tuple[str, str]]:
@@ -45,6 +55,9 @@ class FirstRunForm(PersonFields):
         max_length=80,
         help_text="It stands at the head of every page and print.",
     )
+    country = forms.ChoiceField(
+        label="Country", choices=local.country_choices, help_text=LOCAL_FORM
+    )
     timezone = forms.ChoiceField(
         label="Time zone", choices=zone_choices, initial="America/Denver"
     )
@@ -65,6 +78,7 @@ class FirstRunForm(PersonFields):
             Fieldset(
                 "The household",
                 "household",
+                "country",
                 "timezone",
                 "distance_unit",
                 "currency",
@@ -82,12 +96,16 @@ class FirstRunForm(PersonFields):
 
 
 class HouseholdForm(forms.ModelForm):
+    country = forms.ChoiceField(
+        label="Country", choices=local.country_choices, help_text=LOCAL_FORM
+    )
     timezone = forms.ChoiceField(label="Time zone", choices=zone_choices)
 
     class Meta:
         model = Household
         fields = [
             "name",
+            "country",
             "timezone",
             "distance_unit",
             "currency",
@@ -102,7 +120,14 @@ class HouseholdForm(forms.ModelForm):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.layout = Layout(
-            Fieldset("Household", "name", "timezone", "distance_unit", "currency"),
+            Fieldset(
+                "Household",
+                "name",
+                "country",
+                "timezone",
+                "distance_unit",
+                "currency",
+            ),
             Fieldset(
                 "Seasons, as month and day",
                 "spring_from",
@@ -126,11 +151,11 @@ class HouseholdForm(forms.ModelForm):
 class MyselfForm(forms.ModelForm):
     email = forms.EmailField(label="Mail address", required=False)
     digest_hour = forms.TypedChoiceField(
-        label="Write to me from", choices=HOURS, coerce=int
+        label="Write to me from", choices=hours, coerce=int
     )
     quiet_days = forms.TypedMultipleChoiceField(
         label="No daily mail on",
-        choices=list(WEEKDAYS.items()),
+        choices=weekdays,
         coerce=int,
         required=False,
         widget=forms.CheckboxSelectMultiple,

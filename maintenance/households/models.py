@@ -2,6 +2,8 @@
 
 import uuid
 import zoneinfo
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date, datetime
 
 from django.conf import settings
@@ -12,6 +14,7 @@ from django.db import models
 from django.utils import timezone
 
 from maintenance.core.facts import Calendar
+from maintenance.ui import local
 
 from .row_keys import row_key_field
 
@@ -87,6 +90,7 @@ class Household(models.Model):
         default=DistanceUnit.MILES,
     )
     currency = models.CharField("currency", max_length=3, default="USD")
+    country = models.CharField("country", max_length=2, default=local.HOME)
     spring_from = SeasonDayField("spring from", default="03-15")
     spring_to = SeasonDayField("spring to", default="05-31")
     autumn_from = SeasonDayField("autumn from", default="09-15")
@@ -123,12 +127,23 @@ class Household(models.Model):
 
     @property
     def temperature_unit(self) -> str:
-        """Who counts miles counts degrees Fahrenheit."""
-        return "°F" if self.distance_unit == DistanceUnit.MILES else "°C"
+        """Who counts miles in the United States counts degrees Fahrenheit."""
+        miles = self.distance_unit == DistanceUnit.MILES
+        return "°F" if miles and self.country in local.FAHRENHEIT else "°C"
+
+    @property
+    def country_name(self) -> str:
+        return dict(local.country_choices())[self.country]
 
     @property
     def zone(self) -> zoneinfo.ZoneInfo:
         return zoneinfo.ZoneInfo(self.timezone)
+
+    @contextmanager
+    def at_home(self) -> Iterator[None]:
+        """What is said meanwhile is in the household's time zone and local form."""
+        with timezone.override(self.zone), local.override(self.country):
+            yield
 
     def today(self, now: datetime | None = None) -> date:
         """The household's local day; edges call this without `now`."""

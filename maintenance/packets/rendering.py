@@ -128,12 +128,13 @@ def _history(claim: PrintClaim) -> History:
         renew_household(household, as_of=today)
     link_rig(packet.rig, timezone.now())
     material = material_of(packet.rig, packet.as_of)
-    return build_history(
-        material,
-        made_by=packet.asked_by.name if packet.asked_by else "",
-        made_at=timezone.now(),
-        proof=loader(_told_photos(claim, material)),
-    )
+    with household.at_home():
+        return build_history(
+            material,
+            made_by=packet.asked_by.name if packet.asked_by else "",
+            made_at=timezone.now(),
+            proof=loader(_told_photos(claim, material)),
+        )
 
 
 def _told_photos(claim: PrintClaim, material: Material) -> Callable[[], None]:

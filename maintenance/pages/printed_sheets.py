@@ -13,13 +13,13 @@ from maintenance.packets.services import ask_for_sheet
 from maintenance.packets.views import ask_from_page
 from maintenance.planning.storage.views import stay_context
 from maintenance.planning.trips.sheet import trip_sheet
-from maintenance.ui.paper import paper_size
+from maintenance.ui.local import paper_size
 from maintenance.vehicles.access import get_stay, get_trip
 
 
 def printed(template: str, household: Household, **context: Any) -> str:
     """Whole HTML with its style inside; it loads nothing."""
-    context |= {"household": household, "paper": paper_size(household.currency)}
+    context |= {"household": household, "paper": paper_size()}
     return render_to_string(template, context)
 
 

@@ -2,11 +2,14 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
 from django import forms as django_forms
 
+from maintenance.core.units import UnitError, parse_number
 from maintenance.plans.models import Outcome
 from maintenance.service_records.models import DoneBy
+from maintenance.ui.words import money_words
 
 from .record_form import WorkForms
 
@@ -87,8 +90,19 @@ def _cost(forms: WorkForms) -> Fold:
     fields = forms.record.money_fields()
     names = [field.name for field in fields]
     currency = forms.rig.household.currency
-    said = [f"{x.label.lower()} {x.value()} {currency}" for x in fields if x.value()]
+    said = [
+        f"{x.label.lower()} {_amount(x.value(), currency)}" for x in fields if x.value()
+    ]
     return Fold(", ".join(said) or "none yet", _wrong(forms.record, *names))
+
+
+def _amount(value: Decimal | str, currency: str) -> str:
+    """What was typed, where it is no number."""
+    try:
+        amount = value if isinstance(value, Decimal) else parse_number(value)
+    except UnitError:
+        return str(value)
+    return money_words(amount, currency)
 
 
 def _parts(forms: WorkForms) -> Fold:

@@ -5,12 +5,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from django.utils.formats import date_format
-
 from maintenance.components.models import ComponentKind
 from maintenance.core.calculators.tires import months_old
 from maintenance.library.reading import load_library
 from maintenance.ui.bars import Axis
+from maintenance.ui.words import month_words
 
 from .component_rules import last_day
 from .models import Standing
@@ -31,7 +30,7 @@ class AgingPart:
 
     @property
     def made_words(self) -> str:
-        return date_format(self.made, "M Y")
+        return month_words(self.made, short=True)
 
     @property
     def is_over(self) -> bool:

@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from django.db.models import Exists, OuterRef, QuerySet
-from django.utils.formats import date_format
 
 from maintenance.core.dates import add_months
 from maintenance.core.facts import Span
 from maintenance.core.triggers import Kind, parse_triggers
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
 
 from .models import BaselineKind, Completion, PlanItem
@@ -150,5 +150,5 @@ def _is_often(rule: Kind) -> bool:
 def _until_then(item: PlanItem) -> str:
     if item.baseline != BaselineKind.IN_SERVICE:
         return ""
-    day = date_format(item.rig.in_service_on, "j M Y")
+    day = day_words(item.rig.in_service_on)
     return f"Until you say, it counts from {day}, when the rig was new."

@@ -8,6 +8,7 @@ from decimal import Decimal
 from django.db.models import Q
 
 from maintenance.core.triggers import parse_triggers
+from maintenance.core.units import in_marks
 from maintenance.library.model import Measure, Procedure
 from maintenance.vehicles.models import SevereDuty
 
@@ -125,7 +126,7 @@ def limits_in_words(measure: Measure) -> str:
 def number(value: Decimal) -> str:
     """Without idle zeros, and never as a power of ten."""
     text = f"{value:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return in_marks(text.rstrip("0").rstrip(".") if "." in text else text)
 
 
 def _severe_since(item: PlanItem, today: date) -> date | None:

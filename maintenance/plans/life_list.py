@@ -19,6 +19,7 @@ from maintenance.core.calculators.tires import TireError, months_old, read_tin
 from maintenance.core.components import DISTANCE
 from maintenance.core.words import counted
 from maintenance.ui.templatetags.ui import day, measure
+from maintenance.ui.words import day_span_words, day_words, month_words
 from maintenance.vehicles.models import MeterKind, Rig
 
 from .component_rules import last_day
@@ -132,8 +133,8 @@ def made_words(component: Component) -> str:
 
 def day_or_month_words(text: str) -> str:
     """`2019-05` or `2019-05-12` as people write it."""
-    words = day(last_day(text))
-    return words.partition(" ")[2] if len(text) == 7 else words
+    last = last_day(text)
+    return month_words(last, short=True) if len(text) == 7 else day_words(last)
 
 
 def tire_made_words(serial: str) -> str:
@@ -151,7 +152,7 @@ def tire_made_words(serial: str) -> str:
             "the US rule; a maker abroad may count otherwise)"
         )
     week = code.weeks[0]
-    return f"week {week.week} of {week.year}, from {day(week.start)} to {day(week.end)}"
+    return f"week {week.week} of {week.year}, {day_span_words(week.start, week.end)}"
 
 
 def age_words(component: Component, as_of: date) -> str:

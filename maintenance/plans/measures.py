@@ -6,13 +6,12 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from django.utils.formats import date_format
-
 from maintenance.core.measured import Deviation, Limits, Trend, side_of
 from maintenance.core.units import UNITS, UnitError, convert, show
 from maintenance.library.model import Measure, PlaceLimit, Procedure
 from maintenance.plans.figures import number
 from maintenance.plans.models import MakerFigure, MakerValue, PlanItem
+from maintenance.ui.words import day_words
 from maintenance.vehicles.weights import heavy_rigs
 
 DATE = "date"  # the unit of a measured day, such as the one printed on a paper
@@ -32,7 +31,7 @@ class Measured:
     @property
     def words(self) -> str:
         if isinstance(self.value, date):
-            return date_format(self.value, "j M Y")
+            return day_words(self.value)
         return figure_words(self.value, self.unit)
 
 

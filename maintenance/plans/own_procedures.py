@@ -4,9 +4,8 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from django.utils.formats import date_format
-
 from maintenance.library.model import Measure, Procedure, Source
+from maintenance.ui.words import day_words
 
 from .models import OWN_KEY, OwnProcedure
 
@@ -64,7 +63,7 @@ def _measure(row: Mapping[str, Any]) -> Measure:
 
 
 def _written(own: OwnProcedure) -> str:
-    day = date_format(own.written_on, "j M Y")
+    day = day_words(own.written_on)
     if own.written_by is None:
         return f"written on {day}"
     return f"written by {own.written_by} on {day}"

@@ -20,6 +20,7 @@ from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import WARRANTY_KEY, PlanItem, RulesFrom, Standing
 from maintenance.plans.receivers import renew_rigs
 from maintenance.plans.stored import day_of
+from maintenance.ui.words import day_words
 
 PAPERS = "papers"
 LONGEST = 20  # years: no paper is good for longer
@@ -80,7 +81,7 @@ def set_expiry(item: PlanItem, *, by: Member, today: date, expires: date) -> Pla
     require(by, Role.CREW)
     refuse_dropped([item])
     tell_expiry(item, today=today, expires=expires)
-    note_activity(by, "told a date", f"{item.rig}: {item}, {expires}")
+    note_activity(by, "told a date", f"{item.rig}: {item}, {day_words(expires)}")
     renew_rigs(item.rig.household, [item.rig_id], as_of=today)
     return item
 
@@ -111,7 +112,7 @@ def life_until(
     """
     if not date(1990, 1, 1) <= expires <= add_months(today, 12 * LONGEST):
         raise Refused(
-            f"{expires} is not plausible. Read the date on the paper again.",
+            f"{day_words(expires)} is not plausible. Read the date on the paper again.",
             field=field,
         )
     for span in range(months, 12 * LONGEST + 1, months):

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from maintenance.core.units import show_number
 from maintenance.plans.event_words import event_words
 from maintenance.plans.measures import from_data, in_words
 from maintenance.plans.models import Completion, Outcome, PlanItem
@@ -70,13 +71,13 @@ def _torque(record: Any) -> Iterator[str]:
     if check is None:
         return
     reached = [
-        f"{one.place} {one.reached.normalize():f}"
+        f"{one.place} {show_number(one.reached)}"
         for one in check.places.all()
         if one.reached is not None
     ]
     held = [one.place for one in check.places.all() if one.held]
     moved = [one.place for one in check.places.all() if one.moved]
-    figure = f"{check.figure.normalize():f} {check.unit}"
+    figure = f"{show_number(check.figure)} {check.unit}"
     yield f"torque {figure}: {', '.join(reached)}" if reached else f"torque {figure}"
     if held:
         yield f"held at {', '.join(held)}"

@@ -4,11 +4,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.utils.formats import date_format
-
 from maintenance.core.facts import Point
 from maintenance.core.units import convert, show
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_words, month_name, month_words
 
 from .fact_data import counted_on, facts_from_data
 from .models import PlanItem, Standing
@@ -134,7 +132,7 @@ def around(day: date, today: date) -> str:
     """A day that is only likely: “mid-May”, with the year unless it is this one."""
     if (day - today).days <= 7:
         return "in the next days"
-    month = date_format(day, "F" if day.year == today.year else "F Y")
+    month = month_name(day) if day.year == today.year else month_words(day)
     words = next(str(words) for last, words in PARTS if day.day <= last)
     return f"around {words % {'month': month}}"
 

@@ -2,6 +2,7 @@
 and about what."""
 
 from collections.abc import Callable
+from contextlib import nullcontext
 from datetime import date
 from functools import partial
 from typing import Any
@@ -49,7 +50,7 @@ def answer(request: HttpRequest, purpose: str, token: str) -> HttpResponse:
         raise Http404
     try:
         asked = open_link(read_link(purpose, token))  # type: ignore[arg-type]
-        with timezone.override(asked.member.household.zone):
+        with asked.member.household.at_home():
             moment = Moment(timezone.now(), asked.member.household.today())
             page = PAGES[purpose](request, asked, moment)
     except DeadLink as dead:
@@ -63,8 +64,7 @@ def _dead_page(request: HttpRequest, dead: DeadLink) -> HttpResponse:
     # Who has just confirmed comes here too, to read what was kept.
     status = 200 if dead.used and request.method != "POST" else dead.status
     context = {"dead": dead}
-    zone = dead.used.member.household.zone if dead.used else None
-    with timezone.override(zone):
+    with dead.used.member.household.at_home() if dead.used else nullcontext():
         return render(request, "reminders/answer/dead.html", context, status=status)
 
 

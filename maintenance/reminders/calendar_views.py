@@ -33,7 +33,8 @@ def calendar_feed(request: HttpRequest, secret: str) -> HttpResponseBase:
     if feed is None:
         raise Http404
     household = feed.member.household
-    text = publish(feed, now=timezone.now(), today=household.today())
+    with household.at_home():
+        text = publish(feed, now=timezone.now(), today=household.today())
     response = HttpResponse(text, content_type="text/calendar; charset=utf-8")
     response["ETag"] = etag = quote_etag(hashlib.sha256(text).hexdigest())
     response["Content-Disposition"] = 'inline; filename="rigsite.ics"'

@@ -4,14 +4,13 @@ import textwrap
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 
 from django.conf import settings
 from django.db.models import Q
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.formats import date_format
 
 from maintenance.core import notices as core
 from maintenance.core.triggers import FOLLOW_UPS
@@ -25,7 +24,7 @@ from maintenance.plans.figures import place_of, value_in_words
 from maintenance.plans.models import MakerFigure, Standing, StandingName
 from maintenance.plans.queries import procedures_of, standings_of
 from maintenance.plans.rows import Row, row_of
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_words, moment_words
 from maintenance.vehicles.models import Meter, Trip
 from maintenance.vehicles.not_towed import TowedSince
 
@@ -298,7 +297,7 @@ def write_of_clock(member: Member, doubted: MachineClock, *, today: date) -> Wri
         timezone.localtime(moment, member.household.zone)
         for moment in (doubted.at, doubted.doubted_at or timezone.now())
     )
-    words = CLOCK % {"was": _moment(was), "now": _moment(now)}
+    words = CLOCK % {"was": moment_words(was), "now": moment_words(now)}
     page = settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("clock")
     return _written(
         member,
@@ -307,10 +306,6 @@ def write_of_clock(member: Member, doubted: MachineClock, *, today: date) -> Wri
         asked=[Question(words, [("Check the date", page)] if page else ())],
         answer=CLOCK_ANSWER,
     )
-
-
-def _moment(at: datetime) -> str:
-    return f"{day_words(at.date())}, {date_format(at, 'g:i A')}"
 
 
 def _written(member: Member, subject: str, **said: object) -> Written:

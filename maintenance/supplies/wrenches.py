@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.utils.formats import date_format
-
 from maintenance.core.calculators.torque import (
     CALIBRATION_CYCLES,
     DRIVES_FOR_LUGS,
@@ -16,7 +14,9 @@ from maintenance.core.calculators.torque import (
     calibration,
     wrench_fits_lug_work,
 )
-from maintenance.core.units import convert, show
+from maintenance.core.units import convert, show, show_number
+from maintenance.core.words import counted
+from maintenance.ui.words import day_words
 
 from .models import Tool
 
@@ -52,7 +52,7 @@ def range_words(tool: Tool) -> str:
     top = show(tool.full_scale or Decimal(0), tool.unit)
     if tool.lowest_mark is None:
         return f"up to {top}"
-    low = f"{tool.lowest_mark.normalize():f}"
+    low = show_number(tool.lowest_mark)
     return f"{low} to {top}"
 
 
@@ -67,12 +67,15 @@ def calibration_words(tool: Tool, today: date) -> tuple[bool, str]:
             "When it was calibrated is not known: have it tested before you trust it.",
         )
     found = calibration(tool.calibrated_on, as_of=today, cycles=tool.cycles)
-    day = date_format(found.due_on, "j M Y")
+    day = day_words(found.due_on)
     if "time" in found.reasons:
         return False, f"Its calibration ran out on {day} (12 months)."
     if "cycles" in found.reasons:
-        return False, f"It has made {CALIBRATION_CYCLES:,} clicks: have it calibrated."
-    left = f"{found.cycles_left:,} {'click' if found.cycles_left == 1 else 'clicks'}"
+        return (
+            False,
+            f"It has made {counted(CALIBRATION_CYCLES, 'click')}: have it calibrated.",
+        )
+    left = counted(found.cycles_left, "click")
     return True, f"Calibrated; good until {day} or another {left}."
 
 

@@ -6,6 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from maintenance.core.units import show_number
+
 INK, SOFT, LINE, BAND, PAPER = "#20241f", "#5d645b", "#17495c", "#9fc0cb", "#fcfcfa"
 
 
@@ -72,7 +74,7 @@ def _plot(axes: Any, chart: BandChart) -> None:
         )
     axes.axvline(chart.today, color=SOFT, linewidth=0.8)
     axes.set_ylabel(chart.unit)
-    axes.yaxis.set_major_formatter("{x:,.0f}")
+    axes.yaxis.set_major_formatter(lambda x, _at: show_number(round(x)))
     axes.xaxis.set_major_locator(locator := AutoDateLocator(minticks=3, maxticks=7))
     axes.xaxis.set_major_formatter(ConciseDateFormatter(locator, show_offset=False))
     axes.margins(x=0.01)

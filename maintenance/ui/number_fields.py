@@ -6,9 +6,20 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from maintenance.core.units import UnitError, convert, parse_measure, parse_number
+from maintenance.core.units import (
+    UnitError,
+    convert,
+    in_marks,
+    parse_measure,
+    parse_number,
+)
 
 LARGEST = Decimal("9999999.9")
+
+
+def typed_number(value: Decimal) -> str:
+    """As somebody types it who knows the decimal mark of the household's country."""
+    return in_marks(f"{value.normalize():f}")
 
 
 class MeasureField(forms.CharField):
@@ -26,9 +37,7 @@ class MeasureField(forms.CharField):
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
 
     def prepare_value(self, value: Any) -> Any:
-        if isinstance(value, Decimal):
-            return f"{value.normalize():f}"
-        return value
+        return typed_number(value) if isinstance(value, Decimal) else value
 
     def clean(self, value: Any) -> Decimal | None:
         text = super().clean(value)
@@ -66,4 +75,4 @@ class NumberField(forms.DecimalField):
         return super().to_python(value)
 
     def prepare_value(self, value: Any) -> Any:
-        return f"{value.normalize():f}" if isinstance(value, Decimal) else value
+        return typed_number(value) if isinstance(value, Decimal) else value

@@ -1,40 +1,157 @@
-"""Words that every page, mail and refusal writes alike."""
+"""Words that every page, mail and refusal writes alike, in the household's local form
+(`local.py`)."""
 
-from datetime import date
+import re
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from functools import lru_cache
 
-from django.utils.formats import date_format
+from babel import Locale
+from babel.dates import format_date, format_interval, format_skeleton, format_time
+from babel.numbers import format_currency
+from django.utils import timezone
+
+from maintenance.core.words import counted
+
+from .local import FALL, country, locale
+
+DAYS_OF_A_WEEK = 7
+MONTHS_OF_A_YEAR = 12
 
 
 def day_words(day: date) -> str:
-    """A day as people write it: `1 May 2026`."""
-    return date_format(day, "j M Y")
+    """A day as people write it: `Nov 30, 2026`; that of a moment in the household's
+    zone."""
+    day = _here(day).date() if isinstance(day, datetime) else day
+    return _date(day, "medium", locale())
 
 
 def month_day_words(day: date) -> str:
     """A day near enough to need no year: `Dec 5`."""
-    return date_format(day, "M j")
+    return _date(day, "MMMd", locale())
 
 
-def money_words(amount: Decimal, currency: str = "") -> str:
-    """An amount as people write it: `1,240.50 USD`, held together."""
-    shown = f"{amount:,.2f}"
-    return f"{shown}\N{NO-BREAK SPACE}{currency}" if currency else shown
+def month_words(day: date, *, short: bool = False) -> str:
+    """`November 2026`, or `Nov 2026`."""
+    return _date(day, "yMMM" if short else "yMMMM", locale())
+
+
+def month_name(day: date, *, short: bool = False) -> str:
+    """`November`, or `Nov`."""
+    return _date(day, "LLL" if short else "LLLL", locale())
+
+
+def weekday_words(day: date) -> str:
+    """`Monday`."""
+    return _date(day, "EEEE", locale())
+
+
+def clock_words(moment: datetime) -> str:
+    """`2:05 PM` or `14:05`, by the household's zone."""
+    return _clock(_here(moment).time())
+
+
+def hour_words(hour: int) -> str:
+    """`7:00 AM`."""
+    return _clock(time(hour))
+
+
+def moment_words(moment: datetime) -> str:
+    """`Nov 30, 2026, 2:05 PM`."""
+    return f"{day_words(moment)}, {clock_words(moment)}"
+
+
+def _clock(at: time) -> str:
+    shown = format_time(at, "short", locale=locale())
+    return shown.replace("\N{NARROW NO-BREAK SPACE}", " ")
+
+
+def _here(moment: datetime) -> datetime:
+    return timezone.localtime(moment) if timezone.is_aware(moment) else moment
+
+
+def day_span_words(first: date, last: date | None = None) -> str:
+    """`Dec 5` to `8, 2026` with a dash; one day where both are the same."""
+    if last is None or first == last:
+        return day_words(first)
+    return _span(first, last, "yMMMd", locale())
 
 
 def near_days_words(first: date, last: date | None = None, *, today: date) -> str:
     """A day or two, short: `Dec 5`, `Dec 5` to `8` with a dash, with the year where it
     is not within a year of today."""
     last = last or first
-    near = abs((last - today).days) < 300
-    start = date_format(first, "M j")
+    if abs((last - today).days) >= 300:
+        return day_span_words(first, last)
     if first == last:
-        return start if near else date_format(first, "M j, Y")
-    if (first.year, first.month) == (last.year, last.month):
-        span = f"{start}\N{EN DASH}{last.day}"
-    else:
-        span = f"{start} \N{EN DASH} {date_format(last, 'M j')}"
-    return span if near else f"{span}, {last.year}"
+        return month_day_words(first)
+    return _span(first, last, "MMMd", locale())
+
+
+# A page says the same few days in hundreds of rows.
+@lru_cache(maxsize=4096)
+def _date(day: date, form: str, english: Locale) -> str:
+    if form in {"medium", "EEEE", "LLL", "LLLL"}:
+        return format_date(day, form, locale=english)
+    return format_skeleton(form, day, locale=english)
+
+
+@lru_cache(maxsize=1024)
+def _span(first: date, last: date, skeleton: str, english: Locale) -> str:
+    shown = format_interval(first, last, skeleton, locale=english)
+    of_a_month = (first.year, first.month) == (last.year, last.month)
+    dash = "\N{EN DASH}" if of_a_month else " \N{EN DASH} "
+    return re.sub(r"\s*\N{EN DASH}\s*", dash, shown)
+
+
+def money_words(amount: Decimal | int, currency: str, *, cents: bool = True) -> str:
+    """An amount as people write it: `$1,240.50`."""
+    shown = format_currency(
+        amount if cents else round(amount),
+        currency,
+        locale=locale(),
+        currency_digits=cents,
+        format=None if cents else _whole_money(locale()),
+    )
+    return shown.replace("\N{NARROW NO-BREAK SPACE}", "\N{NO-BREAK SPACE}")
+
+
+@lru_cache
+def _whole_money(english: Locale) -> str:
+    """The country's pattern for an amount without cents."""
+    pattern = english.currency_formats["standard"].pattern
+    return re.sub(r"([#0])\.0+", r"\1", pattern)
+
+
+def ago_words(day: date, today: date) -> str:
+    """How long since, or until, in the largest unit that still says something: `today`,
+    `5 days ago`, `in 3 weeks`, `6 years ago`."""
+    gone = (today - day).days
+    if abs(gone) <= 1:
+        return {0: "today", 1: "yesterday", -1: "tomorrow"}[gone]
+    words = long_words(min(day, today), max(day, today))
+    return f"{words} ago" if gone > 0 else f"in {words}"
+
+
+def long_words(first: date, last: date) -> str:
+    """`5 days`, `3 weeks`, `7 months`, `6 years`: whole ones."""
+    days = (last - first).days
+    if days < 2 * DAYS_OF_A_WEEK:
+        return counted(days, "day")
+    months = (last.year - first.year) * MONTHS_OF_A_YEAR + last.month - first.month
+    # The last day of a month is a whole month after any later day of one before.
+    ends_month = (last + timedelta(days=1)).month != last.month
+    months -= last.day < first.day and not ends_month
+    if months < 2:
+        return counted(days // DAYS_OF_A_WEEK, "week")
+    if months < 2 * MONTHS_OF_A_YEAR and months != MONTHS_OF_A_YEAR:
+        return counted(months, "month")
+    return counted(months // MONTHS_OF_A_YEAR, "year")
+
+
+def season_words(season: str) -> str:
+    """`autumn` of the rules is fall in North America."""
+    return "fall" if season == "autumn" and country() in FALL else season
 
 
 def minutes_words(minutes: int) -> str:

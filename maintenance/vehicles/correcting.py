@@ -14,7 +14,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.ui.words import day_words, money_words
+from maintenance.ui.words import day_span_words, day_words, money_words
 
 from . import services, trips
 from .events import event_in_words, refuse_closed, refuse_of_record, refuse_stale
@@ -210,8 +210,9 @@ def _check_replacement(row: MeterReplacement, today: date) -> None:
 
 
 def _duty_words(duty: SevereDuty) -> str:
-    until = f"to {day_words(duty.end)}" if duty.end else "still on"
-    words = f"severe duty from {day_words(duty.start)}, {until}"
+    still_on = f"from {day_words(duty.start)}, still on"
+    days = day_span_words(duty.start, duty.end) if duty.end else still_on
+    words = f"severe duty {days}"
     return f"{words}: {duty.why}" if duty.why else words
 
 
@@ -221,9 +222,9 @@ def _check_duty(duty: SevereDuty, _today: date) -> None:
 
 
 def _stay_words(stay: Stay) -> str:
-    words = f"storage from {day_words(stay.start)}"
     if stay.ended_on:
-        return f"{words} to {day_words(stay.ended_on)}"
+        return f"storage {day_span_words(stay.start, stay.ended_on)}"
+    words = f"storage from {day_words(stay.start)}"
     if stay.planned_until:
         return f"{words}, planned until {day_words(stay.planned_until)}"
     return words
@@ -235,7 +236,7 @@ def _check_stay(stay: Stay, today: date) -> None:
 
 
 def _trip_words(trip: Trip) -> str:
-    words = f"“{trip}” from {day_words(trip.start)} to {day_words(trip.end)}"
+    words = f"“{trip}”, {day_span_words(trip.start, trip.end)}"
     if trip.distance is not None:
         words += f", {show(trip.distance, trip.unit)}"
     if trip.hitched_at is not None and trip.unhitched_at is not None:

@@ -15,7 +15,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_span_words, day_words
 
 from .models import (
     HOUR_METERS,
@@ -456,8 +456,8 @@ def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
             continue
         raise Refused(
             (
-                f"{rig} is on a trip from {day_words(trip.start)} to "
-                f"{day_words(trip.end)}. Choose other days."
+                f"{rig} is on a trip {day_span_words(trip.start, trip.end)}. Choose "
+                "other days."
             ),
             field="start",
         )

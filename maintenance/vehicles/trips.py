@@ -14,7 +14,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.changes import inputs_changed
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_span_words, day_words
 
 from .models import Meter, MeterKind, Reading, Rig, Stay, Trip
 from .services import let_leave, refuse_future, store_reading
@@ -223,20 +223,20 @@ def _in_the_way(rig: Rig, stay: Stay, trip: Trip) -> str:
         "place": f" ({stay.place})" if stay.place else "",
         "since": day_words(stay.start),
         "start": day_words(trip.start),
-        "end": day_words(trip.end),
+        "days": day_span_words(trip.start, trip.end),
     }
     if until is None:
         return (
             f"{stored['rig']} is stored from {stored['since']} "
             f"on{stored['place']}, with no end known, and {stored['trip']} would "
-            f"be from {stored['start']} to {stored['end']}. Plan the end of that "
+            f"be {stored['days']}. Plan the end of that "
             f"stay for {stored['start']} or before, under Storage."
         )
     return (
-        f"{stored['rig']} is stored from {stored['since']} to "
-        f"{day_words(until)}{stored['place']}, and {stored['trip']} would be from "
-        f"{stored['start']} to {stored['end']}. Start on {day_words(until)} or "
-        f"later, or let that stay end by {stored['start']}, under Storage."
+        f"{stored['rig']} is stored {day_span_words(stay.start, until)}"
+        f"{stored['place']}, and {stored['trip']} would be {stored['days']}. "
+        f"Start on {day_words(until)} or later, or let that stay end by "
+        f"{stored['start']}, under Storage."
     )
 
 
@@ -349,10 +349,8 @@ def overlap_words(trip: Trip) -> Iterator[str]:
 
 
 def _named(trip: Trip) -> str:
-    words = (
-        f"“{trip.title or 'trip'}” of {trip.rig} from {day_words(trip.start)} to "
-        f"{day_words(trip.end)}"
-    )
+    days = day_span_words(trip.start, trip.end)
+    words = f"“{trip.title or 'trip'}” of {trip.rig}, {days}"
     span = trip.odometer_span
     if span is None:
         return words

@@ -5,8 +5,6 @@ from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 
 from django.forms import BoundField
-from django.utils.formats import date_format
-from django.utils.timezone import localtime
 
 from maintenance.components.axles import axle_of
 from maintenance.core.measured import Figure, Limits, judge_figures
@@ -18,6 +16,7 @@ from maintenance.plans.measures import (
     is_outside,
     verdict_words,
 )
+from maintenance.ui.words import moment_words
 from maintenance.vehicles.models import WHEEL_PLACES
 from maintenance.work_sheets.forms.measuring import MeasureSlot
 from maintenance.work_sheets.forms.work_sheet import TICK, WorkSheetForm
@@ -125,7 +124,7 @@ def kept_words(entries: Iterable[SheetEntry]) -> str:
     last = max(entries, key=lambda row: row.kept_at, default=None)
     if last is None:
         return ""
-    at = date_format(localtime(last.kept_at), "j M, H:i")
+    at = moment_words(last.kept_at)
     by = f", {last.kept_by}" if last.kept_by else ""
     return f"kept {at}" + by
 

@@ -65,7 +65,7 @@ ASKED = {
     "cylinder of May 2019 without a mark": (
         "cylinder_date",
         {"kind": "dot", "made": "2019-05-01", "mark": "new", "marked": ""},
-        "31 May 2031",  # 49 CFR 180.209(e): 12 years
+        "May 31, 2031",  # 49 CFR 180.209(e): 12 years
     ),
     "tongue from scale tickets": (
         "tongue_weight",
@@ -87,7 +87,7 @@ ASKED = {
     "tire of week 35 of 2019": (
         "tire_date",
         {"tin": "3519"},
-        "1 Sep 2019",  # 49 CFR 574.5: week 1 is the first full one, from 6 Jan 2019
+        "Sep 1, 2019",  # 49 CFR 574.5: week 1 is the first full one, from 6 Jan 2019
     ),
     "30 A hookup": (
         "hookup",
@@ -97,7 +97,7 @@ ASKED = {
     "smoke alarm of April 2016": (
         "alarm_date",
         {"kind": "smoke", "made": "2016-04-01", "label": ""},
-        "30 Apr 2026",  # NFPA 72: 10 years from manufacture
+        "Apr 30, 2026",  # NFPA 72: 10 years from manufacture
     ),
     "the regulation's own VIN": (
         "vin",

@@ -107,8 +107,8 @@ def test_day_of_a_move_is_corrected_on_both_sides(keeper, cylinder):
     coach, van = 6000 * 182 / 365, 2000 * 303 / 485
     assert abs(used - Decimal(coach + van)) < 1
     entry = ActivityEntry.objects.get(what="corrected installation")
-    assert "from 1 Jan 2026" in entry.about
-    assert "from 2 Jul 2025 (mistyped)" in entry.about
+    assert "from Jan 1, 2026" in entry.about
+    assert "from Jul 2, 2025 (mistyped)" in entry.about
     assert recheck(keeper.household, as_of=TODAY) == []
 
 
@@ -174,7 +174,7 @@ def test_scrapped_by_mistake_then_it_is_still_there(keeper, van, cylinder):
 @pytest.mark.parametrize(
     ("says", "words"),
     [
-        ({"start": date(2024, 12, 1)}, "It was on Coach until 1 Jan 2025 at least"),
+        ({"start": date(2024, 12, 1)}, "It was on Coach until Jan 1, 2025 at least"),
         ({"start": date(2026, 6, 1)}, "still to come"),
         ({"end": date(2025, 12, 1)}, "taken off before it was there"),
     ],
@@ -275,7 +275,7 @@ def test_pages_list_correct_and_withdraw(keeper, van, cylinder, client_as):
         "seen": fitting_words(moved),
     }
     page = browser.post(url, data, follow=True).content.decode()
-    assert "from 2 Jul 2025 (mistyped)" in page
+    assert "from Jul 2, 2025 (mistyped)" in page
 
     withdraw_url = reverse("withdraw_fitting", args=[moved.pk])
     browser.post(withdraw_url, {"why": "never was"})

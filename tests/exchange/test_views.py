@@ -62,8 +62,8 @@ def test_days_left_open_then_asked_with_examples_of_the_file(rig, crew, client_a
     answer = client.post(answer.url, {"column_0": "on", "column_1": "what"})
     page = client.get(answer.url).content.decode()
 
-    assert "Month first: 04/05/2024 = 5 Apr 2024; 06/07/2024 = 7 Jun 2024" in page
-    assert "Day first: 04/05/2024 = 4 May 2024; 06/07/2024 = 6 Jul 2024" in page
+    assert "Month first: 04/05/2024 = Apr 5, 2024; 06/07/2024 = Jun 7, 2024" in page
+    assert "Day first: 04/05/2024 = May 4, 2024; 06/07/2024 = Jul 6, 2024" in page
     again = client.post(answer.url, {"job_0": "", "job_1": ""})
     assert "This field is required." in again.content.decode()
 

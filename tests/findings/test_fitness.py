@@ -50,8 +50,8 @@ def test_rig_of_which_nothing_bad_is_known_then_fit(rig):
 @pytest.mark.parametrize(
     ("kind", "why"),
     [
-        ("collision", "Collision on 4 May 2026: not checked yet."),
-        ("alarm_sounded", "An alarm sounded on 4 May 2026: not checked yet."),
+        ("collision", "Collision on May 4, 2026: not checked yet."),
+        ("alarm_sounded", "An alarm sounded on May 4, 2026: not checked yet."),
     ],
 )
 def test_event_today_then_unfit_from_then_on(rig, keeper, kind, why):
@@ -95,7 +95,7 @@ def test_finding_marked_so_then_unfit_with_its_day(rig, keeper):
     open_finding(rig, by=keeper, on=TODAY, what="Cracked hub", unfit=True)
     open_finding(rig, by=keeper, on=TODAY, what="Loose knob")
 
-    assert reasons(rig) == [("Cracked hub", "Found 4 May 2026, not fixed yet.")]
+    assert reasons(rig) == [("Cracked hub", "Found May 4, 2026, not fixed yet.")]
 
 
 def test_paper_that_ran_out_then_not_legal_and_not_unfit(rig, keeper):

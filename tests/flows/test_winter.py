@@ -121,7 +121,7 @@ def test_winter_from_the_last_drive_to_the_first(rig, on):
     winter = on("2026-12-05")
     assert standing(rig, "chassis_battery_off").standing == "overdue"
     page = winter.get(reverse("stay", args=[stay.pk])).content.decode()
-    assert "was due by 19 Nov 2026" in page
+    assert "was due by Nov 19, 2026" in page
 
     visited = winter.get(reverse("visit_stay", args=[stay.pk]))
     winter.post(
@@ -134,7 +134,7 @@ def test_winter_from_the_last_drive_to_the_first(rig, on):
         },
     )
     page = winter.get(reverse("stay", args=[stay.pk])).content.decode()
-    assert "Read as 12.3 V on 5 Dec 2026" in page
+    assert "Read as 12.3 V on Dec 5, 2026" in page
     assert standing(rig, "battery_stored_charge").standing in {"due", "overdue"}
 
     spring = on("2027-03-18")

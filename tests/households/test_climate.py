@@ -73,6 +73,7 @@ def test_days_typed_by_hand_are_the_households_own(home, keeper, client_as):
         "name": "Alder Lane",
         "timezone": "America/Denver",
         "distance_unit": "mi",
+        "country": "US",
         "currency": "USD",
         "spring_from": "03-01",
         "spring_to": "05-01",

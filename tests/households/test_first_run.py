@@ -14,6 +14,7 @@ FILLED = {
     "household": "Alder Lane",
     "timezone": "America/Denver",
     "distance_unit": "mi",
+    "country": "US",
     "currency": "usd",
 }
 

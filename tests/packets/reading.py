@@ -14,12 +14,13 @@ from tests.builders import TODAY
 
 
 def history_of(rig: Rig, as_of: date = TODAY, proof=listed) -> History:
-    return build_history(
-        material_of(rig, as_of),
-        made_by="Ann",
-        made_at=datetime(2026, 5, 4, 16, 15, tzinfo=UTC),
-        proof=proof,
-    )
+    with rig.household.at_home():
+        return build_history(
+            material_of(rig, as_of),
+            made_by="Ann",
+            made_at=datetime(2026, 5, 4, 16, 15, tzinfo=UTC),
+            proof=proof,
+        )
 
 
 def records_in(history: History) -> list[Record]:

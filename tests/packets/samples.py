@@ -25,41 +25,41 @@ DOT = (
 
 RECORD = Record(
     anchor="record-1",
-    on="30 Apr 2026",
+    on="Apr 30, 2026",
     title="Wheels off; Brake linings measured",
     lines=(Line("Wheels off", ""), Line("Brake linings", "fault found", fault="open")),
     by="Juniper Wheel (shop)",
     readings=("45,660 mi", "generator 312 h"),
     torque="Wheel torque 110 ft·lbf, from the maker's manual",
-    total="412.50 USD",
+    total="$412.50",
     costs="Parts 120.00",
     notes="Light scoring.",
     proof=(
         Proof("drum.jpg", "photo", "0082b6295d291c82", photo=DOT),
         Proof("invoice.pdf", "PDF", "e16fa5d9b5192875", problem="the file is missing"),
     ),
-    entered="Entered 14 Jun 2026 by Ann",
+    entered="Entered Jun 14, 2026 by Ann",
     late="45 days after the work",
 )
 VOID = replace(
-    RECORD, anchor="record-2", proof=(), void="made void 2 May 2026: wrong rig"
+    RECORD, anchor="record-2", proof=(), void="made void May 2, 2026: wrong rig"
 )
 
 HISTORY = History(
     title="Service history of Marlow",
     household="Alder Lane",
-    as_of="4 May 2026",
-    made="4 May 2026, 10:15 by Ann",
+    as_of="May 4, 2026",
+    made="May 4, 2026, 10:15 by Ann",
     paper="letter",
     cover=Cover(
         rig="Marlow",
         kind="Motorhome, 2019",
         facts=(("Plate", "ALD 204"),),
-        meters=("Odometer: 45,680 mi on 4 May 2026",),
+        meters=("Odometer: 45,680 mi on May 4, 2026",),
         glance=(("Work on record", "2 records"),),
     ),
     standings=Standings(
-        as_of="4 May 2026",
+        as_of="May 4, 2026",
         unfit=("Lug nuts: check again",),
         open=(
             Open(
@@ -69,20 +69,20 @@ HISTORY = History(
                 rule="50 to 100 mi after: wheel off",
             ),
         ),
-        ahead=(Open("later", "Later", "Roof seams", "1 to 12 Jul 2027"),),
+        ahead=(Open("later", "Later", "Roof seams", "1 to Jul 12, 2027"),),
     ),
-    years=(Year(2026, "2 records, 412.50 USD", (RECORD, VOID)),),
-    by_year=(YearRow(2026, ("2,480 mi",), "2", "412.50 USD"),),
+    years=(Year(2026, "2 records, $412.50", (RECORD, VOID)),),
+    by_year=(YearRow(2026, ("2,480 mi",), "2", "$412.50"),),
     meters=(
         MeterSheet(
             name="Odometer",
             summary="Odometer: 45,680 mi",
             months=(MonthsRow(2026, ("43,280",) + ("",) * 11),),
-            rows=(DatedRow("2 Mar 2026", "152,000 mi", "doubtful, not counted"),),
+            rows=(DatedRow("Mar 2, 2026", "152,000 mi", "doubtful, not counted"),),
         ),
     ),
-    events=(DatedRow("1 Apr 2026", "Wheel off", "left front"),),
-    stays=(DatedRow("5 Nov 2025 to 20 Mar 2026", "Barn", "not winterized"),),
+    events=(DatedRow("Apr 1, 2026", "Wheel off", "left front"),),
+    stays=(DatedRow("Nov 5, 2025 to Mar 20, 2026", "Barn", "not winterized"),),
 )
 
 

@@ -28,16 +28,16 @@ def test_cover_names_the_rig_its_papers_and_the_household():
     facts = dict(cover.facts)
     assert facts["Identification number (VIN)"] == "1FABC12D3EF456789"
     assert facts["Plate"] == "ALD 204"
-    assert facts["In service since"] == "1 Jun 2019"
+    assert facts["In service since"] == "Jun 1, 2019"
     assert facts["Household"] == "Alder Lane"
 
 
 def test_history_says_as_of_which_day_and_when_it_was_made():
     history = history_of(make_rig())
 
-    assert history.as_of == "4 May 2026"
+    assert history.as_of == "May 4, 2026"
     # 16:15 in UTC is 10:15 in the household's zone.
-    assert history.made == "4 May 2026, 10:15 by Ann"
+    assert history.made == "May 4, 2026, 10:15 AM by Ann"
 
 
 def test_history_holds_no_mail_address():
@@ -56,7 +56,8 @@ def test_glance_counts_records_proof_and_late_entries():
 
     glance = dict(history_of(rig).cover.glance)
 
-    assert glance["Work on record"] == "3 records, 2 Jan 2025 to 1 Apr 2026"
+    span = "Jan 2, 2025 \N{EN DASH} Apr 1, 2026"
+    assert glance["Work on record"] == f"3 records, {span}"
     assert glance["With photo or invoice"] == "1 of 3"
     assert glance["Entered within 30 days"] == "2 of 3"
     assert glance["Made void"] == "none"
@@ -70,9 +71,9 @@ def test_rig_without_records_has_a_history():
     assert records_in(history) == []
 
 
-@pytest.mark.parametrize(("currency", "paper"), [("USD", "letter"), ("EUR", "a4")])
-def test_paper_is_the_household_s(currency, paper):
-    rig = make_rig(make_household(currency=currency))
+@pytest.mark.parametrize(("country", "paper"), [("US", "letter"), ("DE", "a4")])
+def test_paper_is_the_household_s(country, paper):
+    rig = make_rig(make_household(country=country))
 
     assert history_of(rig).paper == paper
 

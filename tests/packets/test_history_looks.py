@@ -42,7 +42,7 @@ def test_walk_round_says_who_looked_at_how_much_and_what_was_found():
 
     (row,) = history_of(rig).looks
 
-    assert (row.on, row.what) == ("4 May 2026", "by Ann")
+    assert (row.on, row.what) == ("May 4, 2026", "by Ann")
     assert row.note == "2 zones, 1 changed, 1 fault found"
 
 
@@ -70,8 +70,8 @@ def test_of_many_walk_rounds_the_newest_are_listed_and_the_rest_counted():
     history = history_of(rig)
 
     assert len(history.looks) == 24
-    assert history.looks[0].on == "4 May 2026"
-    assert history.looks_left_out == "And 6 more, the first on 13 Oct 2025."
+    assert history.looks[0].on == "May 4, 2026"
+    assert history.looks_left_out == "And 6 more, the first on Oct 13, 2025."
 
 
 def test_fault_found_on_a_walk_round_says_what_became_of_it():
@@ -97,7 +97,7 @@ def test_fault_found_on_a_walk_round_says_what_became_of_it():
     assert [(row.what, row.note) for row in history_of(rig).faults] == [
         ("Lamp", "not fixed yet"),
         ("Scratch", "accepted: paint is whole"),
-        ("Loose clip, roof", "fixed 9 Apr 2026"),
+        ("Loose clip, roof", "fixed Apr 9, 2026"),
     ]
 
 

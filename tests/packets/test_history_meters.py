@@ -23,7 +23,7 @@ def test_cover_says_the_last_good_reading_with_its_day():
     make_reading(rig, date(2026, 4, 1), 41_800)
     make_reading(rig, date(2026, 5, 4), 42_395)
 
-    assert history_of(rig).cover.meters == ("Odometer: 42,395\xa0mi on 4 May 2026",)
+    assert history_of(rig).cover.meters == ("Odometer: 42,395\xa0mi on May 4, 2026",)
 
 
 def test_replaced_odometer_is_told_and_the_true_value_added():
@@ -37,10 +37,10 @@ def test_replaced_odometer_is_told_and_the_true_value_added():
     meter = meter_of(rig)
 
     assert meter.summary == (
-        "Odometer: 12,185\xa0mi on 4 May 2026; 42,395\xa0mi since new, over all meters"
+        "Odometer: 12,185\xa0mi on May 4, 2026; 42,395\xa0mi since new, over all meters"
     )
     assert meter.replaced == (
-        "Replaced or rolled over on 1 Feb 2024: the old meter ended at 30,210\xa0mi,"
+        "Replaced or rolled over on Feb 1, 2024: the old meter ended at 30,210\xa0mi,"
         " the new one began at 0\xa0mi.",
     )
 
@@ -58,11 +58,11 @@ def test_marked_readings_say_why_they_do_not_count():
     rows = meter_of(rig).rows
 
     assert [(row.on, row.note) for row in rows] == [
-        ("1 Apr 2026", ""),
-        ("1 Apr 2026", "corrected the same day"),
-        ("1 Mar 2026", "taken back, not counted"),
-        ("1 Feb 2026", "doubtful, not counted"),
-        ("1 Jan 2026", ""),
+        ("Apr 1, 2026", ""),
+        ("Apr 1, 2026", "corrected the same day"),
+        ("Mar 1, 2026", "taken back, not counted"),
+        ("Feb 1, 2026", "doubtful, not counted"),
+        ("Jan 1, 2026", ""),
     ]
 
 
@@ -93,7 +93,7 @@ def test_year_says_distance_records_and_cost():
     said = [(row.year, row.use, row.records, row.paid) for row in rows]
     assert said == [
         (2026, ("1,500\xa0mi",), "0", ""),
-        (2025, ("8,000\xa0mi",), "1", "80.00\xa0USD"),
+        (2025, ("8,000\xa0mi",), "1", "$80.00"),
         (2024, ("0\xa0mi",), "0", ""),
     ]
 
@@ -113,9 +113,9 @@ def test_stays_say_whether_they_go_on():
     rows = [(row.on, row.what, row.note) for row in history_of(rig).stays]
 
     assert rows == [
-        ("planned from 1 Jun 2026", "Barn", "not winterized"),
-        ("1 Apr 2026, still there", "Storage", "water system winterized"),
-        ("5 Jan 2025 to 2 Mar 2025", "Storage", "not winterized"),
+        ("planned from Jun 1, 2026", "Barn", "not winterized"),
+        ("Apr 1, 2026, still there", "Storage", "water system winterized"),
+        ("Jan 5 \N{EN DASH} Mar 2, 2025", "Storage", "not winterized"),
     ]
 
 

@@ -29,9 +29,9 @@ def test_parts_tell_time_in_service_and_time_left():
     (row,) = history_of(rig).parts
     assert row.serial == "C-1188"
     assert row.made == "May 2019; 6 years 11 months old"
-    assert row.service == "1 Jan 2025, 1 year 4 months ago"
+    assert row.service == "Jan 1, 2025, 1 year 4 months ago"
     (left,) = row.left
-    assert left.endswith("5 years left, by 31 May 2031")
+    assert left.endswith("5 years left, by May 31, 2031")
 
 
 def test_a_rig_without_parts_has_no_such_section():

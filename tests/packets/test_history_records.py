@@ -33,7 +33,7 @@ def test_record_names_day_readings_and_who_did_it():
 
     record = only_record(rig)
 
-    assert record.on == "1 Apr 2026"
+    assert record.on == "Apr 1, 2026"
     assert record.readings == ("42,310\xa0mi", "generator 311.4")
     assert record.by == "Juniper Wheel (shop), Salt Road"
 
@@ -42,7 +42,7 @@ def test_record_whose_day_is_not_known_says_between_which_days():
     rig = make_rig()
     make_record(rig, on=date(2026, 3, 1), until=date(2026, 3, 31))
 
-    assert only_record(rig).on == "between 1 Mar 2026 and 31 Mar 2026"
+    assert only_record(rig).on == "between Mar 1, 2026 and Mar 31, 2026"
 
 
 def test_records_stand_newest_first_under_their_years():
@@ -54,7 +54,7 @@ def test_records_stand_newest_first_under_their_years():
 
     assert [year.year for year in history.years] == [2026, 2024]
     days = [record.on for record in records_in(history)]
-    assert days == ["1 Apr 2026", "2 Jan 2026", "1 Jul 2024"]
+    assert days == ["Apr 1, 2026", "Jan 2, 2026", "Jul 1, 2024"]
 
 
 def test_plain_done_is_not_said_and_another_outcome_is():
@@ -121,11 +121,15 @@ def test_torque_from_an_invoice_with_oiled_threads_says_so():
     [
         (
             {"total": "412.50", "parts": "120", "labor": "250", "tax": "42.50"},
-            "412.50\xa0USD",
-            "Parts 120.00, labor 250.00, tax 42.50",
+            "$412.50",
+            "Parts $120.00, labor $250.00, tax $42.50",
         ),
-        ({"parts": "20", "labor": "1000.5"}, "1,020.50\xa0USD", "Parts 20.00, labor"),
-        ({"total": "0"}, "0.00\xa0USD", ""),
+        (
+            {"parts": "20", "labor": "1000.5"},
+            "$1,020.50",
+            "Parts $20.00, labor $1,000.50",
+        ),
+        ({"total": "0"}, "$0.00", ""),
         ({}, "", ""),
     ],
 )
@@ -167,7 +171,7 @@ def test_day_of_entry_is_the_household_s_own():
 
     found = only_record(rig)
 
-    assert (found.entered, found.late) == ("Entered 1 May 2026", "")
+    assert (found.entered, found.late) == ("Entered May 1, 2026", "")
 
 
 def test_void_record_stays_with_day_name_and_reason():
@@ -180,7 +184,7 @@ def test_void_record_stays_with_day_name_and_reason():
         why_voided="it was the pickup",
     )
 
-    assert only_record(rig).void == "made void 3 Apr 2026 by Ann: it was the pickup"
+    assert only_record(rig).void == "made void Apr 3, 2026 by Ann: it was the pickup"
 
 
 def test_void_record_counts_for_nothing():
@@ -192,8 +196,8 @@ def test_void_record_counts_for_nothing():
 
     glance = dict(history.cover.glance)
     assert glance["Made void"] == "1, shown with the reason"
-    assert glance["Paid, as recorded"] == "100.00\xa0USD"
-    assert history.years[0].summary == "2 records, 100.00\xa0USD"
+    assert glance["Paid, as recorded"] == "$100.00"
+    assert history.years[0].summary == "2 records, $100.00"
     assert void.voided_at is not None
 
 
@@ -226,7 +230,7 @@ def test_fault_that_was_put_right_names_the_day():
 
     _newer, older = records_in(history_of(rig))
 
-    assert older.lines[0].fault == "fixed 9 Apr 2026"
+    assert older.lines[0].fault == "fixed Apr 9, 2026"
 
 
 def test_record_says_what_it_raised():
@@ -259,7 +263,7 @@ def test_parts_are_said_with_number_count_and_price():
     record.parts_used.create(name="Pad set", number="HX-2207", quantity=2, price="45")
     record.parts_used.create(name="Grease")
 
-    assert only_record(record.rig).parts == ("Pad set HX-2207, 2 at 45.00", "Grease")
+    assert only_record(record.rig).parts == ("Pad set HX-2207, 2 at $45.00", "Grease")
 
 
 def test_parts_that_only_the_merged_record_names_are_not_lost():
@@ -273,7 +277,7 @@ def test_parts_that_only_the_merged_record_names_are_not_lost():
     record = only_record(rig)
 
     assert record.parts == ("Pad set HX-2207", "Grease")
-    assert record.merged[0].endswith("done by Ann, 90.00\xa0USD")
+    assert record.merged[0].endswith("done by Ann, $90.00")
 
 
 def test_warranty_says_what_it_covers_and_how_long():
@@ -285,7 +289,7 @@ def test_warranty_says_what_it_covers_and_how_long():
         warranty_covers="the brakes",
     )
 
-    said = "Warranty on the brakes until 1 Apr 2027 or 52,000\xa0mi"
+    said = "Warranty on the brakes until Apr 1, 2027 or 52,000\xa0mi"
     assert only_record(record.rig).warranty == said
 
 
@@ -334,7 +338,7 @@ def test_work_that_was_logged_twice_is_one_record_with_the_lines_of_both():
 
     assert [line.what for line in record.lines] == ["Front brakes", "Rear brakes"]
     (said,) = record.merged
-    assert said.startswith("Logged twice, made one. Entered 1 Apr 2026 by Ann too")
+    assert said.startswith("Logged twice, made one. Entered Apr 1, 2026 by Ann too")
 
 
 def test_record_that_came_from_a_file_names_file_and_row():

@@ -40,8 +40,8 @@ def test_overdue_work_is_open_with_its_day_its_rule_and_when_last_done():
     (row,) = standings_of(rig).open
 
     assert (row.standing, row.word, row.what) == ("overdue", "Overdue", "Engine oil")
-    assert row.when == "was due by 1 Mar 2026"
-    assert row.last == "1 Mar 2025"
+    assert row.when == "was due by Mar 1, 2026"
+    assert row.last == "Mar 1, 2025"
     assert row.rule == "Every year"
 
 
@@ -55,7 +55,7 @@ def test_work_done_in_time_is_up_to_date():
     found = standings_of(rig)
 
     assert (found.open, found.nothing_open) == ((), True)
-    assert found.ahead[0].last == "1 Apr 2026, 42,000\xa0mi"
+    assert found.ahead[0].last == "Apr 1, 2026, 42,000\xa0mi"
 
 
 def test_follow_up_names_its_wheels_and_makes_unfit():
@@ -91,7 +91,7 @@ def test_fault_is_open_and_an_accepted_one_is_told_with_its_reason():
     found = standings_of(rig)
 
     assert [(row.what, row.when) for row in found.open] == [
-        ("Hitch cracked", "found 2 Apr 2026")
+        ("Hitch cracked", "found Apr 2, 2026")
     ]
     assert found.unfit == ("Hitch cracked",)
     assert found.accepted == (("Trim", "looks only"),)
@@ -109,7 +109,7 @@ def test_work_put_off_says_until_when_and_why():
     (row,) = standings_of(rig).open
 
     assert (
-        row.deferred == f"Put off until 20 May 2026 by {crew.name}: part is on its way"
+        row.deferred == f"Put off until May 20, 2026 by {crew.name}: part is on its way"
     )
 
 
@@ -161,7 +161,7 @@ def test_work_by_two_rules_names_both():
         ({"baseline": BaselineKind.IN_SERVICE}, "none yet, counted from new"),
         (
             {"baseline": BaselineKind.STATED, "baseline_on": date(2026, 1, 2)},
-            "2 Jan 2026, stated without a record",
+            "Jan 2, 2026, stated without a record",
         ),
     ],
 )
@@ -180,7 +180,7 @@ def test_sold_rig_says_so_and_nothing_is_open():
 
     found = standings_of(rig)
 
-    assert found.silent.startswith("Sold on 1 Mar 2026.")
+    assert found.silent.startswith("Sold on Mar 1, 2026.")
     assert (found.open, found.nothing_open) == ((), False)
 
 
@@ -196,4 +196,4 @@ def test_look_for_recalls_stands_there_with_its_day():
     found = standings_of(rig)
 
     (row,) = found.ahead
-    assert (row.what, row.last) == ("Look for recalls by VIN", "1 Mar 2026")
+    assert (row.what, row.last) == ("Look for recalls by VIN", "Mar 1, 2026")

@@ -37,7 +37,7 @@ def test_pdf_is_tagged_titled_and_in_a_language(reader):
     assert root["/MarkInfo"]["/Marked"]
     assert "/StructTreeRoot" in root
     assert root["/Lang"] == "en"
-    assert reader.metadata.title == "Service history of Marlow, as of 4 May 2026"
+    assert reader.metadata.title == "Service history of Marlow, as of May 4, 2026"
     assert root["/ViewerPreferences"]["/DisplayDocTitle"]
 
 
@@ -74,7 +74,7 @@ def test_every_page_says_which_of_how_many_it_is(reader):
 
 def test_pages_after_the_first_name_the_rig_and_the_day(reader):
     first, second, *_rest = (page.extract_text() for page in reader.pages)
-    assert "Service history, as of 4 May 2026" in second
+    assert "Service history, as of May 4, 2026" in second
     assert second.count("Marlow") == 1
     assert first.count("Marlow") == 1  # its title, no running head
 
@@ -99,17 +99,17 @@ def test_bookmarks_lead_to_parts_years_and_records(pdf):
         "How this record is kept",
     ]
     assert (2, "2026 40 records") in found
-    assert (3, "30 Apr 2026: Job 7") in found
+    assert (3, "Apr 30, 2026: Job 7") in found
 
 
 def test_text_says_what_a_buyer_looks_for():
     text = pdf_text(printed(HISTORY))
     for words in (
         "Unfit to travel until fixed",
-        "412.50 USD",
+        "$412.50",
         "Wheel torque 110 ft·lbf, from the maker's manual",
         "45 days after the work",
-        "Void: made void 2 May 2026: wrong rig",
+        "Void: made void May 2, 2026: wrong rig",
         "SHA-256 e16fa5d9b5192875…, the file is missing",
         "doubtful, not counted",
     ):
@@ -147,7 +147,7 @@ def test_very_long_names_stay_on_the_page(long):
 @pytest.mark.parametrize("number", [0, 200])
 def test_history_of_any_length_is_printed(number):
     pdf = printed(with_records(number))
-    assert len(re.findall("30 Apr 2026", pdf_text(pdf))) == number
+    assert len(re.findall("Apr 30, 2026", pdf_text(pdf))) == number
 
 
 CRAFTED = (

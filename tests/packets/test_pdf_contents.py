@@ -20,24 +20,24 @@ FULL = replace(
     RECORD,
     proof=(),
     parts=PARTS,
-    warranty="Warranty on the brakes until 1 Apr 2027",
+    warranty="Warranty on the brakes until Apr 1, 2027",
     signed="Jo Reed, no. 4471",
-    merged=("Logged twice, made one. Entered 2 May 2026 by Ben too, done by Ben",),
+    merged=("Logged twice, made one. Entered May 2, 2026 by Ben too, done by Ben",),
     brought="Brought in from “log.csv”, row 7",
 )
 PART = PartRow(
     name="Cylinder",
     serial="C-1188",
     made="May 2019",
-    service="1 Jan 2025",
+    service="Jan 1, 2025",
     used="420 mi",
     left=("Requalify: 5 years left",),
 )
 WHOLE = replace(
     HISTORY,
-    looks=(DatedRow("4 May 2026", "by Ann", "12 zones, 1 fault found"),),
-    looks_left_out="And 6 more, the first on 13 Oct 2025.",
-    faults=(DatedRow("1 Apr 2026", "Loose clip, roof", "fixed 9 Apr 2026"),),
+    looks=(DatedRow("May 4, 2026", "by Ann", "12 zones, 1 fault found"),),
+    looks_left_out="And 6 more, the first on Oct 13, 2025.",
+    faults=(DatedRow("Apr 1, 2026", "Loose clip, roof", "fixed Apr 9, 2026"),),
     fuel="Fuel, by 2 stops: 300 mi ÷ 30 gal = 10 mi/gal.",
     parts=(PART,),
 )

@@ -78,7 +78,7 @@ def test_packet_is_made_whole_by_the_real_program(packet):
     assert state_of(packet) == PacketState.READY
     with pypdf.PdfReader(path_of(packet)) as made:
         assert made.metadata is not None
-        assert made.metadata.title == "Service history of Marlow, as of 4 May 2026"
+        assert made.metadata.title == "Service history of Marlow, as of May 4, 2026"
         assert packet.pages == len(made.pages)
     assert packet.size == path_of(packet).stat().st_size
     assert packet.ready_at is not None

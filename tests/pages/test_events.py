@@ -50,8 +50,8 @@ def test_event_names_the_items_that_follow_from_it(tell):
 @pytest.mark.parametrize(
     ("kind", "on", "day"),
     [
-        ("hail", date(2025, 5, 4), "4 May 2025"),  # long over when it was taken on
-        ("dust", TODAY, "4 May 2026"),  # no item of this plan asks for it
+        ("hail", date(2025, 5, 4), "May 4, 2025"),  # long over when it was taken on
+        ("dust", TODAY, "May 4, 2026"),  # no item of this plan asks for it
     ],
 )
 def test_event_that_brings_nothing_on_says_so(tell, kind, on, day):
@@ -120,7 +120,7 @@ def test_event_at_a_mileage_that_cannot_be_is_asked_about(wheel_off):
     answer = wheel_off("404000")
 
     assert (
-        "This does not fit 40,380 mi on 1 May 2026. It would be 363,620 mi since "
+        "This does not fit 40,380 mi on May 1, 2026. It would be 363,620 mi since "
         in words(answer)
     )
     assert "A typing slip: I meant 40,400 mi" in words(answer)
@@ -135,7 +135,7 @@ def test_event_is_asked_about_beside_the_reading_of_its_own_day(wheel_off, drive
 
     answer = wheel_off("404000")
 
-    assert "does not fit 40,380 mi on 4 May 2026" in words(answer)
+    assert "does not fit 40,380 mi on May 4, 2026" in words(answer)
     assert not Event.objects.exists()
 
 
@@ -236,7 +236,7 @@ def test_event_corrected_opens_the_window_at_the_right_miles(
     kept = Reading.objects.get(value=404000)
     assert kept.withdrawn
     entry = ActivityEntry.objects.get(what="corrected event")
-    assert "wheel off, 404,000 mi, on 4 May 2026 → wheel off, 40,400 mi" in entry.about
+    assert "wheel off, 404,000 mi, on May 4, 2026 → wheel off, 40,400 mi" in entry.about
     assert "(typing slip)" in entry.about
 
 
@@ -246,7 +246,7 @@ def test_correction_passes_the_gate_too(wheel_off, correct, driven):
     answer = correct(meter_odometer="404000")
 
     # Its own figure of before is no neighbor: it is what is corrected.
-    assert "does not fit 40,380 mi on 1 May 2026" in words(answer)
+    assert "does not fit 40,380 mi on May 1, 2026" in words(answer)
     assert window(driven) == (40450, 40500)
 
 
@@ -321,7 +321,7 @@ def test_event_of_a_record_is_corrected_through_that_record(
 
     listed = client_as(keeper).get(reverse("rig_events", args=[driven.pk]))
 
-    assert "Through its record of 4 May 2026" in words(listed)
+    assert "Through its record of May 4, 2026" in words(listed)
     assert correct()["Location"] == reverse("record", args=[record.pk])
 
 

@@ -118,7 +118,9 @@ def test_reading_is_listed_corrected_and_its_old_value_stays_readable(
 
     reading.refresh_from_db()
     assert reading.value == 40390
-    assert "40,380 mi on 1 May 2026 → Odometer 40,390 mi" in logged("corrected reading")
+    assert "40,380 mi on May 1, 2026 → Odometer 40,390 mi" in logged(
+        "corrected reading"
+    )
     assert "(slip)" in words(browser.get(page))
     assert same_as_from_scratch(rig)
 
@@ -144,7 +146,7 @@ def test_withdrawn_reading_counts_nowhere(rig, keeper, withdraw, browser):
     shown = words(browser.get(reverse("rig_events", args=[rig.pk])))
     assert "40,380 mi Reading" not in shown
     assert (
-        "withdrew reading: Juniper: Odometer 40,380 mi on 1 May 2026 (never was)"
+        "withdrew reading: Juniper: Odometer 40,380 mi on May 1, 2026 (never was)"
         in (shown)
     )
 
@@ -266,7 +268,7 @@ def test_check_already_done_stays_and_says_its_cause_was_withdrawn(
 
     withdraw("event", event.pk)
 
-    said = "What it followed was withdrawn: Wheel off, 1 May 2026"
+    said = "What it followed was withdrawn: Wheel off, May 1, 2026"
     for url in (page, reverse("item", args=[item.pk])):
         assert said in words(browser.get(url)), url
     [year] = history_of(rig).years
@@ -316,8 +318,9 @@ def test_end_of_a_past_stay_is_corrected(rig, keeper, correct):
 
     stay.refresh_from_db()
     assert stay.ended_on == date(2026, 4, 12)
-    assert "to 20 Apr 2026 → storage from 5 Apr 2026 to 12 Apr" in logged(
-        "corrected stay"
+    entry = logged("corrected stay")
+    assert (
+        "storage Apr 5\N{EN DASH}20, 2026 → storage Apr 5\N{EN DASH}12, 2026" in entry
     )
     refused = correct("stay", stay.pk, ended_on="2026-04-02")
     assert "it cannot end before that" in words(refused)

@@ -67,7 +67,7 @@ def read(browser, rig, value, on="2026-05-04", **more):
 def test_reading_that_fits_is_said_back(browser, rig):
     answer = read(browser, rig, "40,440")
 
-    assert "40,440 mi on 4 May 2026: 60 mi since 1 May 2026, 20 mi a day" in words(
+    assert "40,440 mi on May 4, 2026: 60 mi since May 1, 2026, 20 mi a day" in words(
         answer
     )
 
@@ -202,7 +202,7 @@ def test_mail_link_offers_what_was_meant(rig, keeper, settings):
 
     done = Client().post(url, sent | {"doubt": "meant:40400.0"}, follow=True)
 
-    assert "40,400 mi (20 mi since 1 May 2026" in words(done)
+    assert "40,400 mi (20 mi since May 1, 2026" in words(done)
     assert ServiceRecord.objects.get().values == {"odometer": "40400.0"}
 
 
@@ -237,7 +237,7 @@ def test_second_replacement_of_a_day_is_refused_in_words(browser, rig):
     replaced(browser, rig, "40400")
     again = replaced(browser, rig, "40410")
 
-    assert "4 May 2026 has a replacement already" in words(again)
+    assert "May 4, 2026 has a replacement already" in words(again)
     assert MeterReplacement.objects.count() == 1
 
 

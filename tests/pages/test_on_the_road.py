@@ -118,8 +118,8 @@ def test_forms_show_the_miles_towed_since_the_wheel_was_off(browser, mule, wren)
 
     for page in ("report_event", "record_work"):
         text = browser.get(reverse(page, args=[wren.pk])).text
-        assert "40 mi towed since the wheel was off on 4 May 2026" in text
-        assert "reading on 4 May 2026" in text
+        assert "40 mi towed since the wheel was off on May 4, 2026" in text
+        assert "reading on May 4, 2026" in text
 
 
 def test_wheel_off_without_a_figure_then_at_most_so_many_miles(browser, mule, wren):

@@ -164,7 +164,7 @@ def test_chosen_job_brings_its_folds_and_keeps_what_was_typed(browser, url, rig)
     assert folds["who"].open
     assert forms.record["done_by"].value() == "shop"
     assert folds["notes"].now == "by the barn"
-    assert "total 80" in folds["cost"].now
+    assert "total $80.00" in folds["cost"].now
     assert not [place for place in rig.places if forms.wheels[f"off_{place}"].value()]
     assert not forms.wheels["reached_LF"].value()
     assert not answer.context["forms"].record.errors
@@ -207,7 +207,7 @@ def test_closed_folds_say_what_is_in_them(browser, url):
 
     now = {name: fold.now for name, fold in page.context["folds"].items()}
     assert "County Road shop" in now["who"]
-    assert "total 120.50 USD" in now["cost"]
+    assert "total $120.50" in now["cost"]
     assert now["notes"] == "Winter grade"
     assert now["jobs"] == "Washed"
     assert now["day"] == "between two days"

@@ -136,7 +136,7 @@ def test_warranty_and_signature_stand_on_the_record(post, client_as, keeper):
     record = ServiceRecord.objects.get()
     page = words_of(client_as(keeper).get(reverse("record", args=[record.pk])))
 
-    assert "until 4 May 2027 or Odometer 54,300 mi: Parts and labor" in page.replace(
+    assert "until May 4, 2027 or Odometer 54,300 mi: Parts and labor" in page.replace(
         "\xa0", " "
     )
     assert "R. Okoro, State inspector 4471" in page

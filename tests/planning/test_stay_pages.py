@@ -121,7 +121,7 @@ def test_form_keeps_conditions_and_leads_to_the_stay(stay):
 def test_entry_work_says_the_day_on_which_it_should_have_been_done(client, stay):
     page = text(client, "stay", stay.pk)
 
-    assert "was due by 15 Nov 2026" in page  # battery: by day 14
+    assert "was due by Nov 15, 2026" in page  # battery: by day 14
     left = page.split("Storage checklist")[1]
     assert left.index("Photograph") < left.index("chassis battery")
 
@@ -240,7 +240,7 @@ def test_reading_takes_the_place_of_the_estimate(client, rig, stay):
 
     visit(client, rig, stay, chassis="12.5 V")
 
-    assert "Read as 12.5 V on 20 Nov 2026" in text(client, "stay", stay.pk)
+    assert "Read as 12.5 V on Nov 20, 2026" in text(client, "stay", stay.pk)
 
 
 def test_what_was_looked_at_becomes_one_record(client, rig, stay):
@@ -323,7 +323,7 @@ def test_form_shows_the_ways_out_of_an_overlap(client, rig, stay):
     page = client.post(url, {"start": "2026-12-01", "batteries": "connected"})
 
     words = page.content.decode()
-    assert "another stay from 1 Nov 2026" in words
+    assert "another stay from Nov 1, 2026" in words
     assert reverse("stay", args=[stay.pk]) in words
 
 
@@ -342,7 +342,7 @@ def test_storage_sheet_is_printed_as_it_stands(client, rig, stay):
 
     page = Packet.objects.get().page
     assert "Storage sheet: Heron" in page
-    assert "should have been done by 15 Nov 2026" in page
+    assert "should have been done by Nov 15, 2026" in page
     assert page.index("Putting it away") < page.index("Waking it up")
 
 

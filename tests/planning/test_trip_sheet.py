@@ -65,7 +65,7 @@ def test_job_on_the_road_says_mile_day_and_how_often_again(trip, coach):
     (line,) = trip_sheet(trip, TODAY).road
 
     assert line.when == (
-        "between 860 mi and 950 mi, about day 10 (19 May 2026)"  # 855 rounds up
+        "between 860 mi and 950 mi, about day 10 (May 19, 2026)"  # 855 rounds up
     )
     assert line.again == ""
 
@@ -75,8 +75,8 @@ def test_job_that_runs_out_on_the_way_is_for_before(trip, coach):
 
     (line,) = trip_sheet(trip, TODAY).before
 
-    assert line.when == "by 9 May 2026"
-    assert "at about 50 mi, day 1 (10 May 2026)" in line.about
+    assert line.when == "by May 9, 2026"
+    assert "at about 50 mi, day 1 (May 10, 2026)" in line.about
     assert line.again.startswith("1 more time on the way (every 950 mi")
 
 
@@ -88,7 +88,7 @@ def test_shop_job_on_the_way_is_done_before_and_the_shop_is_called(trip, coach):
     sheet = trip_sheet(trip, TODAY)
 
     (line,) = sheet.before
-    assert line.when == "by 9 May 2026; call a shop today"
+    assert line.when == "by May 9, 2026; call a shop today"
     assert "A shop does it" in line.about
 
 
@@ -142,7 +142,7 @@ def test_job_put_off_then_the_sheet_says_until_when_and_by_whom(
 
     text = client.get(reverse("trip", args=[trip.pk])).text
 
-    assert f"put off until 20 May 2026 by {keeper.name}: Parts come" in text
+    assert f"put off until May 20, 2026 by {keeper.name}: Parts come" in text
 
 
 def test_sheet_without_a_stop_has_no_such_word(client, trip):

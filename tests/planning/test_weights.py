@@ -248,7 +248,7 @@ def test_occc_by_gvwr_and_uvw_with_six_seats(client, keeper):
 
     assert "22,000 - 18,500 = 3,500 lb" in text
     assert "= 2,600 lb" in text
-    assert f"3,500{NB}lb, label of 1 Apr 2015" in text
+    assert f"3,500{NB}lb, label of Apr 1, 2015" in text
 
 
 def test_label_is_typed_with_its_tires_and_kept(client, keeper, mule):

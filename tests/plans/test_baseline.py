@@ -144,12 +144,12 @@ def test_paper_is_due_on_the_day_printed_on_it(browser, rig):
     [
         ({"oil_when": "soon"}, "when_done", "“soon” is no day"),
         ({"oil_when": "6/2026"}, "when_done", "is still to come"),
-        ({"oil_when": "2015"}, "when_done", "entered service on 1 Jun 2019"),
+        ({"oil_when": "2015"}, "when_done", "entered service on Jun 1, 2019"),
         ({"oil_value": "38000"}, "when_done", "Give the day too"),
         (
             {"oil_when": "2024", "oil_value": "99000"},
             "value_done",
-            "This does not fit 42,310 mi on 4 May 2026.",
+            "This does not fit 42,310 mi on May 4, 2026.",
         ),
         ({"oil_when": "2024", "oil_other": "unknown"}, "when_done", "not both"),
         ({"paper_when": "2026"}, "when_paper", "at least the month"),

@@ -132,5 +132,5 @@ def test_values_in_words_by_what_was_measured():
         "tread: LF 6/32 in, RF 5.5/32 in",
         "rested voltage: 12.65 V",
         "axle weight: Front axle 10,000 lb",
-        "expires on: 30 Jun 2027",
+        "expires on: Jun 30, 2027",
     ]

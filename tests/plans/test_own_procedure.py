@@ -73,7 +73,7 @@ def test_its_words_are_those_of_the_item(written, keeper):
 
     assert found is not None
     assert found.steps[0] == "Fold it down."
-    assert found.sources[0].text == f"written by {keeper} on 4 May 2026"
+    assert found.sources[0].text == f"written by {keeper} on May 4, 2026"
 
 
 def test_item_counts_by_it_and_says_so(written):

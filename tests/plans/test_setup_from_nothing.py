@@ -18,6 +18,7 @@ FIRST = {
     "household": "Alder Lane",
     "timezone": "America/Denver",
     "distance_unit": "mi",
+    "country": "US",
     "currency": "USD",
 }
 MOTORHOME = {

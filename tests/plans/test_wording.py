@@ -61,11 +61,11 @@ def said(name: str, key: str) -> list[str]:
 
 def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
     assert said("after-distance", "early")[:5] == [
-        "Wheel off at 42,310 mi on 1 May (LF, LR).",
+        "Wheel off at 42,310 mi on May 1 (LF, LR).",
         "Re-check falls between 42,360 and 42,410 mi.",
-        "Checked on 2 May, 20 mi after: too early to settle it. A check counts from"
+        "Checked on May 2, 20 mi after: too early to settle it. A check counts from"
         " 42,360 mi on.",
-        "Last reading 42,395 mi on 4 May.",
+        "Last reading 42,395 mi on May 4.",
         "15 mi are left.",
     ]
 
@@ -77,23 +77,23 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             "first-and-severe",
             "severe",
             [
-                "Last done at 2,000 mi on 15 Jan.",
+                "Last done at 2,000 mi on Jan 15.",
                 "Every 3,000 mi, as the rig was on severe duty.",
                 "Falls due between 4,700 and 5,000 mi.",
-                "Last reading 5,000 mi on 4 May.",
+                "Last reading 5,000 mi on May 4.",
                 "Nothing is left: it closes at this very reading.",
             ],
         ),
         (
             "estimated-values",
             "in_the_stay",
-            ["Last done at 41,400 mi (estimated from the readings) on 10 Jan."],
+            ["Last done at 41,400 mi (estimated from the readings) on Jan 10."],
         ),
         (
             "meter-replaced",
             "before",
             [
-                "Last done at 29,800 mi on 10 Jan.",
+                "Last done at 29,800 mi on Jan 10.",
                 "On the meter fitted now that is -405 mi.",
                 "Every 10,000 mi.",
                 "Falls due between 9,095 and 9,595 mi.",
@@ -103,31 +103,31 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             "anchored-time",
             "overrun",
             [
-                "Last done on 15 Sep 2025.",
+                "Last done on Sep 15, 2025.",
                 "Every 12 months.",
-                "Counted on from 30 Jun 2025, when it was to be done.",
-                "Falls due between 31 May and 30 Jun.",
+                "Counted on from Jun 30, 2025, when it was to be done.",
+                "Falls due between May 31 and Jun 30.",
                 "It opens in 27 days.",
             ],
         ),
         ("base", "none", ["Nothing on record yet."]),
-        ("base", "span", ["Last done between 20 May 2025 and 10 Jun 2025."]),
+        ("base", "span", ["Last done between May 20, 2025 and Jun 10, 2025."]),
         (
             "every-in-use-void-plan",
             "exit",
             [
-                "Stay from 5 Nov 2025; its end is not known.",
-                "The stay was planned to end on 5 Jan. Has it ended?",
+                "Stay from Nov 5, 2025; its end is not known.",
+                "The stay was planned to end on Jan 5. Has it ended?",
             ],
         ),
         (
             "every-in-use-void-plan",
             "in_use",
             [
-                "Last done on 1 Oct 2025.",
+                "Last done on Oct 1, 2025.",
                 "Every 60 days not in a stay.",
                 "Days in a stay do not count, and no end of the stay is known.",
-                "The stay was planned to end on 5 Jan. Has it ended?",
+                "The stay was planned to end on Jan 5. Has it ended?",
             ],
         ),
         (
@@ -139,17 +139,17 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             "expected-day-after",
             "recheck",
             [
-                "Wheel off at 42,310 mi on 1 May.",
+                "Wheel off at 42,310 mi on May 1.",
                 "Re-check falls between 42,360 and 42,410 mi.",
-                "Last reading 42,310 mi on 1 May.",
+                "Last reading 42,310 mi on May 1.",
                 "It opens in 50 mi.",
-                "Nothing tells how far the rig went since 1 May: check now, or enter a "
+                "Nothing tells how far the rig went since May 1: check now, or enter a "
                 "reading.",
             ],
         ),
-        ("after-no-value", "recheck", ["Wheel off on 1 May."]),
-        ("waiting-in-a-stay", "distance", ["Last done at 12,000 mi on 1 Oct 2025."]),
-        ("after-days", "early", ["Hail on 1 May."]),
+        ("after-no-value", "recheck", ["Wheel off on May 1."]),
+        ("waiting-in-a-stay", "distance", ["Last done at 12,000 mi on Oct 1, 2025."]),
+        ("after-days", "early", ["Hail on May 1."]),
     ],
 )
 def test_sentences_can_be_checked_by_hand(
@@ -160,9 +160,9 @@ def test_sentences_can_be_checked_by_hand(
 
 def test_days_of_another_year_carry_it() -> None:
     fact = Fact("also_by_day", {"closes": date(2027, 1, 2)})
-    assert word(fact, date(2026, 5, 4)) == "Also by 2 Jan 2027."
-    assert word(fact, date(2027, 5, 4)) == "Also by 2 Jan."
-    assert word(fact) == "Also by 2 Jan 2027."
+    assert word(fact, date(2026, 5, 4)) == "Also by Jan 2, 2027."
+    assert word(fact, date(2027, 5, 4)) == "Also by Jan 2."
+    assert word(fact) == "Also by Jan 2, 2027."
 
 
 def test_one_day_is_one_day() -> None:
@@ -177,9 +177,9 @@ def test_a_doubtful_reading_is_told_with_its_neighbors() -> None:
     meter = rig.meters["odometer"]
     reasons = judge_value(meter, meter.readings[2]).reasons
     assert [word(fact, as_of) for fact in reasons] == [
-        "1,200 mi on 1 Mar does not fit between 11,000 mi on 1 Feb and 12,000 mi on "
-        "1 Apr.",
-        "It is less than 11,000 mi on 1 Feb, which was before.",
+        "1,200 mi on Mar 1 does not fit between 11,000 mi on Feb 1 and 12,000 mi on "
+        "Apr 1.",
+        "It is less than 11,000 mi on Feb 1, which was before.",
     ]
 
 
@@ -191,7 +191,7 @@ def test_what_the_gate_says_of_a_value_reads_as_a_person_would_tell_it() -> None
     verdict = judge_value(meter, Reading(date(2025, 11, 30), Decimal(67900)))
     assert verdict.echo is not None
     assert word(verdict.echo, date(2025, 11, 30)) == (
-        "57,900 mi since 1 Oct, 965 mi a day."
+        "57,900 mi since Oct 1, 965 mi a day."
     )
     assert [word(fact, date(2025, 11, 30)) for fact in verdict.reasons] == [
         "That would be 965 mi a day for 60 days; the most it ever did in as many days "

@@ -248,7 +248,7 @@ def test_done_by_date_needs_no_reading(outside):
 def test_done_when_the_reading_does_not_fit_then_asked_before_it_counts(outside, item):
     url, wrong = path(item), NEXT | {"outcome": "held", "value": "2060"}
     asked = outside.post(url, wrong)
-    assert "This does not fit 42,000 mi on 3 May 2026. What is it?" in asked.text
+    assert "This does not fit 42,000 mi on May 3, 2026. What is it?" in asked.text
     assert not ServiceRecord.objects.exists()
 
     outside.post(url, wrong | {"doubt": "right"})
@@ -290,7 +290,8 @@ def test_reading_when_confirmed_then_kept_and_the_check_is_told_at_once(outside,
     page = outside.post(path(item, "reading"), NEXT | {"meter": meter.pk}, follow=True)
 
     assert (
-        "Reading kept: Juniper, 42,060 mi on 4 May 2026: 60 mi since 3 May" in page.text
+        "Reading kept: Juniper, 42,060 mi on May 4, 2026: 60 mi since May 3"
+        in page.text
     )
     assert Reading.objects.get(value=Decimal(42060)).entered_by == member
     item.standing.refresh_from_db()
@@ -351,7 +352,7 @@ def test_later_then_the_work_is_as_due_as_before(outside):
     item.standing.refresh_from_db()
     assert item.standing.standing == "overdue"
     assert not item.deferrals.exists()
-    assert "again on 11 May 2026" in page.text
+    assert "again on May 11, 2026" in page.text
 
 
 @pytest.mark.parametrize("kind", ["safety", "unfit"])
@@ -397,7 +398,7 @@ def test_link_when_used_then_it_says_what_it_did_and_does_no_more(outside, item)
 
     assert again.status_code == 410
     assert "This link has been used" in again.text
-    assert "4 May 2026, 09:00: Recorded on Juniper" in again.text
+    assert "May 4, 2026, 9:00 AM: Recorded on Juniper" in again.text
     assert ServiceRecord.objects.count() == 1
 
 
@@ -416,7 +417,7 @@ def test_link_when_expired_then_it_says_so(outside, item):
         outside,
         path(item, until=TODAY - DAY),
         410,
-        "It was good until 3 May 2026.",
+        "It was good until May 3, 2026.",
     )
     assert (
         '<p class="house">Rigsite</p>'

@@ -210,7 +210,7 @@ def test_clock_ahead_then_daily_mail_waits_until_the_founder_confirms(
 
     assert reverse("clock") in client_as(member).get(reverse("status")).text
     page = " ".join(client_as(member).get(reverse("clock")).text.split())
-    assert "it was 4 May 2026, 12:00 PM, and then 13 Jun 2026, 12:00 PM" in page
+    assert "it was May 4, 2026, 12:00 PM, and then Jun 13, 2026, 12:00 PM" in page
     client_as(member).post(reverse("clock"))
     beat()
 
@@ -234,7 +234,7 @@ def test_clock_ahead_then_one_mail_tells_the_founder(
     assert mail["To"].addresses[0].addr_spec == member.user.email
     assert mail["Subject"] == "Check the date: daily mail waits"
     text = " ".join(mail.get_body(("plain",)).get_content().split())
-    assert "it was 4 May 2026, 12:00 PM, and then 13 Jun 2026, 12:00 PM" in text
+    assert "it was May 4, 2026, 12:00 PM, and then Jun 13, 2026, 12:00 PM" in text
     assert "https://rigs.example.org" + reverse("clock") in text
 
     machine.show(500)  # another jump before it was set right is none for this mail

@@ -41,9 +41,9 @@ def test_mail_then_it_is_called_by_the_programs_name():
 
     found = written(member)
 
-    assert found.text.startswith("Rigsite: Alder Lane, 4 May 2026\n")
+    assert found.text.startswith("Rigsite: Alder Lane, May 4, 2026\n")
     for tag in ("title", "h1"):
-        assert f"<{tag}>Rigsite: Alder Lane, 4 May 2026</{tag}>" in found.html
+        assert f"<{tag}>Rigsite: Alder Lane, May 4, 2026</{tag}>" in found.html
 
 
 # --- subject --------------------------------------------------------------------------
@@ -188,8 +188,8 @@ def test_text_says_on_what_it_rests():
     text = written(member).text
 
     assert "* Juniper: Overdue" in text
-    assert "Was due by 1 May 2026" in text
-    assert "Last done on 1 May 2025." in text
+    assert "Was due by May 1, 2026" in text
+    assert "Last done on May 1, 2025." in text
 
 
 def test_text_of_what_is_only_coming_then_no_steps():

@@ -68,7 +68,7 @@ def test_eve_of_a_trip_when_unfit_then_who_may_drive_is_told_once(home):
     assert mail.member == member
     sent(mail, TODAY + DAY)
     assert mail.subject == (
-        "Before the trip on 6 May 2026: Juniper unfit to travel: Crack in the frame"
+        "Before the trip on May 6, 2026: Juniper unfit to travel: Crack in the frame"
     )
     for part in (mail.text, mail.html):
         assert "Before you leave" in part
@@ -113,7 +113,7 @@ def test_item_overdue_that_makes_unfit_stands_in_the_mail_of_the_eve(home):
     [mail] = eve_mails()
     sent(mail, TODAY)
     assert item.title in mail.text
-    assert mail.subject.startswith("Before the trip on 5 May 2026: Juniper unfit")
+    assert mail.subject.startswith("Before the trip on May 5, 2026: Juniper unfit")
 
 
 def test_tow_vehicle_that_is_unfit_counts_for_the_trip_of_its_trailer(home):

@@ -74,7 +74,7 @@ def words(mail):
 
 
 def test_mail_asks_first_whether_it_was_towed(mail):
-    assert "Wren: towed since 1 Mar 2026? Say so, or check it now." in words(mail)
+    assert "Wren: towed since Mar 1, 2026? Say so, or check it now." in words(mail)
     links = re.findall(rf"{HOST}/answer/(\w+)/", mail.text)
     assert links == ["not_towed", "reading", "done", "later", "parked"]
     assert "Nobody has read the meter" not in words(mail)
@@ -94,7 +94,7 @@ def test_not_towed_is_said_once_what_is_due_stays_and_is_silent(mail, wren, keep
     said = outside.post(page, {"since": "2026-03-01"}, follow=True).text
     again = outside.post(page, {"since": "2026-03-01"})
 
-    assert "Wren: not towed since 1 Mar 2026, as of 1 Sep 2026." in said
+    assert "Wren: not towed since Mar 1, 2026, as of Sep 1, 2026." in said
     assert again.status_code == 410
     kept = NotTowed.objects.get()
     assert (kept.rig, kept.said_on, kept.entered_by) == (wren, TODAY, keeper)
@@ -116,7 +116,7 @@ def test_a_day_on_which_it_was_towed_is_refused_and_kept_in_the_form(mail):
 def test_what_it_was_towed_is_told_by_the_other_link(mail, wren):
     page = link(mail, "reading")
     form = Client().get(page)
-    assert "Distance towed since 1 Mar 2026 (mi)" in form.text
+    assert "Distance towed since Mar 1, 2026 (mi)" in form.text
     meter = wren.meters.get()
 
     said = Client().post(
@@ -131,7 +131,7 @@ def test_what_it_was_towed_is_told_by_the_other_link(mail, wren):
 def test_without_a_public_address_it_says_where_to_answer(wren, keeper):
     mail = mail_to(keeper)
 
-    assert "Wren: towed since 1 Mar 2026? Say so, or check it now." in words(mail)
+    assert "Wren: towed since Mar 1, 2026? Say so, or check it now." in words(mail)
     assert "give a reading on its rig's page" in words(mail)
     assert "/answer/" not in mail.text
 
@@ -140,5 +140,5 @@ def test_viewer_is_told_and_gets_no_link_to_answer(wren, keeper, settings):
     settings.PUBLIC_URL = HOST
     mail = mail_to(builders.make_member(keeper.household, "viewer"))
 
-    assert "Wren: towed since 1 Mar 2026?" in words(mail)
+    assert "Wren: towed since Mar 1, 2026?" in words(mail)
     assert set(re.findall(r"/answer/(\w+)/", mail.text)) <= {"later"}

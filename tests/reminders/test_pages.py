@@ -69,7 +69,7 @@ def test_mail_of_another_member_then_a_keeper_sees_what_came_of_it(client_as, di
     for url in (reverse("mail"), reverse("one_mail", args=[digest.pk])):
         text = client.get(url).text
         assert digest.member.name in text
-        assert "4 May" in text
+        assert "May 4" in text
         assert "Refused by the mail server" in text
         assert "550 No such mailbox" in text
 

@@ -40,7 +40,7 @@ def test_stay_when_its_planned_end_passes_then_asked_on_the_day_after_and_once(s
     assert (digest.day, digest.state) == (TODAY + DAY, DigestState.IN_TRAY)
     assert digest.subject == "Is Juniper still in storage?"
     text = " ".join(digest.text.split())
-    assert "was to leave on 4 May 2026. Is it still there?" in text
+    assert "was to leave on May 4, 2026. Is it still there?" in text
     assert "Is it still there?" in digest.html
 
 

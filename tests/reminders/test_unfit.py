@@ -185,7 +185,7 @@ def test_collision_today_then_each_who_may_drive_is_told_at_once(home, workers):
     mail.refresh_from_db()
     assert mail.subject.startswith("Juniper unfit to travel")
     for part in (mail.text, mail.html):
-        assert "Collision on 4 May 2026: not checked yet." in " ".join(part.split())
+        assert "Collision on May 4, 2026: not checked yet." in " ".join(part.split())
         assert "Traffic can kill you" in part
 
 

@@ -142,7 +142,7 @@ def test_removed_record_is_named(chained):
 
     [text] = said(rig)
 
-    assert text.startswith(f"Record {second.pk}, work on 1 May 2026 (Work 2)")
+    assert text.startswith(f"Record {second.pk}, work on May 1, 2026 (Work 2)")
     assert text.endswith("was removed.")
 
 

@@ -42,7 +42,7 @@ def test_wrench_stands_on_the_list_with_scale_and_calibration(browser, clock):
 
     text = add_wrench(browser).content.decode()
 
-    for words in ("Click wrench", "1/2 in drive", "25 to 150 ft·lbf", "15 Jan 2027"):
+    for words in ("Click wrench", "1/2 in drive", "25 to 150 ft·lbf", "Jan 15, 2027"):
         assert words in text
 
 

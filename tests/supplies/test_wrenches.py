@@ -35,7 +35,7 @@ def test_wrench_that_covers_the_figure_fits():
     assert (verdict.fits, verdict.trusted) == (True, True)
     assert verdict.sentences == (
         "110 ft·lbf lies in the best part of its scale.",
-        "Calibrated; good until 15 Jan 2027 or another 5,000 clicks.",
+        "Calibrated; good until Jan 15, 2027 or another 5,000 clicks.",
     )
 
 
@@ -82,8 +82,8 @@ def test_reach_of_a_wrench_in_newton_meters_is_compared_with_the_floor():
 @pytest.mark.parametrize(
     ("changed", "trusted", "words"),
     [
-        ({"calibrated_on": date(2025, 5, 5)}, True, "good until 5 May 2026"),
-        ({"calibrated_on": date(2025, 5, 4)}, False, "ran out on 4 May 2026"),
+        ({"calibrated_on": date(2025, 5, 5)}, True, "good until May 5, 2026"),
+        ({"calibrated_on": date(2025, 5, 4)}, False, "ran out on May 4, 2026"),
         ({"cycles": 4999}, True, "another 1 click."),
         ({"cycles": 5000}, False, "5,000 clicks"),
         ({"mishap": True}, False, "dropped or overloaded"),

@@ -124,7 +124,7 @@ def test_records_of_the_rig_answer_what_they_can(get, rig, keeper):
 
     page = words(get("guide", "wheel_vibration", rig=rig.pk, path="no"))
 
-    assert "A wheel was off on 1 May 2026, 85 mi before the last reading." in page
+    assert "A wheel was off on May 1, 2026, 85 mi before the last reading." in page
     assert "as your records say" in page
 
 
@@ -138,7 +138,7 @@ def test_wheel_off_at_a_questionable_figure_is_told_by_its_day_alone(get, rig):
 
     page = words(get("guide", "wheel_vibration", rig=rig.pk, path="no"))
 
-    assert "A wheel was off on 1 May 2026." in page
+    assert "A wheel was off on May 1, 2026." in page
     assert "38,164 mi" not in page
 
 

@@ -21,12 +21,12 @@ def test_standing_shows_all_that_applies():
         "expected": True,
         "safety": True,
         "unfit": True,
-        "deferred": "until 9 May 2026: no water",
+        "deferred": "until May 9, 2026: no water",
     }
     html = words(render_to_string("ui/_standing.html", context))
     for word in ("Due", "expected", "Safety", "Unfit to travel"):
         assert f">{word}<" in html
-    assert "Deferred until 9 May 2026: no water" in html
+    assert "Deferred until May 9, 2026: no water" in html
 
 
 def test_empty_page_says_what_to_do_next():

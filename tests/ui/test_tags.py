@@ -78,8 +78,8 @@ def test_measure_has_thousands_and_a_tenth_only_where_it_says_something(
 @pytest.mark.parametrize(
     ("value", "shown"),
     [
-        (date(2026, 5, 1), "1 May 2026"),
-        (date(2026, 9, 12), "12 Sep 2026"),
+        (date(2026, 5, 1), "May 1, 2026"),
+        (date(2026, 9, 12), "Sep 12, 2026"),
         (None, ""),
     ],
 )
@@ -88,7 +88,7 @@ def test_day_keeps_its_year(value, shown):
 
 
 @pytest.mark.parametrize(
-    ("stored", "shown"), [("03-15", "15 Mar"), ("09-05", "5 Sep"), ("02-29", "29 Feb")]
+    ("stored", "shown"), [("03-15", "Mar 15"), ("09-05", "Sep 5"), ("02-29", "Feb 29")]
 )
 def test_day_of_every_year_is_written_as_people_do(stored, shown):
     assert rendered("{{ stored|month_day }}", stored=stored) == shown

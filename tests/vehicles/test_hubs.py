@@ -59,7 +59,7 @@ def test_trailer_without_a_meter_then_the_miles_since_are_asked_and_added(
     browser, wren
 ):
     page = browser.get(reverse("give_reading", args=[wren.pk])).text
-    assert "Distance towed since 1 Mar 2026 (mi)" in page
+    assert "Distance towed since Mar 1, 2026 (mi)" in page
 
     give(browser, wren, "60")
     give(browser, wren, "40", on="2026-05-03")

@@ -89,15 +89,15 @@ def test_what_is_said_is_the_last_evidence_and_kept_once(wren, keeper):
     assert say(wren, keeper) == said
     assert (known(wren), towed_since(wren)) == (TODAY, TODAY)
     about = ActivityEntry.objects.get(what="said not towed").about
-    assert about == "Wren: not towed since 1 Apr 2026, as of 4 May 2026"
+    assert about == "Wren: not towed since Apr 1, 2026, as of May 4, 2026"
     assert recheck(keeper.household, as_of=TODAY) == []
 
 
 @pytest.mark.parametrize(
     ("since", "words"),
     [
-        (TODAY + timedelta(1), "Enter 4 May 2026 or an earlier day."),
-        (TRIP_END - timedelta(1), "“Lake” was closed out for 1 Mar 2026"),
+        (TODAY + timedelta(1), "Enter May 4, 2026 or an earlier day."),
+        (TRIP_END - timedelta(1), "“Lake” was closed out for Mar 1, 2026"),
     ],
 )
 def test_what_cannot_be_is_refused(wren, keeper, since, words):
@@ -120,7 +120,7 @@ def test_a_car_towed_behind_is_asked_where_its_odometer_does_not_count(keeper):
         start=TRIP_END, end=TRIP_END, distance=50, told_on=TRIP_END, towed_car=car
     )
     assert asks_towed(car, TRIP_END) is None  # nothing was towed before that day
-    assert asks_towed(car, TODAY).question == "Mule: towed since 1 Mar 2026?"
+    assert asks_towed(car, TODAY).question == "Mule: towed since Mar 1, 2026?"
     say(car, keeper)
     assert known(car) == TODAY
     assert asks_towed(car, TODAY) is None
@@ -140,7 +140,7 @@ def test_it_is_corrected_and_withdrawn_with_a_reason(wren, keeper):
         seen=words_of(said),
         columns={"since": TRIP_END, "said_on": date(2026, 4, 20)},
     )
-    assert words_of(corrected) == "not towed since 1 Mar 2026, as of 20 Apr 2026"
+    assert words_of(corrected) == "not towed since Mar 1, 2026, as of Apr 20, 2026"
     assert known(wren) == date(2026, 4, 20)
 
     withdraw_fact(corrected, by=keeper, today=TODAY, why="it was towed")
@@ -167,21 +167,21 @@ def test_due_asks_by_expectation_until_it_is_answered(
     clock("2026-09-01 12:00", "America/Denver")
     browser = client_as(keeper)
     due, page = reverse("due"), reverse("say_not_towed", args=[wren.pk])
-    assert "Wren: towed since 1 Mar 2026?" in browser.get(due).content.decode()
+    assert "Wren: towed since Mar 1, 2026?" in browser.get(due).content.decode()
 
     answer = browser.post(page, {"since": "2026-03-01"}, follow=True)
 
-    assert "not towed since 1 Mar 2026, as of 1 Sep 2026" in answer.content.decode()
+    assert "not towed since Mar 1, 2026, as of Sep 1, 2026" in answer.content.decode()
     assert NotTowed.objects.get().entered_by == keeper
     clock("2026-09-05 12:00", "America/Denver")
     assert "towed since" not in browser.get(due).content.decode()
     rig = browser.get(reverse("rig", args=[wren.pk])).content.decode()
-    assert "Wren: towed since 1 Sep 2026?" in rig
+    assert "Wren: towed since Sep 1, 2026?" in rig
 
 
 def test_its_pages_ask_list_and_correct(wren, browser):
     rig = browser.get(reverse("rig", args=[wren.pk])).content.decode()
-    assert "Wren: towed since 1 Mar 2026?" in rig
+    assert "Wren: towed since Mar 1, 2026?" in rig
     assert reverse("give_reading", args=[wren.pk]) in rig
 
     page = reverse("say_not_towed", args=[wren.pk])
@@ -194,7 +194,7 @@ def test_its_pages_ask_list_and_correct(wren, browser):
     said = NotTowed.objects.get()
     listed = browser.get(reverse("rig_events", args=[wren.pk])).content.decode()
     assert "Not towed" in listed
-    assert "since 1 Apr 2026" in listed
+    assert "since Apr 1, 2026" in listed
     correct = reverse("correct_fact", args=["not-towed", said.pk])
     assert correct in listed
     form = browser.get(correct).context["form"]
@@ -211,7 +211,7 @@ def test_the_meter_card_says_what_was_towed(wren, browser):
     url = reverse("use_chart", args=[wren.pk, "towed"])
     assert f'data-hx-get="{url}"' in browser.get(f"/rigs/{wren.pk}/").content.decode()
     card = browser.get(url).content.decode()
-    assert "2,700 mi since its first trip on 23 May 2025, as of 1 Mar 2026" in card
+    assert "2,700 mi since its first trip on May 23, 2025, as of Mar 1, 2026" in card
     wren.trips.all().delete()
     card = browser.get(reverse("rig_use", args=[wren.pk])).content.decode()
     assert "No trip closed out yet" in card

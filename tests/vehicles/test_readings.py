@@ -66,7 +66,7 @@ def test_wild_reading_names_both_neighbors_and_stores_nothing(post):
     answer = post("425000")
 
     page = answer.content.decode()
-    assert "42,000 mi on 1 Mar 2026 and 43,000 mi on 1 May 2026" in page
+    assert "42,000 mi on Mar 1, 2026 and 43,000 mi on May 1, 2026" in page
     assert "I meant 42,500 mi" in page
     assert 'value="425000"' in page
     assert Reading.objects.count() == 2

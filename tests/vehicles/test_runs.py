@@ -59,7 +59,7 @@ def test_rules_by_hours_count_on_the_log(rig, keeper):
     standing = Standing.objects.get(item=item)
     assert (standing.standing, closes(item)) == ("overdue", 20)
     meter = rig.meters.get(kind="generator")
-    assert logged_words(meter) == "20.5 h by 2 logged runs, the last on 20 Apr 2026"
+    assert logged_words(meter) == "20.5 h by 2 logged runs, the last on Apr 20, 2026"
     assert recheck(keeper.household, as_of=TODAY) == []
 
 

@@ -235,7 +235,7 @@ def test_setting_that_cannot_be_is_refused_at_its_field(
 def test_visit_outside_the_stay_is_refused(rig, keeper):
     stay = stored(rig, keeper)
 
-    with pytest.raises(Refused, match="from 1 Apr 2026 to 4 May 2026"):
+    with pytest.raises(Refused, match="from Apr 1, 2026 to May 4, 2026"):
         keep_visit(stay, by=keeper, today=TODAY, on=date(2026, 3, 1))
 
 

@@ -69,7 +69,7 @@ def test_sale_before_what_is_kept_of_a_later_day_is_refused_in_words(
 
     early = browser.post(page, {"on": YESTERDAY.isoformat()})
 
-    assert "Wren was still yours on 4 May 2026" in early.text
+    assert "Wren was still yours on May 4, 2026" in early.text
     rig.refresh_from_db()
     assert rig.sold_on is None
 

@@ -118,7 +118,7 @@ def test_stay_that_overlaps_is_refused_with_the_other_named(keeper, rig):
         start=date(2025, 11, 5),
         planned_until=date(2026, 6, 1),
     )
-    with pytest.raises(Refused, match="in storage since 5 Nov 2025"):
+    with pytest.raises(Refused, match="in storage since Nov 5, 2025"):
         services.start_stay(rig, by=keeper, today=TODAY, start=date(2026, 3, 1))
 
 

@@ -167,7 +167,7 @@ def test_first_trip_then_it_asks_when_the_rig_left(rig, keeper, stay, browser):
     given = {"start": "2026-05-01", "end": "2026-05-03", "distance": "90", "unit": "mi"}
 
     asked = browser.post(url, given).text
-    assert "was due out 20 Apr 2026. When did it leave?" in asked
+    assert "was due out Apr 20, 2026. When did it leave?" in asked
     assert "It left storage on" in asked
     assert not rig.trips.exists()
     browser.post(url, given | {"left_on": "2026-04-28"})
@@ -223,7 +223,7 @@ def test_second_stay_then_it_asks_when_the_first_one_ended(rig, stay, browser):
 
 @pytest.mark.parametrize("left", [date(2025, 11, 4), date(2026, 5, 2)])
 def test_left_before_it_came_or_after_it_drove_then_refused(rig, keeper, stay, left):
-    with pytest.raises(Refused, match="from 5 Nov 2025 to 1 May 2026") as refused:
+    with pytest.raises(Refused, match="from Nov 5, 2025 to May 1, 2026") as refused:
         trip(rig, keeper, date(2026, 5, 1), date(2026, 5, 3), left_on=left)
 
     assert refused.value.field == "left_on"
@@ -261,7 +261,7 @@ def test_dated_after_the_sale_then_refused_in_words(rig, keeper, act):
     sold = TODAY - 3 * DAY
     services.sell_rig(rig, by=keeper, today=TODAY, on=sold)
 
-    with pytest.raises(Refused, match="was sold on 1 May 2026"):
+    with pytest.raises(Refused, match="was sold on May 1, 2026"):
         act(rig, keeper, sold + DAY)
     act(rig, keeper, sold)
 

@@ -113,9 +113,9 @@ def test_trip_inside_a_stay_is_refused_with_both_named_and_a_way_out(keeper, tra
         plan(trailer, keeper, "2026-06-01", "2026-06-08", title="Elk Lake")
 
     assert refusal.value.text == (
-        "Fern is stored from 1 Mar 2026 to 20 Jun 2026 (Barn), and Elk Lake would be "
-        "from 1 Jun 2026 to 8 Jun 2026. Start on 20 Jun 2026 or later, or let that "
-        "stay end by 1 Jun 2026, under Storage."
+        "Fern is stored Mar 1 \N{EN DASH} Jun 20, 2026 (Barn), and Elk Lake would be "
+        "Jun 1\N{EN DASH}8, 2026. Start on Jun 20, 2026 or later, or let that "
+        "stay end by Jun 1, 2026, under Storage."
     )
     assert plan(trailer, keeper, "2026-06-20", "2026-06-28").pk
 
@@ -161,8 +161,8 @@ def test_two_trips_over_the_same_miles_count_once_and_are_named(
 
     assert towed(trailer) == 600
     (words,) = trips.overlap_words(second)
-    assert "“Pine” of Fern from 10 Apr 2026 to 12 Apr 2026 (10,300 to 10,600)" in words
-    assert "“Elk” of Fern from 1 Apr 2026 to 3 Apr 2026 (10,000 to 10,400)" in words
+    assert "“Pine” of Fern, Apr 10\N{EN DASH}12, 2026 (10,300 to 10,600)" in words
+    assert "“Elk” of Fern, Apr 1\N{EN DASH}3, 2026 (10,000 to 10,400)" in words
     assert "Together they count 600 mi, not 700 mi." in words
 
 

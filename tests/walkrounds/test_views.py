@@ -259,7 +259,7 @@ def test_finding_tells_its_story(browser, client_as, keeper, walkround, crew):
 
     assert "walk-around</a>" in page
     assert "Seen again" in page
-    assert "at the latest 1 Jun 2026" in page
+    assert "at the latest Jun 1, 2026" in page
     item = found.rig.plan_items.get()
     assert browser.get(reverse("item", args=[item.pk])).status_code == 200
 

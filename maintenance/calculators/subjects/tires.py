@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from maintenance.core.calculators import pressure, tires, tread, vin, weights
 from maintenance.core.calculators.answers import CalculatorError, num
 from maintenance.core.units import UnitError, convert, parse_measure
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_span_words
 
 from ..fields import CountField, FigureField
 from .base import Calculator, CalculatorForm, Line, figure, line
@@ -61,7 +61,7 @@ def _made(code: tires.DateCode) -> Line:
     """Each week that the code can mean; three digits leave the decade open."""
     if not code.weeks:
         return Line("Made", f"at the end of 20{code.digits[2:]}", source=RULE)
-    spans = [f"{day_words(one.start)} to {day_words(one.end)}" for one in code.weeks]
+    spans = [day_span_words(one.start, one.end) for one in code.weeks]
     return Line("Made in the week from", ", or ".join(spans), source=RULE)
 
 

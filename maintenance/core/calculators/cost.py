@@ -3,7 +3,7 @@
 Distances and volumes in the units that the caller names; money in one currency.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -17,6 +17,8 @@ from maintenance.core.calculators.answers import (
     num,
 )
 from maintenance.core.dates import add_months
+
+MoneyWords = Callable[[Decimal], str]  # an amount as its reader writes it
 
 _ODOMETER = limits("The odometer", "0", "10000000")
 _VOLUME = limits("The fuel", "0.001", "10000")
@@ -114,21 +116,21 @@ def fuel_economy(
 
 
 def cost_per_distance(
-    cost: Figure, distance: Figure, *, currency: str, unit: str
+    cost: Figure, distance: Figure, *, unit: str, money_words: MoneyWords
 ) -> Answer:
     """Money for each mile or kilometer. `BenchError`: no distance."""
     money, length = _COST.check(cost), _DISTANCE.check(distance)
     value = money / length
-    told = f"{num(money)} {currency} ÷ {num(length)} {unit} = {num(value, 3)}"
-    return Answer(value, f"{currency}/{unit}", told, "Your own records.")
+    told = f"{money_words(money)} ÷ {num(length)} {unit} = {money_words(value)}/{unit}"
+    return Answer(value, f"/{unit}", told, "Your own records.")
 
 
-def cost_per_night(cost: Figure, nights: Figure, *, currency: str) -> Answer:
+def cost_per_night(cost: Figure, nights: Figure, *, money_words: MoneyWords) -> Answer:
     """Money for each night aboard. `BenchError`: no night."""
     money, count = _COST.check(cost), _NIGHTS.check(nights)
     value = money / count
-    told = f"{num(money)} {currency} ÷ {num(count)} nights = {num(value)}"
-    return Answer(value, f"{currency}/night", told, "Your own records.")
+    told = f"{money_words(money)} ÷ {num(count)} nights = {money_words(value)}/night"
+    return Answer(value, "/night", told, "Your own records.")
 
 
 # --- the year ahead -----------------------------------------------------------------

@@ -110,7 +110,7 @@ def cycles_left(
     return Answer(
         value,
         "cycles",
-        f"{why}; by time on {state.due_on}, by cycles in {state.cycles_left:,}",
+        f"{why}; {num(state.cycles_left)} cycles left, 12 months in all",
         "ISO 6789:2003: 12 months or 5,000 cycles; at once after a drop, a repair or "
         "an overload of more than 25 % (calibration practice).",
     )

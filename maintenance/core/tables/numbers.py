@@ -55,7 +55,8 @@ def open_numbers(cells: Iterable[Cell]) -> tuple[bool | None, list[str]]:
 
 def _both(text: str) -> tuple[Decimal, Decimal] | None:
     try:
-        return parse_number(text), parse_number(text, decimal_comma=True)
+        point = parse_number(text, decimal_comma=False)
+        return point, parse_number(text, decimal_comma=True)
     except UnitError:
         return None
 

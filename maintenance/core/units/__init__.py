@@ -12,7 +12,9 @@ from maintenance.core.units.conversion import convert
 from maintenance.core.units.names import find_unit, quantity_of, units_of
 from maintenance.core.units.table import UNITS, Unit, UnitError
 from maintenance.core.units.text import (
+    NUMBER_MARKS,
     Measure,
+    in_marks,
     parse_measure,
     parse_number,
     show,
@@ -20,12 +22,14 @@ from maintenance.core.units.text import (
 )
 
 __all__ = [
+    "NUMBER_MARKS",
     "UNITS",
     "Measure",
     "Unit",
     "UnitError",
     "convert",
     "find_unit",
+    "in_marks",
     "parse_measure",
     "parse_number",
     "quantity_of",

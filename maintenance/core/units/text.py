@@ -1,6 +1,7 @@
 """Measures as people type them and read them."""
 
 import re
+from contextvars import ContextVar
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Context, Decimal
 
@@ -9,6 +10,10 @@ from maintenance.core.units.names import BY_SPELLING, bare, find_unit, plain
 from maintenance.core.units.table import UNITS, UnitError
 
 MOST_DIGITS = 18  # more than any meter, scale or invoice shows
+
+# What groups thousands and what marks decimals in numbers that are shown and typed; who
+# knows the reader's country sets it.
+NUMBER_MARKS = ContextVar("number marks", default=(",", "."))
 
 _WIDE = Context(prec=80)
 
@@ -25,7 +30,7 @@ _MEASURE = re.compile(r"([+-]?(?:[0-9][0-9.,' ]*|[.,][0-9]+))(.*)")
 _GROUPED = re.compile(r"[0-9]{1,3}(?P<mark>[.,' ])[0-9]{3}(?:(?P=mark)[0-9]{3})*")
 
 
-def parse_number(text: str, *, decimal_comma: bool = False) -> Decimal:
+def parse_number(text: str, *, decimal_comma: bool | None = None) -> Decimal:
     """The number a person typed, with comma or point; `UnitError` says what is wrong.
 
     1. Both marks: the last one is the decimal mark, the other groups thousands.
@@ -38,12 +43,18 @@ def parse_number(text: str, *, decimal_comma: bool = False) -> Decimal:
     """
     signed = plain(text)
     body = signed[1:] if signed.startswith(("+", "-")) else signed
-    whole, decimals = _split(body, "," if decimal_comma else ".")
+    whole, decimals = _split(body, _decimal_mark(decimal_comma))
     digits = re.sub(r"[.,' ]", "", whole) if _GROUPED.fullmatch(whole) else whole
     if re.fullmatch(rf"[0-9]{{1,{MOST_DIGITS}}}", digits + decimals) is None:
         raise UnitError(_not_a_number(text))
     size = Decimal(digits + decimals).scaleb(-len(decimals))
     return -size if signed.startswith("-") else size
+
+
+def _decimal_mark(decimal_comma: bool | None) -> str:
+    if decimal_comma is None:
+        return NUMBER_MARKS.get()[1]
+    return "," if decimal_comma else "."
 
 
 def _split(body: str, mark: str) -> tuple[str, str]:
@@ -65,7 +76,7 @@ def _not_a_number(text: str) -> str:
 
 
 def parse_measure(
-    text: str, default_unit: str, *, decimal_comma: bool = False
+    text: str, default_unit: str, *, decimal_comma: bool | None = None
 ) -> Measure:
     """What a person typed, such as `42,310.5 mi`, `90 ft-lb` or `5/32 in`.
 
@@ -87,13 +98,19 @@ def parse_measure(
     return Measure(parse_number(number, decimal_comma=decimal_comma), unit.symbol)
 
 
-def show_number(value: Decimal, *, places: int = 1) -> str:
+def show_number(value: Decimal | int, *, places: int = 1) -> str:
     """`42,310.5`: thousands grouped, rounded half up, no idle zeros, no minus zero."""
     step = Decimal(1).scaleb(-places)
-    rounded = value.quantize(step, rounding=ROUND_HALF_UP, context=_WIDE)
+    rounded = Decimal(value).quantize(step, rounding=ROUND_HALF_UP, context=_WIDE)
     text = f"{rounded:,f}"
     text = text.rstrip("0").rstrip(".") if "." in text else text
-    return "0" if text == "-0" else text
+    return "0" if text == "-0" else in_marks(text)
+
+
+def in_marks(text: str) -> str:
+    """A number written as `42,310.5`, with the marks of the reader's country."""
+    group, point = NUMBER_MARKS.get()
+    return text.translate({ord(","): group, ord("."): point})
 
 
 def show(value: Decimal, unit: str, *, places: int = 1) -> str:

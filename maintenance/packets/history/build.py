@@ -5,18 +5,16 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 
-from django.utils.formats import date_format
-from django.utils.timezone import localtime
-
 from maintenance.core.meters import Track
+from maintenance.core.units import show_number
 from maintenance.core.words import counted
 from maintenance.findings.models import Finding
-from maintenance.households.models import Household
 from maintenance.plans.event_words import event_words
 from maintenance.service_records.models import Attachment
 from maintenance.service_records.queries import found_by
-from maintenance.ui.paper import paper_size
+from maintenance.ui.local import paper_size
 from maintenance.ui.templatetags.ui import day
+from maintenance.ui.words import day_span_words, moment_words
 from maintenance.vehicles.fuel import economy
 from maintenance.vehicles.models import (
     Event,
@@ -45,8 +43,6 @@ from .records import LATE_AFTER, RecordSetter, by_year, days_late, sums
 from .standings import StandingSetter, standings
 from .words import RigWords
 
-# Where paper is cut to Letter; everywhere else it is A4.
-
 MOST_LOOKS = 24  # walk-arounds; more of them would tell a reader nothing new
 
 
@@ -68,8 +64,8 @@ def build_history(
         title=f"Service history of {rig.name}",
         household=household.name,
         as_of=day(material.as_of),
-        made=_made(household, made_by, made_at),
-        paper=paper_size(household.currency),
+        made=_made(made_by, made_at),
+        paper=paper_size(),
         cover=_cover(material),
         standings=_standings(material, words),
         years=by_year(material.records, setter),
@@ -130,10 +126,9 @@ def _by_line(findings: list[Finding]) -> dict[int, Finding]:
     return {line.pk: each for each in findings if (line := found_by(each))}
 
 
-def _made(household: Household, made_by: str, made_at: datetime) -> str:
-    local = localtime(made_at, household.zone)
+def _made(made_by: str, made_at: datetime) -> str:
     by = f" by {made_by}" if made_by else ""
-    return f"{date_format(local, 'j M Y, H:i')}{by}"
+    return f"{moment_words(made_at)}{by}"
 
 
 def _cover(material: Material) -> Cover:
@@ -169,14 +164,21 @@ def _glance(material: Material) -> Pairs:
     in_time = sum(days_late(row, zone) <= LATE_AFTER for row in rows)
     proven = sum(bool(row.attachments.all()) for row in rows)
     first, last = min(row.on for row in rows), max(row.on for row in rows)
+    everything = show_number(len(rows))
     return (
         (
             "Work on record",
-            f"{counted(len(rows), 'record')}, {day(first)} to {day(last)}",
+            f"{counted(len(rows), 'record')}, {day_span_words(first, last)}",
         ),
-        ("With photo or invoice", f"{proven:,} of {len(rows):,}"),
-        (f"Entered within {LATE_AFTER} days", f"{in_time:,} of {len(rows):,}"),
-        ("Made void", f"{void:,}, shown with the reason" if void else "none"),
+        ("With photo or invoice", f"{show_number(proven)} of {everything}"),
+        (
+            f"Entered within {LATE_AFTER} days",
+            f"{show_number(in_time)} of {everything}",
+        ),
+        (
+            "Made void",
+            f"{show_number(void)}, shown with the reason" if void else "none",
+        ),
         ("Paid, as recorded", sums(rows) or "no cost recorded"),
     )
 
@@ -197,7 +199,7 @@ def _year_rows(material: Material) -> tuple[YearRow, ...]:
         YearRow(
             year=year,
             use=tuple(use[meter.kind].get(year, "") for meter in material.meters),
-            records=f"{len(records[year]):,}",
+            records=f"{show_number(len(records[year]))}",
             paid=sums(records[year]),
         )
         for year in years
@@ -218,7 +220,7 @@ def _event(event: Event, words: RigWords, tracks: Mapping[str, Track]) -> DatedR
 
 def _stay(stay: Stay, as_of: date) -> DatedRow:
     if stay.ended_on:
-        span = f"{day(stay.start)} to {day(stay.ended_on)}"
+        span = day_span_words(stay.start, stay.ended_on)
     elif stay.start > as_of:
         span = f"planned from {day(stay.start)}"
     else:
@@ -230,4 +232,6 @@ def _stay(stay: Stay, as_of: date) -> DatedRow:
 def _looks_left_out(looks: Sequence[DatedRow]) -> str:
     """`And 6 more, the first on 3 May 2021.`"""
     more = len(looks) - MOST_LOOKS
-    return f"And {more:,} more, the first on {looks[-1].on}." if more > 0 else ""
+    if more <= 0:
+        return ""
+    return f"And {show_number(more)} more, the first on {looks[-1].on}."

@@ -8,6 +8,7 @@ from itertools import groupby
 
 from django.utils.timezone import localdate
 
+from maintenance.core.units import show_number
 from maintenance.core.words import counted
 from maintenance.findings.models import Finding
 from maintenance.plans.event_words import event_words
@@ -162,7 +163,7 @@ class RecordSetter:
 
     def _entered(self, row: ServiceRecord) -> str:
         by = f" by {row.entered_by}" if row.entered_by else ""
-        return f"Entered {day(localdate(row.entered_at, self.zone))}{by}"
+        return f"Entered {day(row.entered_at)}{by}"
 
     def _late(self, row: ServiceRecord) -> str:
         late = days_late(row, self.zone)
@@ -171,7 +172,7 @@ class RecordSetter:
     def _amended(self, row: ServiceRecord) -> Iterator[str]:
         """`Amended 4 May 2026 by Ann: notes: was “a”, is “b”. Because: typing slip`"""
         for each in amendments(row.links.all()):
-            on = day(localdate(each.at, self.zone))
+            on = day(each.at)
             changes = "; ".join(each.changes)
             yield f"Amended {on} by {each.by}: {changes}. Because: {each.why}"
 
@@ -179,7 +180,7 @@ class RecordSetter:
         if row.voided_at is None:
             return ""
         by = f" by {row.voided_by}" if row.voided_by else ""
-        on = day(localdate(row.voided_at, self.zone))
+        on = day(row.voided_at)
         return f"made void {on}{by}: {row.why_voided}"
 
 
@@ -237,13 +238,13 @@ def _parts(row: ServiceRecord) -> tuple[str, ...]:
         known = {(part.name, part.number) for part in used}
         more = other.parts_used.all()
         used += [x for x in more if (x.name, x.number) not in known]
-    return tuple(map(_part, used))
+    return tuple(_part(part, row.currency) for part in used)
 
 
-def _part(part: PartUsed) -> str:
+def _part(part: PartUsed, currency: str) -> str:
     words = f"{part.name} {part.number}".strip()
-    count = "" if part.quantity == 1 else f"{part.quantity.normalize():f}"
-    price = "" if part.price is None else f"at {money_words(part.price)}"
+    count = "" if part.quantity == 1 else show_number(part.quantity, places=2)
+    price = "" if part.price is None else f"at {money_words(part.price, currency)}"
     return ", ".join(filter(None, (words, f"{count} {price}".strip())))
 
 
@@ -297,8 +298,13 @@ def _total(row: ServiceRecord) -> str:
 
 def _costs(row: ServiceRecord) -> str:
     named = (("parts", row.parts), ("labor", row.labor), ("tax", row.tax))
-    said = ", ".join(f"{name} {part:,.2f}" for name, part in named if part is not None)
-    return said.capitalize()
+    said = (
+        f"{name} {money_words(part, row.currency)}"
+        for name, part in named
+        if part is not None
+    )
+    words = ", ".join(said)
+    return words[:1].upper() + words[1:]
 
 
 def sums(rows: Iterable[ServiceRecord]) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from functools import partial
 
 from django.db.models import QuerySet
 
@@ -11,6 +12,7 @@ from maintenance.core.calculators.answers import Answer, CalculatorError
 from maintenance.core.calculators.cost import cost_per_distance, cost_per_night
 from maintenance.core.meters.track import Track
 from maintenance.core.timeline import RigTimeline
+from maintenance.ui.words import money_words
 from maintenance.vehicles.fuel import economy, fills_of
 from maintenance.vehicles.models import FuelStop, Rig, Trip
 from maintenance.vehicles.queries import RigFacts
@@ -74,8 +76,9 @@ def _per_distance(
     driven = track.values[-1] - track.values[0]
     if not cost:
         return None
+    words = partial(money_words, currency=currency)
     return _or_none(
-        lambda: cost_per_distance(cost, driven, currency=currency, unit=track.unit)
+        lambda: cost_per_distance(cost, driven, unit=track.unit, money_words=words)
     )
 
 
@@ -83,7 +86,8 @@ def _per_night(own: Iterable[Spent], nights: int, currency: str) -> Answer | Non
     cost = sum((row.amount for row in own), NOTHING)
     if not cost:
         return None
-    return _or_none(lambda: cost_per_night(cost, nights, currency=currency))
+    words = partial(money_words, currency=currency)
+    return _or_none(lambda: cost_per_night(cost, nights, money_words=words))
 
 
 def stops_of(rig: Rig) -> QuerySet[FuelStop]:

@@ -15,7 +15,7 @@ from maintenance.plans.rows import Row, row_of
 from maintenance.service_records.chain.linking import UNDO_FOR, may_be_undone
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import findings_of_record
-from maintenance.ui.words import WHO_WORDS, day_words, money_words
+from maintenance.ui.words import WHO_WORDS, day_span_words, money_words
 
 STILL_DUE = 3
 DUE = ("overdue", "due")
@@ -123,8 +123,7 @@ def _tag(record: ServiceRecord, standing: Standing, today: date) -> NewTag:
 
 def _facts(record: ServiceRecord) -> Iterator[tuple[str, str]]:
     """Each with its words; empty where nothing was said."""
-    until = f" to {day_words(record.until)}" if record.until else ""
-    yield "Day", day_words(record.on) + until
+    yield "Day", day_span_words(record.on, record.until)
     meters = {one.kind: (str(one), one.unit) for one in record.rig.meters.all()}
     meters[TOW_ODOMETER] = ("Odometer of the tow vehicle", "")
     for kind, value in record.values.items():

@@ -16,7 +16,7 @@ from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import plan_of, procedures_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.troubleshooting.place import Place
-from maintenance.ui.paper import paper_size
+from maintenance.ui.local import paper_size
 from maintenance.vehicles.models import Reading, Rig
 from maintenance.vehicles.queries import readings_of
 
@@ -169,6 +169,6 @@ def printed(sheet: ShopSheet) -> str:
         "sheet": sheet,
         "rig": sheet.rig,
         "household": household,
-        "paper": paper_size(household.currency),
+        "paper": paper_size(),
     }
     return render_to_string("pages/print/shop.html", context)

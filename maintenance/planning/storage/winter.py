@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from django.utils.formats import date_format
-
+from maintenance.core.units import show_number
 from maintenance.core.words import counted
 from maintenance.ui import bars
-from maintenance.ui.words import minutes_words, month_day_words
+from maintenance.ui.words import minutes_words, month_day_words, month_name
 from maintenance.vehicles.models import Stay, StayVisit
 
 from .runway_rows import RunwayCard
@@ -139,7 +138,7 @@ def _months(start: date, end: date) -> Iterator[tuple[date, str]]:
         day = (day + timedelta(days=32)).replace(day=1)
     step = 1 + len(firsts) // 7
     for first in firsts[::step]:
-        yield first, date_format(first, "M")
+        yield first, month_name(first, short=True)
 
 
 def _says(stay: Stay, work: StayWork, looks: Sequence[Look], today: date) -> str:
@@ -166,7 +165,7 @@ def frost_words(stay: Stay) -> str:
     """What cold does to its water, in one sentence; nothing where no cold is told."""
     if stay.lowest is None:
         return ""
-    low = f"Lowest {stay.lowest:f} {stay.temperature_unit}".replace(".0 ", " ")
+    low = f"Lowest {show_number(stay.lowest)} {stay.temperature_unit}"
     at = "32 °F" if stay.temperature_unit == "°F" else "0 °C"
     if stay.winterized:
         return f"{low}. Winterized: {stay.get_water_display().lower()}."

@@ -8,7 +8,7 @@ from django import forms
 
 from maintenance.core.facts import Fact
 from maintenance.core.triggers.kinds.after import After
-from maintenance.core.units import show
+from maintenance.core.units import show, show_number
 from maintenance.plans.event_words import EVENT_WORDS, event_words
 from maintenance.plans.fields import PairsField
 from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind, plain_number
@@ -18,6 +18,7 @@ from maintenance.plans.wording.values import (
     days_in_words,
     whole,
 )
+from maintenance.ui.number_fields import typed_number
 
 EVENTS = [("", "nothing"), *sorted(EVENT_WORDS.items())]
 
@@ -114,7 +115,7 @@ class AfterRule(RuleKind[After]):
 
     def initial(self, rule: After, number: int) -> dict[str, Any]:
         pairs = [
-            f"{low.normalize():f}-{high.normalize():f}" for low, high in rule.checks
+            f"{typed_number(low)}-{typed_number(high)}" for low, high in rule.checks
         ]
         return {
             f"event{number}": rule.event,
@@ -143,7 +144,7 @@ class AfterRule(RuleKind[After]):
 def _check(low: Decimal, high: Decimal, unit: str | None) -> str:
     if unit is None:
         return f"{low} to {high} days"
-    return f"{low.normalize():f}\N{EN DASH}{show(high, unit)}"
+    return f"{show_number(low)}\N{EN DASH}{show(high, unit)}"
 
 
 def _numbers(form: FormOf[After]) -> range:

@@ -11,12 +11,12 @@ from maintenance.core.triggers.kinds.life import Life
 from maintenance.plans.fields import WhenField
 from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind
 from maintenance.plans.wording.values import (
-    MONTHS,
     Shown,
     months_in_words,
     span_in_words,
     whole,
 )
+from maintenance.ui.words import month_words
 
 UNITS = [("months", "months"), ("years", "years")]
 
@@ -25,7 +25,7 @@ def _good_for(fact: Fact, shown: Shown) -> str:
     span = months_in_words(whole(fact, "months"))
     start = fact.values["start"]
     if fact.values.get("month_only") and isinstance(start, date):
-        month = f"{MONTHS[start.month - 1]} {start.year}"
+        month = month_words(start, short=True)
         return f"Good for {span} from {month}, to the end of the month."
     return f"Good for {span} from {shown['start']}."
 

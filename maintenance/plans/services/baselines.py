@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any, Literal
 
 from django.db import transaction
-from django.utils.formats import date_format
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -16,6 +15,7 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.dropped import refuse_dropped
 from maintenance.plans.models import BaselineKind, PlanItem
 from maintenance.plans.rule_data import with_life_start
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.services import refuse_future
 
@@ -97,7 +97,7 @@ def check_answer(item: PlanItem, answer: Answer, *, today: date) -> None:
     if answer.on < entered and not item.anchored:
         raise Refused(
             (
-                f"The rig entered service on {date_format(entered, 'j M Y')}. Give a "
+                f"The rig entered service on {day_words(entered)}. Give a "
                 "day since then."
             ),
             field="when",

@@ -5,25 +5,11 @@ from datetime import date
 from decimal import Decimal
 
 from maintenance.core.facts import Fact, FactValue, Span
-from maintenance.core.output import rounded
+from maintenance.core.units import show_number
 from maintenance.core.words import counted
+from maintenance.ui.words import day_words, month_day_words
 
 Shown = Mapping[str, str]
-
-MONTHS = (
-    "Jan",
-    "Feb",
-    "Mar",
-    "Apr",
-    "May",
-    "Jun",
-    "Jul",
-    "Aug",
-    "Sep",
-    "Oct",
-    "Nov",
-    "Dec",
-)
 
 METERS = {
     "odometer": "the odometer",
@@ -38,16 +24,16 @@ def value_in_words(value: FactValue, as_of: date | None) -> str:
     if isinstance(value, date):
         return day_in_words(value, as_of)
     if isinstance(value, Decimal):
-        return f"{rounded(value):,}"
+        return show_number(value)
     if isinstance(value, tuple):
         return ", ".join(value)
     return "" if value is None else str(value)
 
 
 def day_in_words(day: date, as_of: date | None = None) -> str:
-    """1 May, or 1 May 2026 when that is not the year of `as_of`."""
-    short = f"{day.day} {MONTHS[day.month - 1]}"
-    return short if as_of and as_of.year == day.year else f"{short} {day.year}"
+    """`May 1`, or `May 1, 2026` when that is not the year of `as_of`."""
+    same_year = as_of and as_of.year == day.year
+    return month_day_words(day) if same_year else day_words(day)
 
 
 def meter_in_words(name: str) -> str:

@@ -119,7 +119,8 @@ def _write(digest: Digest, now: datetime) -> bool:
     member = Member.objects.select_related("household", "user").get(pk=digest.member_id)
     today = member.household.today(now)
     reachable = queries.is_reachable(member)
-    written = _in_words(digest, member, today) if reachable else None
+    with member.household.at_home():
+        written = _in_words(digest, member, today) if reachable else None
     if written is None:
         _finish(digest, DigestState.EMPTY)
         return False

@@ -2,23 +2,21 @@
 
 import uuid
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
 from typing import Any
 
 from django import forms, template
 from django.templatetags.static import static
-from django.utils.dates import MONTHS_3
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from maintenance.core.units import show_number
 from maintenance.ui import forms as ui_forms
-from maintenance.ui import navigation
+from maintenance.ui import navigation, words
 from maintenance.ui.drawings import DRAWINGS
 from maintenance.ui.theme import chosen_theme
-from maintenance.ui.words import WHO_WORDS, day_words, minutes_words, money_words
 
 register = template.Library()
 
@@ -132,21 +130,57 @@ def measure(value: Decimal | int | None, unit: str = "") -> str:
 
 
 @register.filter
-def money(value: Decimal | None, currency: str = "") -> str:
-    """An amount with its currency: `1,240.50 USD`."""
-    return "" if value is None else money_words(value, currency)
+def money(value: Decimal | None, currency: str) -> str:
+    """An amount with its currency: `$1,240.50`."""
+    return "" if value is None else words.money_words(value, currency)
+
+
+@register.filter
+def whole_money(value: Decimal | None, currency: str) -> str:
+    """An amount that is only about right: `$1,240`."""
+    return "" if value is None else words.money_words(value, currency, cents=False)
 
 
 @register.filter
 def day(value: date | None) -> str:
-    """A day as people write it: `1 May 2026`."""
-    return day_words(value) if value else ""
+    """A day as people write it: `May 1, 2026`."""
+    return words.day_words(value) if value else ""
+
+
+@register.filter
+def day_span(first: date, last: date | None) -> str:
+    """`May 1` to `3, 2026` with a dash; one day where both are the same."""
+    return words.day_span_words(first, last)
+
+
+@register.filter
+def month(value: date) -> str:
+    """`May 2026`."""
+    return words.month_words(value, short=True)
+
+
+@register.filter
+def clock(value: datetime) -> str:
+    """`2:05 PM`, by the household's zone."""
+    return words.clock_words(value)
+
+
+@register.filter
+def moment(value: datetime | None) -> str:
+    """`May 1, 2026, 2:05 PM`."""
+    return words.moment_words(value) if value else ""
+
+
+@register.filter
+def ago(value: date, today: date) -> str:
+    """`6 years ago`, `in 3 weeks`."""
+    return words.ago_words(value, today)
 
 
 @register.filter
 def minutes(value: int) -> str:
     """How long work takes: `25 min`; nothing where that is not known."""
-    return minutes_words(value) if value else ""
+    return words.minutes_words(value) if value else ""
 
 
 @register.filter
@@ -158,14 +192,13 @@ def beside(heads: Sequence[Any], cells: Sequence[Any]) -> list[tuple[Any, Any]]:
 @register.filter
 def who(value: str) -> str:
     """Who does it: You, You, if handy, or Shop."""
-    return WHO_WORDS[value]
+    return words.WHO_WORDS[value]
 
 
 @register.filter
 def month_day(value: str) -> str:
-    """A day of every year, stored as `03-15`, as people write it: `15 Mar`."""
-    month, number = value.split("-")
-    return f"{int(number)} {MONTHS_3[int(month)].capitalize()}"
+    """A day of every year, stored as `03-15`, as people write it: `Mar 15`."""
+    return words.month_day_words(date.fromisoformat(f"2024-{value}"))
 
 
 def _page_name(context: dict[str, Any]) -> str:

@@ -8,6 +8,7 @@ from django.db.models import F, Q
 from maintenance.core.calculators.antifreeze import frost_risk
 from maintenance.core.units import convert
 from maintenance.households.models import Member
+from maintenance.ui.words import day_words
 
 from .rigs import Rig
 
@@ -97,7 +98,7 @@ class Stay(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"stay from {self.start}"
+        return f"stay from {day_words(self.start)}"
 
     @property
     def water_freezes(self) -> bool:
@@ -139,7 +140,7 @@ class StayVisit(models.Model):
         ordering = ["on", "pk"]
 
     def __str__(self) -> str:
-        return f"visit on {self.on}"
+        return f"visit on {day_words(self.on)}"
 
 
 class BatteryKind(models.TextChoices):

@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from maintenance.households.models import DistanceUnit, Member
+from maintenance.ui.words import day_words
 
 from .meters import Reading, VolumeUnit, value_field
 from .rigs import Rig
@@ -98,7 +99,7 @@ class Trip(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.title or f"trip from {self.start}"
+        return self.title or f"trip from {day_words(self.start)}"
 
     @property
     def driver(self) -> Rig | None:
@@ -172,4 +173,4 @@ class Event(models.Model):
         ordering = ["on", "pk"]
 
     def __str__(self) -> str:
-        return f"{self.kind} on {self.on}"
+        return f"{self.kind} on {day_words(self.on)}"

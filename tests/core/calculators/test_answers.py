@@ -142,7 +142,9 @@ CALCULATORS: dict[str, Callable[[Decimal, Decimal, Decimal], object]] = {
     "inverter": lambda a, b, c: mains.inverter_amps(a, battery_volts=b, efficiency=c),
     "hardness": lambda a, b, c: hardness.hardness(a),
     "grains": lambda a, b, c: hardness.from_grains(a),
-    "per mile": lambda a, b, c: cost.cost_per_distance(a, b, currency="USD", unit="mi"),
+    "per mile": lambda a, b, c: cost.cost_per_distance(
+        a, b, unit="mi", money_words=str
+    ),
     "economy": lambda a, b, c: cost.fuel_economy(
         [cost.Fill(D(0), D(1)), cost.Fill(a, b, cost=c)]
     ),

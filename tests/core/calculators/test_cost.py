@@ -74,12 +74,12 @@ def test_a_fill_that_cannot_be_is_refused(fills: list[Fill], message: str) -> No
 
 
 def test_cost_for_each_mile_and_night() -> None:
-    assert cost_per_distance(500, 2000, currency="USD", unit="mi").value == D("0.25")
-    assert cost_per_night(450, 10, currency="USD").value == 45
+    assert cost_per_distance(500, 2000, unit="mi", money_words=str).value == D("0.25")
+    assert cost_per_night(450, 10, money_words=str).value == 45
     with pytest.raises(CalculatorError, match="The distance: 0"):
-        cost_per_distance(500, 0, currency="USD", unit="mi")
+        cost_per_distance(500, 0, unit="mi", money_words=str)
     with pytest.raises(CalculatorError, match="The number of nights"):
-        cost_per_night(500, 0, currency="USD")
+        cost_per_night(500, 0, money_words=str)
 
 
 TODAY = date(2026, 5, 4)

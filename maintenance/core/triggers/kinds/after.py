@@ -33,7 +33,7 @@ from maintenance.core.triggers.windows import (
     ValueWindow,
     WindowResult,
 )
-from maintenance.core.units import convert
+from maintenance.core.units import convert, show_number
 from maintenance.core.why import happened, window_of_days, window_of_values
 
 Check = tuple[Decimal, Decimal]  # least and most after the event, in the meter's unit
@@ -107,7 +107,7 @@ class After(Kind):
     def implausible(self) -> str | None:
         most = FARTHEST[self.unit] if self.unit else LONGEST
         if max(latest for _soonest, latest in self.checks) > most:
-            return f"a follow-up comes within {most:,} {self.unit or 'days'}"
+            return f"a follow-up comes within {show_number(most)} {self.unit or 'days'}"
         return None
 
     def counted_on(self) -> tuple[str, Unit] | None:

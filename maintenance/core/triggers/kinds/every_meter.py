@@ -24,7 +24,7 @@ from maintenance.core.triggers.windows import (
     ValueWindow,
     WindowResult,
 )
-from maintenance.core.units import convert
+from maintenance.core.units import convert, show_number
 from maintenance.core.why import happened, window_of_values
 
 MOST_LEAD: dict[Unit, Decimal] = {
@@ -171,8 +171,8 @@ class EveryMeter(Kind):
         for value in (self.interval, self.first, self.severe):
             if value is not None and not low <= value <= high:
                 return (
-                    f"every {value:,} {self.unit} is not plausible; "
-                    f"plausible is {low} to {high:,} {self.unit}"
+                    f"every {show_number(value)} {self.unit} is not plausible; "
+                    f"plausible is {low} to {show_number(high)} {self.unit}"
                 )
         return None
 
