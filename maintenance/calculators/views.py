@@ -133,7 +133,11 @@ def _jobs(
     rows = PlanItem.objects.for_household(request.member.household).active()
     keys = [one.key for one in using]
     items = list(rows.filter(key__in=keys).select_related("rig"))
-    return [(one, [item for item in items if item.key == one.key]) for one in using]
+    on_rigs = {(item.key, item.rig_id): item for item in items}  # one of a rig's tires
+    return [
+        (one, [item for (key, _rig), item in on_rigs.items() if key == one.key])
+        for one in using
+    ]
 
 
 @require_POST

@@ -151,7 +151,7 @@ def test_status_when_mail_waits_too_long_then_it_is_named(client_as, keeper, bro
     page = client_as(keeper).get("/status/").text
 
     assert "1, the oldest since 9 hours ago." in page
-    assert page.count("Look at this</strong>") == 4
+    assert page.count("Look at this:</strong>") == 4
 
 
 # --- a backup by a button -------------------------------------------------------------

@@ -20,7 +20,13 @@ from maintenance.work_sheets.spots import spots_on
 @member_required()
 def rig_spots(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
-    context = {"rig": rig, "rows": spots_on(rig)}
+    rows = spots_on(rig)
+    context = {
+        "rig": rig,
+        "rows": rows,
+        "told": [line for line in rows if line.told],
+        "missing": [line for line in rows if not line.told],
+    }
     return render(request, "work_sheets/spots.html", context)
 
 
