@@ -53,7 +53,6 @@ def check_procedure(procedure: Procedure) -> None:
     for field in ("steps", "sources"):
         if not getattr(procedure, field):
             raise FactError(field, "must not be empty")
-    _check_short(procedure)
     _check_cautions(procedure)
     if procedure.unfit_when and not procedure.unfit:
         raise FactError("unfit", "must say what makes the rig unfit to travel")
@@ -97,11 +96,9 @@ def check_unfit(procedure: Procedure) -> None:
             raise FactError("unfit_when", f'"{when}" needs {needed}')
 
 
-def _check_short(procedure: Procedure) -> None:
-    """A few words in sentence case: "GFCI test", not "GFCI Test."."""
+def check_short(procedure: Procedure) -> None:
+    """Raise FactError unless it is a few words in sentence case: “GFCI test”."""
     short = procedure.short
-    if not short:
-        return
     first, *others = short.split()
     if len(others) >= SHORT_WORDS or len(short) > SHORT_LETTERS:
         raise FactError(
@@ -305,7 +302,7 @@ def _refuse_shared_short(library: Library) -> None:
     taken: dict[str, str] = {}
     for one in library.procedures.values():
         other = taken.setdefault(one.short.casefold(), one.key)
-        if one.short and other != one.key:
+        if other != one.key:
             raise _error(one, "short", f'"{one.short}" is the name of "{other}"')
 
 

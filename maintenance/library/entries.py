@@ -136,7 +136,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         key=_text(fields, "key"),
         system=system,
         title=_text(fields, "title"),
-        short=_text(fields, "short", default=""),
+        short=_text(fields, "short"),
         why=_text(fields, "why"),
         who=_choice(fields, "who", EVERY_WHO),
         minutes=as_count(fields.take("minutes"), "minutes", 0, MOST_MINUTES, "minutes"),
@@ -159,6 +159,7 @@ def read_procedure(row: object, system: str, equipment: Collection[str]) -> Proc
         **_neighbors(fields),
     )
     fields.finish()
+    checks.check_short(procedure)
     checks.check_procedure(procedure)
     checks.check_unfit(procedure)
     return procedure

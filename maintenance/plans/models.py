@@ -142,9 +142,9 @@ class PlanItem(models.Model):
     @property
     def short(self) -> str:
         """Where space is tight: the library's short name, with the part that the item
-        goes with; the title where it has none."""
+        goes with; its own words where it is called otherwise."""
         procedure = load_library().procedures.get(self.key)
-        if procedure is None or not procedure.short:
+        if procedure is None:
             return self.title
         named, called, part = self.title.partition(procedure.title)
         return f"{procedure.short}{part}" if called and not named else self.title

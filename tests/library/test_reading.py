@@ -25,6 +25,7 @@ usual = ["motorhome"]
 PROCEDURE = {
     "key": '"engine_oil"',
     "title": '"Change the oil"',
+    "short": '"Engine oil"',
     "why": '"Old oil wears the engine."',
     "who": '"practiced_owner"',
     "minutes": "60",
@@ -33,6 +34,9 @@ PROCEDURE = {
     "triggers": "[{ every = { distance = 5000, unit = 'mi', meter = 'distance' } }]",
     "sources": '[{ of = "interval", kind = "common practice" }]',
 }
+
+
+FILTER = {"key": '"filter"', "short": '"Oil filter"'}
 
 
 @pytest.fixture
@@ -108,6 +112,7 @@ def test_a_good_file_is_read_whole(folder: Path) -> None:
         ("minutes", '"long"', 'minutes: must be a number, not "long"'),
         ("safety", '"yes"', 'safety: must be true or false, not "yes"'),
         ("cautions", "[]", "cautions: needed where the work is for practiced_owner"),
+        ("short", '""', "short: must be a text"),
         ("short", '"Change of engine oil"', "3 words and 22 characters at most"),
         ("short", '"Disestablishmentarianism"', "3 words and 22 characters at most"),
         ("short", '"Engine Oil"', '"Engine Oil" must look like "Shore cord"'),
@@ -208,7 +213,7 @@ def test_work_without_a_rule_is_never_overdue(folder: Path) -> None:
 
 def test_needs_that_go_in_a_circle_are_refused(folder: Path) -> None:
     write_system(folder, PROCEDURE | {"needs_first": '["filter"]'})
-    more = PROCEDURE | {"key": '"filter"', "needs_first": '["engine_oil"]'}
+    more = PROCEDURE | FILTER | {"needs_first": '["engine_oil"]'}
     write_system(folder, more, system="zinc")
     error = refusal(folder)
     assert error.field == "needs_first"
@@ -276,14 +281,14 @@ def test_work_of_a_stay_has_one_place_after_what_it_needs(
     folder: Path, places: list[list[str]], problem: str
 ) -> None:
     write_system(folder, AT_EXIT | {"needs_first": '["filter"]'})
-    write_system(folder, AT_EXIT | {"key": '"filter"'}, system="zinc")
+    write_system(folder, AT_EXIT | FILTER, system="zinc")
     write_stay(folder, *places)
     assert problem in str(refusal(folder))
 
 
 def test_a_stay_that_is_whole_is_read(folder: Path) -> None:
     write_system(folder, AT_EXIT | {"needs_first": '["filter"]'})
-    write_system(folder, AT_EXIT | {"key": '"filter"'}, system="zinc")
+    write_system(folder, AT_EXIT | FILTER, system="zinc")
     write_stay(folder, ["filter"], ["engine_oil"])
     assert [place.procedures for place in read_library(folder).stay] == [
         ("filter",),
