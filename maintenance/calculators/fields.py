@@ -11,7 +11,7 @@ from maintenance.core.units import UnitError, convert, parse_measure
 from maintenance.ui.number_fields import NumberField
 
 LARGEST = Decimal("100000000")
-TOO_MUCH = "This is more than can be reckoned with."
+TOO_MUCH = "That number is too large. Enter a smaller one."
 
 Names = str | tuple[str, ...]
 

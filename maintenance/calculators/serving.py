@@ -31,7 +31,7 @@ def _standing_draw(rig: Rig, data: Typed, by: Member, today: date) -> list[str]:
     if amps is None or which not in WHICH:
         return []
     set_runways(rig, by=by, today=today, **{f"{which}_drain": amps})
-    return [f"Storage of {rig} now counts it as the draw on the {which} battery."]
+    return [f"{rig}'s storage now uses it as the draw on the {which} battery."]
 
 
 def _hardness(rig: Rig, data: Typed, by: Member, today: date) -> list[str]:
@@ -51,13 +51,13 @@ def _hardness(rig: Rig, data: Typed, by: Member, today: date) -> list[str]:
         if not months or not (sooner or back):
             continue
         if not by.is_keeper:
-            said.append(f"Ask a keeper to set “{item.title}” by it.")
+            said.append(f"Ask a keeper to set “{item.title}” for your water.")
         elif sooner:
             change_rules(item, by=by, today=today, rules=rules)
             said.append(f"Hard water: “{item.title}” is now every {months} months.")
         else:
             follow_library(item, by=by, today=today)
-            said.append(f"“{item.title}” goes by the usual interval again.")
+            said.append(f"“{item.title}” is back on its usual interval.")
     return said
 
 

@@ -151,7 +151,9 @@ def keep(request: HouseholdRequest, key: str) -> HttpResponse:
     back = f"{reverse('calculator', args=[key])}?{data.urlencode()}"
     pk = row_id(request.POST.get("rig", ""))
     if pk is None or not result.lines:
-        messages.error(request, "Reckon a figure and choose a rig to keep it for.")
+        messages.error(
+            request, "Calculate a figure first, then choose a rig to keep it for."
+        )
         return redirect(back)
     rig = get_rig(request, pk)
     try:
@@ -191,5 +193,5 @@ def _keep_and_serve(
 def drop(request: HouseholdRequest, pk: int) -> HttpResponse:
     rows = KeptFigure.objects.for_household(request.member.household)
     drop_figure(get_or_404(rows, pk=pk), by=request.member)
-    messages.success(request, "It is kept no more.")
+    messages.success(request, "Figure deleted.")
     return redirect("bench")

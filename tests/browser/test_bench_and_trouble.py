@@ -22,7 +22,7 @@ def page(transactional_db: None, browser: Browser, live_server: Any) -> Iterator
 
 
 def test_figure_is_reckoned_while_it_is_typed(page: Page) -> None:
-    running = page.get_by_label("Running on one leg together")
+    running = page.get_by_label("Running on one leg, in all")
     running.fill("5000")
 
     expect(page.get_by_text("too much: the breaker trips")).to_be_visible()
@@ -33,7 +33,7 @@ def test_figure_is_reckoned_while_it_is_typed(page: Page) -> None:
 
 
 def test_figure_that_cannot_be_is_refused_beside_the_form(page: Page) -> None:
-    page.get_by_label("Running on one leg together").fill("many")
+    page.get_by_label("Running on one leg, in all").fill("many")
 
     expect(page.get_by_text("Not calculated yet:")).to_be_visible()
 
@@ -54,7 +54,7 @@ def test_cause_is_found_by_keyboard_from_any_page(page: Page) -> None:
 
 
 def test_slash_is_typed_where_somebody_types(page: Page) -> None:
-    running = page.get_by_label("Running on one leg together")
+    running = page.get_by_label("Running on one leg, in all")
     running.fill("")
     running.press("/")
 

@@ -228,7 +228,7 @@ def test_figure_is_kept_for_a_rig_and_shown_with_its_link(keeper, client, keep):
     keep(rig, note="home")
 
     kept = KeptFigure.objects.get()
-    assert kept.lines[0] == ["It gives", "3,600 W"]
+    assert kept.lines[0] == ["It supplies", "3,600 W"]
     page = client.get(reverse("bench")).content.decode()
     assert "Heron" in page
     assert "service=30" in page

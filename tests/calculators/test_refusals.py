@@ -57,13 +57,13 @@ def test_refusal_stands_at_the_field_that_it_is_about(key, name, figure):
 def test_percent_are_refused_in_percent():
     form, _lines = filled("propane_hours", duty="130")
 
-    assert form.errors["duty"] == ["The duty: plausible is 0.1 to 100."]
+    assert form.errors["duty"] == ["The duty must be 0.1 to 100."]
 
 
 def test_metric_household_is_told_the_range_in_the_unit_of_the_label():
     form, _lines = filled("tire_warning", metric=True, cold="80")
 
-    assert form.errors["cold"] == ["The pressure: plausible is 0.07 to 13.79 bar."]
+    assert form.errors["cold"] == ["The pressure must be 0.07 to 13.79 bar."]
 
 
 def test_first_value_of_a_metric_household_is_metric():

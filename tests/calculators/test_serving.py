@@ -53,7 +53,7 @@ def test_measured_draw_then_storage_counts_it(client_as, keeper, rig):
     setting = RunwaySetting.objects.get()
     assert (setting.house_drain, setting.chassis_drain) == (Decimal("0.1"), None)
     assert setting.traps == 5
-    assert "now counts it as the draw on the house battery" in said
+    assert "now uses it as the draw on the house battery" in said
 
 
 @pytest.mark.parametrize(
@@ -84,7 +84,7 @@ def test_hard_water_then_its_work_comes_sooner_and_soft_brings_it_back(
     said = keep(client, rig, "water_hardness", mg_l="120")
 
     assert rules(rig) == (YEARLY, RulesFrom.LIBRARY)
-    assert "goes by the usual interval again" in said[0]
+    assert "is back on its usual interval" in said[0]
 
 
 def test_interval_that_somebody_chose_then_it_stays(client_as, keeper, rig):

@@ -83,7 +83,7 @@ def test_wrench_says_that_a_figure_is_outside_its_range(torque, mark, words):
 def test_wrench_within_its_range_says_so():
     lines = told("torque_wrench", torque="25", lowest_mark="10")
 
-    assert lines["The wrench"] == "It covers the figure, but only at its low end"
+    assert lines["The wrench"] == "Covers the figure, but only at its low end"
 
 
 # A fluid maker's guide, from memory: 12 % to 20 °F, 30 % to -20 °F.
@@ -114,7 +114,7 @@ def test_each_leg_of_a_50_amp_hookup_is_judged_by_itself():
     lines = told("hookup", service="50", running="6100", second="1300")
 
     assert lines["The first leg"] == "too much: the breaker trips"
-    assert lines["The other leg"] == "fits, also for hours"
+    assert lines["The other leg"] == "fits, even for hours"
     assert lines["The neutral carries"] == "40 A"
 
 

@@ -171,10 +171,10 @@ def test_state_of_a_battery_as_people_write_it(text, kind, charge):
 @pytest.mark.parametrize(
     ("text", "kind", "said"),
     [
-        ("24", "flooded", "Plausible is 6 to 16 V"),
-        ("130 %", "flooded", "Plausible is 0 to 100 %"),
+        ("24", "flooded", "Enter 6 to 16 V"),
+        ("130 %", "flooded", "Enter 0 to 100 %"),
         ("1.2", "agm", "flooded cells only"),
-        ("13.2 V", "lifepo4", "read its monitor"),
+        ("13.2 V", "lifepo4", "Read its monitor"),
         ("full", "flooded", "is not a number"),
     ],
 )
@@ -217,9 +217,9 @@ def test_visit_said_again_for_its_day_is_replaced_and_sets_the_rhythm(rig, keepe
 @pytest.mark.parametrize(
     ("field", "value", "said"),
     [
-        ("chassis_capacity", D(0), "0 Ah is not plausible. Plausible is 1 to 2,000 Ah"),
-        ("house_drain", D(900), "Plausible is 0 to 500 A"),
-        ("seal", D(2), "Plausible is 5 to 150 mm"),
+        ("chassis_capacity", D(0), "0 Ah can't be right. Enter 1 to 2,000 Ah"),
+        ("house_drain", D(900), "Enter 0 to 500 A"),
+        ("seal", D(2), "Enter 5 to 150 mm"),
     ],
 )
 def test_setting_that_cannot_be_is_refused_at_its_field(

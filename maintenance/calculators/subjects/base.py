@@ -45,7 +45,7 @@ class Line:
 def line(what: str, answer: Answer | None, places: int = 1) -> Line:
     """An answer of the core in words; None: it never comes to that."""
     if answer is None:
-        return Line(what, "never, by these figures")
+        return Line(what, "Never, by these figures")
     return Line(
         what,
         figure(answer.value, answer.unit, places),
@@ -88,9 +88,9 @@ class CalculatorForm(forms.Form):
         for name, field in self._fields_of(error):
             told = str(error)
             if error.limits is not None:
-                told = f"{error.what}: plausible is {field.plausible(error.limits)}."
+                told = f"{error.what} must be {field.plausible(error.limits)}."
             elif error.plausible:
-                told = f"{error.what}: plausible is {error.plausible}."
+                told = f"{error.what} must be {error.plausible}."
             self.add_error(name, told)
         if not self.errors:
             self.add_error(None, str(error))

@@ -20,7 +20,7 @@ KINDS = [*LEAD, ("lifepo4", "Lithium (LiFePO4)")]
 
 
 class VoltsForm(CalculatorForm):
-    volts = FigureField(label="Volts at rest", unit="V", what="The voltage")
+    volts = FigureField(label="Rested voltage", unit="V", what="The voltage")
     kind = forms.ChoiceField(label="Battery", choices=KINDS)
 
 
@@ -35,7 +35,7 @@ def from_volts(data: dict[str, Any]) -> list[Line]:
 
 class GravityForm(CalculatorForm):
     gravity = CountField(
-        label="The hydrometer shows, such as 1.250",
+        label="Hydrometer reading, like 1.250",
         what="The specific gravity",
     )
     electrolyte = FigureField(
@@ -85,33 +85,33 @@ def at_load(data: dict[str, Any]) -> list[Line]:
 
 class StandingForm(CalculatorForm):
     battery = forms.ChoiceField(
-        label="Which battery (kept for a rig, its storage counts the measured draw)",
-        choices=[("", "no matter"), ("house", "House"), ("chassis", "Chassis")],
+        label="Battery (if you keep the figure, storage uses the measured draw)",
+        choices=[("", "Either"), ("house", "House"), ("chassis", "Chassis")],
         required=False,
     )
     capacity = FigureField(label="Capacity", unit="Ah", what="The capacity")
     kind = forms.ChoiceField(label="Battery", choices=KINDS)
     charge = CountField(label="Charge now (%)", initial="100", what="The charge")
     drains = forms.MultipleChoiceField(
-        label="What draws on it while the rig stands",
+        label="Loads on it in storage",
         choices=[(x.key, x.name) for x in loads.LOADS.values() if x.parasitic],
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
     measured = FigureField(
-        label="or the standing current you measured",
+        label="Or the current you measured in storage",
         unit="A",
         required=False,
         what="The current",
     )
     usual = FigureField(
-        label="Usual temperature there",
+        label="Usual temperature where it is stored",
         unit="°F",
         metric="°C",
         what="The temperature",
     )
     lowest = FigureField(
-        label="Lowest temperature there",
+        label="Lowest temperature where it is stored",
         unit="°F",
         metric="°C",
         what="The temperature",
@@ -142,7 +142,7 @@ def standing(data: dict[str, Any]) -> list[Line]:
     if found.freezing is not None:
         name = "Until it could freeze at the lowest temperature"
         lines.append(_span(name, found.freezing))
-    lines.append(_span("Disconnected, to the first of these", alone.recharge))
+    lines.append(_span("If disconnected, to the first of these", alone.recharge))
     return lines
 
 
@@ -160,36 +160,36 @@ def _span(name: str, days: runway.Days) -> Line:
 CALCULATORS = (
     Calculator(
         "battery_volts",
-        "How full is the battery, by volts?",
+        "Battery charge by volts",
         GROUP,
-        "A 12 V battery at rest, and where it freezes.",
+        "For a 12 V battery at rest, with its freezing point.",
         VoltsForm,
         from_volts,
-        ("state of charge", "12.4", "freeze"),
+        ("state of charge", "12.4", "freeze", "how full is the battery"),
     ),
     Calculator(
         "battery_gravity",
-        "How full is the battery, by hydrometer?",
+        "Battery charge by hydrometer",
         GROUP,
-        "Flooded cells, corrected for temperature.",
+        "For flooded cells, corrected for temperature.",
         GravityForm,
         from_gravity,
         ("specific gravity",),
     ),
     Calculator(
         "battery_hours",
-        "How long a battery feeds a load",
+        "Battery run time at a load",
         GROUP,
-        "By Peukert: a heavy load gets less out of it.",
+        "By Peukert: a heavy load gets less out of a battery.",
         LoadForm,
         at_load,
         ("Peukert", "amp hours", "runtime"),
     ),
     Calculator(
         "battery_standing",
-        "How long a battery lasts while the rig stands",
+        "How long a battery lasts in storage",
         GROUP,
-        "With its drains, its own loss and the cold.",
+        "With its loads, its own loss and the cold.",
         StandingForm,
         standing,
         ("parasitic", "storage", "winter"),

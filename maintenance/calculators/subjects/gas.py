@@ -1,4 +1,4 @@
-"""Propane: filling, how long it lasts, and when a cylinder is to be requalified."""
+"""Propane: filling, how long it lasts, and when a cylinder is due again."""
 
 from typing import Any
 
@@ -24,7 +24,7 @@ class FillForm(CalculatorForm):
         what="The water capacity",
     )
     gallons = FigureField(
-        label="or the water volume of a built-in tank",
+        label="Or the water volume of a built-in tank",
         unit="gal",
         metric="L",
         required=False,
@@ -42,7 +42,9 @@ def fill(data: dict[str, Any]) -> list[Line]:
         heat = propane.heat_of_gallons(found.value)
         lines += [line("The tank holds", found), line("Heat in it", heat, 0)]
     if not lines:
-        raise CalculatorError("Give the WC of a cylinder or the volume of a tank.")
+        raise CalculatorError(
+            "Enter a cylinder's WC or a tank's volume, like 47.6 lb or 20 gal."
+        )
     return lines
 
 
@@ -51,12 +53,12 @@ class HoursForm(CalculatorForm):
         label="Propane left", unit="lb", metric="kg", what="The propane"
     )
     demand = CountField(
-        label="The appliances burn together (BTU an hour)",
+        label="All burners together (BTU per hour)",
         what="The demand",
         initial="30000",
     )
     duty = CountField(
-        label="Part of the time they burn (%)",
+        label="Share of the time they burn (%)",
         initial="30",
         what="The duty",
         times=100,
@@ -69,7 +71,7 @@ def hours(data: dict[str, Any]) -> list[Line]:
     left = propane.hours_left(heat, [burner])
     days = f"{num(left.value / 24, 1)} days"
     return [
-        line("It lasts", left),
+        line("The propane lasts", left),
         Line("That is", days),
         line("Heat in it", heat, 0),
     ]
@@ -77,10 +79,10 @@ def hours(data: dict[str, Any]) -> list[Line]:
 
 class MarkForm(CalculatorForm):
     kind = forms.ChoiceField(
-        label="It is",
+        label="Container",
         choices=[
-            ("dot", "a portable cylinder (DOT)"),
-            ("asme", "a tank built into the rig (ASME)"),
+            ("dot", "Portable cylinder (DOT)"),
+            ("asme", "Tank built into the rig (ASME)"),
         ],
     )
     made = forms.DateField(
@@ -90,10 +92,10 @@ class MarkForm(CalculatorForm):
     mark = forms.ChoiceField(
         label="Last mark",
         choices=[
-            ("new", "none yet"),
-            ("volumetric", "a date without a letter"),
-            ("S", "a date with S"),
-            ("E", "a date with E"),
+            ("new", "None yet"),
+            ("volumetric", "A date without a letter"),
+            ("S", "A date with S"),
+            ("E", "A date with E"),
         ],
     )
     marked = forms.DateField(label="Date of that mark", widget=DayInput, required=False)
@@ -101,7 +103,7 @@ class MarkForm(CalculatorForm):
 
 def requalification(data: dict[str, Any]) -> list[Line]:
     if data["mark"] != "new" and data["marked"] is None:
-        raise CalculatorError("Give the date of the last mark.")
+        raise CalculatorError("Enter the date of the last mark.")
     try:
         found = cylinders.requalification(
             data["kind"], data["made"], mark=data["mark"], marked=data["marked"]
@@ -109,57 +111,57 @@ def requalification(data: dict[str, Any]) -> list[Line]:
     except ValueError as error:
         raise CalculatorError(str(error)) from None
     if found is None:
-        return [Line("Requalification", "a built-in tank has no such date")]
+        return [Line("Requalification", "A built-in tank has no such date")]
     late = found.due < data["today"]
-    told = "%(day)s, which is past: no shop may fill it" if late else "%(day)s"
+    told = "%(day)s. That is past: no shop may fill it" if late else "%(day)s"
     return [
         Line(
-            "Good to be filled until",
+            "May be filled until",
             told % {"day": day_words(found.due)},
             f"{found.years} years from {day_words(found.start)}",
             "49 CFR 180.209(e) and (g), 180.213",
-            "To the end of the month. The shop that fills it looks at it first.",
+            "Good to the end of the month. The shop that fills it inspects it first.",
         )
     ]
 
 
 class LeakForm(CalculatorForm):
     pressure = CountField(
-        label="Lock-up pressure a shop measured (inches of water)",
+        label="Lock-up pressure the shop measured (inches of water)",
         what="The pressure",
     )
 
 
 def lock_up(data: dict[str, Any]) -> list[Line]:
     found = propane.lock_up(data["pressure"])
-    name, told = "The regulator", "within the limit"
+    name, told = "The regulator", "Within the limit"
     if not found.passes:
-        told = "too high: a gas shop renews it"
+        told = "Too high: have a licensed gas shop replace it"
     return [Line(name, told, source=found.source, cautions=found.cautions)]
 
 
 CALCULATORS = (
     Calculator(
         "propane_fill",
-        "How much propane goes in",
+        "Propane fill limit",
         GROUP,
         "A cylinder by weight, a built-in tank by volume.",
         FillForm,
         fill,
-        ("80 percent", "WC", "tare"),
+        ("80 percent", "WC", "tare", "how much propane goes in"),
     ),
     Calculator(
         "propane_hours",
-        "How long the propane lasts",
+        "Propane run time",
         GROUP,
         "From pounds, burners, and how much of the time they burn.",
         HoursForm,
         hours,
-        ("BTU", "furnace runtime", "gas left"),
+        ("BTU", "furnace runtime", "gas left", "how long propane lasts"),
     ),
     Calculator(
         "cylinder_date",
-        "When is the cylinder to be requalified?",
+        "Cylinder requalification date",
         GROUP,
         "From the dates and letters on its collar.",
         MarkForm,
@@ -168,9 +170,9 @@ CALCULATORS = (
     ),
     Calculator(
         "propane_lock_up",
-        "Is the regulator's lock-up pressure in order?",
+        "Regulator lock-up pressure",
         GROUP,
-        "For the figure that a gas shop measured.",
+        "For the figure a gas shop measured.",
         LeakForm,
         lock_up,
         ("regulator", "manometer", "water column"),

@@ -22,24 +22,24 @@ def watts(label, **kwargs) -> FigureField:
 class HookupForm(CalculatorForm):
     service = forms.ChoiceField(label="Hookup", choices=HOOKUPS)
     running = watts(
-        "Running on one leg together",
+        "Running on one leg, in all",
         required=False,
         initial="1500",
         what="The power",
     )
     second = watts(
-        "Running on the other leg (50 A only)", required=False, what="The power"
+        "50 A only: running on the other leg", required=False, what="The power"
     )
 
 
 def hookup(data: dict[str, Any]) -> list[Line]:
     service = mains.SERVICES[data["service"]]
     lines = [
-        line("It gives", mains.capacity(service), 0),
-        line("For hours, per leg", mains.continuous(service.amps)),
+        line("It supplies", mains.capacity(service), 0),
+        line("For hours at a time, per leg", mains.continuous(service.amps)),
     ]
     if data["second"] is not None and service.legs == 1:
-        raise CalculatorError("Only a 50 A hookup has a second leg: leave it empty.")
+        raise CalculatorError("Only a 50 A hookup has a second leg. Leave this empty.")
     if data["second"] is not None:
         return [*lines, *_two_legs(data["running"] or Decimal(0), data["second"])]
     if data["running"] is None:
@@ -48,7 +48,7 @@ def hookup(data: dict[str, Any]) -> list[Line]:
     return [
         *lines,
         line("That draws", mains.amps(data["running"])),
-        Line("On this hookup it", _fits(load)),
+        Line("On this hookup that", _fits(load)),
     ]
 
 
@@ -65,21 +65,21 @@ def _two_legs(first: Decimal, second: Decimal) -> list[Line]:
 
 
 NEUTRAL = (
-    "the difference of the legs; with a 30 A adapter both legs are one, and their "
-    "sum counts"
+    "the difference between the legs; with a 30 A adapter both legs are one, and "
+    "their sum counts"
 )
 
 
 def _fits(load: mains.LoadOnService) -> str:
     if load.fits_for_hours:
-        return "fits, also for hours"
+        return "fits, even for hours"
     return "fits, but not for hours" if load.fits else "too much: the breaker trips"
 
 
 class DropForm(CalculatorForm):
     load = FigureField(label="Current", unit="A", what="The current")
     length = FigureField(
-        label="Wire, one way",
+        label="Wire length, one way",
         unit="ft",
         metric="m",
         what="The length of the wire",
@@ -88,7 +88,7 @@ class DropForm(CalculatorForm):
         label="Copper wire (AWG)", choices=[(x, x) for x in wiring.GAUGES]
     )
     volts = FigureField(
-        label="Volts at its beginning",
+        label="Volts at the start of the wire",
         unit="V",
         initial="12",
         what="The voltage",
@@ -100,10 +100,10 @@ def drop(data: dict[str, Any]) -> list[Line]:
     found = wiring.voltage_drop(data["gauge"], **about)
     enough = wiring.thinnest(**about)
     return [
-        line("Lost on the way", found.lost, 2),
+        line("Lost in the wire", found.lost, 2),
         Line("That is", f"{num(found.percent, 1)} %: {_judged(found)}"),
-        Line("Arrives", f"{num(data['volts'] - found.lost.value)} V"),
-        Line("3 % or less from", f"AWG {enough}" if enough else "no gauge listed"),
+        Line("Left at the end", f"{num(data['volts'] - found.lost.value)} V"),
+        Line("Thinnest for 3 % or less", f"AWG {enough}" if enough else "none listed"),
     ]
 
 
@@ -121,7 +121,7 @@ class VoltageForm(CalculatorForm):
 
 BANDS = {
     "low": "too low",
-    "ok": "in order",
+    "ok": "good",
     "high": "too high",
 }
 
@@ -163,7 +163,7 @@ def inverter(data: dict[str, Any]) -> list[Line]:
         battery_volts=data["volts"],
         efficiency=data["efficiency"] / 100,
     )
-    return [line("From the battery it draws", found)]
+    return [line("It draws from the battery", found)]
 
 
 class GeneratorForm(CalculatorForm):
@@ -183,7 +183,7 @@ class GeneratorForm(CalculatorForm):
         what="The temperature",
     )
     running = watts(
-        "Running load, if you want it judged",
+        "Running load, optional",
         required=False,
         what="The running power",
     )
@@ -198,14 +198,14 @@ def generator_output(data: dict[str, Any]) -> list[Line]:
         lines.append(line(name, answer, 0))
         if data["running"] is not None and answer.value > 0:
             share = generator.load_share(data["running"], answer)
-            lines.append(line("your load takes of it", share, 0))
+            lines.append(line("Your load uses", share, 0))
     return lines
 
 
 CALCULATORS = (
     Calculator(
         "hookup",
-        "What a hookup gives, and what you run on it",
+        "Hookup capacity and load",
         GROUP,
         "15, 20, 30 and 50 A, for a moment and for hours.",
         HookupForm,
@@ -214,25 +214,25 @@ CALCULATORS = (
     ),
     Calculator(
         "voltage",
-        "Is the voltage of the hookup in order?",
+        "Hookup voltage",
         GROUP,
-        "Against the bands of supply and equipment.",
+        "Compared with the limits for supply and equipment.",
         VoltageForm,
         voltage,
         ("low voltage", "brownout"),
     ),
     Calculator(
         "voltage_drop",
-        "How much voltage a wire loses",
+        "Voltage drop in a wire",
         GROUP,
-        "By current, length and gauge of a copper wire.",
+        "From current, length and gauge of a copper wire.",
         DropForm,
         drop,
         ("wire size", "AWG", "gauge", "dim lights"),
     ),
     Calculator(
         "inverter",
-        "What an inverter draws from the battery",
+        "Inverter draw from the battery",
         GROUP,
         "From its load and efficiency.",
         InverterForm,
@@ -241,9 +241,9 @@ CALCULATORS = (
     ),
     Calculator(
         "generator_output",
-        "What a generator gives up high and in the heat",
+        "Generator output at altitude and in heat",
         GROUP,
-        "By each published rule, and how loaded it is.",
+        "By each published rule, with the share your load uses.",
         GeneratorForm,
         generator_output,
         ("altitude", "derating", "half load"),

@@ -12,7 +12,7 @@ from maintenance.ui.words import day_words
 from .base import Calculator, CalculatorForm, Line
 
 GROUP = "Safety inside"
-MADE = "Made (any day of the month)"
+MADE = "Made in (any day of the month)"
 
 
 class AlarmForm(CalculatorForm):
@@ -28,7 +28,7 @@ class AlarmForm(CalculatorForm):
     )
     made = forms.DateField(label=MADE, widget=DayInput)
     label = forms.IntegerField(
-        label="Life on its label (years), if it says",
+        label="Life on its label in years (if given)",
         min_value=1,
         max_value=15,
         required=False,
@@ -39,14 +39,17 @@ def alarm(data: dict[str, Any]) -> list[Line]:
     years = alarms.life_years(data["kind"], data["label"])
     due = alarms.renew_by(data["kind"], data["made"], label=data["label"])
     over = due < data["today"]
-    told = "%(day)s: it is over, renew it now" if over else "%(day)s"
+    told = "%(day)s. That is past: replace it now" if over else "%(day)s"
     return [
         Line(
-            "Renew it by",
+            "Replace it by",
             told % {"day": day_words(due)},
             f"{years} years from manufacture",
-            "NFPA 72 for smoke; else its label, without one the usual five years.",
-            cautions=("Never cover, unplug or silence an alarm for good.",),
+            "NFPA 72 for smoke; others by their label, or five years without one.",
+            cautions=(
+                "Without its alarm nothing warns you of fire or gas. Never cover, "
+                "unplug or silence one for good.",
+            ),
         )
     ]
 
@@ -87,18 +90,18 @@ def extinguisher(data: dict[str, Any]) -> list[Line]:
 CALCULATORS = (
     Calculator(
         "alarm_date",
-        "When is an alarm to be renewed?",
+        "Alarm replacement date",
         GROUP,
         "Smoke, carbon monoxide, propane.",
         AlarmForm,
         alarm,
-        ("detector", "expired", "end of life"),
+        ("detector", "expired", "end of life", "replace alarm"),
     ),
     Calculator(
         "extinguisher_dates",
-        "When is an extinguisher due?",
+        "Extinguisher due dates",
         GROUP,
-        "Service, pressure test, and its end.",
+        "Service, pressure test, and end of life.",
         ExtinguisherForm,
         extinguisher,
         ("hydrostatic", "fire"),

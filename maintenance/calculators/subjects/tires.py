@@ -22,12 +22,12 @@ ROW = (
     r"(?P<pressure>[\d.,]+ *(?:[A-Za-z]+)?)[ \t:;/|-]+(?P<load>[\d.,]+ *(?:[A-Za-z]+)?)"
 )
 OVERLOADED = (
-    "Too heavy for this pressure: don't drive on it. Unload, or set the pressure that "
-    "the table asks for, never above the tire's and the wheel's own limit.",
+    "An overloaded tire can burst: don't drive on it. Unload, or set the pressure the "
+    "table asks for, never above the limit of the tire or the wheel.",
 )
 AGE_RULES = (
-    (6, "six years: some vehicle makers replace here"),
-    (10, "ten years: tire makers' utmost, whatever it looks like"),
+    (6, "Six years: some vehicle manufacturers replace here"),
+    (10, "Ten years: tire manufacturers' limit, however it looks"),
 )
 
 
@@ -93,7 +93,7 @@ def _age_rule(code: tires.DateCode, years: int, words: str, today: date) -> Line
     return Line(
         words,
         "past it" if over else "not reached",
-        validity="Common practice; the makers of tire and vehicle come first.",
+        validity="Common practice. The tire and vehicle manufacturers come first.",
     )
 
 
@@ -104,19 +104,19 @@ def _age(months: int) -> str:
 
 class PressureForm(CalculatorForm):
     gauge = FigureField(
-        label="Cold pressure measured",
+        label="Measured cold pressure",
         unit="psi",
         metric="bar",
         what="The pressure",
     )
     measured_at = FigureField(
-        label="At a temperature of",
+        label="At this temperature",
         unit="°F",
         metric="°C",
         what="The temperature",
     )
     expected_at = FigureField(
-        label="What will it be at",
+        label="Expected temperature",
         unit="°F",
         metric="°C",
         what="The temperature",
@@ -143,21 +143,21 @@ def pressure_at(data: dict[str, Any]) -> list[Line]:
     )
     holds = pressure.where_the_rule_holds(data["measured_at"], data["altitude"])
     return [
-        line("Then it shows", then),
+        line("It will show", then),
         line("For each 10 °F (5.6 °C)", step, 2),
-        line("1 psi for 10 °F is right only at", holds),
+        line("1 psi per 10 °F is right only at", holds),
     ]
 
 
 class WarningForm(CalculatorForm):
     cold = FigureField(
-        label="Cold pressure by the placard",
+        label="Cold pressure on the placard",
         unit="psi",
         metric="bar",
         what="The pressure",
     )
     measured = FigureField(
-        label="Measured, if you want",
+        label="Measured pressure, optional",
         unit="psi",
         metric="bar",
         required=False,
@@ -169,17 +169,15 @@ def warning(data: dict[str, Any]) -> list[Line]:
     lines = [line("Warning level", pressure.warning_level(data["cold"], "psi"))]
     if data["measured"] is not None:
         low = pressure.under_inflation(data["measured"], data["cold"], "psi")
-        lines.append(line("Under the placard's pressure by", low))
+        lines.append(line("Below the placard's pressure by", low))
     return lines
 
 
 class LoadForm(CalculatorForm):
-    service = forms.CharField(
-        label="Service description, such as 121/118S", max_length=20
-    )
+    service = forms.CharField(label="Service description, like 121/118S", max_length=20)
     load_range = forms.ChoiceField(
-        label="Load range, if it names one",
-        choices=[("", "not named"), *((x, x) for x in tires.PLIES)],
+        label="Load range (if given)",
+        choices=[("", "Not given"), *((x, x) for x in tires.PLIES)],
         required=False,
     )
     tires = CountField(
@@ -187,11 +185,11 @@ class LoadForm(CalculatorForm):
     )
     dual = forms.BooleanField(label="Dual wheels", required=False)
     passenger = forms.BooleanField(
-        label="A car tire (marked P, or no LT or ST) on a trailer, truck or van",
+        label="A car tire (marked P, or without LT or ST) on a trailer, truck or van",
         required=False,
     )
     rating = FigureField(
-        label="Axle rating (GAWR), if you want it compared",
+        label="Axle rating (GAWR), optional",
         unit="lb",
         metric="kg",
         required=False,
@@ -206,7 +204,7 @@ def load(data: dict[str, Any]) -> list[Line]:
         raise CalculatorError(str(error)) from None
     each = tires.carries(service, dual_wheel=data["dual"], passenger=data["passenger"])
     if each is None:
-        raise CalculatorError("This description names no load for dual wheels.")
+        raise CalculatorError("This service description gives no load for dual wheels.")
     count = data["tires"]
     if not 1 <= count <= 8 or count != int(count):
         raise CalculatorError(
@@ -221,16 +219,19 @@ def load(data: dict[str, Any]) -> list[Line]:
         plies = " / ".join(str(n) for n in tires.PLIES[data["load_range"]])
         words = f"{plies} ply rating"
         name = f"Load range {data['load_range']}"
-        validity = "A rating, not a count of plies; the load index says the load."
+        validity = "A rating, not a count of plies. The load index gives the load."
         lines.append(Line(name, words, validity=validity))
     if data["rating"] is not None:
         rating = convert(weights.margin("", 0, data["rating"]).limit, "lb", "kg")
         margin = tires.axle_margin([each] * int(count), rating)
-        words = "They carry the rating, with" if margin >= 0 else "Too little by"
+        words = "Above the rating by" if margin >= 0 else "Below the rating by"
         cautions = (
             ()
             if margin >= 0
-            else ("Not fit for this axle: ask a tire shop before driving on it.",)
+            else (
+                "Overloaded tires can burst. These don't fit this axle: ask a tire "
+                "shop before you drive on them.",
+            )
         )
         lines.append(Line(words, figure(abs(margin), "kg", 0), cautions=cautions))
     return lines
@@ -248,13 +249,13 @@ class TableLoadForm(CalculatorForm):
         label="Cold pressure", unit="psi", metric="bar", what="The pressure"
     )
     table = forms.CharField(
-        label="Rows of the manufacturer's table, pressure and load of one tire",
-        help_text="One row a line, like 65 psi 2335 lb. Single or dual as you drive.",
+        label="Rows of the manufacturer's table: pressure and load of one tire",
+        help_text="One row per line, like 65 psi 2335 lb. Single or dual as you drive.",
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 5, "placeholder": TABLE_SAMPLE}),
     )
     weight = FigureField(
-        label="Weight on this tire from a scale, if you want it compared",
+        label="Scale weight on this tire, optional",
         unit="lb",
         metric="kg",
         required=False,
@@ -292,7 +293,7 @@ def table_load(data: dict[str, Any]) -> list[Line]:
         return lines
     left = weights.margin("", data["weight"], found.value).left
     if left >= 0:
-        return [*lines, Line("Left of it", figure(left, "lb", 0))]
+        return [*lines, Line("Left to its limit", figure(left, "lb", 0))]
     return [*lines, Line("Too heavy by", figure(-left, "lb", 0), cautions=OVERLOADED)]
 
 
@@ -328,9 +329,9 @@ def tread_depth(data: dict[str, Any]) -> list[Line]:
     return [
         Line(
             one.rule.source,
-            f"enough, {num(one.left_mm)} mm above"
+            f"enough: {num(one.left_mm)} mm above the limit"
             if one.passes
-            else f"too little, by {num(-one.left_mm)} mm",
+            else f"too little: {num(-one.left_mm)} mm below the limit",
             one.formula,
             one.rule.source,
         )
@@ -343,19 +344,19 @@ class VinForm(CalculatorForm):
 
 
 PROBLEMS = {
-    "length": "It must have 17 characters.",
-    "alphabet": "It has characters that no such number has: I, O and Q are never used.",
+    "length": "A VIN has 17 characters.",
+    "alphabet": "A VIN never has I, O or Q, or signs other than letters and digits.",
     "check_digit": (
-        "The check digit does not fit: look for a typing slip. Numbers from "
-        "outside North America need not have one."
+        "The check digit doesn't match: look for a typing slip. Numbers from outside "
+        "North America may have none."
     ),
 }
 
 
 def vin_check(data: dict[str, Any]) -> list[Line]:
     found = vin.check_vin(data["vin"])
-    words = "it fits" if found.passes else PROBLEMS[found.problem or "length"]
-    lines = [Line("Check of the number", words, source="49 CFR 565.15(c)")]
+    words = "matches" if found.passes else PROBLEMS[found.problem or "length"]
+    lines = [Line("Check digit", words, source="49 CFR 565.15(c)")]
     if found.passes and (words := _model_years(found.vin)):
         lines.append(Line("Model year", words, source="49 CFR 565.15(d)"))
     return lines
@@ -368,33 +369,33 @@ def _model_years(number: str) -> str:
         return ""
     other = years[0] if told == years[1] else years[1]
     return (
-        f"{told}. On a trailer, or over 10,000 lb (4,536 kg), it may be {other} as "
-        "well: its papers say which."
+        f"{told}. On a trailer, or over 10,000 lb (4,536 kg), it may be {other} "
+        "instead: its papers say which."
     )
 
 
 CALCULATORS = (
     Calculator(
         "tire_date",
-        "How old is the tire?",
+        "Tire age",
         GROUP,
-        "From the date code of the tire number.",
+        "From the date code in the tire number.",
         DateCodeForm,
         date_code,
-        ("DOT code", "tire age", "TIN", "week"),
+        ("DOT code", "how old is the tire", "TIN", "week"),
     ),
     Calculator(
         "tire_pressure",
         "Cold pressure at another temperature",
         GROUP,
-        "By the gas law, with the altitude.",
+        "By the gas law, with altitude.",
         PressureForm,
         pressure_at,
         ("psi", "10 degrees", "cold morning"),
     ),
     Calculator(
         "tire_warning",
-        "When a tire runs too low",
+        "Low-pressure warning level",
         GROUP,
         "A quarter under the placard's pressure.",
         WarningForm,
@@ -403,7 +404,7 @@ CALCULATORS = (
     ),
     Calculator(
         "tire_load",
-        "What the tires carry",
+        "Tire load limit by load index",
         GROUP,
         "From the load index, against the axle's rating.",
         LoadForm,
@@ -412,7 +413,7 @@ CALCULATORS = (
     ),
     Calculator(
         "tire_table_load",
-        "What a tire carries at its pressure",
+        "Tire load limit at a pressure",
         GROUP,
         "By the tire manufacturer's own table: copy its rows.",
         TableLoadForm,
@@ -421,16 +422,16 @@ CALCULATORS = (
     ),
     Calculator(
         "tire_tread",
-        "Is the tread deep enough?",
+        "Tread depth",
         GROUP,
-        "By each published rule for its place.",
+        "By each published rule for its position.",
         TreadForm,
         tread_depth,
         ("32nds", "worn"),
     ),
     Calculator(
         "vin",
-        "Check a VIN",
+        "VIN check",
         "Papers",
         "Its check digit and model year.",
         VinForm,

@@ -32,17 +32,17 @@ def in_units(data: dict[str, Any]) -> list[Line]:
 class WrenchForm(TorqueForm):
     full_scale = CountField(label="Full scale of the wrench", what="The full scale")
     lowest_mark = CountField(
-        label="Its lowest mark, if it has one",
+        label="Its lowest mark (if it has one)",
         required=False,
         what="The lowest mark must lie below the full scale.",
     )
     wrench_unit = forms.ChoiceField(label="In", choices=UNITS)
 
 
-OUTSIDE = "It does not: the figure is outside its range, "
+OUTSIDE = "Does not fit: the figure is outside its range, "
 VERDICTS = {
-    "fits": "It fits",
-    "low_end": "It covers the figure, but only at its low end",
+    "fits": "Fits",
+    "low_end": "Covers the figure, but only at its low end",
     "below_scale": f"{OUTSIDE}below its lowest mark",
     "above_scale": f"{OUTSIDE}above its full scale",
 }
@@ -66,7 +66,7 @@ def wrench(data: dict[str, Any]) -> list[Line]:
     return [
         Line("The wrench", _verdict(fit)),
         Line("The figure on its scale", figure(fit.target, own.unit)),
-        line("To be used from", usable),
+        line("Lowest usable setting", usable),
     ]
 
 
@@ -86,7 +86,7 @@ class AdapterForm(TorqueForm):
     angle = CountField(
         label="Angle to the handle (degrees)",
         initial="0",
-        what="Give the angle of the adapter between -180 and 180 degrees.",
+        what="Enter the angle of the adapter between -180 and 180 degrees.",
     )
 
 
@@ -105,7 +105,7 @@ class ToleranceForm(TorqueForm):
     percent = CountField(
         label="Tolerance (%)",
         initial="4",
-        what="Give the tolerance in percent, from 0 to below 100.",
+        what="Enter the tolerance in percent, from 0 to below 100.",
     )
 
 
@@ -117,7 +117,7 @@ def tolerance(data: dict[str, Any]) -> list[Line]:
 class CalibrationForm(CalculatorForm):
     calibrated_on = forms.DateField(label="Last calibrated on", widget=DayInput)
     cycles = forms.IntegerField(
-        label="Clicks since then, about",
+        label="Clicks since then (about)",
         min_value=0,
         max_value=1_000_000,
         initial=0,
@@ -168,8 +168,8 @@ def threads(data: dict[str, Any]) -> list[Line]:
             threads=key,  # type: ignore[arg-type]
         )
         told = (
-            f"{round(load.nominal)} kN, really {round(load.low)} to "
-            f"{round(load.high)} kN"
+            f"{round(load.nominal)} kN (in practice {round(load.low)} to "
+            f"{round(load.high)} kN)"
         )
         found.append(Line(str(words), told, "F = T ÷ (K · D)", CLAMP_SOURCE, CLAMP_USE))
     return found
@@ -179,7 +179,8 @@ CLAMP_SOURCE = (
     "T = K · D · F with the friction factors of the published tables in the core."
 )
 CLAMP_USE = (
-    "To compare, never to choose a torque: the maker's figure says dry or oiled."
+    "Use this to compare, never to choose a torque. The manufacturer's figure says dry "
+    "or oiled."
 )
 
 CALCULATORS = (
@@ -194,18 +195,18 @@ CALCULATORS = (
     ),
     Calculator(
         "torque_wrench",
-        "Does the wrench fit the figure?",
+        "Torque wrench range",
         GROUP,
-        "Whether a torque wrench may be used for a specified torque.",
+        "Whether your torque wrench covers a specified torque.",
         WrenchForm,
         wrench,
         ("lug nuts", "wrench range", "torque wrench"),
     ),
     Calculator(
         "torque_adapter",
-        "What to set with a crow-foot or adapter",
+        "Wrench setting with a crow-foot or adapter",
         GROUP,
-        "An adapter lengthens the wrench: the setting has to be less.",
+        "An adapter lengthens the wrench, so the setting changes.",
         AdapterForm,
         adapter,
         ("crowfoot", "extension"),
@@ -214,13 +215,13 @@ CALCULATORS = (
         "torque_tolerance",
         "Lowest and highest torque within a tolerance",
         GROUP,
-        "The band that a tolerance in percent allows.",
+        "The range a tolerance in percent allows.",
         ToleranceForm,
         tolerance,
     ),
     Calculator(
         "torque_calibration",
-        "Is the wrench due for calibration?",
+        "Torque wrench calibration date",
         GROUP,
         "By the date, by the clicks, and after a drop.",
         CalibrationForm,
@@ -231,7 +232,7 @@ CALCULATORS = (
         "torque_threads",
         "Dry or oiled threads",
         GROUP,
-        "How much more the same torque clamps when threads are oiled.",
+        "How much harder the same torque clamps on oiled threads.",
         ThreadsForm,
         threads,
         ("anti-seize", "clamp load", "oil on studs"),

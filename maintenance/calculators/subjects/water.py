@@ -48,14 +48,14 @@ def traps(data: dict[str, Any]) -> list[Line]:
         seal=convert(data["seal"], "in", "mm"),
     )
     return [
-        line("Dry at the earliest, after", found.earliest, 0),
-        line("Dry at the latest, after", found.latest, 0),
+        line("Dry after, at the earliest", found.earliest, 0),
+        line("Dry after, at the latest", found.latest, 0),
         Line(
-            "So fill the traps every",
-            f"{found.flush_every} days while it stands",
+            "Fill the traps every",
+            f"{found.flush_every} days in storage",
         ),
         line("Open water loses", found.upper, 2),
-        line("Still air in the pipe lets go", found.lower, 2),
+        line("Still air in the pipe lets out", found.lower, 2),
     ]
 
 
@@ -67,7 +67,7 @@ class DoseForm(CalculatorForm):
         what="The tank",
     )
     strength = CountField(
-        label="Strength of the bleach on its label (%)",
+        label="Bleach strength on its label (%)",
         initial="6",
         what="The strength of the bleach",
     )
@@ -77,7 +77,7 @@ class DoseForm(CalculatorForm):
         what="The chlorine aimed at",
     )
     left = CountField(
-        label="What stays behind after draining (%)",
+        label="Water left after draining (%)",
         initial="5",
         what="The part of the water left at each drain",
         times=100,
@@ -93,7 +93,7 @@ def dose(data: dict[str, Any]) -> list[Line]:
     return [
         line("Bleach, plain and unscented", found, 2),
         Line(
-            "Afterwards",
+            "Afterward",
             "fill and drain once" if times == 1 else f"fill and drain {times} times",
             rinses.formula,
             rinses.source,
@@ -119,7 +119,7 @@ def _stand(one: sanitizing.StandTime) -> str:
 
 class AntifreezeForm(CalculatorForm):
     lowest = FigureField(
-        label="Lowest temperature there",
+        label="Lowest temperature where it is stored",
         unit="°F",
         metric="°C",
         what="The lowest temperature",
@@ -140,7 +140,7 @@ class AntifreezeForm(CalculatorForm):
         label="Drain traps", min_value=0, max_value=20, initial=4
     )
     strength = CountField(
-        label="Strength of the antifreeze you have (% glycol), if known",
+        label="Strength of your antifreeze (% glycol), if you know it",
         required=False,
         what="The strength of the fluid",
     )
@@ -161,12 +161,12 @@ def winter(data: dict[str, Any]) -> list[Line]:
     lines = [
         Line(
             "Frost",
-            "expected: drain or protect it" if risk.freezes else "not expected",
+            "expected: drain or protect the rig" if risk.freezes else "not expected",
             source=risk.source,
             cautions=risk.cautions,
         ),
         line("Buy at least", amount.least),
-        line("at most", amount.most),
+        line("Buy at most", amount.most),
     ]
     if data["strength"] is None:
         return lines
@@ -201,8 +201,8 @@ def _protection(strength: Decimal, lowest: Decimal) -> Line:
 
 
 NOT_PROTECTED = (
-    "Pipes can burst: drain or blow the lines out first, then use undiluted antifreeze "
-    "that is strong enough."
+    "Pipes can burst. Drain the lines or blow them out first, then use undiluted "
+    "antifreeze that is strong enough."
 )
 
 
@@ -213,7 +213,7 @@ class HardnessForm(CalculatorForm):
         what="The hardness",
     )
     grains = CountField(
-        label="or in grains per gallon",
+        label="Or hardness in grains per gallon",
         required=False,
         what="The hardness",
     )
@@ -237,7 +237,9 @@ def hardness_of(data: Mapping[str, Any]) -> Decimal | None:
 def water_hardness(data: dict[str, Any]) -> list[Line]:
     value = hardness_of(data)
     if value is None:
-        raise CalculatorError("Give the hardness in mg/L or in grains.")
+        raise CalculatorError(
+            "Enter the hardness in mg/L or in grains, like 180 or 10.5."
+        )
     lines = []
     if data["mg_l"] is None:
         lines.append(line("In mg/L", hardness.from_grains(data["grains"])))
@@ -260,7 +262,7 @@ class TankForm(CalculatorForm):
         label="Shape",
         choices=[
             ("box", "Box"),
-            ("cylinder", "Lying or standing cylinder"),
+            ("cylinder", "Cylinder, lying or upright"),
         ],
     )
     length = FigureField(label="Length", unit="in", metric="mm", what="The length")
@@ -282,7 +284,7 @@ class TankForm(CalculatorForm):
 def waste(data: dict[str, Any]) -> list[Line]:
     if data["shape"] == "box":
         if data["height"] is None:
-            raise CalculatorError("Give the height of the box.")
+            raise CalculatorError("Enter the height of the box, like 12 in.")
         volume = wastetank.box_volume(data["length"], data["width"], data["height"])
     else:
         volume = wastetank.cylinder_volume(data["width"], data["length"])
@@ -291,8 +293,8 @@ def waste(data: dict[str, Any]) -> list[Line]:
         line("Volume", volume),
         line("Dump at or above", wastetank.dump_level(volume.value)),
         _span("To clean the probes, fill to", clean.fill, clean),
-        _span("with ice", clean.ice, clean),
-        _span("After dumping put in, of water", clean.start_water, clean),
+        _span("With ice", clean.ice, clean),
+        _span("After dumping, add water", clean.start_water, clean),
     ]
 
 
@@ -304,36 +306,36 @@ def _span(name: str, span: wastetank.Span, clean: wastetank.CleaningAmounts) -> 
 CALCULATORS = (
     Calculator(
         "trap_dry_out",
-        "When do the drain traps dry up?",
+        "Drain trap dry-out time",
         GROUP,
-        "Between an upper and a lower model; both are named.",
+        "Between an upper and a lower model; both are given.",
         TrapForm,
         traps,
         ("p-trap", "sewer smell", "evaporation"),
     ),
     Calculator(
         "bleach_dose",
-        "How much bleach disinfects the fresh tank",
+        "Bleach for the fresh tank",
         GROUP,
-        "By tank, strength and target, with the rinses.",
+        "From tank, strength and target, with the rinses.",
         DoseForm,
         dose,
         ("sanitize", "chlorine", "disinfect"),
     ),
     Calculator(
         "antifreeze",
-        "How much antifreeze, and to what cold it protects",
+        "Antifreeze amount and protection",
         GROUP,
-        "Lines, traps and heater; the strength after dilution.",
+        "For lines, traps and heater, with the strength after dilution.",
         AntifreezeForm,
         winter,
         ("winterizing", "pink", "glycol", "freeze"),
     ),
     Calculator(
         "water_hardness",
-        "How hard is the water?",
+        "Water hardness",
         GROUP,
-        "Its class, and how often aerators want cleaning.",
+        "Its class, and how often to clean aerators.",
         HardnessForm,
         water_hardness,
         ("scale", "limescale", "grains"),
@@ -342,7 +344,7 @@ CALCULATORS = (
         "waste_tank",
         "Waste tank: volume, dump level, cleaning",
         GROUP,
-        "From its inner measures.",
+        "From its inside dimensions.",
         TankForm,
         waste,
         ("black tank", "gray tank", "ice", "two thirds"),

@@ -42,9 +42,9 @@ class TongueForm(CalculatorForm):
 
 
 SHARES = {
-    "low": "low: the trailer may sway; move load forward",
-    "ok": "within the usual span",
-    "high": "high: it weighs on hitch and rear axle",
+    "low": "low: the trailer may sway, so move load forward",
+    "ok": "within the usual range",
+    "high": "high: it overloads hitch and rear axle",
 }
 
 
@@ -58,16 +58,16 @@ def tongue(data: dict[str, Any]) -> list[Line]:
     return [
         line("Trailer", found.trailer, 0),
         line("Tongue or pin", found.tongue, 0),
-        line("Its share", found.share),
-        Line("Judged", told, source=rule.source),
+        line("Its share of the trailer", found.share),
+        Line("That share is", told, source=rule.source),
         Line("On the trailer's axles", figure(found.trailer_axles, "lb", 0)),
     ]
 
 
 class LeverForm(CalculatorForm):
-    reading = pounds("The bathroom scale shows")
+    reading = pounds("Bathroom scale reading")
     short_arm = FigureField(
-        label="From the tongue to the plain support",
+        label="From the tongue to the support",
         unit="ft",
         metric="m",
         what="The length of the arm",
@@ -82,7 +82,7 @@ class LeverForm(CalculatorForm):
 
 class CargoForm(CalculatorForm):
     label = forms.ChoiceField(
-        label="The label says",
+        label="Label",
         choices=[
             ("occc", "OCCC (motorhome, from 2008)"),
             ("ccc", "CCC (trailer, from 2008)"),
@@ -92,7 +92,7 @@ class CargoForm(CalculatorForm):
     )
     gvwr = pounds("GVWR", what=("The GVWR", "The weight", "The rating"))
     uvw = pounds(
-        "UVW, unloaded as the label means it",
+        "UVW, the unloaded weight as the label defines it",
         what=("The UVW", "The weight"),
     )
     water = pounds("Water of full tanks (older label)", required=False)
@@ -113,7 +113,7 @@ def capacity(data: dict[str, Any]) -> list[Line]:
     found = cargo.cargo_capacity(
         data["label"], gvwr=data["gvwr"], uvw=data["uvw"], aboard=aboard
     )
-    return [line("May be loaded", found, 0)]
+    return [line("You may load", found, 0)]
 
 
 def lever(data: dict[str, Any]) -> list[Line]:
@@ -125,18 +125,18 @@ def lever(data: dict[str, Any]) -> list[Line]:
 
 class PeopleForm(CalculatorForm):
     placard = pounds(
-        "The placard: people and cargo together",
+        "Placard figure for people and cargo",
         what="The cargo on the placard",
     )
     people = CountField(label="People aboard", initial="2", what="The number of people")
     each = pounds(
-        "Each weighs about",
+        "Weight of each, about",
         initial="150 lb",
         what="The weight of a person",
     )
     own = forms.CharField(
-        label="Or the weight of each one",
-        help_text="Like 150, 180, 95. It counts instead of the two above.",
+        label="Or each person's own weight",
+        help_text="Like 150, 180, 95. Used instead of the two above.",
         max_length=200,
         required=False,
     )
@@ -169,7 +169,7 @@ class FluidForm(CalculatorForm):
         what="The volume",
     )
     fluid = forms.ChoiceField(
-        label="Of",
+        label="Fluid",
         choices=[
             ("water", "Water"),
             ("propane", "Propane"),
@@ -191,10 +191,10 @@ def fluid(data: dict[str, Any]) -> list[Line]:
 
 class CombinationForm(CalculatorForm):
     rating = pounds(
-        "GCWR, the maker's rating of both together",
+        "GCWR, the manufacturer's rating of both together",
         what=("The rating", "The weight"),
     )
-    tow_vehicle = pounds("Tow vehicle or coach, loaded, everybody aboard")
+    tow_vehicle = pounds("Tow vehicle or coach, loaded, with everybody aboard")
     towed = pounds("Trailer or towed vehicle, loaded")
 
 
@@ -206,11 +206,11 @@ def combination(data: dict[str, Any]) -> list[Line]:
     return [
         Line("Together they weigh", figure(found.actual, "lb", 0)),
         Line(
-            "Left of the rating" if found.within else "Over the rating by",
+            "Left to the rating" if found.within else "Over the rating by",
             figure(abs(found.left), "lb", 0),
             f"{told} = {num(found.left)} lb",
-            "Arithmetic; the rating is the maker's.",
-            "Hitch, axles and tires have ratings of their own: the lowest rules.",
+            "Arithmetic; the rating is the manufacturer's.",
+            "Hitch, axles and tires have their own ratings: the lowest one counts.",
             weights.SCALE_CAUTIONS,
         ),
     ]
@@ -227,7 +227,7 @@ class HitchForm(CalculatorForm):
     distributing = forms.BooleanField(
         label="With a weight-distributing hitch", required=False
     )
-    tongue = pounds("Tongue weight, if you want it judged", required=False)
+    tongue = pounds("Tongue weight, optional", required=False)
 
 
 def hitch(data: dict[str, Any]) -> list[Line]:
@@ -236,7 +236,7 @@ def hitch(data: dict[str, Any]) -> list[Line]:
     if data["tongue"] is None:
         return lines
     found = weights.margin("tongue", data["tongue"], most.value)
-    name = "Left of it" if found.within else "Too heavy by"
+    name = "Left to the limit" if found.within else "Too heavy by"
     told = figure(abs(found.left), "lb", 0)
     formula = f"{num(found.limit)} - {num(found.actual)} = {num(found.left)} lb"
     return [*lines, Line(name, told, formula, cautions=weights.SCALE_CAUTIONS)]
@@ -247,7 +247,7 @@ CALCULATORS = (
         "tongue_weight",
         "Tongue weight from scale tickets",
         GROUP,
-        "Two passes over a scale, with and without the trailer.",
+        "From two scale tickets, with and without the trailer.",
         TongueForm,
         tongue,
         ("CAT scale", "pin weight", "hitch weight", "sway"),
@@ -256,22 +256,22 @@ CALCULATORS = (
         "tongue_lever",
         "Tongue weight with a bathroom scale",
         GROUP,
-        "The tongue rests on a beam, between a plain support and the scale.",
+        "The tongue rests on a beam between a support and the scale.",
         LeverForm,
         lever,
     ),
     Calculator(
         "combined_weight",
-        "Is the combination within its rating?",
+        "Combined weight against the GCWR",
         GROUP,
-        "Tow vehicle and trailer together against the GCWR.",
+        "Tow vehicle and trailer together.",
         CombinationForm,
         combination,
         ("GCWR", "GCVW", "may I tow it", "towing capacity", "gross combined weight"),
     ),
     Calculator(
         "hitch_tongue",
-        "How heavy may the tongue be on a ball hitch?",
+        "Tongue weight limit on a ball hitch",
         GROUP,
         "By the class of the trailer's weight.",
         HitchForm,
@@ -280,16 +280,16 @@ CALCULATORS = (
     ),
     Calculator(
         "cargo_capacity",
-        "What may be loaded, by the label's kind",
+        "Cargo capacity by label",
         GROUP,
-        "OCCC, CCC and NCC are reckoned differently.",
+        "OCCC, CCC and NCC are calculated differently.",
         CargoForm,
         capacity,
         ("CCC", "OCCC", "NCC", "payload"),
     ),
     Calculator(
         "cargo_people",
-        "What is left for cargo with people aboard",
+        "Cargo left with people aboard",
         GROUP,
         "The placard's figure less the people.",
         PeopleForm,
@@ -298,11 +298,11 @@ CALCULATORS = (
     ),
     Calculator(
         "fluid_weight",
-        "What a full tank weighs",
+        "Weight of a full tank",
         GROUP,
         "Water, fuel or propane by volume.",
         FluidForm,
         fluid,
-        ("water weight",),
+        ("water weight", "what a full tank weighs"),
     ),
 )

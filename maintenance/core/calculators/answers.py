@@ -31,7 +31,7 @@ class CalculatorError(ValueError):
         self.limits = limits
         self.value = value
         self.plausible = plausible
-        told = f"{what}: {value} is not plausible. Plausible is {plausible}."
+        told = f"{what}: {value} can't be right. Enter {plausible}."
         super().__init__(told if plausible else what)
 
 

@@ -39,13 +39,14 @@ PER_TRAP = Decimal(1) / 16  # gal: about a cup, common practice
 
 HANDBOOK = "Chemistry handbook, 15th ed., table 5.13 (minus signs inferred)."
 CAUTIONS = (
-    "Propylene glycol marked for drinking-water lines only. Ethylene glycol (engine "
-    "antifreeze) is poison: never in drinking-water lines, sinks or traps.",
-    "Heater off, cool and without pressure before its drain is opened.",
+    "Ethylene glycol (engine antifreeze) is poison: never put it in drinking-water "
+    "lines, sinks or traps. Use only propylene glycol marked for drinking-water lines.",
+    "Hot water under pressure scalds. Switch the heater off, let it cool and let the "
+    "pressure out before you open its drain.",
 )
 THREE_POINTS = (
-    "First crystals, no flow and burst lie at three temperatures. A label of -50 "
-    "speaks of bursting: such a fluid shows crystals near +10 °F."
+    "Crystals, slush and bursting come at three temperatures. A label of -50 means "
+    "bursting: that fluid shows crystals near +10 °F."
 )
 
 
@@ -62,7 +63,7 @@ def burst_point(strength: Figure) -> Answer:
     percent = _BURST_STRENGTH.check(strength)
     value = between(BURST, percent)
     told = f"{num(percent, 1)} % protects from bursting to about {num(value, 0)} °F"
-    source = "A heat-transfer fluid maker's guide (from memory)."
+    source = "A heat-transfer fluid manufacturer's guide (from memory)."
     return Answer(value, "°F", told, source, THREE_POINTS, CAUTIONS)
 
 
@@ -99,7 +100,8 @@ def diluted(volume: Figure, *, strength: Figure, water: Figure) -> Answer:
         f"{num(fluid)} gal · {num(percent, 1)} % ÷ ({num(fluid)} + {num(extra)}) gal"
         f" = {num(value, 1)} %",
         "Dilution (C1·V1 = C2·V2).",
-        "Drain or blow the lines out first: leftover water weakens the fluid.",
+        "Weakened antifreeze lets pipes burst. Drain the lines or blow them out "
+        "first: leftover water weakens the fluid.",
         CAUTIONS,
     )
 

@@ -48,11 +48,14 @@ EXPONENTS: Mapping[Kind, tuple[Decimal, Decimal, Decimal]] = {
 }
 
 LEAD_CAUTIONS = (
-    "Eye protection, no rings, no sparks, fresh air: acid, and hydrogen that explodes.",
-    "Never charge or test a frozen battery: thaw it and have it looked at.",
+    "Acid burns, and a battery's hydrogen explodes. Wear eye protection, take rings "
+    "off, keep sparks away and work in fresh air.",
+    "A frozen battery can explode. Never charge or test it: thaw it and have it "
+    "inspected.",
 )
 LITHIUM_CAUTIONS = (
-    "Never charge LiFePO4 below freezing (32 °F); follow its maker's manual.",
+    "Charging in frost ruins LiFePO4 cells. Never charge below freezing (32 °F), and "
+    "follow the manufacturer's manual.",
 )
 CAUTIONS: Mapping[Kind, tuple[str, ...]] = {
     "flooded": LEAD_CAUTIONS,
@@ -69,7 +72,7 @@ def charge_from_volts(volts: Figure, kind: Kind) -> Answer:
     """
     if kind == "lifepo4":
         raise CalculatorError(
-            "Volts hardly tell the charge of a LiFePO4 battery: read its monitor."
+            "Volts hardly show the charge of a LiFePO4 battery. Read its monitor."
         )
     shown = _VOLTS.check(volts)
     value = between(VOLTS[kind], shown)

@@ -52,9 +52,10 @@ _FILL = limits("The fill", "0", "1")
 _SEATS = limits("The number of seats or berths", "0", "20")
 
 CAUTIONS = (
-    "The figure on the label comes first, with what was built in later taken off.",
-    "Water, fuel and the tongue of a towed trailer count as cargo on the label of a "
-    "motorhome.",
+    "An overloaded rig can fail on the road. The figure on the label comes first, less "
+    "anything added since.",
+    "Forgotten weight overloads axles. On a motorhome's label, water, fuel and the "
+    "tongue of a towed trailer count as cargo.",
 )
 
 

@@ -42,9 +42,9 @@ def requalification(
     if kind == "asme":
         return None
     if mark != "new" and marked is None:
-        raise ValueError("Give the month of the last requalification mark.")
+        raise ValueError("Enter the month of the last requalification mark.")
     if marked is not None and marked < made:
-        raise ValueError("The mark is older than the cylinder.")
+        raise ValueError("The mark can't be older than the cylinder. Check both dates.")
     start = made if mark == "new" or marked is None else marked
     years = YEARS[mark]
     return Requalification(start, years, month_end(add_months(start, 12 * years)))

@@ -36,9 +36,9 @@ LOWER = (
     "(stagnant film; constants from memory)."
 )
 CAUTIONS = (
-    "A dry trap lets sewer gas in: it is toxic and can burn. Air the rig first.",
-    "Pour water, or antifreeze marked for drinking-water lines where it freezes. Never "
-    "cap or block a plumbing vent.",
+    "A dry trap lets sewer gas in, which is toxic and can burn. Air out the rig first.",
+    "Sewer gas that cannot get out comes inside. Never cap or block a plumbing vent.",
+    "Pour water, or antifreeze marked for drinking-water lines where it freezes.",
 )
 
 

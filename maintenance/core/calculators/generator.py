@@ -23,11 +23,12 @@ _ALTITUDE = limits("The altitude", "-1500", "15000", "ft")
 _TEMPERATURE = limits("The temperature", "-60", "130", "°F")
 
 CAUTIONS = (
-    "Run it outside, 20 ft or more away, exhaust pointed away from people and openings "
-    "(a built-in set: nobody near its exhaust, windows shut). Carbon monoxide kills.",
-    "Headache, dizziness or nausea: go out at once.",
-    "Keep its air intake and exhaust clear. Repairs of fuel, exhaust and wiring are a "
-    "licensed shop's.",
+    "Carbon monoxide kills. Run it outside, 20 ft or more away, with the exhaust "
+    "pointed away from people and openings. With a built-in one, keep everybody away "
+    "from its exhaust and the windows shut.",
+    "Headache, dizziness or nausea can mean carbon monoxide. Go out at once.",
+    "A blocked exhaust sends fumes inside. Keep its air intake and exhaust clear. "
+    "Leave repairs of fuel, exhaust and wiring to a licensed shop.",
 )
 
 
@@ -131,7 +132,7 @@ def output(
         "W",
         told,
         f"{rule.source}.",
-        f"An estimate; the set's own manual comes first.{no_heat}",
+        f"An estimate; the generator's own manual comes first.{no_heat}",
         CAUTIONS,
     )
 
@@ -154,7 +155,9 @@ def load_share(running: Figure, available: Answer) -> Answer:
     """
     load = _RUNNING.check(running)
     if available.value <= 0:
-        raise CalculatorError("By this rule the set gives nothing at this altitude.")
+        raise CalculatorError(
+            "By this rule the generator gives nothing at this altitude."
+        )
     value = load / available.value * 100
     told = f"{num(load, 0)} W ÷ {num(available.value, 0)} W · 100 = {num(value, 0)} %"
     return Answer(

@@ -32,7 +32,8 @@ class Hardness:
     )
     validity: str = "A trade association's classes begin at 17.1 mg/L already."
     cautions: tuple[str, ...] = (
-        "Use white vinegar alone: never together with bleach or another cleaner.",
+        "Vinegar with bleach or another cleaner makes poisonous gas. Use white vinegar "
+        "alone.",
     )
 
 

@@ -18,9 +18,18 @@ _BATTERY = limits("The battery's voltage", "10", "60", "V")
 _PERCENT = limits("The tolerance", "0", "50", "%")
 _EFFICIENCY = limits("The efficiency of the inverter", "0.3", "1")
 
+THIN_CABLES = (
+    "Thin cables burn. The manufacturer's manual gives the size of cables and fuse."
+)
+WRONG_VOLTAGE = (
+    "Wrong voltage ruins motors and starts fires. Unplug, and use another site or "
+    "outlet."
+)
 CAUTIONS = (
-    "Before any work unplug, stop the generator and switch the inverter off.",
-    "Work on mains wiring, outlets and cords is a licensed electrician's.",
+    "Live wires kill. Before any work unplug, stop the generator and switch the "
+    "inverter off.",
+    "Bad wiring kills and starts fires. Leave work on 120 V wiring, outlets and cords "
+    "to a licensed electrician.",
 )
 
 
@@ -149,7 +158,7 @@ def judge_voltage(volts: Figure) -> Voltage:
     """Judge a 120 V outlet's voltage; outside 108 to 132 V unplug the rig."""
     shown = _VOLTS.check(volts)
     equipment = _band(shown, Decimal(10))
-    advice = () if equipment == "ok" else ("Unplug and use another site or outlet.",)
+    advice = () if equipment == "ok" else (WRONG_VOLTAGE,)
     return Voltage(shown, _band(shown, Decimal(5)), equipment, (*advice, *CAUTIONS))
 
 
@@ -175,8 +184,8 @@ def inverter_amps(
         "A",
         f"{num(p)} W ÷ ({num(v)} V · {num(part)}) = {num(value, 1)} A",
         "I = P / (V · e).",
-        "The efficiency is the maker's; idling draws current too.",
-        ("Cables and fuse are sized by the maker's manual.", *CAUTIONS),
+        "The efficiency is the manufacturer's; idling draws current too.",
+        (THIN_CABLES, *CAUTIONS),
     )
 
 

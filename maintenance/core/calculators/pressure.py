@@ -24,9 +24,10 @@ ATMOSPHERE = (
     "checked against psychrolib)."
 )
 COLD = (
-    "Set pressures on cold tires: parked at least 3 hours or driven under 1 mile. "
-    "Never let air out of a warm tire.",
-    "The pressure on the placard or from the tire maker's load table comes first.",
+    "A tire low on air can burst. Set pressures on cold tires: parked at least 3 hours "
+    "or driven under 1 mile. Never let air out of a warm tire.",
+    "A wrong pressure can burst a tire. The pressure on the placard or in the tire "
+    "manufacturer's load table comes first.",
 )
 SEA_LEVEL_KPA = Decimal("101.325")
 
@@ -121,13 +122,13 @@ def warning_level(cold: Figure, unit: str) -> Answer:
         value,
         unit,
         f"0.75 · {num(start)} = {num(value)} {unit}",
-        "FMVSS 138 S4.2(a): a warning at 75 % of the maker's cold pressure.",
+        "FMVSS 138 S4.2(a): a warning at 75 % of the manufacturer's cold pressure.",
         "The standard holds for vehicles up to 10,000 lb GVWR without dual wheels; "
         "trailers are not covered. It also has lowest levels by kind of tire: go by "
         "the higher one.",
         (
-            "At or under this level do not drive on: a tire that ran this low has to "
-            "be looked at by a tire shop before it is filled.",
+            "A tire that ran this low can burst. At or under this level do not drive "
+            "on: have a tire shop inspect it before it is filled.",
         ),
     )
 
@@ -155,7 +156,7 @@ def load_at_pressure(
     rows = sorted((_GAUGE.check(psi), _LOAD.check(lb)) for psi, lb in maker_table)
     if not rows or any(a[1] > b[1] for a, b in pairwise(rows)):
         raise CalculatorError(
-            "Enter the maker's table: a load that grows with pressure."
+            "Enter the manufacturer's table: a load that grows with pressure."
         )
     if pressure < rows[0][0]:
         raise CalculatorError(
@@ -166,7 +167,7 @@ def load_at_pressure(
         load,
         "lb",
         f"row for {num(psi)} psi: {num(load)} lb",
-        "The tire maker's table as you entered it.",
+        "The tire manufacturer's table as you entered it.",
         "One tire in the place (single or dual) the table is for.",
         COLD,
     )

@@ -26,16 +26,20 @@ SET_POINT = Decimal(11)  # in. w.c., from memory
 
 HEAT = "Heat of commercial propane as NFPA 58 Annex B lists it (read on sellers' pages)"
 GAS_CAUTIONS = (
-    "Smell gas: everybody out, no switches, no flame, then call 911 from outside. "
-    "Close the cylinder only if you reach it safely from outside.",
-    "Look for leaks with leak solution, never with a flame.",
-    "Keep cylinders upright, outside, away from heat. Repairs and any change to a "
-    "regulator are a licensed shop's.",
-    "Keep the regulator's vent and every combustion-air and exhaust opening clear.",
+    "If you smell gas, it can explode. Get everybody out, touch no switch, use no "
+    "flame, then call 911 from outside. Close the cylinder only if you can reach it "
+    "safely from outside.",
+    "A flame sets off leaking gas. Look for leaks with leak solution, never with a "
+    "flame.",
+    "Heat or a cylinder on its side can release gas. Keep cylinders upright, outside "
+    "and away from heat. Leave repairs and any change to a regulator to a licensed "
+    "shop.",
+    "A blocked vent can kill. Keep the regulator's vent and every combustion-air and "
+    "exhaust opening clear.",
 )
 FILL_CAUTIONS = (
-    "Filling is the work of a trained filler, by the stop-fill device; never fill "
-    "past 80 %: warm propane needs the room.",
+    "An overfilled cylinder can burst: warm propane needs room. Only a trained filler "
+    "fills it, by the stop-fill device, and never past 80 %.",
     *GAS_CAUTIONS,
 )
 # psig of pure propane, CoolProp 8.0.0, each 10 °F; commercial propane is higher
@@ -124,7 +128,7 @@ def hours_left(heat: Answer, appliances: Sequence[Appliance]) -> Answer:
     `BenchError`: no appliance, or figures beyond 1 to 500,000 BTU/h and duty 0 to 1.
     """
     if not appliances:
-        raise CalculatorError("Choose at least one appliance that burns.")
+        raise CalculatorError("Choose at least one gas appliance.")
     parts = [(_DEMAND.check(a.btu_per_hour), _DUTY.check(a.duty)) for a in appliances]
     hours = heat.value / sum(btu * duty for btu, duty in parts)
     told = " + ".join(f"{num(btu)} · {num(duty, 3)}" for btu, duty in parts)
@@ -134,8 +138,8 @@ def hours_left(heat: Answer, appliances: Sequence[Appliance]) -> Answer:
         f"{num(heat.value, 0)} BTU ÷ ({told}) BTU/h = {num(hours)} h"
         f" = {num(hours / 24)} d",
         f"{HEAT}; hours = heat ÷ (demand · duty).",
-        "The stored heat only: a cold or nearly empty cylinder makes vapor more "
-        "slowly, and the duty is a guess.",
+        "Stored heat only. A cold or nearly empty cylinder makes vapor more slowly, "
+        "and the share of the time is a guess.",
         GAS_CAUTIONS,
     )
 
@@ -178,7 +182,8 @@ class LockUp:
     passes: bool
     source: str = "Lock-up not above 14 in. w.c.: an RV technician's examination page."
     cautions: tuple[str, ...] = (
-        "A regulator that fails is replaced by a licensed shop; never adjust it.",
+        "Wrong gas pressure can start a fire. Have a licensed shop replace a regulator "
+        "that fails, and never adjust it.",
         *GAS_CAUTIONS,
     )
 

@@ -22,12 +22,16 @@ _TIMES = limits("The number of rinses", "0", "100")
 _BELOW = limits("The chlorine to come under", "0.1", "4", "ppm")
 
 CAUTIONS = (
-    "Never mix bleach with ammonia, acid, vinegar or any other cleaner: the gas can "
-    "kill. Rinse between cleaners.",
-    "Gloves, goggles and fresh air. Dilute in a gallon of water before it goes in.",
-    "Plain unscented bleach under a year old; no splash-less, gel or scented kind.",
-    "Turn the water heater off and let it cool first; take out filter cartridges.",
-    "Rinse until the chlorine is under 4 mg/L before anybody drinks.",
+    "The gas of mixed cleaners can kill. Never mix bleach with ammonia, acid, vinegar "
+    "or any other cleaner, and rinse between cleaners.",
+    "Bleach burns eyes and skin. Wear gloves and goggles, and work in fresh air. "
+    "Dilute it in a gallon of water before it goes in.",
+    "Other kinds leave additives in your water. Use plain unscented bleach under a "
+    "year old; no splash-less, gel or scented kind.",
+    "An empty heater burns out. Turn the water heater off and let it cool first, and "
+    "take out filter cartridges.",
+    "Too much chlorine can make you sick. Rinse until it is under 4 mg/L before "
+    "anybody drinks.",
 )
 
 
@@ -118,7 +122,7 @@ def rinses_needed(start: Figure, *, left: Figure, below: Figure = CEILING) -> An
         f"{num(first, 1)} · {num(part, 3)}^{count} = {num(after)} ppm,"
         f" under {num(aim)} ppm",
         "EPA ceiling of 4.0 mg/L, 40 CFR 141.65 (from memory); dilution.",
-        "Fill, run every tap, hot too, and drain each time. A test strip decides.",
+        "Fill, run every faucet, hot too, and drain each time. A test strip decides.",
         CAUTIONS,
     )
 

@@ -79,7 +79,8 @@ def read_date_code(text: str) -> DateCode:
     digits = text.strip()
     if not fullmatch(r"[0-9]{3,4}", digits):
         raise TireError(
-            f"“{digits}” is no date code: it has four digits, week and year."
+            f"“{digits}” is not a date code. Enter four digits, week and year, like "
+            "2318."
         )
     number = int(digits[:2])
     if not 1 <= number <= 53:
@@ -152,7 +153,7 @@ def read_tin(text: str) -> Tin:
         groups[0] = groups[0][3:]
     symbols = "".join(groups)
     if not fullmatch(r"[A-Z0-9]*", symbols):
-        raise TireError("A tire's number has letters and digits only.")
+        raise TireError("Enter letters and digits only, like DOT ABCD EFGH 2318.")
     length = len(symbols)
     if length <= 4:
         return Tin("date_only", "", "", read_date_code(symbols))
@@ -164,8 +165,8 @@ def read_tin(text: str) -> Tin:
         three = len(groups[-1]) == 3 or not symbols[-4:].isdigit()
         return _split(symbols, "older", plant=2, date_digits=3 if three else 4)
     raise TireError(
-        f"This has {length} symbols. A tire's number has 13, before 2015 from 8 to 12,"
-        " a retread's 7; the date code alone is enough too."
+        f"This has {length} symbols. A tire's number has 13, 8 to 12 before 2015,"
+        " and 7 on a retread. The date code alone will do."
     )
 
 
@@ -228,8 +229,8 @@ def read_service(text: str) -> Service:
     )
     if found is None:
         raise TireError(
-            f"“{text.strip()}” is no service description. It looks like 121/118S: load"
-            " index, load index on dual wheels, speed symbol."
+            f"“{text.strip()}” is not a service description. Enter it like 121/118S: "
+            "load index, load index on dual wheels, speed symbol."
         )
     single, dual, speed = found.group(1), found.group(2), found.group(3) or ""
     if speed and speed not in SPEEDS and speed not in SPEEDS_ABOVE:

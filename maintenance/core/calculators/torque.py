@@ -139,7 +139,9 @@ def adapter_setting(
     if not (extension.is_finite() and extension >= 0):
         raise TorqueError("The length of the adapter cannot be below zero.")
     if not (angle.is_finite() and -180 <= angle <= 180):
-        raise TorqueError("Give the angle of the adapter between -180 and 180 degrees.")
+        raise TorqueError(
+            "Enter the angle of the adapter between -180 and 180 degrees."
+        )
     # twelve places: exact at 60, 90 and 180 degrees, far finer than any wrench
     cosine = Decimal(str(round(math.cos(math.radians(angle)), 12)))
     arm = length + extension * cosine
@@ -153,7 +155,7 @@ def adapter_setting(
 def tolerance_band(value: Decimal, percent: Decimal) -> tuple[Decimal, Decimal]:
     """Lowest and highest value within ±`percent` of `value`, in its unit."""
     if not (percent.is_finite() and 0 <= percent < 100):
-        raise TorqueError("Give the tolerance in percent, from 0 to below 100.")
+        raise TorqueError("Enter the tolerance in percent, from 0 to below 100.")
     part = abs(value) * percent / 100
     return value - part, value + part
 

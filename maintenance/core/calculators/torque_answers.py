@@ -17,9 +17,10 @@ from maintenance.core.units import convert
 _TORQUE = limits("The torque", "0.01", "5000", "N·m")
 _LENGTH = limits("The length", "0", "10000")
 CAUTIONS = (
-    "The figure of the maker's manual, with threads dry or oiled as it says, comes "
-    "first: oil can raise the clamp load by a quarter and more.",
-    "Tighten with a calibrated wrench, never a power tool or a long bar; re-check "
+    "Wrong torque can lose a wheel or break a stud. The manufacturer's figure comes "
+    "first, with threads dry or oiled as its manual says: oil can raise the clamp load "
+    "by a quarter and more.",
+    "Power tools and long bars overtighten. Use a calibrated wrench, and re-check "
     "wheel nuts 50 to 100 mi after a wheel was off.",
 )
 

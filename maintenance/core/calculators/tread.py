@@ -12,8 +12,8 @@ ALL: tuple[Position, ...] = ("steer", "drive", "trailer")
 
 HOW = (
     "Measure in a major groove, at the shallowest place, not on tie bars, humps or "
-    "fillets (49 CFR 393.75). Worn-out tread on any tire needs a tire shop before "
-    "the next trip."
+    "fillets (49 CFR 393.75). Have a tire shop replace a worn-out tire before the "
+    "next trip."
 )
 
 

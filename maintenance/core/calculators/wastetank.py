@@ -14,11 +14,14 @@ _WIDE = limits("The diameter", "1", "100", "in")
 _TANK = limits("The tank", "1", "500", "gal")
 
 CAUTIONS = (
-    "Gloves; wash hands after. Keep the drinking-water hose away from the sewer hose.",
-    "Dump at an approved point only: black first, then gray to rinse the hose.",
-    "Keep the black valve closed between dumps. While a flush runs watch the level: "
-    "an overfilled tank bursts. Never close off a tank's vent.",
-    "No formaldehyde or bronopol; never bleach together with another cleaner.",
+    "Waste carries disease. Wear gloves, and wash your hands after. Keep the "
+    "drinking-water hose away from the sewer hose.",
+    "Spilled waste makes people sick. Dump only at an approved station: black first, "
+    "then gray to rinse the hose.",
+    "An overfilled tank bursts: while a flush runs, watch the level. Keep the black "
+    "valve closed between dumps. Never close off a tank's vent.",
+    "Bleach with another cleaner makes poisonous gas: never use them together. Use no "
+    "formaldehyde or bronopol.",
 )
 
 

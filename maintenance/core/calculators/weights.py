@@ -23,11 +23,12 @@ _TIRES = limits("The number of tires", "1", "8")
 _ARM = limits("The length of the arm", "0.1", "50", "ft")
 
 SCALE_CAUTIONS = (
-    "Weigh loaded as for a trip, with everybody aboard and the tanks as you travel.",
-    "Weigh with the bars of a weight-distributing hitch slack: they move tongue "
-    "weight to the other axles.",
-    "Above any one rating the rig is not fit to travel until the load is moved or "
-    "taken out.",
+    "A rig weighed empty can be overloaded on the road. Weigh it loaded as for a trip, "
+    "with everybody aboard and the tanks as you travel.",
+    "The bars of a weight-distributing hitch move tongue weight to other axles. Weigh "
+    "with the bars slack.",
+    "An overloaded part can fail. Above any one rating the rig is not fit to travel "
+    "until you move load or take it out.",
 )
 
 
@@ -117,8 +118,8 @@ def lever_weight(reading: Figure, *, short_arm: Figure, long_arm: Figure) -> Ans
         told,
         "Lever method (a towing-parts page).",
         cautions=(
-            "Chock the wheels. Keep feet and hands from under the tongue; the beam "
-            "must not be able to roll or tip.",
+            "A tongue that drops crushes. Chock the wheels, make sure the beam can't "
+            "roll or tip, and keep feet and hands from under the tongue.",
         ),
     )
 
@@ -193,7 +194,7 @@ def hitch_class_limit(trailer: Figure, *, distributing: bool) -> Answer:
         "lb",
         f"{num(weight)} lb of trailer: {num(value)} lb",
         "SAE J684, by a published table (the standard itself was not seen).",
-        "The hitch's own label may allow less: the lowest figure rules.",
+        "The hitch's own label may allow less: the lowest figure counts.",
     )
 
 
@@ -241,7 +242,7 @@ def axle_rating(axle: Figure, *, tires: int, tire_rating: Figure) -> Answer:
         "lb",
         f"{told} = {num(value)} lb",
         "49 CFR 571.3; FMVSS 110 and 120: the tires of an axle bear its GAWR.",
-        "Never above the GAWR that the maker's label states.",
+        "Never above the GAWR on the manufacturer's label.",
     )
 
 
@@ -281,7 +282,7 @@ def combined_rating(units: tuple[Figure, ...], label: Figure | None = None) -> A
         "lb",
         f"{told} = {num(total)} lb" + (either and f"{either} {num(value)} lb"),
         "49 CFR 390.5 (rule of 2014).",
-        "This decides which rules apply. What the rig may weigh is the maker's own "
-        "GCWR, which may be less.",
+        "This decides which rules apply. The rig may weigh the manufacturer's GCWR, "
+        "which may be less.",
         SCALE_CAUTIONS,
     )

@@ -34,14 +34,14 @@ SOURCE = (
     "practice."
 )
 VALIDITY = (
-    "Copper at 68 °F (20 °C), one wire there and one back. Wire in use is warmer and "
+    "For copper at 68 °F (20 °C), one wire out and one back. Wire in use is warmer and "
     "loses up to a fifth more; poor contacts lose more than the wire."
 )
 CAUTIONS = (
-    "A fuse or breaker protects the wire: never fit a larger one because a wire is "
-    "long. Find the wire's own limit of current in the manufacturer's table.",
-    "Before you work on wires unplug, and disconnect the battery. Work on 120 V is a "
-    "licensed electrician's.",
+    "An overloaded wire starts fires, and its fuse or breaker protects it. Never fit a "
+    "larger one because a wire is long. The manufacturer's table has the wire's limit.",
+    "Live wires shock and burn. Before you work on wires, unplug and disconnect the "
+    "battery. Leave work on 120 V to a licensed electrician.",
 )
 
 

@@ -188,7 +188,7 @@ def test_a_refusal_names_what_value_and_plausible_range() -> None:
     assert (error.what, error.value) == ("The temperature", "300 °F")
     assert error.plausible == "-60 to 150 °F"
     assert str(error) == (
-        "The temperature: 300 °F is not plausible. Plausible is -60 to 150 °F."
+        "The temperature: 300 °F can't be right. Enter -60 to 150 °F."
     )
 
 

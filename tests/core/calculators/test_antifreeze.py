@@ -140,5 +140,5 @@ def test_nothing_in_nothing_is_refused() -> None:
 
 @pytest.mark.parametrize("percent", ["-1", "51", "NaN"])
 def test_a_strength_that_cannot_be_is_refused(percent: str) -> None:
-    with pytest.raises(CalculatorError, match="Plausible is 0 to 50 %"):
+    with pytest.raises(CalculatorError, match="Enter 0 to 50 %"):
         freeze_point(D(percent))

@@ -88,13 +88,13 @@ def test_freezing_agrees_with_a_charger_manual(charge: int, celsius: int) -> Non
 
 
 def test_lithium_volts_are_refused() -> None:
-    with pytest.raises(CalculatorError, match="read its monitor"):
+    with pytest.raises(CalculatorError, match="Read its monitor"):
         charge_from_volts(13, "lifepo4")
 
 
 @pytest.mark.parametrize("volts", ["0", "5.9", "24", "NaN", "-Infinity"])
 def test_volts_that_cannot_be_are_refused(volts: str) -> None:
-    with pytest.raises(CalculatorError, match="Plausible is 6 to 16 V"):
+    with pytest.raises(CalculatorError, match="Enter 6 to 16 V"):
         charge_from_volts(D(volts), "flooded")
 
 

@@ -72,5 +72,5 @@ def test_more_tread_never_fails_what_less_passes(depth: Decimal, more: Decimal) 
 
 @pytest.mark.parametrize("depth", ["-1", "31", "NaN", "Infinity"])
 def test_a_depth_that_cannot_be_is_refused(depth: str) -> None:
-    with pytest.raises(CalculatorError, match="Plausible is 0 to 30 mm"):
+    with pytest.raises(CalculatorError, match="Enter 0 to 30 mm"):
         tread_verdicts(D(depth), "mm", position="steer")

@@ -55,5 +55,5 @@ def test_a_tank_vent_stays_open() -> None:
 
 @pytest.mark.parametrize("side", ["0", "-4", "301", "NaN"])
 def test_a_side_that_cannot_be_is_refused(side: str) -> None:
-    with pytest.raises(CalculatorError, match=r"Plausible is 1 to 300 in\."):
+    with pytest.raises(CalculatorError, match=r"Enter 1 to 300 in\."):
         box_volume(D(side), 24, 10)
