@@ -138,6 +138,11 @@ class PlanItem(models.Model):
     def __str__(self) -> str:
         return self.title
 
+    @property
+    def is_warranty(self) -> bool:
+        """A reminder that a record put on the plan, and no work."""
+        return self.key.startswith(WARRANTY_KEY)
+
 
 class Completion(models.Model):
     """An item's work done; a record line points here. Withdrawn ones count no more."""

@@ -16,6 +16,7 @@ from django.db.models import (
     Subquery,
     Value,
     When,
+    prefetch_related_objects,
 )
 
 from maintenance.components.models import SPARE
@@ -35,6 +36,7 @@ from .models import (
     BaselineKind,
     Completion,
     Deferral,
+    MakerFigure,
     OwnProcedure,
     PlanItem,
     Standing,
@@ -258,46 +260,59 @@ def following(event: Event) -> list[PlanItem]:
     on later whose check was still open then."""
     open_now = Q(taken_on__lte=event.on) | Q(standing__governing__in=FOLLOW_UPS)
     items = PlanItem.objects.active().filter(open_now, rig=event.rig)
-    return [
-        item
-        for item in items.order_by("title")
-        if any(
-            event.kind in kinds_within(rule.follows() or "")
-            for rule in parse_triggers(item.triggers, item.key)
-        )
-    ]
+    return [x for x in items.order_by("title") if event.kind in _followed(x)]
 
 
-def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
-    """The event that work on an item followed, if it was withdrawn since; None where
-    one that counts called for it as well."""
-    return withdrawn_causes(item, [on]).get(on)
-
-
-def withdrawn_causes(item: PlanItem, days: Collection[date]) -> dict[date, Event]:
-    """The same for work on several days."""
-    followed = {rule.follows() for rule in parse_triggers(item.triggers, item.key)}
-    kinds = {kind for one in followed if one for kind in kinds_within(one)}
-    if not (kinds and days):
+def withdrawn_causes(
+    works: Collection[tuple[PlanItem, date]],
+) -> dict[tuple[int, date], Event]:
+    """Item id and day of `works`, all on one rig -> the event that the work followed,
+    if it was withdrawn since; none where one that counts called for it as well."""
+    kinds = {item.pk: _followed(item) for item, _on in works}
+    if not any(kinds.values()):
         return {}
-    rows = Event.objects.filter(rig=item.rig_id, kind__in=kinds, on__lte=max(days))
+    rig, last = next(item.rig_id for item, _on in works), max(on for _item, on in works)
+    rows = Event.objects.filter(
+        rig=rig, kind__in=set().union(*kinds.values()), on__lte=last
+    )
     events = list(rows.order_by("on", "pk"))
     if not any(event.withdrawn for event in events):
         return {}
-    done = set(item.completions.filter(withdrawn=False).values_list("on", flat=True))
+    done = defaultdict(set)
+    completed = Completion.objects.filter(item__in=kinds, withdrawn=False)
+    for pk, on in completed.values_list("item", "on"):
+        done[pk].add(on)
     found = {}
-    for on in days:
-        since = max((day for day in done if day < on), default=date.min)
-        causes = [event for event in events if since <= event.on <= on]
+    for item, on in works:
+        since = max((day for day in done[item.pk] if day < on), default=date.min)
+        causes = [
+            event
+            for event in events
+            if event.kind in kinds[item.pk] and since <= event.on <= on
+        ]
         if causes and all(event.withdrawn for event in causes):
-            found[on] = causes[-1]
+            found[item.pk, on] = causes[-1]
     return found
+
+
+def _followed(item: PlanItem) -> set[str]:
+    """The kinds of events that call for an item's work."""
+    followed = (rule.follows() for rule in parse_triggers(item.triggers, item.key))
+    return {kind for one in followed if one for kind in kinds_within(one)}
 
 
 def household_is_stale(household: Household, as_of: date) -> bool:
     """True when the standings were last reckoned for another day: an earlier one, or a
     later one by a clock that was ahead and was set back."""
     return household.reckoned_on != as_of
+
+
+def maker_of(item: PlanItem) -> MakerFigure | None:
+    """Read once, however often it is asked of the same item."""
+    maker: MakerFigure | None = getattr(item, "maker", None)
+    if maker is not None:
+        prefetch_related_objects([maker], "values")
+    return maker
 
 
 def procedure_of(item: PlanItem) -> Procedure | None:
