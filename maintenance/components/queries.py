@@ -6,14 +6,14 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
 from maintenance.core import facts
 from maintenance.core.components import DISTANCE, Fitted, carry, present_run, used
 from maintenance.core.timeline import RigTimeline
 from maintenance.households.models import Household
 from maintenance.vehicles.models import HOUR_METERS, Rig
-from maintenance.vehicles.queries import decimals, rig_facts
+from maintenance.vehicles.queries import decimals, use_facts
 
 from .models import Component, ComponentKind, Fitting
 
@@ -22,25 +22,40 @@ def components_on(rig: Rig) -> QuerySet[Component]:
     return rig.components.order_by("kind", "place", "pk")
 
 
-def put_aside_of(household: Household) -> QuerySet[Component]:
-    """Neither on a rig nor scrapped."""
-    rows = Component.objects.for_household(household).in_service()
-    return rows.filter(rig__isnull=True)
+@dataclass(frozen=True)
+class PartsOfRig:
+    on_rig: list[Component]
+    aside: list[Component]  # of the household: neither on a rig nor scrapped
+    scrapped: list[Component]  # that were on the rig once, the last first
+    fittings: dict[int, list[Fitting]]
 
 
-def scrapped_from(rig: Rig) -> QuerySet[Component]:
-    """Those that were on the rig once and are scrapped, the last first."""
-    rows = Component.objects.filter(
-        fittings__rig=rig, fittings__withdrawn=False, scrapped_on__isnull=False
+def parts_of(rig: Rig) -> PartsOfRig:
+    """In two queries."""
+    rows = Component.objects.for_household(rig.household).filter(
+        Q(rig=rig) | Q(rig__isnull=True)
     )
-    return rows.distinct().order_by("-scrapped_on", "-pk")
+    found = list(rows.select_related("household", "rig"))
+    fittings = fittings_of(one.pk for one in found)
+    scrapped = [
+        one
+        for one in found
+        if one.scrapped_on
+        and any(at.rig_id == rig.pk for at in fittings.get(one.pk, ()))
+    ]
+    return PartsOfRig(
+        on_rig=[one for one in found if one.rig_id],
+        aside=[one for one in found if not (one.rig_id or one.scrapped_on)],
+        scrapped=sorted(scrapped, key=lambda x: (x.scrapped_on, x.pk), reverse=True),
+        fittings=fittings,
+    )
 
 
 def fittings_of(components: Iterable[int]) -> dict[int, list[Fitting]]:
     """Component id -> where it was, oldest first; one query."""
     found = defaultdict(list)
     rows = Fitting.objects.filter(component__in=list(components), withdrawn=False)
-    for row in rows.order_by("start", "pk"):
+    for row in rows.select_related("rig").order_by("start", "pk"):
         found[row.component_id].append(row)
     return found
 
@@ -66,24 +81,21 @@ def run_of(fittings: list[Fitting]) -> int:
 
 
 def pasts_of(
-    fittings: Mapping[int, list[Fitting]], household: Household, as_of: date
+    fittings: Mapping[int, list[Fitting]],
+    household: Household,
+    as_of: date,
+    known: Mapping[int, RigTimeline] | None = None,
 ) -> dict[int, Past]:
-    """With the meters of every rig that they were on, in a fixed number of queries."""
-    ids = {row.rig_id for rows in fittings.values() for row in rows}
-    days = rig_days(Rig.objects.filter(pk__in=ids), household, as_of)
+    """With the meters of every rig that they were on, in a fixed number of queries;
+    `known` are those that were read before."""
+    days = dict(known or {})
+    rigs = {row.rig_id: row.rig for rows in fittings.values() for row in rows}
+    unread = [rig for pk, rig in rigs.items() if pk not in days]
+    for pk, one in use_facts(unread, as_of).items():
+        days[pk] = RigTimeline(one.without_items(), household.calendar, as_of)
     return {
         pk: Past(rows, [_fitted(row, days[row.rig_id]) for row in rows])
         for pk, rows in fittings.items()
-    }
-
-
-def rig_days(
-    rigs: Iterable[Rig], household: Household, as_of: date
-) -> dict[int, RigTimeline]:
-    known = rig_facts(rigs, as_of)
-    return {
-        pk: RigTimeline(rig.without_items(), household.calendar, as_of)
-        for pk, rig in known.items()
     }
 
 

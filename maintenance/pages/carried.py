@@ -11,12 +11,11 @@ from maintenance.plans.measures import (
     Measured,
     bounds_of,
     limit_words,
-    maker_of,
 )
 from maintenance.plans.models import ItemSupply, Outcome, PlanItem
-from maintenance.plans.queries import procedure_of
+from maintenance.plans.queries import maker_of, procedure_of
 from maintenance.service_records.trends import trends_today
-from maintenance.supplies.queries import belongings_of
+from maintenance.supplies.queries import Belongings
 from maintenance.vehicles.models import Rig
 from maintenance.work_sheets.forms.measuring import MeasuresForm
 from maintenance.work_sheets.forms.work_sheet import (
@@ -103,7 +102,7 @@ def _wrench(
     item: PlanItem, today: date, figure: Decimal | None, unit: str
 ) -> dict[str, Any]:
     """The wrench that fits, where just one of the household's does."""
-    wrenches = belongings_of(item.rig.household).torque_wrenches
+    wrenches = Belongings(item.rig.household).torque_wrenches
     fitting = [one for one in wrenches_for(wrenches, today, figure, unit) if one.fits]
     return {"tool": fitting[0].tool} if len(fitting) == 1 else {}
 

@@ -180,7 +180,10 @@ class LineForm(forms.Form):
     ) -> None:
         """`by_title`: words that are the title of a job on the plan mean that job."""
         super().__init__(*args, **kwargs)
-        self.fields["item"].queryset = items
+        item = self.fields["item"]
+        item.queryset = items
+        # Read once for all lines of the form, which share `items`.
+        item.choices = [("", item.empty_label), *((x.pk, x.title) for x in items)]
         self.by_title = by_title
 
     def clean(self) -> dict[str, Any]:

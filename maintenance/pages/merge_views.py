@@ -21,7 +21,6 @@ from maintenance.households.refusals import Refused
 from maintenance.service_records import same_work
 from maintenance.service_records.access import get_record
 from maintenance.service_records.models import Merge, ServiceRecord
-from maintenance.service_records.queries import records_of_rig
 from maintenance.ui.words import day_words
 
 NEAREST = 20  # records that the choice offers
@@ -40,11 +39,11 @@ class SameWorkForm(forms.Form):
 
     def __init__(self, *args: Any, record: ServiceRecord, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        rows = records_of_rig(record.rig).filter(merged_into=None, voided_at=None)
+        rows = record.rig.records.filter(merged_into=None, voided_at=None)
         days = rows.exclude(pk=record.pk).values_list("pk", "on")
         others = sorted(days, key=lambda row: abs(row[1] - record.on))
         ids = [pk for pk, _on in others[:NEAREST]]
-        self.fields["into"].queryset = rows.filter(pk__in=ids)  # type: ignore[attr-defined]
+        self.fields["into"].queryset = rows.filter(pk__in=ids).prefetch_related("lines")  # type: ignore[attr-defined]
 
 
 @member_required(Role.CREW)

@@ -16,9 +16,8 @@ from django.utils import timezone
 from maintenance.households.access import HouseholdRequest
 from maintenance.households.models import Member
 from maintenance.households.refusals import Refused
-from maintenance.plans.measures import maker_of
 from maintenance.plans.models import Outcome, PlanItem
-from maintenance.plans.queries import procedure_of
+from maintenance.plans.queries import maker_of, procedure_of
 from maintenance.service_records.follow_words import FollowLine, lines_of
 from maintenance.service_records.following import WhatFollows
 from maintenance.service_records.models import Attachment, ServiceRecord, UnfiledPhoto

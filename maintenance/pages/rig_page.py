@@ -16,7 +16,6 @@ from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.queries import plan_of
 from maintenance.plans.rows import row_of
 from maintenance.service_records.models import ServiceRecord
-from maintenance.service_records.queries import records_of_rig
 from maintenance.ui.drawings import PLACES
 from maintenance.ui.words import WHO_WORDS, minutes_words, near_days_words
 from maintenance.vehicles.models import Meter, MeterKind, Reading, Rig, Trip
@@ -162,7 +161,7 @@ def rig_page(rig: Rig, today: date) -> RigPage:
         trip.towed_car_id == rig.pk and not trip.towed_car_counts for trip in trips
     )
     told = any(line.by_trips for line in lines) if rig.is_trailer else is_towed_car
-    records = records_of_rig(rig).filter(merged_into=None).prefetch_related(None)
+    records = rig.records.filter(merged_into=None)
     return RigPage(
         rig=rig,
         meters=lines,

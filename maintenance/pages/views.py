@@ -1,7 +1,6 @@
 """Due, the rigs, a rig's page, and what is recorded about a rig."""
 
 from collections.abc import Iterator
-from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -12,6 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from maintenance.core.facts import ODOMETER, TOW_ODOMETER, TOWED
+from maintenance.core.timeline import RigTimeline
 from maintenance.exchange.queries import rows_behind
 from maintenance.households.access import (
     HouseholdRequest,
@@ -22,11 +22,11 @@ from maintenance.households.models import Role
 from maintenance.plans.event_words import event_words
 from maintenance.plans.measures import in_words
 from maintenance.plans.models import Outcome
-from maintenance.plans.queries import household_is_stale, withdrawn_cause
+from maintenance.plans.queries import household_is_stale, withdrawn_causes
 from maintenance.plans.standings import renew_household
-from maintenance.plans.use import AHEAD, uses_of, wheel_words
+from maintenance.plans.use import AHEAD, timeline_of, uses_of, wheel_words
 from maintenance.service_records import services as records
-from maintenance.service_records.access import get_record
+from maintenance.service_records.access import get_record, get_record_with_merged
 from maintenance.service_records.chain.linking import may_be_undone
 from maintenance.service_records.chain.story import amendments
 from maintenance.service_records.models import ServiceRecord
@@ -76,13 +76,14 @@ def due(request: HouseholdRequest) -> HttpResponse:
     household = request.member.household
     found = due_page(household, request.today, request.GET.get("page"))
     rigs = with_last_use(household, request.today)
+    stored = [rig for rig in rigs if rig.is_stored]  # type: ignore[attr-defined]
     context = {
         "groups": found.groups,
         "page": found.page,
         "rigs": rigs,
         "today": request.today,
         "waiting": what_waits(household),
-        "left_open": stays_left_open(household, request.today),
+        "left_open": stays_left_open(stored, request.today),
         "parked": parked_among(rigs, request.today),
         "towed": found.towed,
     }
@@ -124,12 +125,12 @@ def rig(request: HouseholdRequest, pk: int) -> HttpResponse:
 def rig_use(request: HouseholdRequest, pk: int) -> HttpResponse:
     """How much the rig is used, and what is expected: charts with their numbers."""
     found = get_rig(request, pk)
-    uses = uses_of(found, request.today)
+    day = timeline_of(found, request.today)
     context = {
         "rig": found,
-        "uses": uses,
-        "towed": _towed(found, request.today),
-        "wheels": wheel_words(found, request.today),
+        "uses": uses_of(day),
+        "towed": _towed(found, day),
+        "wheels": wheel_words(day.tracks),
     }
     return render(request, "pages/rig_use.html", context)
 
@@ -138,21 +139,22 @@ def rig_use(request: HouseholdRequest, pk: int) -> HttpResponse:
 def use_chart(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
     """The drawing of one meter, fetched into the rig's page once that is there."""
     found = get_rig(request, pk)
-    use = uses_of(found, request.today).get(kind)
-    towed = _towed(found, request.today) if kind == TOWED else ""
+    day = timeline_of(found, request.today)
+    use = uses_of(day).get(kind)
+    towed = _towed(found, day) if kind == TOWED else ""
     if use is None and not towed:
         raise Http404
-    wheels = wheel_words(found, request.today) if kind == ODOMETER else ""
+    wheels = wheel_words(day.tracks) if kind == ODOMETER else ""
     # A year back and a year ahead: today stands in the middle.
     chart = use.chart.since(request.today - AHEAD) if use else None
     context = {"chart": chart, "towed": towed, "wheels": wheels}
     return render(request, "pages/_use_chart.html", context)
 
 
-def _towed(rig: Rig, today: date) -> str:
+def _towed(rig: Rig, day: RigTimeline) -> str:
     """What its trips say, of a trailer without a meter that shows it."""
     is_told = rig.is_trailer and told_by_trips(rig)
-    return towed_words(rig, today) if is_told else ""
+    return towed_words(day) if is_told else ""
 
 
 @member_required(Role.CREW)
@@ -209,7 +211,7 @@ def _said_of(record: ServiceRecord, forms: WorkForms) -> str:
 
 @member_required()
 def record(request: HouseholdRequest, pk: int) -> HttpResponse:
-    found = get_record(request, pk)
+    found, merged = get_record_with_merged(request, pk)
     names = {meter.kind: (str(meter), meter.unit) for meter in found.rig.meters.all()}
     names[TOW_ODOMETER] = ("Odometer of the tow vehicle", "")
     amounts = [(label, getattr(found, name)) for name, label in AMOUNTS.items()]
@@ -230,8 +232,12 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
             if found.warranty_meter
             else None
         ),
-        "merge": found.merges.filter(undone_at=None).first(),
-        "merged": found.merged.prefetch_related("lines", "attachments"),
+        "merge": (
+            found.merges.filter(undone_at=None).first()
+            if found.merged_into_id
+            else None
+        ),
+        "merged": merged,
         "doubts": list(sum_doubts(found)),
         "differing": differing_figures(getattr(found, "torque", None)),
         "amounts": [(label, value) for label, value in amounts if value is not None],
@@ -247,9 +253,9 @@ def record(request: HouseholdRequest, pk: int) -> HttpResponse:
 
 def _withdrawn_causes(found: ServiceRecord) -> Iterator[tuple[str, Event]]:
     """What a check followed that was withdrawn since: the check stays done."""
-    for line in found.lines.all():
-        if line.item and (event := withdrawn_cause(line.item, found.on)):
-            yield str(event_words(event.kind)), event
+    works = [(line.item, found.on) for line in found.lines.all() if line.item]
+    for event in withdrawn_causes(works).values():
+        yield str(event_words(event.kind)), event
 
 
 def _measured(found: ServiceRecord) -> Iterator[tuple[Any, ...]]:

@@ -9,7 +9,7 @@ from maintenance.core.units import convert, show
 from maintenance.core.words import counted
 from maintenance.library.effort import YearOfUse
 from maintenance.vehicles.models import HOUR_METERS, MeterKind, Rig
-from maintenance.vehicles.queries import RigFacts, rig_facts
+from maintenance.vehicles.queries import RigFacts, use_facts
 
 LEAST_DAYS = 180  # of service, before the rig's own use says anything of a year
 # Our own assumption where a rig's readings do not tell yet.
@@ -26,7 +26,7 @@ def year_of(
 ) -> tuple[YearOfUse, str]:
     """A year of the rig, and the sentence that says how it is reckoned. `known`: its
     facts, where they were loaded before."""
-    known = known or rig_facts([rig], today)[rig.pk]
+    known = known or use_facts([rig], today)[rig.pk]
     day = RigTimeline(known.without_items(), rig.household.calendar, today)
     counts, words = {}, []
     for kind in known.meters:

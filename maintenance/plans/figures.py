@@ -14,7 +14,7 @@ from maintenance.vehicles.models import SevereDuty
 
 from .models import MakerFigure, MakerValue, PlanItem, RulesFrom
 from .own_procedures import is_own
-from .queries import procedure_of
+from .queries import maker_of, procedure_of
 from .rule_data import rules_on
 from .rules import rules_in_words, severe_in_words, words_of_rules
 
@@ -49,7 +49,12 @@ def figures_of(item: PlanItem, today: date) -> Figures:
     procedure = procedure_of(item)
     counted = rules_in_words(item)
     library = _library_rules(item, procedure)
-    maker = MakerFigure.objects.filter(item=item).prefetch_related("values").first()
+    maker = maker_of(item)
+    severe = [
+        words
+        for rule in parse_triggers(item.triggers, item.key)
+        if (words := severe_in_words(rule))
+    ]
     return Figures(
         item=item,
         counted=counted,
@@ -58,12 +63,8 @@ def figures_of(item: PlanItem, today: date) -> Figures:
         library_is_own=is_own(item.key),
         maker=maker,
         lines=_lines(maker, procedure),
-        severe=[
-            words
-            for rule in parse_triggers(item.triggers, item.key)
-            if (words := severe_in_words(rule))
-        ],
-        severe_since=_severe_since(item, today),
+        severe=severe,
+        severe_since=_severe_since(item, today) if severe else None,
     )
 
 

@@ -42,10 +42,6 @@ def figure_words(value: Decimal, unit: str) -> str:
     return f"{number(value)} {unit}".strip()
 
 
-def maker_of(item: PlanItem) -> MakerFigure | None:
-    return MakerFigure.objects.filter(item=item).prefetch_related("values").first()
-
-
 def by_name(maker: MakerFigure | None) -> dict[str, MakerValue]:
     return {one.name.casefold(): one for one in maker.values.all()} if maker else {}
 

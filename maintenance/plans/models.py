@@ -149,6 +149,11 @@ class PlanItem(models.Model):
         named, called, part = self.title.partition(procedure.title)
         return f"{procedure.short}{part}" if called and not named else self.title
 
+    @property
+    def is_warranty(self) -> bool:
+        """A reminder that a record put on the plan, and no work."""
+        return self.key.startswith(WARRANTY_KEY)
+
 
 class Completion(models.Model):
     """An item's work done; a record line points here. Withdrawn ones count no more."""

@@ -17,7 +17,7 @@ from maintenance.households.activity import note_activity
 from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.plans.dropped import refuse_dropped
-from maintenance.plans.models import WARRANTY_KEY, PlanItem, RulesFrom, Standing
+from maintenance.plans.models import PlanItem, RulesFrom, Standing
 from maintenance.plans.receivers import renew_rigs
 from maintenance.plans.stored import day_of
 from maintenance.ui.words import day_words
@@ -41,7 +41,7 @@ class Paper:
 
 def is_dated_paper(item: PlanItem) -> bool:
     """A look that comes round, such as that for recalls, has no date on paper."""
-    if item.system != PAPERS or item.key.startswith(WARRANTY_KEY):
+    if item.system != PAPERS or item.is_warranty:
         return False
     return _months(item) is not None and not _comes_round(item)
 

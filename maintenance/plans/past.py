@@ -46,8 +46,10 @@ def last_times(item: PlanItem) -> list[Time]:
     )
     times = own + [_renewed(row) for row in others]
     newest = sorted(times, key=lambda one: one.on, reverse=True)[:TIMES]
-    causes = withdrawn_causes(item, [one.on for one in newest])
-    return [replace(one, cause=cause_words(causes.get(one.on))) for one in newest]
+    causes = withdrawn_causes([(item, one.on) for one in newest])
+    return [
+        replace(one, cause=cause_words(causes.get((item.pk, one.on)))) for one in newest
+    ]
 
 
 def cause_words(event: Event | None) -> str:

@@ -16,6 +16,7 @@ from django.db.models import (
     Subquery,
     Value,
     When,
+    prefetch_related_objects,
 )
 
 from maintenance.components.models import SPARE
@@ -35,6 +36,7 @@ from .models import (
     BaselineKind,
     Completion,
     Deferral,
+    MakerFigure,
     OwnProcedure,
     PlanItem,
     Standing,
@@ -269,28 +271,35 @@ def kinds_followed(item: PlanItem) -> set[str]:
     return {kind for one in followed if one for kind in kinds_within(one)}
 
 
-def withdrawn_cause(item: PlanItem, on: date) -> Event | None:
-    """The event that work on an item followed, if it was withdrawn since; None where
-    one that counts called for it as well."""
-    return withdrawn_causes(item, [on]).get(on)
-
-
-def withdrawn_causes(item: PlanItem, days: Collection[date]) -> dict[date, Event]:
-    """The same for work on several days."""
-    kinds = kinds_followed(item)
-    if not (kinds and days):
+def withdrawn_causes(
+    works: Collection[tuple[PlanItem, date]],
+) -> dict[tuple[int, date], Event]:
+    """Item id and day of `works`, all on one rig -> the event that the work followed,
+    if it was withdrawn since; none where one that counts called for it as well."""
+    kinds = {item.pk: kinds_followed(item) for item, _on in works}
+    if not any(kinds.values()):
         return {}
-    rows = Event.objects.filter(rig=item.rig_id, kind__in=kinds, on__lte=max(days))
+    rig, last = next(item.rig_id for item, _on in works), max(on for _item, on in works)
+    rows = Event.objects.filter(
+        rig=rig, kind__in=set().union(*kinds.values()), on__lte=last
+    )
     events = list(rows.order_by("on", "pk"))
     if not any(event.withdrawn for event in events):
         return {}
-    done = set(item.completions.filter(withdrawn=False).values_list("on", flat=True))
+    done = defaultdict(set)
+    completed = Completion.objects.filter(item__in=kinds, withdrawn=False)
+    for pk, on in completed.values_list("item", "on"):
+        done[pk].add(on)
     found = {}
-    for on in days:
-        since = max((day for day in done if day < on), default=date.min)
-        causes = [event for event in events if since <= event.on <= on]
+    for item, on in works:
+        since = max((day for day in done[item.pk] if day < on), default=date.min)
+        causes = [
+            event
+            for event in events
+            if event.kind in kinds[item.pk] and since <= event.on <= on
+        ]
         if causes and all(event.withdrawn for event in causes):
-            found[on] = causes[-1]
+            found[item.pk, on] = causes[-1]
     return found
 
 
@@ -298,6 +307,14 @@ def household_is_stale(household: Household, as_of: date) -> bool:
     """True when the standings were last reckoned for another day: an earlier one, or a
     later one by a clock that was ahead and was set back."""
     return household.reckoned_on != as_of
+
+
+def maker_of(item: PlanItem) -> MakerFigure | None:
+    """Read once, however often it is asked of the same item."""
+    maker: MakerFigure | None = getattr(item, "maker", None)
+    if maker is not None:
+        prefetch_related_objects([maker], "values")
+    return maker
 
 
 def procedure_of(item: PlanItem) -> Procedure | None:

@@ -1,15 +1,17 @@
 """The use of a rig's meters: what was read, and what is expected from now on."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 
 from maintenance.core.facts import ODOMETER, TOWED, WHEEL_DISTANCE
+from maintenance.core.meters import Track
 from maintenance.core.timeline import RigTimeline
 from maintenance.core.units import show
 from maintenance.ui.charts import BandChart
 from maintenance.vehicles.models import MeterKind, Rig
-from maintenance.vehicles.queries import rig_facts
+from maintenance.vehicles.queries import use_facts
 
 from .habits import kept_habits
 from .wording.facts import word
@@ -29,22 +31,21 @@ class Use:
     why: list[str]
 
 
-def uses_of(rig: Rig, as_of: date) -> dict[str, Use]:
-    """By meter kind, for the meters with a reading."""
-    known = rig_facts([rig], as_of)[rig.pk].without_items()
+def timeline_of(rig: Rig, as_of: date) -> RigTimeline:
+    """What its meters, stays and trips tell of its use, without what happened to it."""
+    known = use_facts([rig], as_of)[rig.pk].without_items()
     kept = kept_habits([rig])[rig.pk]
-    day = RigTimeline(known, rig.household.calendar, as_of, kept)
-    return {
-        kind: _use(day, kind, as_of) for kind in known.meters if day.tracks[kind].days
-    }
+    return RigTimeline(known, rig.household.calendar, as_of, kept)
 
 
-def wheel_words(rig: Rig, as_of: date) -> str:
+def uses_of(day: RigTimeline) -> dict[str, Use]:
+    """By meter kind, for the meters with a reading."""
+    kinds = (kind for kind in day.rig.meters if day.tracks[kind].days)
+    return {kind: _use(day, kind, day.as_of) for kind in kinds}
+
+
+def wheel_words(tracks: Mapping[str, Track]) -> str:
     """What a car that is also towed has rolled, as both; nothing of another rig."""
-    if not rig.towed_on.filter(towed_car_counts=False, withdrawn=False).exists():
-        return ""
-    known = rig_facts([rig], as_of)[rig.pk].without_items()
-    tracks = RigTimeline(known, rig.household.calendar, as_of).tracks
     both = tracks.get(WHEEL_DISTANCE)
     if both is None or both.shown_last is None:
         return ""

@@ -1,6 +1,5 @@
 """Reading service records."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -9,7 +8,6 @@ from django.db.models import Exists, Max, OuterRef, Q, QuerySet
 from maintenance.findings.models import Finding
 from maintenance.households.models import Household
 from maintenance.plans.measures import Measured, from_data
-from maintenance.vehicles.models import Rig
 
 from .chain.models import ChainLink
 from .models import (
@@ -20,17 +18,6 @@ from .models import (
     RecordLine,
     ServiceRecord,
 )
-
-
-def records_of(household: Household) -> QuerySet[ServiceRecord]:
-    """With all that a list row or a print shows, in a fixed number of queries."""
-    return (
-        ServiceRecord.objects.for_household(household)
-        .select_related("rig", "torque", "entered_by")
-        .prefetch_related(
-            "lines", "torque__places", "attachments", "supplies", "parts_used"
-        )
-    )
 
 
 def findings_of_record(record: ServiceRecord) -> QuerySet[Finding]:
@@ -112,10 +99,6 @@ def log_years(household: Household) -> list[int]:
     return sorted(set(rows.values_list("on__year", flat=True).distinct()), reverse=True)
 
 
-def records_of_rig(rig: Rig) -> QuerySet[ServiceRecord]:
-    return records_of(rig.household).filter(rig=rig)
-
-
 def changed_since(moment: datetime, link: int) -> Q:
     """Records that were entered or voided since then, or linked (so also amended)
     after the link of this number."""
@@ -138,10 +121,3 @@ def measured_on(line: RecordLine) -> list[Measured]:
 def steps_left_out(line: RecordLine) -> list[str]:
     """The steps that were not ticked; empty too where no sheet was used."""
     return [words for words, ticked in line.steps if not ticked]
-
-
-def measured_of(record: ServiceRecord) -> Iterator[tuple[RecordLine, list[Measured]]]:
-    """Each job of a record that measured something, with its values."""
-    for line in record.lines.all():
-        if line.measures:
-            yield line, measured_on(line)

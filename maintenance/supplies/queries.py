@@ -1,18 +1,27 @@
 """Reading the household's list of tools and supplies."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from maintenance.households.models import Household
 
 from .models import Supply, Tool, ToolKind
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Belongings:
-    """All that a household has on its list, in two queries."""
+    """What a household has on its list: a query each for tools and supplies, when they
+    are asked for."""
 
-    tools: list[Tool]
-    supplies: list[Supply]
+    household: Household
+
+    @cached_property
+    def tools(self) -> list[Tool]:
+        return list(Tool.objects.for_household(self.household))
+
+    @cached_property
+    def supplies(self) -> list[Supply]:
+        return list(Supply.objects.for_household(self.household))
 
     @property
     def torque_wrenches(self) -> list[Tool]:
@@ -28,10 +37,3 @@ class Belongings:
 
     def __bool__(self) -> bool:
         return bool(self.tools or self.supplies)
-
-
-def belongings_of(household: Household) -> Belongings:
-    return Belongings(
-        tools=list(Tool.objects.for_household(household)),
-        supplies=list(Supply.objects.for_household(household)),
-    )

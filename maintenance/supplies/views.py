@@ -17,7 +17,7 @@ from . import services
 from .access import get_supply, get_tool
 from .forms import BuyForm, SupplyForm, ToolForm
 from .models import ToolKind
-from .queries import belongings_of
+from .queries import Belongings
 from .stock import stock_words
 from .wrenches import calibration_words, range_words
 
@@ -30,7 +30,7 @@ HEADINGS = {
 
 @member_required()
 def supplies(request: HouseholdRequest) -> HttpResponse:
-    has = belongings_of(request.member.household)
+    has = Belongings(request.member.household)
     context = {
         "has": has,
         "wrenches": [

@@ -20,7 +20,7 @@ from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
 from .models import Event, Reading, Rig
-from .queries import decimals, rig_facts
+from .queries import decimals, use_facts
 from .services import check_kind, check_places, keep_readings, refuse_future
 
 
@@ -73,7 +73,7 @@ def figures_of(
     rig: Rig, events: Iterable[WithFigures], *, as_of: date
 ) -> dict[int, list[Told]]:
     """Id of an event or a record -> its figures, each with whether it counts."""
-    known = rig_facts([rig], as_of)[rig.pk]
+    known = use_facts([rig], as_of)[rig.pk]
     day = RigTimeline(known.without_items(), facts.Calendar(), as_of)
     return {
         event.pk: [

@@ -1,6 +1,6 @@
 """Fuel stops as the core reckons with them, and how far the fuel goes."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from maintenance.core.calculators.answers import Answer, CalculatorError
 from maintenance.core.calculators.cost import Fill, fuel_economy
@@ -10,16 +10,23 @@ from maintenance.core.units import convert
 from .models import FuelStop, MeterKind, Rig
 
 
-def fills_of(
-    rigs: Collection[Rig], tracks: Mapping[int, Mapping[str, Track]]
-) -> dict[int, list[Fill]]:
-    """Rig id -> its fuel stops in the order of the road, at true values of the
-    odometer; `tracks` are those of each rig, by kind of meter."""
+def stops_of(rigs: Collection[Rig]) -> list[FuelStop]:
+    """As they were given, in the order of the road."""
     rows = FuelStop.objects.filter(
-        reading__meter__rig__in=rigs, reading__withdrawn=False, reading__doubtful=False
+        reading__meter__rig__in=rigs, reading__withdrawn=False
     ).select_related("reading__meter")
-    found: dict[int, list[Fill]] = {rig.pk: [] for rig in rigs}
-    for stop in rows.order_by("reading__on", "reading__value", "pk"):
+    return list(rows.order_by("reading__on", "reading__value", "pk"))
+
+
+def fills_of(
+    stops: Iterable[FuelStop], tracks: Mapping[int, Mapping[str, Track]]
+) -> dict[int, list[Fill]]:
+    """Rig id -> those of its fuel stops that count, at true values of the odometer;
+    `tracks` are those of each rig, by kind of meter."""
+    found: dict[int, list[Fill]] = {rig: [] for rig in tracks}
+    for stop in stops:
+        if stop.reading.doubtful:
+            continue
         rig = stop.reading.meter.rig_id
         track = tracks[rig][MeterKind.ODOMETER]
         at = track.scale.true(stop.reading.value, stop.reading.on)

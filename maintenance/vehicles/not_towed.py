@@ -18,7 +18,7 @@ from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
 from .models import MeterKind, NotTowed, Rig, Trip
-from .queries import rig_facts
+from .queries import use_facts
 from .services import refuse_future
 from .state import refuse_after_sale
 from .trips import renew
@@ -91,11 +91,10 @@ def not_towed_words(said: NotTowed) -> str:
     return f"not towed since {day_words(said.since)}, as of {day_words(said.said_on)}"
 
 
-def towed_words(rig: Rig, today: date) -> str:
+def towed_words(day: RigTimeline) -> str:
     """“500 mi since its first trip on 1 Mar 2026, as of 4 May 2026”."""
-    known = rig_facts([rig], today)[rig.pk].without_items()
-    track = RigTimeline(known, facts.Calendar(), today).tracks[facts.TOWED]
-    begun = [trip.start for trip in known.trips if trip.start <= today]
+    track = day.tracks[facts.TOWED]
+    begun = [trip.start for trip in day.rig.trips if trip.start <= day.as_of]
     if not track.known or track.known_on is None or not begun:
         return "no trip closed out yet"
     return (
@@ -140,6 +139,6 @@ def silent_until(rigs: Iterable[int], today: date) -> dict[int, date]:
     found = {row.rig_id: row.rig for row in latest.select_related("rig")}
     if not found:
         return {}
-    known = rig_facts(found.values(), today)
+    known = use_facts(found.values(), today)
     days = {pk: notices.silent_until(known[pk].without_items(), today) for pk in found}
     return {pk: day for pk, day in days.items() if day is not None}

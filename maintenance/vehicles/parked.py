@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from django.db import transaction
-from django.db.models import OuterRef, Q, Subquery, prefetch_related_objects
+from django.db.models import Exists, OuterRef, Q, Subquery, prefetch_related_objects
 
 from maintenance.households.access import require
 from maintenance.households.activity import note_activity
@@ -47,29 +47,30 @@ def parked_rigs(household: Household, today: date) -> list[Parked]:
 
 def with_last_use(household: Household, today: date) -> list[Rig]:
     """The rigs, each with the last day of a reading, of a trip that it had any part in
-    and of a stay, in one query."""
+    and of a stay, in one query. Of those that something may be asked of, quiet ones
+    and those in storage, also the rows of `state_of`."""
     readings = Reading.objects.filter(
         meter__rig=OuterRef("pk"), withdrawn=False, doubtful=False, on__lte=today
     )
     mine = Q(rig=OuterRef("pk"))
     mine |= Q(tow_vehicle=OuterRef("pk")) | Q(towed_car=OuterRef("pk"))
     trips = Trip.objects.filter(mine, start__lte=today, withdrawn=False)
-    stays = Stay.objects.filter(
-        rig=OuterRef("pk"), ended_on__lte=today, withdrawn=False
+    stays = Stay.objects.filter(rig=OuterRef("pk"), withdrawn=False)
+    left = stays.filter(ended_on__lte=today).order_by("-ended_on")
+    rigs = rigs_of(household).annotate(
+        read_on=Subquery(readings.order_by("-on").values("on")[:1]),
+        driven_on=Subquery(trips.order_by("-end").values("end")[:1]),
+        left_on=Subquery(left.values("ended_on")[:1]),
+        is_stored=Exists(stays.filter(ended_on=None, start__lte=today)),
     )
-    return list(
-        rigs_of(household).annotate(
-            read_on=Subquery(readings.order_by("-on").values("on")[:1]),
-            driven_on=Subquery(trips.order_by("-end").values("end")[:1]),
-            left_on=Subquery(stays.order_by("-ended_on").values("ended_on")[:1]),
-        )
-    )
+    asked = [rig for rig in rigs if rig.is_stored or _asked_now(rig, today)]
+    prefetch_related_objects(asked, *STATE_ROWS)
+    return list(rigs)
 
 
 def parked_among(rigs: Iterable[Rig], today: date) -> list[Parked]:
     """Of a rig of which nothing is known at all, nobody could say since when."""
-    quiet = [one for one in map(_quiet, rigs) if one and _asks_on(one) <= today]
-    prefetch_related_objects([one.rig for one in quiet], *STATE_ROWS)
+    quiet = [one for rig in rigs if (one := _asked_now(rig, today))]
     return [one for one in quiet if state_of(one.rig, today).name == "in_use"]
 
 
@@ -79,6 +80,11 @@ def asked_next(rigs: Iterable[Rig], today: date) -> date:
     found = map(_quiet, rigs)
     days = [_asks_on(one) for one in found if one]
     return min((day for day in days if day > today), default=date.max)
+
+
+def _asked_now(rig: Rig, today: date) -> Parked | None:
+    one = _quiet(rig)
+    return one if one and _asks_on(one) <= today else None
 
 
 def _asks_on(one: Parked) -> date:

@@ -34,12 +34,12 @@ class RigFacts:
     meters: dict[str, facts.Meter]
     stays: tuple[facts.Stay, ...]
     trips: tuple[facts.Trip, ...]
-    events: tuple[facts.Event, ...]
-    duty: tuple[facts.Duty, ...]
     rhythm: dict[str, facts.Runway]  # runway -> what the open stay asks
     places: tuple[str, ...]  # of its wheels
     tow_vehicles: dict[str, facts.TowVehicle]  # by the name that trips give them
     not_towed: tuple[facts.NotTowed, ...]
+    events: tuple[facts.Event, ...] = ()
+    duty: tuple[facts.Duty, ...] = ()
 
     def without_items(self) -> facts.Rig:
         """The rig as the core takes it, for what is no item's matter."""
@@ -96,6 +96,18 @@ def place_set(places: list[str] | None) -> frozenset[str] | None:
 
 def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
     """The facts of several rigs as known on a day, in a fixed number of queries."""
+    known = use_facts(rigs, as_of)
+    rows = Event.objects.filter(rig__in=known, withdrawn=False, on__lte=as_of)
+    events = _grouped(rows.order_by("on", "pk"), _event)
+    duty = _grouped(SevereDuty.objects.filter(rig__in=known, withdrawn=False), _duty)
+    return {
+        pk: replace(one, events=tuple(events[pk]), duty=tuple(duty[pk]))
+        for pk, one in known.items()
+    }
+
+
+def use_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
+    """Those that bear on their meters: without events and duty, which bear on items."""
     rigs = list(rigs)
     ids = [rig.pk for rig in rigs]
     trip_rows = _trip_rows(ids)
@@ -103,25 +115,23 @@ def rig_facts(rigs: Iterable[Rig], as_of: date) -> dict[int, RigFacts]:
     read = sorted({*ids, *(row.driver.pk for row in trip_rows if row.driver)})
     meters = _meters(read, as_of)
     stay_rows = _stay_rows(read)
-    said = _said(ids, as_of)
     stays = {pk: tuple(map(_stay(as_of), stay_rows[pk])) for pk in read}
     vehicles = {pk: _tow_vehicle(meters[pk], stays[pk]) for pk in read}
     trips = _trips(trip_rows, ids, vehicles)
     _add_towed(ids, meters, trips)
+    not_towed = _said_not_towed([pk for pk in ids if "towed" in meters[pk]], as_of)
     return {
         rig.pk: RigFacts(
             in_service=_in_service(rig, meters[rig.pk]),
             meters={kind: meter for kind, (meter, _start) in meters[rig.pk].items()},
             stays=stays[rig.pk],
             trips=tuple(trips[rig.pk]),
-            events=tuple(said.events[rig.pk]),
-            duty=tuple(said.duty[rig.pk]),
             rhythm=_rhythm(stay_rows[rig.pk], as_of),
             places=tuple(rig.places),
             tow_vehicles=_towing(trips[rig.pk], vehicles)
             if "towed" in meters[rig.pk]
             else {},
-            not_towed=tuple(said.not_towed[rig.pk]),
+            not_towed=tuple(not_towed[rig.pk]),
         )
         for rig in rigs
     }
@@ -133,26 +143,9 @@ def _stay_rows(ids: list[int]) -> dict[int, list[Stay]]:
     return found
 
 
-@dataclass(frozen=True)
-class _Said:
-    """Rig id -> what was said of it by a day and belongs to no meter."""
-
-    events: dict[int, list[facts.Event]]
-    duty: dict[int, list[facts.Duty]]
-    not_towed: dict[int, list[facts.NotTowed]]
-
-
-def _said(ids: list[int], as_of: date) -> _Said:
-    events = Event.objects.filter(rig__in=ids, withdrawn=False, on__lte=as_of)
-    duty = SevereDuty.objects.filter(rig__in=ids, withdrawn=False)
-    not_towed = NotTowed.objects.filter(
-        rig__in=ids, withdrawn=False, said_on__lte=as_of
-    )
-    return _Said(
-        _grouped(events.order_by("on", "pk"), _event),
-        _grouped(duty, _duty),
-        _grouped(not_towed, _not_towed),
-    )
+def _said_not_towed(ids: list[int], as_of: date) -> dict[int, list[facts.NotTowed]]:
+    rows = NotTowed.objects.filter(rig__in=ids, withdrawn=False, said_on__lte=as_of)
+    return _grouped(rows if ids else (), _not_towed)
 
 
 def _add_towed(

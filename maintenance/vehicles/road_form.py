@@ -13,7 +13,7 @@ from maintenance.ui.number_fields import MeasureField
 from maintenance.ui.words import day_words
 
 from .models import Meter, Rig
-from .queries import decimals, rig_facts
+from .queries import decimals, use_facts
 
 WITHOUT = "Without it, a check doesn't count."
 
@@ -36,7 +36,7 @@ def towed_since_wheel_off(rig: Rig, tow: Meter) -> str:
     event = events.order_by("on", "pk").last()
     if event is None:
         return ""
-    known = rig_facts([rig], today)[rig.pk].without_items()
+    known = use_facts([rig], today)[rig.pk].without_items()
     day = RigTimeline(known, facts.Calendar(), today)
     name = next((one for one in (WHEEL_DISTANCE, TOWED) if one in day.tracks), None)
     if name is None:

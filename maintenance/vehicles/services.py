@@ -399,7 +399,7 @@ def let_leave(
 @transaction.atomic
 def say_left(stay: Stay, *, by: Member, today: date, left_on: date) -> None:
     """When the rig left, of a stay that gave way to what began after it."""
-    found = [x for x in stays_left_open(stay.rig.household, today) if x.stay == stay]
+    found = [x for x in stays_left_open([stay.rig], today) if x.stay == stay]
     if not found:
         raise Refused("Somebody answered this already.")
     day = refuse_until_it_left(stay, left_on, found[0].begins)

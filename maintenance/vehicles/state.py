@@ -1,13 +1,12 @@
 """The one state of a rig on a day: in use, in storage, on a trip, sold."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
 from django.db.models import Q, QuerySet
 
-from maintenance.households.models import Household
 from maintenance.households.refusals import Refused
 from maintenance.ui.words import day_words
 
@@ -75,23 +74,21 @@ class LeftOpen:
         )
 
 
-def stays_left_open(household: Household, today: date) -> list[LeftOpen]:
+def stays_left_open(rigs: Iterable[Rig], today: date) -> list[LeftOpen]:
     """In old data; what is entered now asks at once."""
-    stays = Stay.objects.filter(
-        rig__household=household,
-        rig__sold_on=None,
-        withdrawn=False,
-        ended_on=None,
-        start__lte=today,
-    )
-    rows = stays.select_related("rig").prefetch_related(
-        *(f"rig__{x}" for x in STATE_ROWS)
-    )
-    found = (_left_open(stay, today) for stay in rows.order_by("start", "pk"))
-    return [one for one in found if one is not None]
+    stays = [
+        stay
+        for rig in rigs
+        if rig.sold_on is None
+        for stay in rig.stays.all()
+        if stay.start <= today and stay.ended_on is None and not stay.withdrawn
+    ]
+    stays.sort(key=lambda stay: (stay.start, stay.pk))
+    return [one for stay in stays if (one := _left_open(stay, today)) is not None]
 
 
 def _left_open(stay: Stay, today: date) -> LeftOpen | None:
+    """None where nothing began after a stay that nobody ended."""
     rig = stay.rig
     others = [
         LeftOpen(stay, one.start, None)

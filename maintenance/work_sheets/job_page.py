@@ -9,12 +9,12 @@ from django.urls import reverse
 from maintenance.library.model import Procedure
 from maintenance.plans.figures import Figures, figures_of
 from maintenance.plans.measures import bounds_of
-from maintenance.plans.models import ItemPage, PlanItem
+from maintenance.plans.models import ItemPage, PlanItem, Standing
 from maintenance.plans.papers import Paper, paper_of
 from maintenance.plans.past import Time, last_times
-from maintenance.plans.queries import plan_of, procedure_of
+from maintenance.plans.queries import procedure_of
 from maintenance.plans.rows import Row, row_of
-from maintenance.supplies.queries import Belongings, belongings_of
+from maintenance.supplies.queries import Belongings
 from maintenance.supplies.wrenches import Verdict
 from maintenance.ui.words import WHO_WORDS, day_words
 from maintenance.work_sheets.forms.work_sheet import WorkSheetForm
@@ -75,18 +75,21 @@ class DoingPage:
 
 
 def doing_page(
-    item: PlanItem, today: date, now: datetime, form: WorkSheetForm | None = None
+    item: PlanItem,
+    standing: Standing | None,
+    today: date,
+    now: datetime,
+    form: WorkSheetForm | None = None,
 ) -> DoingPage:
     """`form` is a sheet that was sent and has something wrong."""
     procedure = procedure_of(item)
-    standing = plan_of(item.rig).filter(item=item).first()
     figures = figures_of(item, today)
     entries = entries_of(item, now)
     invoice = invoice_source(item) if is_lug_work(procedure) else None
     start = entries_as_start(entries)
     form = form or blank_sheet(item, procedure, figures, start, invoice)
     bounds = bounds_of(item, procedure, figures.maker)
-    has = belongings_of(item.rig.household)
+    has = Belongings(item.rig.household)
     sheet = sheet_view(form, entries, bounds, _places_asked(standing))
     return DoingPage(
         item=item,

@@ -23,7 +23,7 @@ from maintenance.supplies.matching import (
     tool_answers,
 )
 from maintenance.supplies.models import Supply, Tool, ToolKind
-from maintenance.supplies.queries import Belongings, belongings_of
+from maintenance.supplies.queries import Belongings
 from maintenance.supplies.stock import amount_words, stock_words
 
 
@@ -168,7 +168,7 @@ class AskedFor:
 
 
 def asked_for(household: Household) -> AskedFor:
-    has = belongings_of(household)
+    has = Belongings(household)
     procedures = procedures_of(household)
     rows = PlanItem.objects.for_household(household).active()
     answered = {

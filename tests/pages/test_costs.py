@@ -12,6 +12,7 @@ from maintenance.pages.costs.page import cost_page
 from maintenance.pages.costs.spent import FUEL, OTHER, spent_of
 from maintenance.plans.standings import renew_standings
 from maintenance.service_records.models import ServiceRecord
+from maintenance.vehicles.fuel import stops_of
 from maintenance.vehicles.models import FuelStop, Trip
 from tests import builders
 
@@ -63,7 +64,7 @@ def test_bill_is_shared_out_among_its_jobs_to_the_cent(rig):
     items = [builders.make_item(rig, key=f"item_{n}") for n in range(3)]
     record(rig, "100.00", *items)
 
-    amounts = [row.amount for row in spent_of([rig])]
+    amounts = [row.amount for row in spent_of([rig], stops_of([rig]))]
 
     assert sorted(amounts) == [Decimal("33.33"), Decimal("33.33"), Decimal("33.34")]
 
@@ -71,21 +72,23 @@ def test_bill_is_shared_out_among_its_jobs_to_the_cent(rig):
 def test_without_a_total_what_was_given_of_it_counts(rig):
     record(rig, None, labor=Decimal(80), tax=Decimal(4))
 
-    assert [row.amount for row in spent_of([rig])] == [84]
+    assert [row.amount for row in spent_of([rig], stops_of([rig]))] == [84]
 
 
 def test_record_without_any_cost_and_void_record_cost_nothing(rig):
     record(rig, None)
     record(rig, "50", voided_at="2026-03-02T00:00Z")
 
-    assert spent_of([rig]) == []
+    assert spent_of([rig], stops_of([rig])) == []
 
 
 def test_free_line_and_fuel_have_systems_of_their_own(rig):
     record(rig, "50")
     fuel(rig, 42000, 20, "80", date(2026, 4, 1))
 
-    assert {row.system: row.amount for row in spent_of([rig])} == {OTHER: 50, FUEL: 80}
+    spent = spent_of([rig], stops_of([rig]))
+
+    assert {row.system: row.amount for row in spent} == {OTHER: 50, FUEL: 80}
 
 
 def test_table_adds_up_by_system_and_year(rig):
@@ -155,7 +158,7 @@ def test_fuel_of_a_withdrawn_reading_costs_and_drives_nothing(rig):
     stop.reading.withdrawn = True
     stop.reading.save()
 
-    assert spent_of([rig]) == []
+    assert spent_of([rig], stops_of([rig])) == []
 
 
 def test_rig_without_reading_trip_or_fuel_gets_no_figures(rig):

@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from maintenance.plans.use import uses_of
+from maintenance.plans.use import timeline_of, uses_of
 from maintenance.ui.charts import draw_band
 from maintenance.vehicles.models import MeterReplacement
 from tests import builders
@@ -28,7 +28,7 @@ def rig(keeper):
 
 
 def test_use_carries_on_from_the_last_reading(rig):
-    table = uses_of(rig, TODAY)["odometer"].table
+    table = uses_of(timeline_of(rig, TODAY))["odometer"].table
 
     on, low, likely, high = table[-1]
     assert on > TODAY + timedelta(days=300)
@@ -42,7 +42,7 @@ def test_use_is_told_as_the_present_meter_shows_it(rig):
         meter=rig.meters.get(), on=TODAY, old_final=42000, new_start=0
     )
 
-    use = uses_of(rig, TODAY)["odometer"]
+    use = uses_of(timeline_of(rig, TODAY))["odometer"]
 
     assert use.chart.known[-1] == (TODAY, 42000)
     assert use.table[0][1] < 1000
@@ -69,7 +69,7 @@ def test_chart_is_drawn_in_the_page_and_by_itself(client_as, keeper, rig):
 
 
 def test_chart_of_a_year_begins_with_what_was_known_then(rig):
-    chart = uses_of(rig, TODAY)["odometer"].chart
+    chart = uses_of(timeline_of(rig, TODAY))["odometer"].chart
     day = chart.known[5][0] + timedelta(days=3)
 
     known = chart.since(day).known
@@ -85,6 +85,6 @@ def test_chart_of_a_meter_that_the_rig_lacks_is_not_found(client_as, keeper, rig
 
 
 def test_chart_is_the_same_for_the_same_input(rig):
-    chart = uses_of(rig, TODAY)["odometer"].chart
+    chart = uses_of(timeline_of(rig, TODAY))["odometer"].chart
 
     assert draw_band(chart) == draw_band(chart)

@@ -8,7 +8,7 @@ import pytest
 from maintenance.core.forecast import kept
 from maintenance.plans.models import MeterHabit, Standing
 from maintenance.plans.standings import recheck, renew_household, renew_standings
-from maintenance.plans.use import uses_of
+from maintenance.plans.use import timeline_of, uses_of
 from maintenance.vehicles import services
 from maintenance.vehicles.models import Meter, Reading
 from tests import builders
@@ -71,7 +71,7 @@ def test_reckoning_again_or_on_another_day_learns_nothing(rig, learned):
     learned.clear()
     renew(rig)
     renew_household(rig.household, as_of=TODAY + 3 * DAY)
-    uses_of(rig, TODAY + 3 * DAY)
+    uses_of(timeline_of(rig, TODAY + 3 * DAY))
 
     assert learned == []
 

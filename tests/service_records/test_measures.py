@@ -14,9 +14,7 @@ from maintenance.plans.past import last_times
 from maintenance.plans.services import take_on
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import (
-    measured_of,
     measured_on,
-    records_of_rig,
     steps_left_out,
 )
 from maintenance.service_records.services import void_record
@@ -74,19 +72,6 @@ def test_values_and_steps_are_kept_with_their_job(keeper, rig):
     kept = record.lines.get()
     assert measured_on(kept) == [VOLTS]
     assert steps_left_out(kept) == ["Measure."]
-
-
-def test_values_of_a_rig_are_read_with_its_records(
-    keeper, rig, django_assert_num_queries
-):
-    for _n in range(3):
-        log(rig, keeper, line(rig, measures=[VOLTS]), Line("Wash"))
-    records = list(records_of_rig(rig))
-
-    with django_assert_num_queries(0):
-        found = [values for r in records for _line, values in measured_of(r)]
-
-    assert found == [[VOLTS]] * 3
 
 
 def test_work_that_is_recorded_clears_its_sheet_and_no_other(keeper, rig):

@@ -7,7 +7,7 @@ from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
 from maintenance.library.model import Procedure
 from maintenance.supplies.models import Supply, Tool
-from maintenance.supplies.queries import belongings_of
+from maintenance.supplies.queries import Belongings
 from maintenance.work_sheets.needs import (
     add_to_inventory,
     asked_for,
@@ -60,7 +60,7 @@ def add_supply(item, name="Gasket 22", stock: str | None = "1"):
 
 
 def needs(item):
-    return needs_of(item, PROCEDURE, belongings_of(item.rig.household))
+    return needs_of(item, PROCEDURE, Belongings(item.rig.household))
 
 
 def test_without_a_list_nothing_is_called_missing(item):

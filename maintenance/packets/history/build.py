@@ -58,7 +58,7 @@ def build_history(
     household = rig.household
     words = RigWords(material.meters, rig.places)
     setter = RecordSetter(
-        words, household.zone, _by_line(material.findings), proof, material.withdrawn
+        words, household.zone, _by_line(material.findings), proof, material.causes
     )
     return History(
         title=f"Service history of {rig.name}",

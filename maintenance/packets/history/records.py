@@ -1,7 +1,7 @@
 """Service records as the print shows them, newest first, by year."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date, tzinfo
 from decimal import Decimal
 from itertools import groupby
@@ -14,7 +14,6 @@ from maintenance.findings.models import Finding
 from maintenance.plans.event_words import event_words
 from maintenance.plans.models import Outcome
 from maintenance.plans.past import cause_words
-from maintenance.plans.queries import withdrawn_cause
 from maintenance.service_records.chain.story import amendments
 from maintenance.service_records.models import (
     Attachment,
@@ -55,13 +54,13 @@ class RecordSetter:
         zone: tzinfo,
         faults: Mapping[int, Finding],
         proof: Load,
-        withdrawn: Sequence[Event] = (),
+        causes: Mapping[tuple[int, date], Event],
     ) -> None:
         self.words = words
         self.zone = zone
         self.faults = faults  # record line id -> the finding it opened
         self.proof = proof
-        self.withdrawn_on = min((one.on for one in withdrawn), default=date.max)
+        self.causes = causes  # as `withdrawn_causes` gives them
 
     def record(self, row: ServiceRecord) -> Record:
         rows = _lines(row)
@@ -102,11 +101,7 @@ class RecordSetter:
         )
 
     def _withdrawn_cause(self, line: RecordLine) -> str:
-        """Looked up only where something was withdrawn before the work."""
-        on = line.record.on
-        if on < self.withdrawn_on or line.item is None:
-            return ""
-        words = cause_words(withdrawn_cause(line.item, on))
+        words = cause_words(self.causes.get((line.item_id or 0, line.record.on)))
         return f"what it followed was withdrawn: {words}" if words else ""
 
     def _fault(self, line: RecordLine) -> str:

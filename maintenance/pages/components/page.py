@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from maintenance.components.models import Component, ComponentKind
-from maintenance.components.queries import put_aside_of, scrapped_from
+from maintenance.components.queries import parts_of
 from maintenance.households.models import ActivityEntry
 from maintenance.plans.aging import Aging, aging_of
 from maintenance.plans.life_list import LifeRow, life_list
@@ -33,12 +33,13 @@ class PartsPage:
 
 def parts_page(rig: Rig, today: date) -> PartsPage:
     groups: dict[str, list[LifeRow]] = defaultdict(list)
-    for row in life_list(rig, today):
+    found = parts_of(rig)
+    for row in life_list(rig, found, today):
         groups[str(ComponentKind(row.component.kind).label)].append(row)
     plan = plan_of(rig).select_related("item__component")
     return PartsPage(
         groups=list(groups.items()),
         aging=aging_of(plan, today),
-        aside=list(put_aside_of(rig.household)),
-        scrapped=list(scrapped_from(rig)),
+        aside=found.aside,
+        scrapped=found.scrapped,
     )

@@ -73,11 +73,7 @@ def part(request: HouseholdRequest, pk: int) -> HttpResponse:
     context = {
         "part": found,
         "row": life_row(found, past, limits_of(found, request.today), request.today),
-        "fittings": list(
-            found.fittings.filter(withdrawn=False)
-            .select_related("rig")
-            .order_by("-start", "-pk")
-        ),
+        "fittings": fittings[pk][::-1],
         "changes": changes_of_fittings(found),
         "type": TYPES.get(found.kind, {}).get(found.type, ""),
         "carries": service_words(found.service) if found.service else "",

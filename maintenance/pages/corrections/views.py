@@ -63,12 +63,13 @@ def amend_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and _kept(request, typed):
         messages.success(request, "Amended. What it said before stands below.")
         return redirect("record", found.pk)
+    now = _correction(get_record(request, pk)) if request.method == "POST" else typed
     context = {
         "record": found,
         "form": typed.form,
         "lines": typed.lines,
         "figures": typed.figures,
-        "form_seen": seen_in(*_correction(get_record(request, pk)).parts),
+        "form_seen": seen_in(*now.parts),
     }
     return render(request, "pages/amend_record.html", context)
 

@@ -51,15 +51,13 @@ def ahead_of(
         if row.item is not None and row.currency == currency:
             prices[row.item].append(row.amount)
     years = {rig.pk: year_of(rig, today, known[rig.pk])[0] for rig in rigs}
-    jobs = [
-        Job(
-            f"{standing.item.rig.name}: {standing.item.title}",
-            windows,
-            tuple(prices[standing.item_id]),
-        )
-        for standing in _asking(rigs)
-        if (windows := _windows(standing, years[standing.item.rig_id], today))
-    ]
+    jobs = []
+    for standing in _asking(rigs):
+        item, paid = standing.item, tuple(prices[standing.item_id])
+        windows = [_window(standing)]
+        if paid:  # of a job without a price it is told alone that it is to come
+            windows += _later_windows(standing, years[item.rig_id], today)
+        jobs.append(Job(f"{item.rig.name}: {item.title}", tuple(windows), paid))
     return Ahead(year_ahead(jobs, as_of=today), sum(bool(job.prices) for job in jobs))
 
 
@@ -67,19 +65,22 @@ def _asking(rigs: Sequence[Rig]) -> list[Standing]:
     if not rigs:
         return []
     rows = standings_of(rigs[0].household).filter(item__rig__in=rigs)
-    return list(rows.filter(closes_on__isnull=False))
+    return list(rows.filter(closes_on__isnull=False).defer("result", "why"))
 
 
-def _windows(
+def _window(standing: Standing) -> tuple[date, date]:
+    """The one that stands."""
+    closes = standing.closes_on or date.max
+    return min(standing.opens_on or closes, closes), closes
+
+
+def _later_windows(
     standing: Standing, year: YearOfUse, today: date
-) -> tuple[tuple[date, date], ...]:
-    """The window that stands, and those that will follow it within twelve months if
-    each is met: as often as the item's rules ask in a year of this rig."""
-    closes = standing.closes_on
-    if closes is None:
-        return ()
-    opens = min(standing.opens_on or closes, closes)
-    windows = [(opens, closes)]
+) -> list[tuple[date, date]]:
+    """Those that will follow it within twelve months if each is met: as often as the
+    item's rules ask in a year of this rig."""
+    opens, closes = _window(standing)
+    windows = []
     rules = parse_triggers(standing.item.triggers, standing.item.key)
     often = Decimal(0) if standing.item.once else times_a_year(rules, year)
     if often > 0:
@@ -87,4 +88,4 @@ def _windows(
         until, start = add_months(today, 12), max(closes, today)
         while (start := start + step) <= until:
             windows.append((start - (closes - opens), start))
-    return tuple(windows)
+    return windows

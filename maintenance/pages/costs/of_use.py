@@ -6,8 +6,6 @@ from datetime import date
 from decimal import Decimal
 from functools import partial
 
-from django.db.models import QuerySet
-
 from maintenance.core.calculators.answers import Answer, CalculatorError
 from maintenance.core.calculators.cost import cost_per_distance, cost_per_night
 from maintenance.core.meters.track import Track
@@ -37,12 +35,14 @@ class RigCost:
 def rig_costs(
     rigs: Sequence[Rig],
     known: Mapping[int, RigFacts],
+    stops: Iterable[FuelStop],
     spent: Iterable[Spent],
+    *,
     currency: str,
     today: date,
 ) -> list[RigCost]:
     tracks = {rig.pk: _tracks(rig, known[rig.pk], today) for rig in rigs}
-    fills, nights = fills_of(rigs, tracks), _nights(rigs, today)
+    fills, nights = fills_of(stops, tracks), _nights(rigs, today)
     rows = [row for row in spent if row.currency == currency]
     return [
         RigCost(
@@ -88,15 +88,6 @@ def _per_night(own: Iterable[Spent], nights: int, currency: str) -> Answer | Non
         return None
     words = partial(money_words, currency=currency)
     return _or_none(lambda: cost_per_night(cost, nights, money_words=words))
-
-
-def stops_of(rig: Rig) -> QuerySet[FuelStop]:
-    """Fuel stops as they were given, newest first."""
-    return (
-        FuelStop.objects.filter(reading__meter__rig=rig, reading__withdrawn=False)
-        .select_related("reading__meter")
-        .order_by("-reading__on", "-reading__value", "-pk")
-    )
 
 
 def _nights(rigs: Sequence[Rig], today: date) -> dict[int, int]:

@@ -7,8 +7,9 @@ from decimal import Decimal
 from typing import Any
 
 from maintenance.plans.drafts import system_title
-from maintenance.vehicles.models import Rig
-from maintenance.vehicles.queries import rig_facts
+from maintenance.vehicles.fuel import stops_of
+from maintenance.vehicles.models import FuelStop, Rig
+from maintenance.vehicles.queries import use_facts
 
 from .ahead import Ahead, ahead_of
 from .of_use import RigCost, rig_costs
@@ -41,17 +42,20 @@ class CostPage:
     by_system: list[CostTable]
     rigs: list[RigCost]
     ahead: Ahead
+    stops: list[FuelStop]  # the newest first
 
 
 def cost_page(rigs: Sequence[Rig], *, currency: str, today: date) -> CostPage:
     """All costs of these rigs; a table for each currency."""
-    spent, known = spent_of(rigs), rig_facts(rigs, today)
+    stops, known = stops_of(rigs), use_facts(rigs, today)
+    spent = spent_of(rigs, stops)
     names = {rig.pk: rig.name for rig in rigs}
     return CostPage(
         by_rig=_tables(spent, "rig", names),
         by_system=_tables(spent, "system", _titles(spent)),
-        rigs=rig_costs(rigs, known, spent, currency, today),
+        rigs=rig_costs(rigs, known, stops, spent, currency=currency, today=today),
         ahead=ahead_of(rigs, known, spent, currency, today),
+        stops=stops[::-1],
     )
 
 

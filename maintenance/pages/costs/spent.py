@@ -1,10 +1,13 @@
 """Money spent, one row per job or fuel stop, from what is on record."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from itertools import chain, groupby
+from operator import itemgetter
+from typing import Any
 
 from maintenance.service_records.models import RecordLine, ServiceRecord
 from maintenance.vehicles.models import FuelStop, Rig
@@ -12,7 +15,8 @@ from maintenance.vehicles.models import FuelStop, Rig
 CENT = Decimal("0.01")
 FUEL = "fuel"
 OTHER = "other"
-COSTS = ("total", "labor", "parts", "tax")
+OF_RECORD = ("record__rig", "record__on", "record__currency")
+COSTS = ("record__total", "record__labor", "record__parts", "record__tax")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,49 +32,28 @@ class Spent:
     item: int | None = None
 
 
-def spent_of(rigs: Iterable[Rig]) -> list[Spent]:
-    """All that the rigs cost, in two queries and one for the lines."""
-    ids = [rig.pk for rig in rigs]
-    # Of thousands of records and lines only what is asked for: they need not be whole.
-    records = ServiceRecord.objects.standing_records().filter(rig__in=ids)
-    records = records.only("rig_id", "on", "currency", *COSTS)
-    lines = defaultdict(list)
-    asked = RecordLine.objects.filter(record__in=records.order_by().values("pk"))
-    names = ("record_id", "item_id", "item__system")
-    for record, item, system in asked.order_by("pk").values_list(*names):
-        lines[record].append((item, system or OTHER))
-    rows = [row for record in records for row in _of_record(record, lines[record.pk])]
-    stops = FuelStop.objects.filter(
-        reading__meter__rig__in=ids, reading__withdrawn=False, price__isnull=False
-    ).select_related("reading__meter")
-    return rows + [_of_stop(stop) for stop in stops]
+def spent_of(rigs: Iterable[Rig], stops: Iterable[FuelStop]) -> list[Spent]:
+    """All that the rigs cost: in one query, and their fuel `stops`."""
+    records = ServiceRecord.objects.standing_records().filter(rig__in=rigs)
+    lines = RecordLine.objects.filter(record__in=records.order_by().values("pk"))
+    lines = lines.order_by("-record__on", "-record", "pk")
+    # Of thousands of lines only what is asked for: they need not be whole.
+    rows = lines.values_list("record", *OF_RECORD, *COSTS, "item", "item__system")
+    found = [_of_record(list(of)) for _pk, of in groupby(rows, key=itemgetter(0))]
+    priced = [_of_stop(stop) for stop in stops if stop.price is not None]
+    return [*chain(*found), *priced]
 
 
-def total_of(record: ServiceRecord) -> Decimal | None:
-    """The total as given, else what was given of its parts; None: no cost on record."""
-    if record.total is not None:
-        return record.total
-    given = [x for x in (record.labor, record.parts, record.tax) if x is not None]
-    return sum(given, Decimal(0)) if given else None
-
-
-def _of_record(
-    record: ServiceRecord, lines: Sequence[tuple[int | None, str]]
-) -> Iterator[Spent]:
+def _of_record(lines: list[tuple[Any, ...]]) -> Iterator[Spent]:
     """A bill names no price for each job: it is shared out evenly, to the cent."""
-    total = total_of(record)
-    if total is None or not lines:
+    _pk, rig, on, currency, total, *given, _item, _system = lines[0]
+    parts = [amount for amount in given if amount is not None]
+    if total is None and not parts:
         return
-    shares = _shares(total, len(lines))
-    for (item, system), amount in zip(lines, shares, strict=True):
-        yield Spent(
-            rig=record.rig_id,
-            on=record.on,
-            system=system,
-            amount=amount,
-            currency=record.currency,
-            item=item,
-        )
+    paid = sum(parts, Decimal(0)) if total is None else total
+    shares = _shares(paid, len(lines))
+    for (*_, item, system), amount in zip(lines, shares, strict=True):
+        yield Spent(rig, on, system or OTHER, amount, currency, item)
 
 
 def _shares(total: Decimal, count: int) -> list[Decimal]:

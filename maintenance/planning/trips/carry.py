@@ -8,7 +8,7 @@ from decimal import Decimal
 from maintenance.library.model import Procedure
 from maintenance.plans.models import ItemSupply, PlanItem
 from maintenance.supplies.matching import is_at_hand
-from maintenance.supplies.queries import belongings_of
+from maintenance.supplies.queries import Belongings
 from maintenance.supplies.stock import amount_words, stock_words
 from maintenance.vehicles.models import Trip
 from maintenance.work_sheets.needs import SupplyNeed, needs_from
@@ -55,7 +55,7 @@ class Carry:
 def carry_for(
     used: Sequence[Used], trip: Trip, procedures: Mapping[str, Procedure]
 ) -> Carry:
-    has = belongings_of(trip.rig.household)
+    has = Belongings(trip.rig.household)
     uses = _uses(used)
     tools: dict[str, Thing] = {}
     supplies: dict[str, Thing] = {}

@@ -10,11 +10,11 @@ from django.views.decorators.http import require_POST
 
 from maintenance.households.access import HouseholdRequest, member_required
 from maintenance.households.models import Role
-from maintenance.plans.access import get_item
-from maintenance.plans.measures import bounds_of, maker_of
+from maintenance.plans.access import get_item, get_item_and_standing
+from maintenance.plans.measures import bounds_of
 from maintenance.plans.models import PlanItem
-from maintenance.plans.queries import procedure_of
-from maintenance.supplies.queries import belongings_of
+from maintenance.plans.queries import maker_of, procedure_of
+from maintenance.supplies.queries import Belongings
 from maintenance.vehicles.services import tell_dual_nuts
 from maintenance.work_sheets import job_page as page
 from maintenance.work_sheets import kept as sheet
@@ -26,8 +26,14 @@ from maintenance.work_sheets.nuts import refuse_unchecked
 @member_required()
 def item(request: HouseholdRequest, pk: int) -> HttpResponse:
     """One item: cautions first, then why, what it takes, and the sheet to work by."""
-    found = page.doing_page(get_item(request, pk), request.today, timezone.now())
-    return _shown(request, found)
+    return _shown(request, _page(request, pk))
+
+
+def _page(
+    request: HouseholdRequest, pk: int, form: WorkSheetForm | None = None
+) -> page.DoingPage:
+    one = get_item_and_standing(request, pk)
+    return page.doing_page(*one, request.today, timezone.now(), form)
 
 
 def _shown(request: HouseholdRequest, found: page.DoingPage) -> HttpResponse:
@@ -49,8 +55,7 @@ def keep_sheet(request: HouseholdRequest, pk: int) -> HttpResponse:
     if request.headers.get("HX-Request"):
         return _keep_one(request, found, form)
     if not form.is_valid():
-        shown = page.doing_page(found, request.today, now, form)
-        return _shown(request, shown)
+        return _shown(request, _page(request, pk, form))
     sheet.keep_all(
         found,
         by=request.member,
@@ -75,7 +80,7 @@ def _to_record(
     request: HouseholdRequest, found: PlanItem, form: WorkSheetForm
 ) -> HttpResponse:
     if form.lugs and request.POST["record"] != CHECKED:
-        shown = page.doing_page(found, request.today, timezone.now(), form)
+        shown = _page(request, found.pk, form)
         refuse_unchecked(form, shown.nuts, shown.duals)
         if form.errors:
             return _shown(request, shown)
@@ -95,7 +100,7 @@ def _keep_one(
         return render(request, "work_sheets/_said_wrong.html", wrong)
     entries = sheet.entries_of(found, now)
     if name in {"figure", "unit"}:
-        has = belongings_of(request.member.household)
+        has = Belongings(request.member.household)
         wrenches = page.wrenches_of(form, has, request.today)
         judged = {"wrenches": wrenches, "form": form, "item": found}
         return render(request, "work_sheets/_wrenches.html", judged)

@@ -38,7 +38,9 @@ def test_a_voltage_is_judged_by_both_bands(
 ) -> None:
     got = judge_voltage(D(volts))
     assert (got.service, got.equipment) == (service, equipment)
-    assert any("Unplug, and use" in told for told in got.cautions) is (equipment != "ok")
+    assert any("Unplug, and use" in told for told in got.cautions) is (
+        equipment != "ok"
+    )
 
 
 # P = V · I; NEC continuous-load rule: 80 % of 3,600 W is 2,880 W
