@@ -15,6 +15,8 @@ class SearchKind(models.TextChoices):
     RIG = "rig"
     ITEM = "item"
     RECORD = "record"
+    FILE = "file"
+    SNAP = "snap"
     FINDING = "finding"
     MANUAL = "manual"
     PART = "part"

@@ -8,12 +8,12 @@ from django.urls import reverse
 from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
+from maintenance.pages.search.words import SAME, groups_of
 
 from maintenance.findings.services import open_finding
 from maintenance.pages.models import SearchText
 from maintenance.pages.search.finding import as_fts5, as_tsquery, find_texts
 from maintenance.pages.search.index import refresh
-from maintenance.pages.search.words import SAME, groups_of
 from maintenance.pages.tasks import refresh_search
 from maintenance.plans.models import OwnProcedure
 from maintenance.service_records.chain.linking import changing

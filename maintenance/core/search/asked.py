@@ -40,12 +40,12 @@ class Asked:
 @dataclass(frozen=True, slots=True)
 class Known:
     """What there is to find: all terms, sorted, and words as they are spelled.
-    `elsewhere` says of a term, or of the letters that begin one, whether there are more
-    things that have it."""
+    `elsewhere` says whether there are more things that have a term, or one that begins
+    with these letters ("": no others)."""
 
     terms: Sequence[str]
     spellings: Sequence[str]
-    elsewhere: Callable[[str, bool], bool]
+    elsewhere: Callable[[str, str], bool]
 
     def has(self, term: str) -> bool:
         return self.begun_by(term)[:1] == [term]
@@ -74,7 +74,7 @@ def ask(words: Words, known: Known, typed: str) -> Asked:
         terms = _terms_of(words, read, at)
         if any(map(known.has, terms)):
             groups.append(Group(one.typed, terms))
-        elif known.elsewhere(last or one.slot[0], bool(last)):
+        elif known.elsewhere(one.slot[0], last):
             groups.append(Group(one.typed, terms, last))
         elif last and (starts := known.begun_by(last)):
             groups.append(Group(one.typed, terms | dict.fromkeys(starts, BEGUN), last))

@@ -1,14 +1,15 @@
 """Things with their names, ranked by how well they answer what was asked.
 
 A thing has lines: its title and what else it is called, then lines that count less (a
-cause that a guide ends with, a step). The rank of a thing, from 0 to about 1.25:
+cause that a guide ends with, a step). The rank of a thing, from 0 to about 1.35:
 
 - its best line: the share of what was asked that is in the line, times how much of the
-  line was asked for (all of it 1, next to nothing a half), times the line's weight;
+  line was asked for (all of it 1, next to nothing a half), times the line's weight; a
+  tenth more where the line has every word;
 - and a quarter of the share of what was asked that is anywhere in the thing.
 
 A rare word counts more than one that many things have. A thing needs half of what was
-asked. A kind of thing that the words ask for ("how much", "where is") counts a fifth
+asked. A kind of thing that the words ask for ("how much", "where is") counts a third
 more.
 """
 
@@ -18,12 +19,13 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from .asked import Asked, Group, Known, ask
-from .terms import WEAK, Slot, Words, tokens_of
+from .terms import A_NUMBER, WEAK, Slot, Words, tokens_of
 
 ANYWHERE = 0.25
 LEAST_SHARE = 0.5
-WANTED = 1.2
+WANTED = 1.3
 SILENT = 0.02
+COMPLETE = 1.1
 SPELLED = 0.5  # the least weight of a line whose words are known by their letters
 
 
@@ -89,7 +91,7 @@ class Shelf:
         self._totals = [[self._total(ln) for ln in t.lines] for t in self.things]
 
     def ask(
-        self, typed: str, elsewhere: Callable[[str, bool], bool] = lambda *_: False
+        self, typed: str, elsewhere: Callable[[str, str], bool] = lambda *_: False
     ) -> Asked:
         return ask(self.words, Known(self._terms, self._spellings, elsewhere), typed)
 
@@ -130,6 +132,7 @@ class Shelf:
             share = sum(weights[n] * fits for n, fits in hits.groups.items()) / whole
             met = sum(self.rarity(line.slots[s][0]) * f for s, f in hits.slots.items())
             rank = line.weight * share * (0.5 + 0.5 * met / totals[at])
+            rank *= COMPLETE if len(hits.groups) == len(weights) else 1
             if rank > best:
                 best, best_line = rank, line.text
             for n, fits in hits.groups.items():
@@ -152,7 +155,9 @@ class Shelf:
 
     def rarity(self, term: str) -> float:
         """From little (most things have it) to 1 (one or none has it)."""
-        weak = WEAK if term in self.words.weak else 1
+        weak = WEAK if term in self.words.weak else 1.0
+        if term[0].isdigit():
+            weak = A_NUMBER
         return weak * self._rarity.get(term, 1)
 
     def _rarity_of(self, term: str) -> float:

@@ -23,6 +23,7 @@ NUMBER_AND_UNIT = re.compile(r"(\d+(?:[ds]\d+)?)([a-z]+)")
 APOSTROPHES = re.compile("['\u2018\u2019]")
 HYPHENS = re.compile("(?<=\\w)[-\u2010-\u2014\u00b7](?=\\w)")
 WEAK = 0.25  # what a word that says little counts of another
+A_NUMBER = 0.4  # likewise
 
 # What one word of a text can be found by; the first is its own term.
 Slot = tuple[str, ...]
@@ -84,9 +85,10 @@ class Words:
             word = tokens[at].word
             if length := self._phrase(terms, at):
                 parts = terms[at : at + length]
-                slot = dict.fromkeys([self.same[tuple(parts)], *parts])
+                own = self.same[tuple(parts)]
+                slot = [own] if own in self.unit_terms else [own, *parts]
                 typed = " ".join(token.word for token in tokens[at : at + length])
-                found.append(Read(typed, tuple(slot)))
+                found.append(Read(typed, tuple(dict.fromkeys(slot))))
             elif unit := self._unit_after(found, word):
                 found.append(Read(word, (unit,)))
             elif word not in self.noise:

@@ -50,8 +50,8 @@ def add_words(apps, schema_editor):
 
 
 KINDS = (
-    "guide procedure calculator place zone page rig item record finding manual part "
-    "spot supply figure"
+    "guide procedure calculator place zone page rig item record file snap finding "
+    "manual part spot supply figure"
 )
 
 

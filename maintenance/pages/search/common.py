@@ -18,18 +18,27 @@ from maintenance.troubleshooting.finding import guide_things
 
 from ..models import SearchKind
 
-# What a kind counts beside the others where all fit as well.
+# What a kind counts beside the others where all fit as well: what you have comes before
+# what could be.
 WEIGHTS = {
-    SearchKind.ZONE.value: 0.8,
-    SearchKind.PAGE.value: 0.9,
+    SearchKind.PART.value: 1.1,
+    SearchKind.SPOT.value: 1.1,
+    SearchKind.RIG.value: 1.1,
+    SearchKind.CALCULATOR.value: 0.97,
     SearchKind.RECORD.value: 0.9,
+    SearchKind.FINDING.value: 0.9,
     SearchKind.ITEM.value: 0.9,
+    SearchKind.PAGE.value: 0.9,
+    SearchKind.FILE.value: 0.8,
+    SearchKind.SNAP.value: 0.8,
     SearchKind.SUPPLY.value: 0.8,
+    SearchKind.ZONE.value: 0.55,
 }
 # Pages by the name of their address, as their own headings call them.
 PAGES = {
     "due": "Due",
     "rigs": "Rigs",
+    "add_rig": "Add a rig",
     "storage": "Calendar: storage",
     "trips": "Trips",
     "log": "History: records",

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import partial
 
 from maintenance.core.search.asked import Asked
 from maintenance.core.search.shelf import Ranked, Shelf, Thing
@@ -30,9 +31,7 @@ class Answer:
 def find(household: Household, typed: str) -> Answer:
     rigs = list(rigs_of(household))
     common = shelf()
-    asked = common.ask(
-        typed, lambda term, begun: is_known(household, term, begun=begun)
-    )
+    asked = common.ask(typed, partial(_is_known, household, rigs))
     if not asked.groups:
         return Answer(asked, [], rigs)
     named = _named(asked, rigs, common)
@@ -44,6 +43,11 @@ def find(household: Household, typed: str) -> Answer:
     ranked.sort(key=lambda one: -round(one.rank, 3))
     found = [one for one in ranked if one.rank >= LEAST * ranked[0].rank]
     return Answer(asked, found, named or rigs)
+
+
+def _is_known(household: Household, rigs: list[Rig], term: str, begun: str) -> bool:
+    names = {t for rig in rigs for slot in shelf().words.slots(rig.name) for t in slot}
+    return term in names or is_known(household, term, begun)
 
 
 def _named(asked: Asked, rigs: Iterable[Rig], common: Shelf) -> list[Rig]:

@@ -28,6 +28,7 @@ from .texts import (
     part_texts,
     record_texts,
     shelf_texts,
+    snap_texts,
     spot_texts,
 )
 
@@ -40,6 +41,7 @@ FEW = (
     part_texts,
     spot_texts,
     shelf_texts,
+    snap_texts,
 )
 FORM = 1  # of the terms: one more where texts are read in another way
 BATCH = 500
@@ -140,7 +142,7 @@ def _replace(household: Household, texts: list[SearchText]) -> None:
     _upsert(texts)
     kept = {(text.kind, text.key) for text in texts}
     rows = SearchText.objects.filter(household=household)
-    rows = rows.exclude(kind=SearchKind.RECORD)
+    rows = rows.exclude(kind__in=(SearchKind.RECORD, SearchKind.FILE))
     gone = [
         pk
         for pk, kind, key in rows.values_list("pk", "kind", "key")

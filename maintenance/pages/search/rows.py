@@ -71,10 +71,9 @@ def _select(household: Household, any_of: Sequence[Sequence[Group]]) -> list[int
         return [pk for (pk,) in cursor.fetchall()]
 
 
-def is_known(household: Household, term: str, *, begun: bool) -> bool:
-    """Whether a row has the term, or one that begins with it."""
-    group = Group(term, {} if begun else {term: 1}, term if begun else "")
-    return bool(_select(household, [[group]]))
+def is_known(household: Household, term: str, begun: str) -> bool:
+    """Whether a row has the term, or one that begins with these letters."""
+    return bool(_select(household, [[Group(term, {term: 1}, begun)]]))
 
 
 def as_fts5(groups: Sequence[Group]) -> str:

@@ -1,6 +1,7 @@
 """What a household has, as texts that can be searched: each made from its row."""
 
 from collections.abc import Iterable, Iterator
+from datetime import date
 
 from django.db.models import QuerySet
 from django.utils.dates import MONTHS
@@ -14,7 +15,12 @@ from maintenance.library.reading import load_library
 from maintenance.library.words import load_words
 from maintenance.plans.models import MakerFigure, PlanItem
 from maintenance.plans.queries import own_procedures
-from maintenance.service_records.models import RecordLine, ServiceRecord
+from maintenance.service_records.models import (
+    Attachment,
+    RecordLine,
+    ServiceRecord,
+    UnfiledPhoto,
+)
 from maintenance.supplies.models import Supply, Tool
 from maintenance.ui.words import day_words
 from maintenance.vehicles.models import WHEEL_PLACES, Manual, Spot
@@ -68,33 +74,51 @@ def record_texts(rows: "QuerySet[ServiceRecord]") -> Iterator[SearchText]:
     )
     for record in rows.iterator(chunk_size=500):
         lines = list(record.lines.all())
-        files = [file.title for file in record.attachments.all()]
+        files = list(record.attachments.all())
         about = f"{record.rig.name}, {day_words(record.on)}"
+        title = "; ".join(line.title for line in lines)
         yield SearchText(
             household_id=record.rig.household_id,
             kind=SearchKind.RECORD,
             key=str(record.pk),
-            title="; ".join(line.title for line in lines)[:300],
+            title=title[:300],
             about=f"{about}, void" if record.voided_at else about,
             on=record.on,
-            names=as_terms([*(line.title for line in lines), *files, record.doer]),
-            words=as_terms([*_said(record), *_figures(record, lines), *_filed(files)]),
+            names=as_terms([*(line.title for line in lines), record.doer]),
+            words=as_terms([*_said(record), *_figures(record, lines)]),
         )
+        for file in files:
+            yield SearchText(
+                household_id=record.rig.household_id,
+                kind=SearchKind.FILE,
+                key=f"{record.pk}-{file.pk}",
+                title=file.title,
+                about=f"{title[:200]}: {about}",
+                on=record.on,
+                names=as_terms([*_named(file, record.on), title]),
+                words=as_terms([record.rig.name, record.doer, day_of(record.on)]),
+            )
 
 
 def _said(record: ServiceRecord) -> Iterator[object]:
     yield record.rig.name
-    yield f"{MONTHS[record.on.month]} {record.on.year}"
+    yield day_of(record.on)
     yield from (record.place, record.notes, record.warranty_covers)
     yield from (record.signed_off_by, record.credential)
     yield from (f"{part.name} {part.number}" for part in record.parts_used.all())
     yield from (supply.name for supply in record.supplies.all())
 
 
-def _filed(files: list[str]) -> Iterator[str]:
-    """A record with a file is found by what such files mostly are."""
-    if files:
-        yield "file invoice photo"
+def day_of(day: date) -> str:
+    return f"{MONTHS[day.month]} {day.year}"
+
+
+def _named(file: Attachment | UnfiledPhoto, day: date) -> Iterator[str]:
+    """By its name, and by what such a file mostly is."""
+    name, kind = file.title.rpartition(".")[0], "photo" if file.is_image else "invoice"
+    yield f"{kind} {name or file.title}"
+    yield f"{kind} {day.year}"
+    yield "file" if file.is_image else "file pdf"
 
 
 def _figures(record: ServiceRecord, lines: list[RecordLine]) -> Iterator[str]:
@@ -117,6 +141,22 @@ def _figures(record: ServiceRecord, lines: list[RecordLine]) -> Iterator[str]:
 
 def _places(codes: Iterable[str]) -> str:
     return ", ".join(WHEEL_PLACES.get(code, code) for code in codes)
+
+
+def snap_texts(household: Household) -> Iterator[SearchText]:
+    """Photos to file."""
+    for snap in UnfiledPhoto.objects.filter(household=household):
+        day = snap.added_at.date()
+        yield SearchText(
+            household=household,
+            kind=SearchKind.SNAP,
+            key=str(snap.key),
+            title=snap.title,
+            about="Photo to file",
+            on=day,
+            names=as_terms(_named(snap, day)),
+            words=as_terms([day_of(day)]),
+        )
 
 
 def finding_texts(household: Household) -> Iterator[SearchText]:
@@ -149,8 +189,8 @@ def manual_texts(household: Household) -> Iterator[SearchText]:
 
 
 def part_texts(household: Household) -> Iterator[SearchText]:
-    rows = Component.objects.for_household(household).in_service().select_related("rig")
-    for part in rows:
+    rows = Component.objects.for_household(household).in_service()
+    for part in rows.select_related("rig").prefetch_related("fittings"):
         rig = part.rig.name if part.rig else "not on a rig"
         kind = ComponentKind(part.kind).label
         yield SearchText(
@@ -159,9 +199,23 @@ def part_texts(household: Household) -> Iterator[SearchText]:
             key=str(part.pk),
             title=str(part)[:1].upper() + str(part)[1:],
             about=rig,
-            names=as_terms([str(part), f"{part.place_words} {kind}", part.name]),
+            names=as_terms(
+                [
+                    str(part),
+                    part.what.partition(",")[0],
+                    f"{part.place_words} {kind}",
+                    f"load range {part.load_range}" if part.load_range else "",
+                    part.maker,
+                    part.serial,
+                ]
+            ),
             words=as_terms(
-                [rig, kind, part.maker, part.serial, part.place, part.notes, part.made]
+                [rig, kind, part.place, part.notes, part.made, part.service]
+                + [
+                    f"{kind} {fitting.place}"
+                    for fitting in part.fittings.all()
+                    if not fitting.withdrawn
+                ]
             ),
         )
 
@@ -181,8 +235,8 @@ def spot_texts(household: Household) -> Iterator[SearchText]:
             key=f"{told.rig_id}-{told.name}",
             title=spot.title,
             about=f"{told.rig.name}: {told.words}",
-            names=as_terms([spot.title, *called]),
-            words=as_terms([told.rig.name, told.words]),
+            names=as_terms([spot.title, told.words, *called]),
+            words=as_terms([told.rig.name]),
         )
 
 
