@@ -36,7 +36,13 @@ def procedure_things() -> Iterator[Thing]:
 
 
 def procedure_lines(procedure: Procedure, system: str = "") -> Iterable[Line]:
-    yield from names(PROCEDURE, procedure.key, procedure.title, *procedure.also_called)
+    yield from names(
+        PROCEDURE,
+        procedure.key,
+        procedure.title,
+        procedure.short,
+        *procedure.also_called,
+    )
     yield from lines(REASON, procedure.why)
     yield from lines(STEP, *procedure.steps)
     yield from lines(NEEDED, *procedure.tools, *procedure.supplies, system)

@@ -28,8 +28,8 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """`wants`: the kinds of things that its words ask for. `read_as`: words that nothing
-    has, with the one taken instead. `unknown`: those with nothing like them."""
+    """`wants`: the kinds of things that its words ask for. `read_as`: words that
+    nothing has, with the one taken instead. `unknown`: those with nothing like them."""
 
     groups: tuple[Group, ...] = ()
     wants: frozenset[str] = frozenset()

@@ -45,10 +45,13 @@ class Read(NamedTuple):
 
 @dataclass(frozen=True)
 class Words:
-    """What is known of words; a phrase is a tuple of terms. `noise` says nothing, `weak`
-    little. `forms` are forms that no stem joins (lit: light), `same` gives one term for
-    what means the same, `near` what is found as well, though less. `units` has their
-    short names. `wants`: phrases that say which kind of thing is wanted."""
+    """What is known of words; a phrase is a tuple of terms.
+
+    `noise` says nothing, `weak` little. `forms` are forms that no stem joins (lit:
+    light), `same` gives one term for what means the same, `near` what is found as well,
+    though less. `units` has their short names. `wants`: phrases that say which kind of
+    thing is wanted.
+    """
 
     noise: frozenset[str] = frozenset()
     weak: frozenset[str] = frozenset()

@@ -59,9 +59,7 @@ class Migration(migrations.Migration):
     dependencies = [("pages", "0001_search_texts")]
 
     operations = [
-        migrations.RunPython(
-            remove_words, migrations.RunPython.noop, hints={"makes_tables": True}
-        ),
+        migrations.RunPython(remove_words, migrations.RunPython.noop),
         migrations.RunPython(forget_texts, migrations.RunPython.noop),
         migrations.AddField("searchtext", "on", models.DateField(null=True)),
         migrations.AddField(

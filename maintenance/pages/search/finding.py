@@ -29,25 +29,29 @@ class Answer:
 
 
 def find(household: Household, typed: str) -> Answer:
+    """Of what all have alike, what fits much less than the best is left out."""
     rigs = list(rigs_of(household))
-    common = shelf()
-    asked = common.ask(typed, partial(_is_known, household, rigs))
+    common, things = shelf(), [_as_thing(rig) for rig in rigs]
+    asked = common.ask(typed, partial(_is_known, household, things))
     if not asked.groups:
         return Answer(asked, [], rigs)
     named = _named(asked, rigs, common)
-    ranked = [
-        *common.rank(_without(named, asked, common)),
-        *common.rank_others(asked, rows_with(household, asked, common.words)),
-        *common.rank_others(asked, [_as_thing(rig) for rig in rigs]),
-    ]
-    ranked.sort(key=lambda one: -round(one.rank, 3))
-    found = [one for one in ranked if one.rank >= LEAST * ranked[0].rank]
+    rows = [*things, *rows_with(household, asked, common.words)]
+    own = common.rank_others(asked, rows)
+    alike = common.rank(_without(named, asked, common))
+    best = max((one.rank for one in (*own, *alike)), default=0)
+    found = [*(one for one in alike if one.rank >= LEAST * best), *own]
+    found.sort(key=lambda one: -round(one.rank, 3))
     return Answer(asked, found, named or rigs)
 
 
-def _is_known(household: Household, rigs: list[Rig], term: str, begun: str) -> bool:
-    names = {t for rig in rigs for slot in shelf().words.slots(rig.name) for t in slot}
-    return term in names or is_known(household, term, begun)
+def _is_known(
+    household: Household, rigs: Iterable[Thing], term: str, begun: str
+) -> bool:
+    lines = (line for rig in rigs for line in rig.lines)
+    if any(term in slot for line in lines for slot in line.slots):
+        return True
+    return is_known(household, term, begun)
 
 
 def _named(asked: Asked, rigs: Iterable[Rig], common: Shelf) -> list[Rig]:

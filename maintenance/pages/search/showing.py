@@ -6,9 +6,10 @@ from dataclasses import dataclass, field
 from django.db.models import Q
 from django.urls import reverse
 
-from maintenance.core.search.shelf import Thing
+from maintenance.core.search.shelf import Ranked, Thing
 from maintenance.library.reading import load_library
 from maintenance.plans.models import PlanItem
+from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import Rig
 
 from ..models import SearchKind
@@ -39,6 +40,10 @@ HEADINGS = {
 }
 
 
+# A record that was undone is gone, and its text may still be there.
+OF_A_RECORD = (SearchKind.RECORD, SearchKind.FILE)
+
+
 @dataclass(frozen=True, slots=True)
 class Link:
     words: str
@@ -51,7 +56,7 @@ class FoundRow:
 
     title: str
     links: list[Link]
-    rank: float
+    best: Ranked
 
     def add(self, links: Iterable[Link]) -> None:
         """Of two that lead to one page, the one that says more."""
@@ -79,11 +84,11 @@ def groups_of(answer: Answer) -> list[FoundGroup]:
     for one in answer.ranked:
         heading = HEADINGS[SearchKind(one.thing.kind)]
         for title, links in jobs.links_of(one.thing):
-            found = rows[heading].setdefault(title, FoundRow(title, [], one.rank))
+            found = rows[heading].setdefault(title, FoundRow(title, [], one))
             found.add(links)
     headed = [(title, [*found.values()][:MOST]) for title, found in rows.items()]
     headed = [(title, found) for title, found in headed if found]
-    headed.sort(key=lambda one: -round(one[1][0].rank, 3))
+    headed.sort(key=lambda one: -round(one[1][0].best.rank, 3))
     return [
         _folded(title, found, OPEN if number else OPEN_UNDER_THE_BEST)
         for number, (title, found) in enumerate(headed)
@@ -107,6 +112,9 @@ class _Jobs:
         rows = PlanItem.objects.active().filter(rig__in=answer.rigs)
         rows = rows.filter(Q(key__in=keys) | Q(pk__in=pks)).select_related("rig")
         self.items = list(rows.order_by("rig__name", "pk"))
+        records = {_record_of(one.key) for one in found if one.kind in OF_A_RECORD}
+        kept = ServiceRecord.objects.filter(pk__in=records)
+        self.records = {str(pk) for pk in kept.values_list("pk", flat=True)}
         self.key_of = {str(item.pk): item.key for item in self.items}
 
     def links_of(self, thing: Thing) -> Iterable[tuple[str, list[Link]]]:
@@ -130,7 +138,7 @@ class _Jobs:
                     if _can_have(rig, thing.key)
                 ],
             )
-        else:
+        elif thing.kind not in OF_A_RECORD or _record_of(thing.key) in self.records:
             yield thing.title, [Link(thing.about, ADDRESSES[thing.kind](thing.key))]
 
     def _of_key(self, key: str) -> list[Link]:
@@ -140,6 +148,10 @@ class _Jobs:
             if item.key == key
         ]
         return links or [Link("How-to", reverse("library", args=[key]))]
+
+
+def _record_of(key: str) -> str:
+    return key.partition("-")[0]
 
 
 def _can_have(rig: Rig, key: str) -> bool:
@@ -160,7 +172,7 @@ ADDRESSES: dict[str, Callable[[str], str]] = {
     SearchKind.PAGE: reverse,
     SearchKind.RIG: _page("rig"),
     SearchKind.RECORD: _page("record"),
-    SearchKind.FILE: lambda key: reverse("record", args=[key.partition("-")[0]]),
+    SearchKind.FILE: lambda key: reverse("record", args=[_record_of(key)]),
     SearchKind.SNAP: lambda _key: reverse("snaps"),
     SearchKind.FINDING: _page("finding"),
     SearchKind.MANUAL: _page("manual"),
