@@ -4,13 +4,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from maintenance.core.search.shelf import Line, Thing
 from maintenance.library.model import Procedure
+from maintenance.library.things import lines, procedure_lines
 from maintenance.plans.models import PlanItem, StandingName
-from maintenance.plans.queries import plan_of, procedures_of
+from maintenance.plans.queries import own_procedures, plan_of
 from maintenance.plans.rows import row_of
 from maintenance.vehicles.models import Rig
 
-from .search.words import WORD, groups_of
+from .models import SearchKind
+from .search.common import shelf
 
 LIKELY = 3
 MOST = 6
@@ -21,14 +24,7 @@ LIKELY_STANDINGS = (
     StandingName.SOON,
     StandingName.UNKNOWN,
 )
-# Words that say that something was done, not what.
-ACTS = frozenset(
-    {
-        *("a", "an", "the", "my", "our", "of", "on", "in", "at", "to", "for", "with"),
-        *("and", "had", "have", "has", "did", "do", "got", "get", "was", "were", "i"),
-        *("we", "it", "them", "all", "new", "some", "done"),
-    }
-)
+ENOUGH = 0.5  # of the best one's rank
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,58 +44,29 @@ def likely_jobs(rig: Rig, today: date) -> list[JobChoice]:
 
 
 def find_jobs(rig: Rig, typed: str) -> list[JobChoice]:
-    """Jobs of the plan in which every word stands, or one that means the same: in the
-    title, in what people call it, or in its procedure. The title counts most."""
-    typed = " ".join(w for w in WORD.findall(typed.casefold()) if w not in ACTS)
-    groups = groups_of(typed) if len(typed) >= LEAST else []
-    if not groups:
+    """Those of the plan that answer best, by the search of all pages."""
+    if len(typed.strip()) < LEAST:
         return []
-    known = procedures_of(rig.household)
-    items = PlanItem.objects.active().filter(rig=rig).select_related("rig")
+    asked = shelf().ask(typed)
+    ranks = {
+        one.thing.key: one.rank
+        for one in shelf().rank(asked, kinds=(SearchKind.PROCEDURE,))
+    }
+    items = list(PlanItem.objects.active().filter(rig=rig).select_related("rig"))
+    own = own_procedures(rig.household)
+    others = [_as_thing(item, own.get(item.key)) for item in items]
+    by_item = {one.thing.key: one.rank for one in shelf().rank_others(asked, others)}
     ranked = [
-        (rank, item.title, item)
+        (max(ranks.get(item.key, 0), by_item.get(str(item.pk), 0)), item)
         for item in items
-        if (rank := _rank(groups, _texts(item, known.get(item.key)))) is not None
     ]
-    ranked.sort(key=lambda one: one[:2])
-    return [JobChoice(item) for _rank_, _title, item in ranked[:MOST]]
+    best = max((rank for rank, _item in ranked), default=0)
+    found = [(rank, item) for rank, item in ranked if rank and rank >= ENOUGH * best]
+    found.sort(key=lambda one: (-round(one[0], 3), one[1].title))
+    return [JobChoice(item) for _rank, item in found[:MOST]]
 
 
-def _texts(item: PlanItem, procedure: Procedure | None) -> list[str]:
-    """The nearer the job, the earlier."""
-    texts = [item.title]
-    if procedure is not None:
-        texts += [" ".join(procedure.also_called), procedure.title, procedure.why]
-        texts += [" ".join(procedure.steps)]
-    return [text.casefold() for text in texts]
-
-
-def _rank(groups: Iterable[list[str]], texts: list[str]) -> int | None:
-    """The sum of where each word was found first; None where one was not."""
-    words = [set(WORD.findall(text)) for text in texts]
-    total = 0
-    for group in groups:
-        at = next((n for n in range(len(texts)) if _is_in(group, words[n])), None)
-        if at is None:
-            return None
-        total += at
-    return total
-
-
-def _is_in(group: list[str], words: set[str]) -> bool:
-    """The word typed may be only begun; those that mean the same stand whole."""
-    if any(word.startswith(group[0]) for word in words):
-        return True
-    stems = set(map(_stem, words))
-    return any(set(map(_stem, name.split())) <= stems for name in group)
-
-
-ENDINGS = ("ations", "ation", "ating", "ated", "ates", "ate", "ings", "ing", "ed", "es")
-
-
-def _stem(word: str) -> str:
-    """“rotated”, “rotating” and “rotation” are one word, and so are one and many."""
-    for ending in (*ENDINGS, "s", "e"):
-        if word.endswith(ending) and len(word) - len(ending) >= LEAST + 1:
-            return word.removesuffix(ending)
-    return word
+def _as_thing(item: PlanItem, own: Procedure | None) -> Thing:
+    """By its own title, and by what the household's own procedure says."""
+    found: Iterable[Line] = procedure_lines(own) if own else lines(1, item.title)
+    return Thing(SearchKind.PROCEDURE, str(item.pk), item.title, tuple(found))

@@ -7,28 +7,39 @@ from maintenance.households.models import Household
 
 class SearchKind(models.TextChoices):
     GUIDE = "guide"
-    ITEM = "item"
     PROCEDURE = "procedure"
     CALCULATOR = "calculator"
+    PLACE = "place"
+    ZONE = "zone"
+    PAGE = "page"
+    RIG = "rig"
+    ITEM = "item"
     RECORD = "record"
+    FILE = "file"
+    SNAP = "snap"
     FINDING = "finding"
     MANUAL = "manual"
+    PART = "part"
+    SPOT = "spot"
+    SUPPLY = "supply"
+    FIGURE = "figure"
 
 
 class SearchText(models.Model):
-    """One thing that can be found; `household` is empty for what all have alike.
+    """One thing of a household that can be found.
 
-    The database keeps the index of words: FTS5 beside this table in SQLite, an index
-    on the expression in PostgreSQL (see the migration).
+    `names` and `words` hold its terms (`core/search`), a line each: what it is called,
+    and what else it says. The database keeps an index of both: FTS5 beside this table
+    in SQLite, indexes on the expressions in PostgreSQL (see the migrations).
     """
 
-    household = models.ForeignKey(
-        Household, on_delete=models.CASCADE, null=True, related_name="+"
-    )
+    household = models.ForeignKey(Household, on_delete=models.CASCADE, related_name="+")
     kind = models.CharField(max_length=10, choices=SearchKind.choices)
     key = models.CharField(max_length=80)
     title = models.CharField(max_length=300)
-    about = models.CharField(max_length=200, blank=True)  # shown beside the title
+    about = models.CharField(max_length=400, blank=True)  # shown beside the title
+    on = models.DateField(null=True)  # the newer, the sooner it is shown
+    names = models.TextField(blank=True)
     words = models.TextField(blank=True)
 
     class Meta:

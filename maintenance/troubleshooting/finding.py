@@ -1,28 +1,47 @@
-"""Finding a guide by what somebody types in plain words."""
+"""Finding a guide by a sentence: "my fridge is warm on propane"."""
 
-import re
-from collections.abc import Iterable
+import functools
+from collections.abc import Iterator
 
-from maintenance.core.trouble import Tree
+from maintenance.core.search.shelf import Line, Shelf, Thing
+from maintenance.core.trouble import Question, Tree
+from maintenance.library.things import lines, names
+from maintenance.library.words import load_words
 
-# Words that a sentence needs and a guide does not: "my furnace won't light".
-FILLERS = frozenset(
-    (
-        *("a", "an", "and", "are", "at", "do", "does", "doesnt", "dont", "has", "have"),
-        *("i", "in", "is", "isnt", "it", "its", "my", "no", "not", "of", "on", "or"),
-        *("our", "out", "the", "there", "to", "wants", "when", "will", "with", "wont"),
-    )
-)
+from .reading import load_trees
 
-
-def fits(tree: Tree, typed: str) -> bool:
-    """Every word typed begins a word of the title or of what else it is called."""
-    words = list(_words(" ".join((tree.title, *tree.also_called))))
-    asked = [word for word in _words(typed) if word not in FILLERS]
-    return all(any(word.startswith(one) for word in words) for one in asked)
+GUIDE = "guide"
+ASKED, DONE = 0.6, 0.3  # what a question or a cause counts beside a name; what to do
+LEAST = 0.5  # of the best guide's rank
 
 
-def _words(text: str) -> Iterable[str]:
-    """Without apostrophes and endings: "brakes" finds "brake", "keeps" "keep"."""
-    for word in re.findall(r"\w+", re.sub("['\u2019]", "", text.casefold())):
-        yield word[:-1] if len(word) > 3 and word.endswith("s") else word
+def guide_things() -> Iterator[Thing]:
+    for tree in load_trees().values():
+        yield Thing(GUIDE, tree.key, tree.title, tuple(_lines(tree)))
+
+
+def _lines(tree: Tree) -> Iterator[Line]:
+    yield from names(GUIDE, tree.key, tree.title, *tree.also_called)
+    for step in tree.steps.values():
+        if isinstance(step, Question):
+            yield from lines(ASKED, step.ask, *(one.words for one in step.answers))
+            yield from lines(DONE, step.look)
+        else:
+            yield from lines(ASKED, step.cause)
+            yield from lines(DONE, *step.do)
+
+
+@functools.cache
+def _guides() -> Shelf:
+    return Shelf(load_words().words, guide_things())
+
+
+def find_guides(typed: str) -> list[Tree]:
+    """The nearest first; all of them where no word is typed."""
+    trees = load_trees()
+    if not typed.strip():
+        return list(trees.values())
+    ranked = _guides().rank(_guides().ask(typed))
+    return [
+        trees[one.thing.key] for one in ranked if one.rank >= LEAST * ranked[0].rank
+    ]

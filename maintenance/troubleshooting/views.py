@@ -28,7 +28,7 @@ from maintenance.vehicles.models import Reading, Rig
 from maintenance.vehicles.queries import readings_of, rigs_of
 
 from .facts import known_of, last_times
-from .finding import fits
+from .finding import find_guides
 from .judging import judged
 from .place import Place, StalePathError, place_in
 from .reading import load_trees
@@ -55,12 +55,12 @@ class GuideRow:
 
 @member_required()
 def trouble(request: HouseholdRequest) -> HttpResponse:
-    """All guides, for one rig if one is chosen."""
+    """All guides, or the nearest to what was typed; for one rig if one is chosen."""
     rigs = list(rigs_of(request.member.household))
     rig = _chosen(request, rigs)
     words = request.GET.get("q", "").strip()
-    rows = [_row(tree, rig) for tree in load_trees().values() if fits(tree, words)]
-    rows.sort(key=lambda row: (row.lacks, row.tree.title))
+    rows = [_row(tree, rig) for tree in find_guides(words)]
+    rows.sort(key=lambda row: (row.lacks, "" if words else row.tree.title))
     context = {"rows": rows, "rigs": rigs, "rig": rig, "words": words}
     return render(request, "troubleshooting/guides.html", context)
 

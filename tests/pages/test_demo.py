@@ -54,6 +54,7 @@ from maintenance.vehicles.models import (
     WeightLabel,
 )
 from maintenance.walkrounds.models import WalkRound
+from tests.pages.search.owners import QUERIES, missed
 
 # In autumn, as the season closes; in spring, before a leap day, as one is to open.
 AS_OF = date(2026, 11, 25)
@@ -115,6 +116,11 @@ def test_due_is_a_page_that_a_person_can_take_in(demo):
     standings = {row.standing for row in rows}
     assert standings >= {"overdue", "due", "unknown", "soon"}
     assert {row.item.rig.name for row in rows} == RIGS.keys() - {"Thimble runabout"}
+
+
+def test_owners_find_first_what_their_own_words_mean(demo):
+    assert len(QUERIES) == 120
+    assert missed(demo, AS_OF) == []
 
 
 def test_most_of_each_plan_is_on_record_or_stated(demo):

@@ -1,82 +1,76 @@
-"""The one query: what a household can find under some words, best first."""
+"""All that a household finds under some words, best first."""
 
-from django.db import connection
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import partial
 
+from maintenance.core.search.asked import Asked
+from maintenance.core.search.shelf import Ranked, Shelf, Thing
 from maintenance.households.models import Household
+from maintenance.library.things import lines
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import rigs_of
 
-from ..models import SearchKind, SearchText
-from .words import groups_of
+from ..models import SearchKind
+from .common import shelf
+from .rows import is_known, rows_with
 
-MOST = 12  # of a kind
-BEST_OF_EACH = """
-    SELECT id FROM (
-        SELECT id, kind, score,
-            ROW_NUMBER() OVER (PARTITION BY kind ORDER BY score, id DESC) AS place
-        FROM ({found}) AS found
-    ) AS placed WHERE place <= %s ORDER BY kind, place
-"""
-# The title counts ten times the text; the lower the score, the better it fits.
-SQLITE = BEST_OF_EACH.format(
-    found="""
-        SELECT t.id, t.kind, bm25(pages_searchwords, 10.0, 1.0) AS score
-        FROM pages_searchwords JOIN pages_searchtext AS t
-            ON t.id = pages_searchwords.rowid
-        WHERE pages_searchwords MATCH %s
-            AND (t.household_id IS NULL OR t.household_id = %s)
-    """
-)
-POSTGRES = BEST_OF_EACH.format(
-    found="""
-        SELECT t.id, t.kind, -ts_rank(
-            setweight(to_tsvector('english', t.title), 'A')
-            || to_tsvector('english', t.words), asked) AS score
-        FROM pages_searchtext AS t, to_tsquery('english', %s) AS asked
-        WHERE to_tsvector('english', t.title || ' ' || t.words) @@ asked
-            AND (t.household_id IS NULL OR t.household_id = %s)
-    """
-)
+LEAST = 0.45  # of the best rank; what fits less is left out
+ALSO = 0.6  # what a rig's make and kind count beside its name
 
 
-def find_texts(household: Household, typed: str) -> dict[str, list[SearchText]]:
-    """By kind, at most a dozen of each; nothing for what holds no word.
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What was found, best first; `rigs` are those that are meant: named, else all."""
 
-    Every word must be there, or one that means the same; the last one may be begun.
-    """
-    groups = groups_of(typed)
-    if not groups:
-        return {}
-    on_sqlite = connection.vendor == "sqlite"
-    asked = as_fts5(groups) if on_sqlite else as_tsquery(groups)
-    with connection.cursor() as cursor:
-        sql = SQLITE if on_sqlite else POSTGRES
-        cursor.execute(sql, [asked, household.pk, MOST])
-        ids = [pk for (pk,) in cursor.fetchall()]
-    rows = SearchText.objects.in_bulk(ids)
-    found: dict[str, list[SearchText]] = {kind: [] for kind in SearchKind.values}
-    for pk in ids:
-        found[rows[pk].kind].append(rows[pk])
-    return {kind: texts for kind, texts in found.items() if texts}
+    asked: Asked
+    ranked: list[Ranked]
+    rigs: list[Rig]
 
 
-def as_fts5(groups: list[list[str]]) -> str:
-    """`("lug" OR "nut") AND "tor" *`"""
-    last = len(groups) - 1
-    parts = []
-    for n, group in enumerate(groups):
-        names = [f'"{name}"' for name in group]
-        if n == last:
-            names[0] += " *"
-        parts.append(f"({' OR '.join(names)})")
-    return " AND ".join(parts)
+def find(household: Household, typed: str) -> Answer:
+    """Of what all have alike, what fits much less than the best is left out."""
+    rigs = list(rigs_of(household))
+    common, things = shelf(), [_as_thing(rig) for rig in rigs]
+    asked = common.ask(typed, partial(_is_known, household, things))
+    if not asked.groups:
+        return Answer(asked, [], rigs)
+    named = _named(asked, rigs, common)
+    rows = [*things, *rows_with(household, asked, common.words)]
+    own = common.rank_others(asked, rows)
+    alike = common.rank(_without(named, asked, common))
+    best = max((one.rank for one in (*own, *alike)), default=0)
+    found = [*(one for one in alike if one.rank >= LEAST * best), *own]
+    found.sort(key=lambda one: -round(one.rank, 3))
+    return Answer(asked, found, named or rigs)
 
 
-def as_tsquery(groups: list[list[str]]) -> str:
-    """`(lug | nut) & (tor:*)`"""
-    last = len(groups) - 1
-    parts = []
-    for n, group in enumerate(groups):
-        names = [name.replace(" ", " <-> ") for name in group]
-        if n == last:
-            names[0] += ":*"
-        parts.append(f"({' | '.join(names)})")
-    return " & ".join(parts)
+def _is_known(
+    household: Household, rigs: Iterable[Thing], term: str, begun: str
+) -> bool:
+    lines = (line for rig in rigs for line in rig.lines)
+    if any(term in slot for line in lines for slot in line.slots):
+        return True
+    return is_known(household, term, begun)
+
+
+def _named(asked: Asked, rigs: Iterable[Rig], common: Shelf) -> list[Rig]:
+    typed = {next(iter(group.terms)) for group in asked.groups}
+    names = [(rig, common.words.slots(rig.name)) for rig in rigs]
+    return [rig for rig, slots in names if slots and all(typed & {*s} for s in slots)]
+
+
+def _without(named: Iterable[Rig], asked: Asked, common: Shelf) -> Asked:
+    """A rig's name is no word of a procedure."""
+    names = {t for rig in named for slot in common.words.slots(rig.name) for t in slot}
+    left = tuple(one for one in asked.groups if next(iter(one.terms)) not in names)
+    return replace(asked, groups=left)
+
+
+def _as_thing(rig: Rig) -> Thing:
+    kind = rig.get_kind_display()
+    found = (
+        *lines(1, rig.name),
+        *lines(ALSO, kind, f"{rig.make} {rig.model}", rig.vin, rig.plate),
+    )
+    return Thing(SearchKind.RIG, str(rig.pk), rig.name, found, kind)

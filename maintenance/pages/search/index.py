@@ -16,22 +16,34 @@ from django.db.models import CharField, Count, Exists, Max, OuterRef, QuerySet
 from django.db.models.functions import Cast
 
 from maintenance.households.models import ActivityEntry, Household
+from maintenance.library.words import FILE
 from maintenance.service_records.models import ServiceRecord
 from maintenance.service_records.queries import changed_since, last_link
 
 from ..models import SearchKind, SearchMark, SearchText
 from .texts import (
-    common_texts,
     finding_texts,
     item_texts,
     manual_texts,
+    part_texts,
     record_texts,
+    shelf_texts,
+    snap_texts,
+    spot_texts,
 )
 
-COMMON = "common"
 # A change that was on its way into the database when the texts were last made.
 LOOK_BACK = timedelta(minutes=2)
-FEW = (SearchKind.ITEM, SearchKind.FINDING, SearchKind.MANUAL)
+FEW = (
+    item_texts,
+    finding_texts,
+    manual_texts,
+    part_texts,
+    spot_texts,
+    shelf_texts,
+    snap_texts,
+)
+FORM = 1  # of the terms: one more where texts are read in another way
 BATCH = 500
 STEP = 1000
 UNFINISHED = "some of "  # marks a household with records that are still to be added
@@ -42,18 +54,18 @@ def refresh(household: Household, now: datetime, most: int | None = None) -> boo
 
     At most `most` records are added, the newest first; False: there are more.
     """
-    _refresh_common(now)
     version = _version_of(household)
     mark = SearchMark.objects.filter(of=_name(household)).first()
     if mark is not None and mark.made_from == version:
         return True
     with transaction.atomic():
-        if mark is not None:
+        if mark is not None and not _has_our_words(mark):
+            SearchText.objects.filter(household=household).delete()
+        elif mark is not None:
             _store(record_texts(_changed(household, mark)))
         missing = _missing(household)[:most]
         _store(record_texts(missing))
-        few = [*item_texts(household), *finding_texts(household)]
-        _replace(household, [*few, *manual_texts(household)])
+        _replace(household, [text for texts in FEW for text in texts(household)])
         complete = most is None or not _missing(household).exists()
         _mark(_name(household), version if complete else UNFINISHED + version, now)
     return complete
@@ -73,7 +85,18 @@ def _name(household: Household) -> str:
 def _version_of(household: Household) -> str:
     rows = ActivityEntry.objects.filter(household=household)
     seen = rows.aggregate(last=Max("pk"), count=Count("pk"))
-    return f"{seen['last']}/{seen['count']}/{last_link(household)}"
+    now = f"{seen['last']}/{seen['count']}/{last_link(household)}"
+    return f"{words_version()} {now}"
+
+
+def _has_our_words(mark: SearchMark) -> bool:
+    """Not those of an older program, by which the terms were others."""
+    return mark.made_from.removeprefix(UNFINISHED).startswith(words_version())
+
+
+@functools.cache
+def words_version() -> str:
+    return f"{FORM}-{hashlib.sha256(FILE.read_bytes()).hexdigest()[:12]}"
 
 
 def _changed(household: Household, mark: SearchMark) -> "QuerySet[ServiceRecord]":
@@ -107,46 +130,25 @@ def _store(texts: Iterable[SearchText]) -> None:
 
 
 def _upsert(texts: list[SearchText]) -> None:
-    for text in texts:
-        # PostgreSQL takes HX-2207 for a word and a negative number.
-        parts = text.title.replace("-", " ") if "-" in text.title else ""
-        text.words = f"{text.words} {parts}".replace("-", " ").strip()
     SearchText.objects.bulk_create(
         texts,
         update_conflicts=True,
         unique_fields=["kind", "key"],
-        update_fields=["household", "title", "about", "words"],
+        update_fields=["household", "title", "about", "on", "names", "words"],
     )
 
 
 def _replace(household: Household, texts: list[SearchText]) -> None:
     _upsert(texts)
     kept = {(text.kind, text.key) for text in texts}
-    rows = SearchText.objects.filter(household=household, kind__in=FEW)
+    rows = SearchText.objects.filter(household=household)
+    rows = rows.exclude(kind__in=(SearchKind.RECORD, SearchKind.FILE))
     gone = [
         pk
         for pk, kind, key in rows.values_list("pk", "kind", "key")
         if (kind, key) not in kept
     ]
     SearchText.objects.filter(pk__in=gone).delete()
-
-
-def _refresh_common(now: datetime) -> None:
-    """Guides, library and calculators: new with a new version of the program."""
-    version = _common_version()
-    if SearchMark.objects.filter(of=COMMON, made_from=version).exists():
-        return
-    with transaction.atomic():
-        SearchText.objects.filter(household=None).delete()
-        _upsert(list(common_texts()))
-        _mark(COMMON, version, now)
-
-
-@functools.cache
-def _common_version() -> str:
-    """A digest of the texts themselves, made once in a process."""
-    parts = [f"{x.kind} {x.key} {x.title} {x.words}" for x in common_texts()]
-    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
 def _mark(of: str, made_from: str, now: datetime) -> None:
