@@ -17,7 +17,6 @@ from maintenance.households.refusals import Refused
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.service_records.follow_words import words_of
 from maintenance.service_records.models import DoneBy, ServiceRecord
-from maintenance.service_records.queries import records_of
 from maintenance.service_records.services import record_work
 from maintenance.service_records.wheels_told import wheel_work_in
 from maintenance.service_records.work import Line, WorkDone
@@ -129,8 +128,8 @@ def recorded_by(link: AnswerLink) -> tuple[AnsweredLink, ServiceRecord] | None:
     used = AnsweredLink.objects.filter(key=link.key, member__in=members).first()
     if used is None or used.member.household.today() > link.until:
         return None
-    made = records_of(used.member.household).filter(form_token=_form_token(link))
-    record = made.first()
+    records = ServiceRecord.objects.for_household(used.member.household)
+    record = records.filter(form_token=_form_token(link)).first()
     return None if record is None else (used, record)
 
 
