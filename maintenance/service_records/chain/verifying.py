@@ -4,12 +4,13 @@ Nothing is changed. Every break names the record, and the field or the file.
 """
 
 import hashlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from django.db.models import Exists, OuterRef, Q
 from django.utils.dateparse import parse_datetime
 
 from maintenance.core.chain import Break, Link, breaks, differences, number_in
@@ -18,7 +19,7 @@ from maintenance.vehicles.models import Rig
 from ..models import Attachment, ChainLink, LinkKind, ServiceRecord
 from ..proof import proof_folder
 from .content import Content, contents_of, expected, is_cut_moment, is_legible, portions
-from .linking import UNDO_FOR, unlinked
+from .linking import UNDO_FOR
 from .words import break_words, change_words, record_words
 
 UNREADABLE = (ValueError, TypeError, ArithmeticError)  # rows that hold no such value
@@ -90,22 +91,22 @@ def verify(rig: Rig, *, printed: str = "") -> Verified:
     links = list(ChainLink.objects.filter(rig=rig).order_by("position"))
     legible = [link for link in links if is_legible(link)]
     last = {link.record_id: link for link in legible}
+    keys, unlinked = _records(rig)
     found = [
         *(_of_chain(each) for each in breaks([_plain(link) for link in links])),
         *_of_texts(links),
-        *_of_columns(rig, legible),
+        *_of_columns(rig, legible, keys),
         *_of_records(last),
-        *_of_order(rig, legible),
+        *_of_order(legible, unlinked),
         *_of_files(last),
     ]
     at, missing = _printed(links, printed)
     found.sort(key=lambda each: (each.position is None, each.position or 0))
-    waiting = unlinked(rig).count()
     return Verified(
         head=Head(links[-1].position, links[-1].digest) if links else None,
         records=len(last),
         files=sum(len(_files(link)) for link in last.values()),
-        waiting=waiting,
+        waiting=len(unlinked),
         found=(*missing, *found),
         printed=at,
     )
@@ -130,9 +131,10 @@ def _of_texts(links: Sequence[ChainLink]) -> Iterator[Mismatch]:
             yield Mismatch(link.position, words % {"n": link.position}, link.record_id)
 
 
-def _of_columns(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Mismatch]:
+def _of_columns(
+    rig: Rig, links: Sequence[ChainLink], keys: Mapping[int, str]
+) -> Iterator[Mismatch]:
     """A link is of the rig and the record that its text names."""
-    keys = _keys({link.record_id for link in links})
     for link in links:
         content, at = link.content, link.record_id
         if link.version == 1:
@@ -146,14 +148,22 @@ def _of_columns(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Mismatch]:
             yield Mismatch(link.position, words % {"n": link.position}, link.record_id)
 
 
-def _keys(records: Iterable[int]) -> dict[int, str]:
-    return {
-        pk: str(key)
-        for ids in portions(records)
-        for pk, key in ServiceRecord.objects.filter(pk__in=ids).values_list(
-            "pk", "row_key"
-        )
-    }
+def _records(rig: Rig) -> tuple[dict[int, str], list[tuple[int, datetime]]]:
+    """The keys of records of the rig or in its chain, and those of the rig that are in
+    none, in the order in which they were entered."""
+    links = ChainLink.objects.filter(record=OuterRef("pk"))
+    rows = ServiceRecord.objects.filter(
+        Q(rig=rig) | Q(Exists(links.filter(rig=rig)))
+    ).annotate(linked=Exists(links))
+    keys, unlinked = {}, []
+    names = ("pk", "row_key", "entered_at", "rig", "linked")
+    for pk, key, entered, of, linked in rows.order_by("entered_at", "pk").values_list(
+        *names
+    ):
+        keys[pk] = str(key)
+        if of == rig.pk and not linked:
+            unlinked.append((pk, entered))
+    return keys, unlinked
 
 
 def _of_records(last: dict[int, ChainLink]) -> Iterator[Mismatch]:
@@ -179,7 +189,9 @@ def _of_record(link: ChainLink, now: Content | None) -> Iterator[Mismatch]:
                 yield Mismatch(link.position, change_words(link, each), link.record_id)
 
 
-def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Mismatch]:
+def _of_order(
+    links: Sequence[ChainLink], unlinked: Iterable[tuple[int, datetime]]
+) -> Iterator[Mismatch]:
     """Records are linked in the order in which they were entered. One that says that it
     is older than what was linked before it was put in later."""
     latest: datetime | None = None
@@ -196,7 +208,7 @@ def _of_order(rig: Rig, links: Sequence[ChainLink]) -> Iterator[Mismatch]:
             # A clock that was ahead says of a record that it came after its own link.
             known = min(entered, _moment(link.says.get("at")) or entered)
             latest = max(known, latest or known)
-    for pk, entered in unlinked(rig).values_list("pk", "entered_at"):
+    for pk, entered in unlinked:
         if _too_old(entered, latest):
             words = (
                 "Record %(n)d was put in later, or the clock was wrong then: it says it"
