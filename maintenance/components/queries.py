@@ -11,7 +11,6 @@ from django.db.models import Q, QuerySet
 from maintenance.core import facts
 from maintenance.core.components import DISTANCE, Fitted, carry, present_run, used
 from maintenance.core.timeline import RigTimeline
-from maintenance.households.models import Household
 from maintenance.vehicles.models import HOUR_METERS, Rig
 from maintenance.vehicles.queries import decimals, use_facts
 
@@ -82,7 +81,6 @@ def run_of(fittings: list[Fitting]) -> int:
 
 def pasts_of(
     fittings: Mapping[int, list[Fitting]],
-    household: Household,
     as_of: date,
     known: Mapping[int, RigTimeline] | None = None,
 ) -> dict[int, Past]:
@@ -92,7 +90,7 @@ def pasts_of(
     rigs = {row.rig_id: row.rig for rows in fittings.values() for row in rows}
     unread = [rig for pk, rig in rigs.items() if pk not in days]
     for pk, one in use_facts(unread, as_of).items():
-        days[pk] = RigTimeline(one.without_items(), household.calendar, as_of)
+        days[pk] = RigTimeline(one.without_items(), facts.Calendar(), as_of)
     return {
         pk: Past(rows, [_fitted(row, days[row.rig_id]) for row in rows])
         for pk, rows in fittings.items()

@@ -72,7 +72,7 @@ def material_of(rig: Rig, as_of: date) -> Material:
         findings=findings,
         events=list(rig.events.filter(withdrawn=False).order_by("-on", "-pk")),
         stays=list(rig.stays.filter(withdrawn=False)),
-        parts=life_list(rig, parts, as_of, {rig.pk: timeline}),
+        parts=life_list(parts, as_of, {rig.pk: timeline}),
         looks=[row for looks_of in LOOKS for row in looks_of(rig)],
         fills=fills_of(stops_of([rig]), {rig.pk: timeline.tracks})[rig.pk],
         head=head_of(rig),

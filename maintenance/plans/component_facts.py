@@ -1,19 +1,18 @@
 """Items of components as facts: what a part carries along from the rigs it was on."""
 
-from collections.abc import Iterable
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Literal
 
-from django.db.models import QuerySet
-
 from maintenance.components.models import Fitting
-from maintenance.components.queries import Past, fittings_of, pasts_of, run_of
+from maintenance.components.queries import Past, pasts_of, run_of
 from maintenance.core import facts
-from maintenance.households.models import Household
-from maintenance.vehicles.queries import decimals
+from maintenance.core.timeline import RigTimeline
+from maintenance.vehicles.models import Rig
+from maintenance.vehicles.queries import RigFacts, decimals
 
-from .models import Completion, PlanItem
+from .models import Completion
 
 Base = facts.Baseline | Literal["in_service"] | None
 
@@ -52,17 +51,20 @@ class PartPast:
         return day if self.past is None else max(day, self.begun.start)
 
 
-def pasts_of_parts(items: QuerySet[PlanItem], as_of: date) -> dict[int, PartPast]:
-    """Component id -> its past. Meters are read only where a part has moved."""
-    ids = {item.component_id for item in items if item.component_id is not None}
-    if not ids:
-        return {}
-    fittings = fittings_of(ids)
+def rigs_before(fittings: Mapping[int, list[Fitting]]) -> dict[int, Rig]:
+    """The rigs that parts were on that have moved; meters are read for these alone."""
+    moved = filter(run_of, fittings.values())
+    return {row.rig_id: row.rig for rows in moved for row in rows}
+
+
+def pasts_of_parts(
+    fittings: Mapping[int, list[Fitting]], known: Mapping[int, RigFacts], as_of: date
+) -> dict[int, PartPast]:
+    """Component id -> its past; `known` has the rigs of `rigs_before`."""
     moved = {pk: rows for pk, rows in fittings.items() if run_of(rows)}
-    pasts = pasts_of(moved, _household(items), as_of) if moved else {}
+    days = {
+        pk: RigTimeline(known[pk].without_items(), facts.Calendar(), as_of)
+        for pk in rigs_before(moved)
+    }
+    pasts = pasts_of(moved, as_of, days)
     return {pk: PartPast(rows, pasts.get(pk)) for pk, rows in fittings.items()}
-
-
-def _household(items: Iterable[PlanItem]) -> Household:
-    rig = next(iter(items)).rig_id
-    return Household.objects.get(rigs=rig)

@@ -20,7 +20,7 @@ from maintenance.core.timeline import RigTimeline
 from maintenance.core.words import counted
 from maintenance.ui.templatetags.ui import day, measure
 from maintenance.ui.words import day_span_words, day_words, month_words
-from maintenance.vehicles.models import MeterKind, Rig
+from maintenance.vehicles.models import MeterKind
 
 from .component_rules import last_day
 from .models import Standing
@@ -48,7 +48,6 @@ class LifeRow:
 
 
 def life_list(
-    rig: Rig,
     parts: PartsOfRig,
     as_of: date,
     known: Mapping[int, RigTimeline] | None = None,
@@ -57,7 +56,7 @@ def life_list(
     in `pasts_of`."""
     on_rig = {one.pk for one in parts.on_rig}
     fittings = {pk: rows for pk, rows in parts.fittings.items() if pk in on_rig}
-    pasts = pasts_of(fittings, rig.household, as_of, known)
+    pasts = pasts_of(fittings, as_of, known)
     limits = _limits(parts.on_rig, as_of)
     return [life_row(x, pasts.get(x.pk), limits[x.pk], as_of) for x in parts.on_rig]
 

@@ -20,6 +20,7 @@ from django.db.models import (
 )
 
 from maintenance.components.models import SPARE
+from maintenance.components.queries import fittings_of
 from maintenance.core import facts
 from maintenance.core.facts import kinds_within
 from maintenance.core.triggers import FOLLOW_UPS, parse_triggers
@@ -31,7 +32,7 @@ from maintenance.library.reading import load_library
 from maintenance.vehicles.models import Event, Meter, Rig
 from maintenance.vehicles.queries import RigFacts, decimals, place_set, rig_facts
 
-from .component_facts import PartPast, pasts_of_parts
+from .component_facts import PartPast, pasts_of_parts, rigs_before
 from .models import (
     BaselineKind,
     Completion,
@@ -52,31 +53,27 @@ def load_rigs(rigs: Iterable[Rig], as_of: date) -> dict[int, facts.Rig]:
 
     The number of queries does not grow with rigs, items or completions.
     """
-    rigs = list(rigs)
-    known = rig_facts(rigs, as_of)
-    items = items_as_facts(
-        PlanItem.objects.active().filter(rig__in=rigs),
-        as_of,
-        {rig.pk: known[rig.pk].rhythm for rig in rigs},
-        towed={pk for pk, one in known.items() if _is_towed_car(one)},
-    )
+    own = {rig.pk: rig for rig in rigs}
+    items = PlanItem.objects.active().filter(rig__in=own)
+    items = items.select_related("component").order_by("pk")
+    fittings = fittings_of({x.component_id for x in items if x.component_id})
+    # Also those that a part of theirs came from.
+    known = rig_facts((rigs_before(fittings) | own).values(), as_of)
+    pasts = pasts_of_parts(fittings, known, as_of)
+    found = _items_as_facts(items, as_of, pasts, known)
     return {
-        rig.pk: replace(known[rig.pk].without_items(), items=tuple(items[rig.pk]))
-        for rig in rigs
+        pk: replace(known[pk].without_items(), items=tuple(found[pk])) for pk in own
     }
 
 
-def items_as_facts(
+def _items_as_facts(
     items: QuerySet[PlanItem],
     as_of: date,
-    rhythms: Mapping[int, Mapping[str, facts.Runway]] | None = None,
-    towed: Collection[int] = (),
+    pasts: Mapping[int, PartPast],
+    known: Mapping[int, RigFacts],
 ) -> dict[int, list[facts.Item]]:
-    """rig id -> its items; `rhythms` is what the stay of a rig asks of them. On cars
-    that are `towed`, wheels and bearings count what they were towed as well."""
-    rhythms = rhythms or {}
-    items = items.select_related("component").order_by("pk")
-    pasts = pasts_of_parts(items, as_of)
+    """rig id -> its items. On cars that are towed, wheels and bearings count what they
+    were towed as well."""
     done = defaultdict(list)
     rows = Completion.objects.filter(item__in=items, withdrawn=False, on__lte=as_of)
     for row in rows.order_by("on", "pk"):
@@ -86,11 +83,12 @@ def items_as_facts(
     for item in items:
         past = pasts.get(item.component_id or 0)
         fact = item_as_fact(item, done[item.pk], past)
-        if item.rig_id in towed and _rolls(item):
+        rig = known[item.rig_id]
+        if _is_towed_car(rig) and _rolls(item):
             fact = _on_wheels(fact)
         if alike[item.rig_id, item.key] > 1:  # an event does not tell which it was
             fact = replace(fact, renewed_by="")
-        runway = asked_in_stay(rhythms.get(item.rig_id, {}), item.key)
+        runway = asked_in_stay(rig.rhythm, item.key)
         groups[item.rig_id].append(_with_runway(fact, runway) if runway else fact)
     return groups
 

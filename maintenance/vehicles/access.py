@@ -59,7 +59,11 @@ def get_stay(request: HouseholdRequest, pk: int) -> Stay:
 def get_trip(request: HouseholdRequest, pk: int) -> Trip:
     rows = Trip.objects.filter(rig__household=request.member.household, withdrawn=False)
     rows = rows.select_related(
-        "rig__household", "tow_vehicle__household", "towed_car__household"
+        "rig__household",
+        "tow_vehicle__household",
+        "towed_car__household",
+        "start_reading",
+        "end_reading",
     )
     return get_or_404(rows, pk=pk)
 

@@ -303,21 +303,21 @@ def overlaps_of(trip: Trip) -> list[Overlap]:
     others = (
         Trip.objects.filter(Q(rig=driver) | Q(tow_vehicle=driver), withdrawn=False)
         .exclude(pk=trip.pk)
-        .select_related("rig", "tow_vehicle")
+        .select_related("rig", "tow_vehicle", "start_reading", "end_reading")
         .order_by("start", "pk")
     )
-    meter = odometer_of(trip.driver)
-    unit = meter.unit if meter else trip.unit
-    found = (_overlap(trip, other, unit) for other in others)
+    found = (_overlap(trip, other) for other in others)
     return [one for one in found if one is not None]
 
 
-def _overlap(trip: Trip, other: Trip, unit: str) -> Overlap | None:
+def _overlap(trip: Trip, other: Trip) -> Overlap | None:
     one, two = trip.odometer_span, other.odometer_span
     if one and two:
         shared = min(one[1], two[1]) - max(one[0], two[0])
         if shared > 0:
             apart = (one[1] - one[0]) + (two[1] - two[0])
+            meter = odometer_of(trip.driver)
+            unit = meter.unit if meter else trip.unit
             return Overlap(other, apart - shared, apart, unit)
     if trip.start < other.end and other.start < trip.end:
         return Overlap(other)

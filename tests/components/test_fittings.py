@@ -101,7 +101,7 @@ def test_day_of_a_move_is_corrected_on_both_sides(keeper, cylinder):
         ("Coach", "", date(2025, 1, 1), date(2025, 7, 2)),
         ("Van", "tray", date(2025, 7, 2), None),
     ]
-    past = pasts_of(fittings_of([cylinder.pk]), keeper.household, TODAY)
+    past = pasts_of(fittings_of([cylinder.pk]), TODAY)
     used = uses_of(cylinder, past[cylinder.pk], TODAY)[0].value
     # 182 of 365 days of the coach's 6,000 mi, and 303 of 485 of the van's 2,000.
     coach, van = 6000 * 182 / 365, 2000 * 303 / 485

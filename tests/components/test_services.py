@@ -57,7 +57,7 @@ def standing(component, key):
 
 
 def use_of(component):
-    past = pasts_of(fittings_of([component.pk]), component.household, TODAY)
+    past = pasts_of(fittings_of([component.pk]), TODAY)
     return uses_of(component, past[component.pk], TODAY)[0]
 
 

@@ -34,7 +34,7 @@ class PartsPage:
 def parts_page(rig: Rig, today: date) -> PartsPage:
     groups: dict[str, list[LifeRow]] = defaultdict(list)
     found = parts_of(rig)
-    for row in life_list(rig, found, today):
+    for row in life_list(found, today):
         groups[str(ComponentKind(row.component.kind).label)].append(row)
     plan = plan_of(rig).select_related("item__component")
     return PartsPage(

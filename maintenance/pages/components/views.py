@@ -69,7 +69,7 @@ def parts(request: HouseholdRequest, pk: int) -> HttpResponse:
 def part(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_component(request, pk)
     fittings = fittings_of([pk])
-    past = pasts_of(fittings, found.household, request.today).get(pk)
+    past = pasts_of(fittings, request.today).get(pk)
     context = {
         "part": found,
         "row": life_row(found, past, limits_of(found, request.today), request.today),

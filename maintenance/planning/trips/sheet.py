@@ -7,11 +7,12 @@ from datetime import date
 from maintenance.core.facts import Trip as TripFact
 from maintenance.core.triggers import FOLLOW_UPS
 from maintenance.core.tripwork import TripJob, TripLook, look_ahead
-from maintenance.findings.fitness import Reason, fitness_of
+from maintenance.findings.fitness import Reason, account_of
+from maintenance.findings.queries import unfit_findings
 from maintenance.library.model import Procedure
 from maintenance.library.reading import load_library
 from maintenance.plans.habits import kept_habits
-from maintenance.plans.models import PlanItem
+from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.queries import load_rigs, procedures_of, standings_of
 from maintenance.plans.rows import Row, row_of
 from maintenance.ui.words import WHO_WORDS
@@ -65,6 +66,7 @@ class _Known:
     trip: Trip
     today: date
     looks: dict[int, TripLook]
+    standings: list[Standing]  # in the order of Due
     items: dict[str, PlanItem]
     procedures: Mapping[str, Procedure]
 
@@ -75,7 +77,9 @@ class _Known:
 def trip_sheet(trip: Trip, today: date) -> TripSheet:
     """All of it, in a number of queries that does not grow with the items."""
     known = _known(trip, today)
-    fitness = fitness_of(trip.rig.household, today, trip.travelers).values()
+    findings = unfit_findings(trip.rig.household).filter(rig__in=known.looks)
+    findings = findings.order_by("found_on", "pk")
+    fitness = account_of(known.standings, findings, today).values()
     lines = _lines(known)
     by_place: dict[str, list[Line]] = {"before": [], "road": [], "after": []}
     for line in lines:
@@ -96,7 +100,7 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
         today=today,
         stops=[why for one in fitness for why in one.unfit],
         not_legal=[why for one in fitness for why in one.not_legal],
-        put_off=_put_off(trip, today),
+        put_off=[row_of(one, today) for one in known.standings if one.deferred_why],
         before=by_place["before"],
         road=by_place["road"],
         after=by_place["after"],
@@ -105,14 +109,6 @@ def trip_sheet(trip: Trip, today: date) -> TripSheet:
         load=load_of(trip),
         no_record=sum(look.no_record for look in known.looks.values()),
     )
-
-
-def _put_off(trip: Trip, today: date) -> list[Row]:
-    """What was put off on the rigs that travel, in the order of Due."""
-    rows = standings_of(trip.rig.household).filter(
-        item__rig__in=trip.travelers, item__deferrals__ended=False
-    )
-    return [row_of(standing, today) for standing in rows]
 
 
 def _known(trip: Trip, today: date) -> _Known:
@@ -129,15 +125,10 @@ def _known(trip: Trip, today: date) -> _Known:
         )
         for rig in rigs
     }
-    items = PlanItem.objects.active().filter(rig__in=rigs)
-    items = items.select_related("rig", "standing")
-    return _Known(
-        trip,
-        today,
-        looks,
-        {str(item.pk): item for item in items},
-        procedures_of(household),
-    )
+    standings = list(standings_of(household).filter(item__rig__in=rigs))
+    rows = PlanItem.objects.active().filter(rig__in=rigs)
+    items = {str(item.pk): item for item in rows.select_related("rig", "standing")}
+    return _Known(trip, today, looks, standings, items, procedures_of(household))
 
 
 def _fact_of(trip: Trip, facts: Sequence[TripFact], rig: Rig) -> TripFact:
