@@ -33,7 +33,7 @@ HAZARDS = re.compile(
 # How the `of` of a source speaks of when work is due.
 WHEN = re.compile(
     r"\b(interval|window|hours?|days?|weeks?|months?|years?|miles?|daily|weekly|monthly"
-    r"|yearly|spring|autumn|season|storage|before|after|each)\b"
+    r"|yearly|spring|fall|autumn|season|storage|before|after|each)\b"
 )
 
 # Words in which people tell of a piece of work.

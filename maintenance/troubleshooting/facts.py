@@ -43,7 +43,7 @@ def _stored_two_weeks(day: RigTimeline) -> Known | None:
         recent = day.as_of - until <= TWO_WEEKS
         if recent and until - stay.start >= TWO_WEEKS:
             days = (until - stay.start).days
-            words = "It was stored for %(n)d days from %(start)s on."
+            words = "It was in storage for %(n)d days from %(start)s."
             return Known("yes", words % {"n": days, "start": day_words(stay.start)})
     return None
 
@@ -71,7 +71,7 @@ def _cylinder_swapped(day: RigTimeline) -> Known | None:
     for kind in ("cylinder_swapped", "propane_opened"):
         for event in day.events_of(kind):
             if day.as_of - event.on <= TWO_WEEKS:
-                words = "The log has a swap or work on the gas on %(on)s."
+                words = "Your records show a cylinder swap or gas work on %(on)s."
                 return Known("yes", words % {"on": day_words(event.on)})
     return _stored_two_weeks(day)
 

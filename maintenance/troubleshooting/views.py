@@ -37,11 +37,11 @@ from .services import note_as_finding, outcomes_of, tell_outcome
 SURE_WORDS = {
     "likely": "Likely",
     "possible": "Possible",
-    "unclear": "Not to be told from here",
+    "unclear": "Not clear from here",
 }
 WHO_WORDS = {
     "owner": "You can do this",
-    "practiced_owner": "For a practiced owner, or a shop",
+    "practiced_owner": "You, if handy, or a shop",
     "shop": "A licensed shop",
 }
 
@@ -187,7 +187,7 @@ def _earlier(place: Place) -> list[Earlier]:
 
 def _cause_of(step: Step | None) -> str:
     """What was told stays told, also when the guide has changed since."""
-    return step.cause if isinstance(step, Ending) else "A cause this guide had before"
+    return step.cause if isinstance(step, Ending) else "A cause from an older version"
 
 
 @require_POST
@@ -197,7 +197,7 @@ def tell_cause(request: HouseholdRequest, key: str) -> HttpResponse:
     place = place_in(request, key)
     ending, rig, told = place.walk.now, place.rig, request.POST.get("told")
     if rig is None or not isinstance(ending, Ending):
-        messages.error(request, "Choose a rig, and go to the end of the guide.")
+        messages.error(request, "Choose a rig and follow the guide to its end first.")
         return redirect(place.url)
     if told == "finding":
         return act_once(
@@ -205,7 +205,7 @@ def tell_cause(request: HouseholdRequest, key: str) -> HttpResponse:
             lambda: note_as_finding(
                 rig, by=request.member, today=request.today, ending=ending
             ),
-            done="Noted as not right yet; it stands on Due.",
+            done="Noted as not right. It's on Due.",
             go_on=reverse("rig", args=[rig.pk]),
         )
     tell_outcome(
@@ -217,7 +217,7 @@ def tell_cause(request: HouseholdRequest, key: str) -> HttpResponse:
         path=",".join(place.path),
         was_it=told == "was_it",
     )
-    messages.success(request, "Kept: it is said the next time somebody asks.")
+    messages.success(request, "Saved. We'll show it here the next time.")
     goes_on = told != "was_it" and place.not_cured_url
     return redirect(goes_on or place.url)
 

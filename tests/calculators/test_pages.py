@@ -87,7 +87,8 @@ ASKED = {
     "tire of week 35 of 2019": (
         "tire_date",
         {"tin": "3519"},
-        "Sep 1, 2019",  # 49 CFR 574.5: week 1 is the first full one, from 6 Jan 2019
+        # 49 CFR 574.5: week 1 is the first full one, from Jan 6, 2019
+        "Sep 1\N{EN DASH}7, 2019",
     ),
     "30 A hookup": (
         "hookup",

@@ -30,7 +30,7 @@ def test_week_53_of_a_year_that_has_none_is_answered_in_words(code, year):
 
 
 def test_week_53_of_a_year_that_has_one_is_read():
-    assert told("tire_date", tin="5317")["Made in the week from"] == (
+    assert told("tire_date", tin="5317")["Made in the week of"] == (
         "Dec 31, 2017 \N{EN DASH} Jan 6, 2018"
     )
 
@@ -47,7 +47,7 @@ def test_three_digits_name_every_decade():
     lines = told("tire_date", tin="031")
 
     for year in (1981, 1991):
-        assert str(year) in lines["Made in the week from"]
+        assert str(year) in lines["Made in the week of"]
     assert "35 years, 3 months" in lines["Age"]
     assert "45 years, 3 months" in lines["Age"]
     assert "the decade isn't on the tire" in lines["Take care"]

@@ -341,7 +341,7 @@ PUBLISHED = [
     ("wheel_vibration", "tread", "2/32 in", "49 CFR 393.75(b) and (c)"),
     ("wheel_vibration", "tire_low", "a fifth", "29 CFR 1910.177(f)(4)"),
     ("brakes_pull", "faded", "140 °C", "FMVSS 116 S5.1"),
-    ("generator_stops", "overload", "3.5 %", "generator set manual"),
+    ("generator_stops", "overload", "3.5%", "generator set manual"),
     ("house_battery_flat", "rested", "12.1 V", "Battery Council International"),
     ("breaker_trips", "gfci_shop", "GFCI", "US Consumer Product Safety Commission"),
 ]

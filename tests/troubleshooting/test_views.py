@@ -204,7 +204,7 @@ def test_what_was_told_of_a_cause_that_is_gone_from_the_guide_is_still_said(get,
 
     page = words(get("guide", "low_water_flow", rig=rig.pk))
 
-    assert "A cause this guide had before" in page
+    assert "A cause from an older version" in page
 
 
 def test_told_twice_it_is_one_row_and_the_later_word_holds(rig, keeper, client_as):

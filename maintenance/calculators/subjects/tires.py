@@ -62,7 +62,7 @@ def _made(code: tires.DateCode) -> Line:
     if not code.weeks:
         return Line("Made", f"at the end of 20{code.digits[2:]}", source=RULE)
     spans = [day_span_words(one.start, one.end) for one in code.weeks]
-    return Line("Made in the week from", ", or ".join(spans), source=RULE)
+    return Line("Made in the week of", ", or ".join(spans), source=RULE)
 
 
 def _age_words(code: tires.DateCode, today: date) -> str:

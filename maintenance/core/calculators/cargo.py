@@ -35,9 +35,9 @@ DENSITY: Mapping[str, Decimal] = {
 Fluid = Literal["water", "propane", "gasoline", "diesel"]
 
 LABEL_SOURCES: Mapping[Label, str] = {
-    "occc": "FMVSS 110 S9.3 and 120 S10.3, in force 2 June 2008: people and cargo; "
+    "occc": "FMVSS 110 S9.3 and 120 S10.3, in force June 2, 2008: people and cargo; "
     "UVW with full propane, without water (clause from memory).",
-    "ccc": "FMVSS 110 S9.3 and 120 S10.3, in force 2 June 2008: cargo, water is "
+    "ccc": "FMVSS 110 S9.3 and 120 S10.3, in force June 2, 2008: cargo, water is "
     "cargo; UVW with full propane (clause from memory).",
     "ccc_2000": "RVIA label, September 2000: GVWR - UVW - full water - full propane "
     "- 154 lb for each sleeping place (as trade pages tell it: common practice).",
