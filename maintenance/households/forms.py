@@ -40,8 +40,10 @@ class LoginForm(AuthenticationForm):
     error_messages = {
         **AuthenticationForm.error_messages,
         "invalid_login": (
-            "Login name and password do not go together. Mind capital letters."
+            "That login name and password don't match. Check capital letters, then "
+            "try again."
         ),
+        "inactive": "This login is closed. Ask a keeper of the household.",
     }
 
     def __init__(self, *args, **kwargs):

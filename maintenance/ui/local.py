@@ -81,6 +81,13 @@ def weekdays() -> list[int]:
     return [(first + n) % 7 for n in range(7)]
 
 
+def day_order() -> str:
+    """What comes first in a date of figures: `month`, `day`, or neither where a country
+    begins with the year, so that people there write both."""
+    pattern = locale().date_formats["short"].pattern.casefold()
+    return {"m": "month", "d": "day"}.get(pattern[0], "")
+
+
 def paper_size() -> str:
     """A page size as CSS names it."""
     return "letter" if _country.get() in LETTER else "a4"

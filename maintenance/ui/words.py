@@ -48,12 +48,12 @@ def weekday_words(day: date) -> str:
 
 def clock_words(moment: datetime) -> str:
     """`2:05 PM` or `14:05`, by the household's zone."""
-    return _clock(_here(moment).time())
+    return clock_words_of(_here(moment).time())
 
 
 def hour_words(hour: int) -> str:
     """`7:00 AM`."""
-    return _clock(time(hour))
+    return clock_words_of(time(hour))
 
 
 def moment_words(moment: datetime) -> str:
@@ -61,7 +61,7 @@ def moment_words(moment: datetime) -> str:
     return f"{day_words(moment)}, {clock_words(moment)}"
 
 
-def _clock(at: time) -> str:
+def clock_words_of(at: time) -> str:
     shown = format_time(at, "short", locale=locale())
     return shown.replace("\N{NARROW NO-BREAK SPACE}", " ")
 
