@@ -90,13 +90,13 @@ VALIDATORS: dict[type, str] = {
         "A .%(extension)s file can't be used. Choose one of: %(allowed_extensions)s."
     ),
 }
-DIGITS = {
+DIGITS: dict[str, Any] = {
     "invalid": A_NUMBER,
     "max_digits": "Enter a number of at most %(max)s digits.",
     "max_decimal_places": "Enter a number with at most %(max)s decimals.",
     "max_whole_digits": "Enter a number with at most %(max)s digits before the point.",
 }
-LINES = {
+LINES: dict[str, Any] = {
     "missing_management_form": OUT_OF_DATE,
     "too_many_forms": "Fill in at most %(num)d lines.",
     "too_few_forms": "Fill in at least %(num)d lines.",
@@ -119,5 +119,7 @@ def use_our_words() -> None:
         validator.message = said  # type: ignore[attr-defined]
     validators.DecimalValidator.messages = DIGITS
     BaseFormSet.default_error_messages = LINES
-    kept = models.Field.default_error_messages
-    models.Field.default_error_messages = {**kept, **ROWS}
+    models.Field.default_error_messages = {
+        **models.Field.default_error_messages,
+        **ROWS,
+    }

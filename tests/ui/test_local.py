@@ -128,6 +128,21 @@ def test_long_spans_are_said_in_a_unit_that_still_says_something(day, said):
     assert words.ago_words(day, DAY) == said
 
 
+@pytest.mark.parametrize(
+    ("days", "said"),
+    [
+        (1, "1 day"),
+        (60, "60 days"),
+        (70, "2 months"),
+        (364, "11 months"),
+        (365, "1 year"),
+        (2269, "6 years"),
+    ],
+)
+def test_number_of_days_is_said_likewise(days, said):
+    assert words.days_long_words(days) == said
+
+
 def test_moment_is_told_by_the_household_s_clock():
     moment = datetime(2026, 5, 2, 3, 0, tzinfo=UTC)
     with timezone.override("America/Denver"):
