@@ -7,6 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from maintenance.ui.local import emergency_number, in_country
 from maintenance.vehicles.models import Rig
 
 FILE = Path(__file__).with_name("zones.toml")
@@ -73,9 +74,13 @@ def whole_round() -> tuple[str, ...]:
     return tuple(_file()["whole"]["answers"])
 
 
-@cache
 def entries() -> tuple[_Entry, ...]:
-    return tuple(_entry(row) for row in _file()["zone"])
+    return _entries_for(emergency_number())
+
+
+@cache
+def _entries_for(number: str) -> tuple[_Entry, ...]:
+    return tuple(_entry(row) for row in in_country(_file()["zone"], number))
 
 
 @cache

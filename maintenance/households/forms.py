@@ -8,7 +8,7 @@ from django.utils.dates import WEEKDAYS
 
 from maintenance.ui import local
 from maintenance.ui.forms import Fieldset, Layout
-from maintenance.ui.words import hour_words
+from maintenance.ui.words import hour_words, season_words
 
 from .member_forms import PERSON, PersonFields
 from .models import DistanceUnit, Household, Member, SeasonsBy
@@ -40,8 +40,10 @@ class LoginForm(AuthenticationForm):
     error_messages = {
         **AuthenticationForm.error_messages,
         "invalid_login": (
-            "Login name and password do not go together. Mind capital letters."
+            "That login name and password don't match. Check capital letters, then "
+            "try again."
         ),
+        "inactive": "This login is closed. Ask a keeper of the household.",
     }
 
     def __init__(self, *args, **kwargs):
@@ -138,6 +140,9 @@ class HouseholdForm(forms.ModelForm):
             Fieldset("Looking ahead", "horizon_days", "shop_wait_days"),
         )
         self.fields["horizon_days"].min_value = 1
+        autumn = season_words("autumn").capitalize()
+        self.fields["autumn_from"].label = f"{autumn} from"
+        self.fields["autumn_to"].label = f"{autumn} to"
 
     def clean(self):
         """Season days typed here are the household's own, whatever they went by."""

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_POST
 
 from maintenance.ui import theme
 from maintenance.ui.going_back import way_back
+from maintenance.ui.words import season_words
 
 from . import founding, services
 from .access import HouseholdRequest, member_required
@@ -119,7 +120,8 @@ def change_household(request: HouseholdRequest) -> HttpResponse:
         changes=home,
         now=lambda: HouseholdForm(instance=Household.objects.get(pk=home.pk)),
         heading="Change household",
-        intro="Season dates decide when spring and autumn work falls due.",
+        intro=f"Season dates decide when spring and {season_words('autumn')} work is "
+        "due.",
         back=reverse("household"),
         save=lambda **_fields: services.change_household(home, by=request.member),
         done="Saved. All standings were reckoned anew.",

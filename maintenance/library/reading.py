@@ -27,6 +27,7 @@ from maintenance.library.model import (
     System,
 )
 from maintenance.ui.drawings import PLACES
+from maintenance.ui.local import EMERGENCY, HOME, emergency_number, in_country
 
 Place = TypeVar("Place")
 
@@ -39,12 +40,20 @@ STAY_FILE = "stay.toml"
 NO_SYSTEMS = (LIBRARY_FILE, EQUIPMENT_FILE, SPOTS_FILE, LAP_FILE, STAY_FILE)
 
 
-@functools.cache
 def load_library() -> Library:
-    """The library of the program, read once.
+    """The library of the program, read once, with the number to call of the country
+    that is spoken to.
 
     Raises LibraryError, naming file, key and field, also where a figure has no source.
     """
+    return _library_for(emergency_number())
+
+
+@functools.cache
+def _library_for(number: str) -> Library:
+    if number != EMERGENCY[HOME]:
+        library: Library = in_country(_library_for(EMERGENCY[HOME]), number)
+        return library
     library = read_library(FOLDER)
     checks.refuse_unsourced(library)
     return library

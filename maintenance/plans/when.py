@@ -6,17 +6,20 @@ from dataclasses import dataclass
 from datetime import date
 
 from maintenance.core.dates import add_months, month_end
+from maintenance.ui.local import day_order
+from maintenance.ui.words import day_words, month_words
 
 MONTHS = [name.casefold() for name in month_abbr[1:]]
 NAME = r"(?P<name>[a-z]{3,9})\.?"
 YEAR = r"(?P<year>(?:19|20|21)\d{2})"
+# Month, day, year or day, month, year: as the household's country writes it.
+FIGURES = re.compile(rf"(?P<a>\d{{1,2}})[/.](?P<b>\d{{1,2}})[/.]{YEAR}")
 FORMS = tuple(
     re.compile(pattern)
     for pattern in (
         YEAR,
         rf"{YEAR}-(?P<month>\d{{1,2}})(?:-(?P<day>\d{{1,2}}))?",
-        # As Americans write it: month, day, year.
-        rf"(?P<month>\d{{1,2}})/(?:(?P<day>\d{{1,2}})/)?{YEAR}",
+        rf"(?P<month>\d{{1,2}})/{YEAR}",
         rf"{NAME}\s+(?:(?P<day>\d{{1,2}}),?\s+)?{YEAR}",
         rf"(?P<day>\d{{1,2}})\s+{NAME}\s+{YEAR}",
     )
@@ -42,15 +45,40 @@ class When:
 
 
 def parse_when(text: str) -> When:
-    """`2024`, `5/2024`, `May 2024`, `2024-05`, `5/13/2024`, `2024-05-13`, `13 May 2024`
+    """`2024`, `5/2024`, `May 2024`, `2024-05`, `5/13/2024` (`13/5/2024` where the day
+    comes first), `2024-05-13`, `13 May 2024`
 
     ValueError, fit for a user, for anything else.
     """
     plain = text.strip().casefold()
+    if found := FIGURES.fullmatch(plain):
+        return _day_of(int(found["a"]), int(found["b"]), int(found["year"]), text)
     for form in FORMS:
         if found := form.fullmatch(plain):
             return _when(found, text)
     raise ValueError(_not_understood(text))
+
+
+def _day_of(a: int, b: int, year: int, text: str) -> When:
+    """A day told in figures. Where the country has neither order, only one reading may
+    fit; 5/4/2024 could be two days."""
+    orders = {"month": [(a, b)], "day": [(b, a)]}.get(day_order(), [(a, b), (b, a)])
+    found = {day for month, number in orders if (day := _day(year, month, number))}
+    if not found:
+        raise ValueError(f"“{text.strip()}” is not in the calendar.")
+    if len(found) > 1:
+        raise ValueError(
+            f"“{text.strip()}” could be two days. Write the month as a word, like "
+            f"{day_words(min(found))}."
+        )
+    return When(min(found), min(found))
+
+
+def _day(year: int, month: int, number: int) -> date | None:
+    try:
+        return date(year, month, number)
+    except ValueError:
+        return None
 
 
 def _when(found: re.Match[str], text: str) -> When:
@@ -78,9 +106,10 @@ def _month(parts: dict[str, str | None], text: str) -> int | None:
 
 
 def _not_understood(text: str) -> str:
+    example = date(2024, 5, 13)
     return (
-        f"“{text.strip()}” is no day. Write it like 2024, 5/2024, May 2024 or "
-        "5/13/2024."
+        f"“{text.strip()}” isn't a date. Enter it like 2024, "
+        f"{month_words(example, short=True)} or {day_words(example)}."
     )
 
 

@@ -10,7 +10,7 @@ from maintenance.core.timeline import RigTimeline
 from maintenance.core.trouble import Question
 from maintenance.core.units import convert, show
 from maintenance.plans.models import COMPLETING, Completion, PlanItem
-from maintenance.ui.words import day_words
+from maintenance.ui.words import ago_words, day_words
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.queries import rig_facts
 
@@ -100,9 +100,6 @@ def last_times(rig: Rig, keys: Iterable[str], today: date) -> list[str]:
 
 
 def _ago(on: date, today: date) -> str:
-    days = (today - on).days
-    if days == 0:
-        return "done today"
-    if days <= LATELY.days:
-        return "done yesterday" if days == 1 else f"done {days} days ago"
+    if today - on <= LATELY:
+        return f"done {ago_words(on, today)}"
     return f"last done on {day_words(on)}"

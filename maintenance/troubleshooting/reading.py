@@ -29,6 +29,7 @@ from maintenance.core.trouble_checks import check_trees
 from maintenance.library.errors import LibraryError, naming
 from maintenance.library.model import Library
 from maintenance.library.reading import load_library
+from maintenance.ui.local import EMERGENCY, HOME, emergency_number, in_country
 
 from .facts import FACTS
 from .judging import JUDGES
@@ -41,9 +42,17 @@ COSTS = ("look", "tool", "meter")
 DANGER = ("stop", "leave")
 
 
-@functools.cache
 def load_trees() -> dict[str, Tree]:
-    """The guides of the program by key, read once and checked."""
+    """The guides of the program by key, read once and checked, with the number to call
+    of the country that is spoken to."""
+    return _trees_for(emergency_number())
+
+
+@functools.cache
+def _trees_for(number: str) -> dict[str, Tree]:
+    if number != EMERGENCY[HOME]:
+        trees: dict[str, Tree] = in_country(_trees_for(EMERGENCY[HOME]), number)
+        return trees
     return read_trees(FOLDER, load_library())
 
 

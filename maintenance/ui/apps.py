@@ -7,3 +7,8 @@ class UiConfig(AppConfig):
     name = "maintenance.ui"
     label = "ui"
     verbose_name = "Look"
+
+    def ready(self) -> None:
+        from .errors import use_our_words
+
+        use_our_words()

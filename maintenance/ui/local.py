@@ -6,10 +6,13 @@ mail, print, calendar and commands. Without it the form is that of the United St
 `words.py` writes by it.
 """
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import fields, is_dataclass, replace
 from functools import cache
+from typing import Any
 
 from babel import Locale
 
@@ -81,6 +84,13 @@ def weekdays() -> list[int]:
     return [(first + n) % 7 for n in range(7)]
 
 
+def day_order() -> str:
+    """What comes first in a date of figures: `month`, `day`, or neither where a country
+    begins with the year, so that people there write both."""
+    pattern = locale().date_formats["short"].pattern.casefold()
+    return {"m": "month", "d": "day"}.get(pattern[0], "")
+
+
 def paper_size() -> str:
     """A page size as CSS names it."""
     return "letter" if _country.get() in LETTER else "a4"
@@ -88,6 +98,23 @@ def paper_size() -> str:
 
 def emergency_number() -> str:
     return EMERGENCY[_country.get()]
+
+
+def in_country(value: Any, number: str) -> Any:
+    """Texts of the library, which are written for 911, with the number to call. What is
+    made of dataclasses, mappings and tuples is made anew."""
+    if isinstance(value, str):
+        return re.sub(rf"\b{EMERGENCY[HOME]}\b", number, value)
+    if isinstance(value, tuple | list):
+        return type(value)(in_country(one, number) for one in value)
+    if isinstance(value, Mapping):
+        return {key: in_country(one, number) for key, one in value.items()}
+    if is_dataclass(value) and not isinstance(value, type):
+        own = (one.name for one in fields(value) if one.init)
+        return replace(
+            value, **{name: in_country(getattr(value, name), number) for name in own}
+        )
+    return value
 
 
 def country_choices() -> list[tuple[str, str]]:

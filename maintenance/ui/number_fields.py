@@ -1,7 +1,7 @@
 """Form fields for numbers and measures as people type them, with comma or point."""
 
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -12,7 +12,10 @@ from maintenance.core.units import (
     in_marks,
     parse_measure,
     parse_number,
+    show_number,
 )
+
+from .errors import A_NUMBER
 
 LARGEST = Decimal("9999999.9")
 
@@ -27,6 +30,8 @@ class MeasureField(forms.CharField):
 
     `42,310.5`, `42310,5` and `42310 mi` are all understood. Rounded to `step`.
     """
+
+    default_error_messages: ClassVar = {"required": A_NUMBER}
 
     def __init__(
         self, *, unit: str, least: str = "0", step: str = "0.1", **kwargs: Any
@@ -51,8 +56,12 @@ class MeasureField(forms.CharField):
         found = found.quantize(self.step)
         if not self.least <= found <= LARGEST:
             raise ValidationError(
-                "Give a value from %(least)s to %(most)s %(unit)s.",
-                params={"least": self.least, "most": "9,999,999.9", "unit": self.unit},
+                "Enter a value from %(least)s to %(most)s %(unit)s.",
+                params={
+                    "least": show_number(self.least),
+                    "most": show_number(LARGEST),
+                    "unit": self.unit,
+                },
             )
         return found
 

@@ -17,6 +17,9 @@ from .local import FALL, country, locale
 
 DAYS_OF_A_WEEK = 7
 MONTHS_OF_A_YEAR = 12
+MOST_DAYS = 60  # more of them are told in months
+# The years before it have 365 days, so that so many days are a whole year.
+_BEFORE_A_LEAP_YEAR = date(2024, 1, 1)
 
 
 def day_words(day: date) -> str:
@@ -48,12 +51,12 @@ def weekday_words(day: date) -> str:
 
 def clock_words(moment: datetime) -> str:
     """`2:05 PM` or `14:05`, by the household's zone."""
-    return _clock(_here(moment).time())
+    return clock_words_of(_here(moment).time())
 
 
 def hour_words(hour: int) -> str:
     """`7:00 AM`."""
-    return _clock(time(hour))
+    return clock_words_of(time(hour))
 
 
 def moment_words(moment: datetime) -> str:
@@ -61,7 +64,7 @@ def moment_words(moment: datetime) -> str:
     return f"{day_words(moment)}, {clock_words(moment)}"
 
 
-def _clock(at: time) -> str:
+def clock_words_of(at: time) -> str:
     shown = format_time(at, "short", locale=locale())
     return shown.replace("\N{NARROW NO-BREAK SPACE}", " ")
 
@@ -147,6 +150,13 @@ def long_words(first: date, last: date) -> str:
     if months < 2 * MONTHS_OF_A_YEAR and months != MONTHS_OF_A_YEAR:
         return counted(months, "month")
     return counted(months // MONTHS_OF_A_YEAR, "year")
+
+
+def days_long_words(days: int) -> str:
+    """A number of days, as long as that says something: `50 days`, `6 years`."""
+    if days <= MOST_DAYS:
+        return counted(days, "day")
+    return long_words(_BEFORE_A_LEAP_YEAR - timedelta(days=days), _BEFORE_A_LEAP_YEAR)
 
 
 def season_words(season: str) -> str:

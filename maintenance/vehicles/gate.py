@@ -9,8 +9,7 @@ from decimal import Decimal
 from maintenance.core import facts
 from maintenance.core.meters import Intended, Verdict, judge_value
 from maintenance.core.units import show
-from maintenance.core.words import counted
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_words, days_long_words
 
 from .models import Meter, Rig
 from .queries import meter_beside, meters_of_others
@@ -126,7 +125,7 @@ def _unusual(verdict: Verdict) -> str:
     unit, days = str(values["unit"]), int(str(values["days"]))
     most = show(_number(values["usual_per_day"]), unit, places=_places(unit))
     gained = show(_number(values["gained"]), unit)
-    in_days = f"in {counted(max(days, 1), 'day')}"
+    in_days = f"in {days_long_words(max(days, 1))}"
     return (
         f"That is {gained} {in_days}. This rig's most so far in that time is {most} "
         "a day. Is it right?"

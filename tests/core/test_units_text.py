@@ -138,7 +138,7 @@ def test_parse_measure_takes_the_usual_spellings(
         ("1/2 in", "mm", "“1/2 in” is a fraction. Write it with decimals, like 0.5"),
         ("5 1/32 in", "mm", "“5 1” is not a number"),
         ("mi", "mi", "“mi” is not a number"),
-        ("", "mi", "Give a number"),
+        ("", "mi", "Enter a number"),
         ("5 mi extra", "mi", "“mi extra” is not a known unit"),
     ],
 )

@@ -6,7 +6,8 @@ import pytest
 
 from maintenance.library.checks import refuse_unsourced
 from maintenance.library.errors import LibraryError
-from maintenance.library.reading import read_library
+from maintenance.library.reading import load_library, read_library
+from maintenance.ui import local
 
 LIBRARY = """
 version = "2026-01-31"
@@ -454,3 +455,15 @@ def test_a_wrong_file_is_named(folder: Path, file: str, text: str, words: str) -
 
 def test_a_missing_file_is_named(tmp_path: Path) -> None:
     assert str(refusal(tmp_path)) == "library.toml: No such file or directory"
+
+
+def test_library_says_the_number_to_call_of_the_country():
+    said = [one for each in load_library().procedures.values() for one in each.cautions]
+    assert any("911" in one for one in said)
+
+    with local.override("GB"):
+        british = load_library()
+    told = [one for each in british.procedures.values() for one in each.cautions]
+
+    assert [one.replace("911", "999") for one in said] == told
+    assert british.procedures.keys() == load_library().procedures.keys()

@@ -93,7 +93,7 @@ def test_more_rows_keep_what_was_typed_and_complain_of_nothing(post):
     page = words_of(answer)
     assert 'name="lines-4-title"' in page
     assert 'value="Job 1"' in page
-    assert "This field is required" not in page
+    assert "This is blank" not in page
     assert Attachment.objects.get().record is None
     assert not ServiceRecord.objects.exists()
 

@@ -126,7 +126,7 @@ def test_fault_opens_a_finding_and_asks_what(post, rig):
     ("more", "words"),
     [
         ({"on": "2026-05-05"}, "still to come"),
-        ({"on": "soon"}, "Enter a valid date"),
+        ({"on": "soon"}, "Enter a date, like Nov 30, 2026."),
         ({"total": "a lot"}, "is not a number"),
         ({"wheels-reached_LF": "110"}, "Give the specified torque"),
         ({"wheels-figure": "110", "wheels-reached_LF": "110"}, "figure comes from"),

@@ -142,7 +142,7 @@ def test_paper_is_due_on_the_day_printed_on_it(browser, rig):
 @pytest.mark.parametrize(
     ("answers", "name", "words"),
     [
-        ({"oil_when": "soon"}, "when_done", "“soon” is no day"),
+        ({"oil_when": "soon"}, "when_done", "“soon” isn't a date"),
         ({"oil_when": "6/2026"}, "when_done", "is still to come"),
         ({"oil_when": "2015"}, "when_done", "entered service on Jun 1, 2019"),
         ({"oil_value": "38000"}, "when_done", "Give the day too"),

@@ -83,7 +83,7 @@ def form_of(**data):
     ("data", "field", "words"),
     [
         ({"odometer_every": "0"}, "odometer_every", "0 is not plausible"),
-        ({"odometer_every": "-5"}, "odometer_every", "Give a value from 0"),
+        ({"odometer_every": "-5"}, "odometer_every", "Enter a value from 0"),
         (
             {"odometer_every": "500,000"},
             "odometer_every",

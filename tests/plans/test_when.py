@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from maintenance.plans.when import back_to, parse_when
+from maintenance.ui import local
 
 MAY = (date(2024, 5, 1), date(2024, 5, 31))
 
@@ -30,6 +31,34 @@ def test_when_is_read_as_people_write_it(text, first, last):
     when = parse_when(text)
 
     assert (when.first, when.last) == (first, last)
+
+
+@pytest.mark.parametrize(
+    ("country", "text", "day"),
+    [
+        ("GB", "5/4/2024", date(2024, 4, 5)),
+        ("GB", "13/5/2024", date(2024, 5, 13)),
+        ("DE", "13.5.2024", date(2024, 5, 13)),
+        ("US", "5/4/2024", date(2024, 5, 4)),
+        ("CA", "5/13/2024", date(2024, 5, 13)),
+        ("CA", "13/5/2024", date(2024, 5, 13)),
+        ("CA", "5/5/2024", date(2024, 5, 5)),
+    ],
+)
+def test_day_in_figures_is_read_as_the_country_writes_it(country, text, day):
+    with local.override(country):
+        assert parse_when(text).first == day
+
+
+def test_day_in_figures_that_could_be_two_is_asked_about():
+    """Canada writes both orders."""
+    with local.override("CA"), pytest.raises(ValueError, match="could be two days"):
+        parse_when("5/4/2024")
+
+
+def test_month_that_is_none_in_the_country_is_refused():
+    with local.override("GB"), pytest.raises(ValueError, match="not in the calendar"):
+        parse_when("5/13/2024")
 
 
 @pytest.mark.parametrize(

@@ -231,7 +231,7 @@ def test_done_when_wrong_without_a_word_then_asked_and_the_link_lives(outside, i
 def test_done_of_a_check_by_distance_without_a_reading_then_asked(outside, item):
     page = outside.post(path(item), {"on": "2026-05-04", "outcome": "held"})
 
-    assert "This field is required" in page.text
+    assert "Enter a number, like 42310." in page.text
     assert not ServiceRecord.objects.exists()
 
 

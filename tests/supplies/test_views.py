@@ -53,8 +53,8 @@ def test_wrench_stands_on_the_list_with_scale_and_calibration(browser, clock):
         ({"full_scale": "strong"}, "full_scale", "is not a number"),
         ({"full_scale": "20"}, "lowest_mark", "below the highest"),
         ({"calibrated_on": "2099-01-01"}, "calibrated_on", "still to come"),
-        ({"cycles": "-1"}, "cycles", "greater than or equal to 0"),
-        ({"drive": "9/8"}, "drive", "valid choice"),
+        ({"cycles": "-1"}, "cycles", "Enter 0 or more"),
+        ({"drive": "9/8"}, "drive", "one of the choices"),
     ],
 )
 def test_wrong_entry_is_said_at_its_field(browser, changed, field, words):
@@ -105,7 +105,7 @@ def test_stock_is_typed_with_comma_or_point(browser, typed, stock):
 
 @pytest.mark.parametrize(
     ("typed", "words"),
-    [("-1", "greater than or equal to 0"), ("many", "is not a number")],
+    [("-1", "Enter 0 or more"), ("many", "is not a number")],
 )
 def test_wrong_stock_is_said_at_its_field(browser, typed, words):
     answer = browser.post(

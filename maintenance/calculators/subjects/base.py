@@ -9,6 +9,7 @@ from django import forms
 
 from maintenance.core.calculators.answers import Answer, CalculatorError, num
 from maintenance.core.units import UnitError, convert
+from maintenance.ui.local import emergency_number, in_country
 
 from ..fields import CountField, FigureField
 
@@ -130,7 +131,8 @@ class Calculator:
 
 def cautions_of(lines: Sequence[Line]) -> list[str]:
     """Each once, in order: they stand above the figures."""
-    return list(dict.fromkeys(text for one in lines for text in one.cautions))
+    told = dict.fromkeys(text for one in lines for text in one.cautions)
+    return in_country(list(told), emergency_number())
 
 
 def sources_of(lines: Sequence[Line]) -> list[str]:

@@ -70,9 +70,10 @@ def _split(body: str, mark: str) -> tuple[str, str]:
 
 
 def _not_a_number(text: str) -> str:
+    example = in_marks("42,310.5")
     if not text.strip():
-        return "Give a number, for example 42310 or 42,310.5."
-    return f"“{text.strip()}” is not a number. Write it like 42310 or 42,310.5."
+        return f"Enter a number, like 42310 or {example}."
+    return f"“{text.strip()}” is not a number. Write it like 42310 or {example}."
 
 
 def parse_measure(

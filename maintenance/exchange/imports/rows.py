@@ -13,6 +13,7 @@ from maintenance.core.tables import Cell, DayOrder, day_of, number_of
 from maintenance.core.units import UnitError, convert
 from maintenance.plans.measures import Measured
 from maintenance.plans.models import Outcome, PlanItem
+from maintenance.ui.words import day_words
 from maintenance.work_sheets.judging import Judge
 
 from .figures import read_figures
@@ -191,7 +192,8 @@ class _Reader:
             self._refuse("The day is missing. Fill it in.")
         elif on is None:
             self._refuse(
-                f"“{str(self._cell('on'))[:40]}” is no day. Write it like 2024-05-31."
+                f"“{str(self._cell('on'))[:40]}” is no day. "
+                f"Write it like {day_words(date(2024, 5, 31))}."
             )
         until = self._until(on)
         last = until or on

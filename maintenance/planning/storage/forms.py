@@ -193,7 +193,7 @@ class RunwayForm(forms.ModelForm):
             return {}
         for name, least, most in (("btu", 1, 500000), ("duty", 0, 1)):
             if not _between(row[name], least, most):
-                told = "Give a number from %(least)s to %(most)s."
+                told = "Enter a number from %(least)s to %(most)s."
                 words = told % {"least": least, "most": most}
                 self.add_error(f"{name}_{n}", words)
         return row

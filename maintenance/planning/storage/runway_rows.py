@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 from maintenance.core.calculators.answers import Answer, num
 from maintenance.core.calculators.runway import Days
+from maintenance.ui.local import emergency_number, in_country
 from maintenance.ui.words import day_words, month_day_words
 from maintenance.vehicles.models import BatteryCare
 from maintenance.vehicles.runways import (
@@ -66,7 +67,7 @@ def cards_of(ways: StayRunways, today: date) -> list[RunwayCard]:
 def care_of(cards: Iterable[RunwayCard]) -> list[str]:
     """Every caution of the cards, once; frost has its own place."""
     told = [words for card in cards if card.key != "frost" for words in card.cautions]
-    return list(dict.fromkeys(told))
+    return in_country(list(dict.fromkeys(told)), emergency_number())
 
 
 def _batteries(ways: StayRunways, today: date) -> Iterator[RunwayCard]:

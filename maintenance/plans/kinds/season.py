@@ -1,4 +1,4 @@
-"""Each spring, or each autumn."""
+"""Each spring, or each fall."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
@@ -9,17 +9,18 @@ from maintenance.core.facts import Fact
 from maintenance.core.triggers.kinds.season import Season
 from maintenance.plans.rule_kind import FormOf, Given, Group, RuleKind
 from maintenance.plans.wording.values import Shown
+from maintenance.ui.words import season_words
 
-LABELS = {
-    "spring": "Each spring",
-    "autumn": "Each autumn",
-}
+NAMES = ("spring", "autumn")
 
 
 def _runs(fact: Fact, shown: Shown) -> str:
-    name = "Spring" if fact.values["name"] == "spring" else "Autumn"
-    text = "%(name)s runs from %(opens)s to %(closes)s."
-    return text % {**shown, "name": name}
+    name = season_words(str(fact.values["name"])).capitalize()
+    return f"{name} runs from {shown['opens']} to {shown['closes']}."
+
+
+def _label(name: str) -> str:
+    return f"Each {season_words(name)}"
 
 
 class SeasonRule(RuleKind[Season]):
@@ -29,22 +30,22 @@ class SeasonRule(RuleKind[Season]):
     reasons: ClassVar = {"season": _runs}
 
     def in_words(self, rule: Season) -> str:
-        return LABELS[rule.name]
+        return _label(rule.name)
 
     def fields(self, form: FormOf[Season]) -> dict[str, forms.Field]:
         return {
-            name: forms.BooleanField(label=label, required=False)
-            for name, label in LABELS.items()
+            name: forms.BooleanField(label=_label(name), required=False)
+            for name in NAMES
         }
 
     def lines(self, form: FormOf[Season]) -> list[list[str]]:
-        return [[*LABELS]]
+        return [[*NAMES]]
 
     def initial(self, rule: Season, number: int) -> dict[str, Any]:
         return {rule.name: True}
 
     def read(self, data: Mapping[str, Any], form: FormOf[Season]) -> Iterator[Given]:
-        for name in LABELS:
+        for name in NAMES:
             if data.get(name):
                 yield name, {"season": name}
 

@@ -8,6 +8,7 @@ from maintenance.core.facts import Fact
 from maintenance.core.words import counted
 from maintenance.plans.event_words import event_words
 from maintenance.plans.wording.values import Shown, at_figure, days_in_words, whole
+from maintenance.ui.words import days_long_words
 
 
 def _when(fact: Fact, shown: Shown) -> str:
@@ -59,18 +60,18 @@ def _left_value(fact: Fact, shown: Shown) -> str:
 
 
 def _over_by_days(fact: Fact, _shown: Shown) -> str:
-    return f"That was {days_in_words(whole(fact, 'days'))} ago."
+    return f"That was {days_long_words(whole(fact, 'days'))} ago."
 
 
 def _left_days(fact: Fact, _shown: Shown) -> str:
     days = whole(fact, "days")
     if days == 0:
         return "Today is the last day."
-    return counted(days, "day is left.", "days are left.")
+    return f"{days_long_words(days)} left."
 
 
 def _opens_in_days(fact: Fact, _shown: Shown) -> str:
-    return f"It opens in {days_in_words(whole(fact, 'days'))}."
+    return f"It opens in {days_long_words(whole(fact, 'days'))}."
 
 
 def _stay(fact: Fact, shown: Shown) -> str:

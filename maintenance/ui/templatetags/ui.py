@@ -14,7 +14,7 @@ from django.utils.safestring import SafeString
 
 from maintenance.core.units import show_number
 from maintenance.ui import forms as ui_forms
-from maintenance.ui import navigation, words
+from maintenance.ui import local, navigation, words
 from maintenance.ui.drawings import DRAWINGS
 from maintenance.ui.theme import chosen_theme
 
@@ -175,6 +175,18 @@ def moment(value: datetime | None) -> str:
 def ago(value: date, today: date) -> str:
     """`6 years ago`, `in 3 weeks`."""
     return words.ago_words(value, today)
+
+
+@register.simple_tag
+def emergency_number() -> str:
+    """911, or the number of the household's country."""
+    return local.emergency_number()
+
+
+@register.filter
+def season(value: str) -> str:
+    """`fall` where autumn is called so."""
+    return words.season_words(value)
 
 
 @register.filter
