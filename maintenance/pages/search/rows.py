@@ -27,21 +27,25 @@ BEST_OF_EACH = """
             ORDER BY CASE WHEN t.id IN (SELECT id FROM named) THEN 0 ELSE 1 END,
                 t."on" DESC, t.id DESC
         ) AS place
-        FROM pages_searchtext AS t {found} AND t.household_id = %s
+        {found} AND t.household_id = %s
     ) AS placed WHERE place <= %s ORDER BY kind, place
 """
-SQLITE = BEST_OF_EACH.format(
-    named="""SELECT rowid AS id FROM pages_searchwords
+ANY_ROW = "SELECT 1 {found} AND t.household_id = %s LIMIT 1"
+# CROSS JOIN: the words first; by the household first, each of its rows is looked at.
+SQLITE = {
+    "named": """SELECT rowid AS id FROM pages_searchwords
         WHERE pages_searchwords MATCH '{names} : (' || %s || ')'""",
-    found="""JOIN pages_searchwords ON pages_searchwords.rowid = t.id
+    "found": """FROM pages_searchwords CROSS JOIN pages_searchtext AS t
+            ON t.id = pages_searchwords.rowid
         WHERE pages_searchwords MATCH %s""",
-)
-POSTGRES = BEST_OF_EACH.format(
-    named="""SELECT id FROM pages_searchtext
+}
+POSTGRES = {
+    "named": """SELECT id FROM pages_searchtext
         WHERE to_tsvector('simple', names) @@ to_tsquery('simple', %s)""",
-    found="""WHERE to_tsvector('simple', t.names || ' ' || t.words)
+    "found": """FROM pages_searchtext AS t
+        WHERE to_tsvector('simple', t.names || ' ' || t.words)
         @@ to_tsquery('simple', %s)""",
-)
+}
 
 
 def rows_with(household: Household, asked: Asked, words: Words) -> list[Thing]:
@@ -62,18 +66,29 @@ def _without(groups: Sequence[Group], at: int) -> list[Group]:
 
 
 def _select(household: Household, any_of: Sequence[Sequence[Group]]) -> list[int]:
-    on_sqlite = connection.vendor == "sqlite"
-    write = as_fts5 if on_sqlite else as_tsquery
-    query = (" OR " if on_sqlite else " | ").join(f"({write(all_)})" for all_ in any_of)
+    query = _written(any_of)
     with connection.cursor() as cursor:
-        sql = SQLITE if on_sqlite else POSTGRES
+        sql = BEST_OF_EACH.format(**_here())
         cursor.execute(sql, [query, query, household.pk, MOST])
         return [pk for (pk,) in cursor.fetchall()]
 
 
 def is_known(household: Household, term: str, begun: str) -> bool:
     """Whether a row has the term, or one that begins with these letters."""
-    return bool(_select(household, [[Group(term, {term: 1}, begun)]]))
+    query = _written([[Group(term, {term: 1}, begun)]])
+    with connection.cursor() as cursor:
+        cursor.execute(ANY_ROW.format(**_here()), [query, household.pk])
+        return cursor.fetchone() is not None
+
+
+def _here() -> dict[str, str]:
+    return SQLITE if connection.vendor == "sqlite" else POSTGRES
+
+
+def _written(any_of: Sequence[Sequence[Group]]) -> str:
+    if connection.vendor == "sqlite":
+        return " OR ".join(f"({as_fts5(groups)})" for groups in any_of)
+    return " | ".join(f"({as_tsquery(groups)})" for groups in any_of)
 
 
 def as_fts5(groups: Sequence[Group]) -> str:
