@@ -99,8 +99,10 @@ def pytest_terminal_summary(
     """What was not tested here is said, each with its reason."""
     if NEEDS_NONE in config.stash:
         count = config.stash[NEEDS_NONE]
-        words = f"{count} tests need no database: they are run on SQLite alone."
-        terminalreporter.write_line(words)
+        terminalreporter.write_line(
+            f"{count} tests and all of tests/core need no database: they are run on"
+            " SQLite alone."
+        )
     for report in terminalreporter.getreports("skipped"):
         reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else ""
         terminalreporter.write_line(f"NOT RUN: {report.nodeid}: {reason}")
