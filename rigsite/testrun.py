@@ -68,8 +68,9 @@ def for_pytest(mode: str, arguments: list[str]) -> list[str]:
         chosen += ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
     if mode == "--postgres":
         # Those start the whole program, which brings its own database and broker; and
-        # those that hang on no database.
+        # those that hang on no database: of the core not one, nor are they collected.
         chosen += ["-m", "not whole_program and not either_database"]
+        chosen += ["--ignore", "tests/core"]
     return [*chosen, *arguments]
 
 

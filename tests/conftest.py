@@ -1,5 +1,6 @@
 """What every test may use: a fixed clock, the mail box, real servers; no network."""
 
+import contextlib
 import datetime as dt
 import shutil
 from collections.abc import Callable, Iterator
@@ -12,7 +13,7 @@ import time_machine
 from django.conf import settings as django_settings
 from django.core.management import call_command
 from django.db import connection, transaction
-from django.test import Client
+from django.test import Client, override_settings
 from django.utils import timezone
 from hypothesis import HealthCheck, settings
 from kombu import pools
@@ -99,8 +100,10 @@ def pytest_terminal_summary(
     """What was not tested here is said, each with its reason."""
     if NEEDS_NONE in config.stash:
         count = config.stash[NEEDS_NONE]
-        words = f"{count} tests need no database: they are run on SQLite alone."
-        terminalreporter.write_line(words)
+        terminalreporter.write_line(
+            f"{count} tests and all of tests/core need no database: they are run on"
+            " SQLite alone."
+        )
     for report in terminalreporter.getreports("skipped"):
         reason = report.longrepr[2] if isinstance(report.longrepr, tuple) else ""
         terminalreporter.write_line(f"NOT RUN: {report.nodeid}: {reason}")
@@ -158,6 +161,35 @@ def migrated(
         return folder
 
     return make
+
+
+@pytest.fixture(scope="module")
+def shared(
+    django_db_setup: None, django_db_blocker: Any, tmp_path_factory: Any
+) -> Callable[..., Any]:
+    """What the tests of a file begin with, made once:
+
+        with shared(make, at="2026-05-04 09:00") as (made, files):
+            yield ...
+
+    Its rows are there until the end of the `with`, for every test of the file, in a
+    transaction that is then rolled back; what a test does to them is rolled back at its
+    own end. So each test reads its rows anew, and copies the files it needs."""
+
+    @contextlib.contextmanager
+    def stand(make: Callable[[], Any], *, at: str) -> Iterator[tuple[Any, Path]]:
+        folder = tmp_path_factory.mktemp("shared")
+        folders = override_settings(DATA=folder, MEDIA_ROOT=folder / "files")
+        moment = dt.datetime.fromisoformat(at).replace(
+            tzinfo=ZoneInfo("America/Denver")
+        )
+        with django_db_blocker.unblock(), transaction.atomic():
+            with folders, time_machine.travel(moment, tick=False):
+                made = make()
+            yield made, folder / "files"
+            transaction.set_rollback(True)
+
+    return stand
 
 
 @pytest.fixture(autouse=True)

@@ -19,12 +19,14 @@ from maintenance.core.tables import propose_fields
 from maintenance.exchange.exports.history import write_history
 from maintenance.exchange.services import void_all
 from maintenance.findings.models import Finding
+from maintenance.households.models import Member
 from maintenance.plans.measures import Measured
 from maintenance.plans.models import Outcome
 from maintenance.plans.services import MakersValue, set_maker_figure, take_on
 from maintenance.plans.services import components as parts
 from maintenance.service_records.models import RecordLine
 from maintenance.service_records.work import Line
+from maintenance.vehicles.models import Rig
 from maintenance.vehicles.services import report_event
 from tests import builders
 from tests.builders import TODAY
@@ -90,22 +92,35 @@ LAST_YEAR = date(2025, 5, 4)
 COLUMNS = {0: "on", 1: "what", 2: "measured", 3: "outcome", 4: "notes"}
 
 
+NOW = "2026-05-04 18:00"
+
+
 @pytest.fixture(autouse=True)
 def _today(clock):
-    clock("2026-05-04 18:00", "America/Denver")
+    clock(NOW, "America/Denver")
+
+
+@pytest.fixture(scope="module")
+def home(shared):
+    def make():
+        keeper = builders.make_member()
+        rig = builders.make_rig(keeper.household)
+        keys = ["tire_rotate", *(c.key for c in (REGULATOR, TREAD, DRAW, RESTED))]
+        take_on(rig, by=keeper, today=date(2024, 1, 1), keys=keys)
+        return keeper.pk, rig.pk
+
+    with shared(make, at=NOW) as (pks, _files):
+        yield pks
 
 
 @pytest.fixture
-def keeper(db):
-    return builders.make_member()
+def keeper(home, db):
+    return Member.objects.get(pk=home[0])
 
 
 @pytest.fixture
-def rig(keeper):
-    rig = builders.make_rig(keeper.household)
-    keys = ["tire_rotate", *(c.key for c in (REGULATOR, TREAD, DRAW, RESTED))]
-    take_on(rig, by=keeper, today=date(2024, 1, 1), keys=keys)
-    return rig
+def rig(home, db):
+    return Rig.objects.get(pk=home[1])
 
 
 @pytest.fixture

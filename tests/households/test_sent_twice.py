@@ -15,8 +15,9 @@ from maintenance.households.models import Member, Role, SentForm
 from maintenance.households.sent_forms import KEPT, forget_sent
 from maintenance.service_records.models import UnfiledPhoto
 from maintenance.supplies.models import Supply
-from maintenance.vehicles.models import Meter, MeterReplacement
-from tests.builders import make_household, make_member, make_rig
+from maintenance.vehicles.models import Meter, MeterReplacement, Rig
+from tests.builders import TODAY, make_household, make_item, make_member, make_rig
+from tests.households.test_stale_forms import filled
 from tests.walkrounds.conftest import phone_photo
 
 TWICE = "saved the first time"
@@ -167,6 +168,26 @@ def test_form_sent_by_several_at_once_then_one_row_and_one_place(client_as):
     assert {(one.status_code, one["Location"]) for one in answers} == {
         (302, reverse("supplies"))
     }
+
+
+@pytest.mark.django_db(transaction=True)
+def test_changes_by_several_at_once_then_one_is_kept_and_one_is_asked(client_as):
+    keeper = make_member()
+    rig = make_rig(keeper.household)
+    make_item(rig, taken_on=TODAY)
+    url = reverse("change_rig", args=[rig.pk])
+    clients = [client_as(keeper) for _ in range(3)]
+    sent = [
+        filled(client, url) | {"plate": f"P {n}"} for n, client in enumerate(clients)
+    ]
+
+    answers = at_once(
+        [lambda c=c, s=s: c.post(url, s) for c, s in zip(clients, sent, strict=True)]
+    )
+
+    assert sorted(one.status_code for one in answers) == [200, 200, 302]
+    kept = next(n for n, one in enumerate(answers) if one.status_code == 302)
+    assert Rig.objects.get().plate == f"P {kept}"
 
 
 def at_once(calls: list[Callable]) -> list:

@@ -1,20 +1,17 @@
 """A form that somebody else's change overtook: both are shown, nothing is lost."""
 
-from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
-from threading import Barrier
 
 import pytest
-from django.db import connection
 from django.urls import reverse
 
 from maintenance.components.models import Component
 from maintenance.findings.models import Finding
-from maintenance.households.models import Role
+from maintenance.households.models import Member, Role
 from maintenance.plans.models import OwnProcedure, PlanItem
 from maintenance.supplies.models import Supply, Tool
 from maintenance.vehicles.models import Manual, Rig, ScaleTicket, Stay, Trip
-from tests.builders import TODAY, make_item, make_member, make_rig
+from tests.builders import TODAY, make_member
 from tests.fuzz.home import make_home
 from tests.fuzz.pages import Form, Page
 
@@ -58,11 +55,23 @@ NEEDED = {
 }
 
 
+NOW = "2026-05-04 09:00"
+
+
+@pytest.fixture(scope="module")
+def home(shared):
+    def make():
+        keeper = make_home("Alder")[0]
+        return keeper.pk, make_member(keeper.household, Role.KEEPER).pk
+
+    with shared(make, at=NOW) as (pks, _files):
+        yield pks
+
+
 @pytest.fixture
-def keepers(db, clock):
-    clock("2026-05-04 09:00", "America/Denver")
-    keeper = make_home("Alder")[0]
-    return keeper, make_member(keeper.household, Role.KEEPER)
+def keepers(home, db, clock):
+    clock(NOW, "America/Denver")
+    return [Member.objects.get(pk=pk) for pk in home]
 
 
 def filled(client, url) -> dict[str, str]:
@@ -150,34 +159,6 @@ def test_mark_that_is_none_then_words(seen, keepers, client_as):
 
     assert answer.status_code == 200
     assert MEANWHILE in answer.text
-
-
-@pytest.mark.django_db(transaction=True)
-def test_two_at_once_then_one_is_kept_and_one_is_asked(client_as):
-    keeper = make_member()
-    rig = make_rig(keeper.household)
-    make_item(rig, taken_on=TODAY)
-    url = reverse("change_rig", args=[rig.pk])
-    clients = [client_as(keeper) for _ in range(3)]
-    sent = [
-        filled(client, url) | {"plate": f"P {n}"} for n, client in enumerate(clients)
-    ]
-    barrier = Barrier(len(clients))
-
-    def post(number: int):
-        try:
-            connection.ensure_connection()
-            barrier.wait(10)
-            return clients[number].post(url, sent[number])
-        finally:
-            connection.close()
-
-    with ThreadPoolExecutor(len(clients)) as pool:
-        answers = list(pool.map(post, range(len(clients))))
-
-    assert sorted(one.status_code for one in answers) == [200, 200, 302]
-    kept = next(n for n, one in enumerate(answers) if one.status_code == 302)
-    assert Rig.objects.get().plate == f"P {kept}"
 
 
 def test_equipment_of_another_then_it_is_not_taken_away_unseen(keepers, client_as):

@@ -143,7 +143,12 @@ def asked(keys: tuple[str, ...], occasion: str) -> list[str]:
     return [key for key, rules in triggers if any(occasion in rule for rule in rules)]
 
 
-def runs() -> Iterator[list[str]]:
+@cache
+def runs() -> list[list[str]]:
+    return list(_runs())
+
+
+def _runs() -> Iterator[list[str]]:
     """The lists of each rig, whole and with a part of their jobs dropped; and all of
     its plan at once."""
     dice = Random(8)  # noqa: S311  (the same jobs each time)
@@ -159,9 +164,6 @@ def runs() -> Iterator[list[str]]:
             yield run_order(LIBRARY, some, system)
 
 
-RUNS = list(runs())
-
-
 @cache
 def all_needs(key: str) -> frozenset[str]:
     direct = LIBRARY.procedures[key].needs_first
@@ -174,7 +176,7 @@ def broken(run: list[str], later: str, first: str) -> bool:
 
 def test_no_run_of_any_rig_breaks_a_need() -> None:
     assert len(RIGS) > 1000
-    for run in RUNS:
+    for run in runs():
         met: set[str] = set()
         there = set(run)
         for key in run:
@@ -186,7 +188,7 @@ def test_no_run_of_any_rig_breaks_a_need() -> None:
 def test_no_run_of_any_rig_breaks_what_safety_asks(
     later: set[str], first: set[str]
 ) -> None:
-    for run in RUNS:
+    for run in runs():
         found = [(a, b) for a in later for b in first if broken(run, a, b)]
         assert found == [], run
 

@@ -144,7 +144,7 @@ def test_very_long_names_stay_on_the_page(long):
         assert max(box.position_x + box.width for box in boxes) < sheet.width
 
 
-@pytest.mark.parametrize("number", [0, 200])
+@pytest.mark.parametrize("number", [0, 100])
 def test_history_of_any_length_is_printed(number):
     pdf = printed(with_records(number))
     assert len(re.findall("Apr 30, 2026", pdf_text(pdf))) == number

@@ -34,7 +34,7 @@ from maintenance.core.triggers import parse_triggers
 from maintenance.core.triggers.kinds.after import After
 from maintenance.core.triggers.kinds.every_meter import EveryMeter
 from maintenance.core.triggers.kinds.every_time import EveryTime
-from maintenance.households.models import DistanceUnit
+from maintenance.households.models import DistanceUnit, Member
 from maintenance.plans.models import PlanItem, Standing
 from maintenance.plans.queries import proposals_for
 from maintenance.plans.rows import row_of
@@ -207,21 +207,35 @@ def test_measure_in_a_strange_unit_is_seen_and_a_conversion_is_not() -> None:
 # --- the pages of a rig that counts otherwise than its household ----------------------
 
 
-@pytest.fixture(params=["km", "mi"])
+NOON = "2026-05-04 12:00"
+
+
+@pytest.fixture(scope="module", params=["km", "mi"])
 def unit(request) -> str:
     return request.param
 
 
-@pytest.fixture
-def keeper(db, clock, unit):
-    clock("2026-05-04 12:00", "America/Denver")
-    usual = DistanceUnit.MILES if unit == "km" else DistanceUnit.KILOMETERS
-    return builders.make_member(builders.make_household(distance_unit=usual))
+@pytest.fixture(scope="module")
+def home(shared, unit):
+    with shared(lambda: make_rig(unit), at=NOON) as (pks, _files):
+        yield pks
 
 
 @pytest.fixture
-def rig(keeper, unit):
+def keeper(home, db, clock):
+    clock(NOON, "America/Denver")
+    return Member.objects.get(pk=home[0])
+
+
+@pytest.fixture
+def rig(home, keeper):
+    return vehicles.Rig.objects.get(pk=home[1])
+
+
+def make_rig(unit):
     """With readings, work, an event, a trip, and each kind of deferral."""
+    usual = DistanceUnit.MILES if unit == "km" else DistanceUnit.KILOMETERS
+    keeper = builders.make_member(builders.make_household(distance_unit=usual))
     rig = builders.make_rig(
         keeper.household, name="Fern", meter={"kind": "odometer", "unit": unit}
     )
@@ -265,7 +279,7 @@ def rig(keeper, unit):
     )
     record_reading(meter, on=TODAY, value=Decimal(77000), **by)
     defer(tires, **by, why="no time", until_value=Decimal(77777))
-    return rig
+    return keeper.pk, rig.pk
 
 
 def rules_of(rig, unit: str) -> set[Decimal]:

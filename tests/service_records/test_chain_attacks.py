@@ -1,6 +1,7 @@
 """Database and files are edited behind the program's back; each edit is named."""
 
 import contextlib
+import shutil
 from datetime import timedelta
 
 import pytest
@@ -52,24 +53,38 @@ def columns_of(version):
                 yield part.model, field
 
 
-@pytest.fixture
-def keeper(db):
-    return builders.make_member()
-
-
-def make_chained(keeper, version):
+def make_chained(version):
+    keeper = builders.make_member()
     rig, records = make_chain(keeper)
     if version == 1:
         as_version_1(rig)
     other = builders.make_rig(keeper.household)
     builders.make_member(keeper.household)
     builders.make_item(other)
-    return rig, records
+    return keeper, rig, records
 
 
-@pytest.fixture(params=VERSIONS)
-def chained(keeper, request):
-    return make_chained(keeper, request.param)
+@pytest.fixture(scope="module", params=VERSIONS)
+def made(shared, request):
+    with shared(lambda: make_chained(request.param), at="2026-05-04 12:00") as made:
+        yield request.param, *made
+
+
+@pytest.fixture
+def chained(made, db, tmp_path):
+    _version, (_keeper, rig, records), files = made
+    shutil.copytree(files, tmp_path / "files")
+    return fresh(rig), [fresh(record) for record in records]
+
+
+@pytest.fixture
+def keeper(made, db):
+    return fresh(made[1][0])
+
+
+def fresh(row):
+    """As no test has changed it."""
+    return type(row)._default_manager.get(pk=row.pk)
 
 
 def said(rig, **more):
@@ -99,10 +114,9 @@ def put_back():
         transaction.set_rollback(True)
 
 
-@pytest.mark.parametrize("version", VERSIONS)
-def test_each_changed_column_is_named(keeper, version, subtests):
-    rig, (record, *_others) = make_chained(keeper, version)
-    columns = list(columns_of(version))
+def test_each_changed_column_is_named(made, chained, subtests):
+    rig, (record, *_others) = chained
+    columns = list(columns_of(made[0]))
 
     for model, field in columns:
         with subtests.test(column=f"{model.__name__}.{field.name}"), put_back():
@@ -331,7 +345,8 @@ def test_chain_made_anew_after_a_change_is_told_by_the_print(chained):
     assert "rewritten" in text
 
 
-def test_full_record_holds_something_in_every_part(keeper):
+def test_full_record_holds_something_in_every_part(db):
+    keeper = builders.make_member()
     record = full_record(builders.make_rig(keeper.household), keeper)
 
     assert all(row_of(model, record) for model in MODELS)

@@ -25,7 +25,7 @@ BY_FILE = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
         (
             "--postgres",
             ["-n", "1"],
-            ["-m", "not whole_program and not either_database", "-n", "1"],
+            ["-m", SERVER_ONLY, "--ignore", "tests/core", "-n", "1"],
         ),
         ("--browser", ["-n0", "-x"], ["tests/browser", "-n0", "-x"]),
     ],
@@ -52,7 +52,7 @@ def test_tests_when_run_on_postgresql_then_those_that_need_no_database_are_left_
     assert "test_request_when_from_a_member" in done.stdout  # by its mark
     assert "test_old_data_when_opened" in done.stdout  # by a fixture
     assert "test_request_when_from_nobody" not in done.stdout
-    assert "3 tests need no database: they are run on SQLite alone." in done.stdout
+    assert "3 tests and all of tests/core need no database: " in done.stdout
 
 
 def manage(folder, *arguments):

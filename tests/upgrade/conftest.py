@@ -22,8 +22,7 @@ from django.db.migrations import Migration, RunPython
 from django.db.migrations.loader import MigrationLoader
 
 from rigsite.backup.making import copy_database
-from rigsite.backup.scratch import database_in_use
-from rigsite.env import sqlite
+from rigsite.backup.scratch import database_in_use, scratch
 from rigsite.upgrade import upgrade
 from tests import servers
 
@@ -136,7 +135,7 @@ def fresh(tmp_path: Path, worker_id: str) -> dict[str, Any]:
 
 def _database(folder: Path, name: str) -> dict[str, Any]:
     if ON_SQLITE:
-        return sqlite(folder / "rigsite.db")
+        return scratch(folder / "rigsite.db")
     config = django_settings.DATABASES["default"]
     with psycopg.connect(os.environ["DATABASE_URL"], autocommit=True) as server:
         server.execute(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")

@@ -8,17 +8,26 @@ import pytest
 
 from maintenance.core.meters import judge_value
 from maintenance.vehicles.gate import Typed, judge
-from maintenance.vehicles.models import Event, Reading
+from maintenance.vehicles.models import Event, Meter, Reading
 from maintenance.vehicles.queries import meter_beside, meters_of_rig
 from tests import builders
 
-pytestmark = pytest.mark.django_db
 FIRST, MANY = date(2024, 1, 1), 700
 DAY = timedelta(days=1)
 
 
+@pytest.fixture(scope="module")
+def driven(shared):
+    with shared(make_odometer, at="2026-05-04 12:00") as (meter, _files):
+        yield meter.pk
+
+
 @pytest.fixture
-def odometer():
+def odometer(driven, db):
+    return Meter.objects.get(pk=driven)
+
+
+def make_odometer():
     """A slow year, then a fast one; some entered late, questionable or taken back."""
     rig = builders.make_rig(builders.make_household())
     meter = rig.meters.get()
