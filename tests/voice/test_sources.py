@@ -34,7 +34,14 @@ def test_what_is_banned_is_found(text, patterns):
 
 @pytest.mark.parametrize(
     "text",
-    ["Nov 30, 2026", "7:00 AM", "$568.37", "no more than 60 psi", "12:30 PM", "in fall"],
+    [
+        "Nov 30, 2026",
+        "7:00 AM",
+        "$568.37",
+        "no more than 60 psi",
+        "12:30 PM",
+        "in fall",
+    ],
 )
 def test_what_is_right_is_not_found(text):
     assert not list(slips_in(text, "here", WORDS | FORMS))
