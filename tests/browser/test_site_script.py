@@ -102,6 +102,30 @@ def test_what_was_typed_can_be_put_back_after_a_failed_post(page: Page) -> None:
     expect(page.locator("[value=LF]")).not_to_be_checked()
 
 
+def test_what_was_typed_survives_a_page_that_was_closed(page: Page) -> None:
+    page.goto("/job/")
+    page.fill("[name=odometer]", "42395")
+    again = page.context.new_page()
+    page.close()
+
+    again.goto("/job/")
+    again.click("text=Put it back")
+    expect(again.locator("[name=odometer]")).to_have_value("42395")
+
+
+def test_what_was_typed_a_week_ago_is_gone(page: Page) -> None:
+    page.goto("/job/")
+    page.fill("[name=odometer]", "42395")
+    page.evaluate(
+        "() => { for (const key of Object.keys(localStorage)) localStorage.setItem(key,"
+        " JSON.stringify({...JSON.parse(localStorage.getItem(key)), at: 0})) }"
+    )
+    page.reload()
+
+    expect(page.locator(".kept")).to_have_count(0)
+    assert page.evaluate("localStorage.length") == 0
+
+
 def test_what_was_typed_can_be_thrown_away(page: Page) -> None:
     fill_and_fail(page)
     page.goto("/job/")
@@ -140,7 +164,7 @@ def test_a_form_with_a_password_is_never_copied(page: Page) -> None:
     page.goto("/login/")
     page.fill("[name=notes]", "secret")
     page.fill("[name=password]", "hunter")
-    stored = page.evaluate("JSON.stringify(Object.values(sessionStorage))")
+    stored = page.evaluate("JSON.stringify(Object.values(localStorage))")
     assert "secret" not in stored
     assert "hunter" not in stored
 

@@ -76,19 +76,43 @@ def test_wrong_value_says_so_in_its_place(
     expect(phone.locator("#said-m_rested_voltage")).to_contain_text("is not a number")
 
 
-def test_tick_that_cannot_be_kept_is_said(
+def test_tick_and_value_without_a_line_stay_and_are_sent_when_it_is_back(
+    phone: Page, live_server: Any, item: PlanItem
+) -> None:
+    open_item(phone, live_server, item)
+    volts = phone.get_by_label("Rested voltage")
+    phone.context.set_offline(True)
+
+    boxes(phone).nth(1).tap()
+    volts.fill("12.1")
+    volts.blur()
+    expect(phone.locator("[data-not-kept]")).to_be_in_viewport()
+    expect(boxes(phone).nth(1)).to_be_checked()
+    phone.context.set_offline(False)
+    expect(phone.locator("[data-not-kept]")).to_be_hidden()
+
+    phone.reload()
+    expect(boxes(phone).nth(1)).to_be_checked()
+    expect(volts).to_have_value("12.1")
+    assert phone.evaluate("Object.keys(localStorage)") == []
+
+
+def test_tick_survives_a_page_that_was_closed_without_a_line(
     phone: Page, live_server: Any, item: PlanItem
 ) -> None:
     open_item(phone, live_server, item)
     phone.context.set_offline(True)
-
     boxes(phone).nth(1).tap()
-    expect(phone.locator("[data-not-kept]")).to_be_in_viewport()
-    expect(boxes(phone).nth(1)).not_to_be_checked()
+    expect(phone.locator("[data-not-kept]")).to_be_visible()
+    phone.close()
 
-    phone.context.set_offline(False)
-    boxes(phone).nth(0).tap()
-    expect(phone.locator("[data-not-kept]")).to_be_hidden()
+    again = phone.context.new_page()
+    again.context.set_offline(False)
+    again.goto(f"{live_server.url}/items/{item.pk}/")
+
+    expect(boxes(again).nth(1)).to_be_checked()
+    expect(again.locator("#sheet-progress")).to_contain_text("1 of ")
+    expect(again.locator("[data-not-kept]")).to_be_hidden()
 
 
 def test_target_of_a_step_is_as_large_as_a_glove_needs(

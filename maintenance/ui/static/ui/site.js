@@ -4,12 +4,14 @@
   "use strict";
 
   // --- kept forms ------------------------------------------------------------------
-  // A form with data-keep is copied into this tab's storage while it is filled in. The
-  // copy is offered, never put in unasked, and goes once a page says that it was saved
-  // (data-saved, on every message of success). A form with a password is not copied.
-  // It is the member's own: whoever logs in here next is not offered it.
+  // A form with data-keep is copied onto this device while it is filled in, so that a line
+  // that is lost or a page that is closed loses nothing. The copy is offered, never put in
+  // unasked, and goes once a page says that it was saved (data-saved, on every message of
+  // success), or after a week. A form with a password is not copied. It is the member's
+  // own: whoever logs in here next is not offered it.
 
   const PREFIX = `kept ${document.body.dataset.member ?? ""} `;
+  const WEEK = 7 * 24 * 3600 * 1000;
   const NEVER = new Set(["hidden", "file", "submit", "button", "reset"]);
   const KEPT_FORM = "form[data-keep]:not(:has([type=password]))";
 
@@ -32,7 +34,10 @@
   const copyOf = (form) => fieldsOf(form).map(valueOf);
 
   const keep = (form, sent) =>
-    sessionStorage.setItem(keyOf(form), JSON.stringify({ fields: copyOf(form), sent }));
+    localStorage.setItem(
+      keyOf(form),
+      JSON.stringify({ fields: copyOf(form), sent, at: Date.now() }),
+    );
 
   const putBack = (form, kept) => {
     const left = [...kept];
@@ -49,12 +54,14 @@
     }
   };
 
-  const forgetSent = () => {
-    for (const key of Object.keys(sessionStorage)) {
-      if (!key.startsWith(PREFIX)) continue;
-      if (JSON.parse(sessionStorage.getItem(key)).sent) sessionStorage.removeItem(key);
+  const forget = (prefix, done) => {
+    for (const key of Object.keys(localStorage)) {
+      if (!key.startsWith(prefix)) continue;
+      if (done(JSON.parse(localStorage.getItem(key)))) localStorage.removeItem(key);
     }
   };
+  const forgetSent = () => forget(PREFIX, (copy) => copy.sent);
+  const forgetOld = () => forget("kept ", (copy) => Date.now() - copy.at > WEEK);
 
   const button = (words, look, act) => {
     const made = document.createElement("button");
@@ -85,7 +92,7 @@
         close();
       }),
       button("Throw it away", "quiet", () => {
-        sessionStorage.removeItem(keyOf(form));
+        localStorage.removeItem(keyOf(form));
         close();
       }),
     );
@@ -94,7 +101,7 @@
 
   const lookAtForms = () => {
     for (const form of document.querySelectorAll(KEPT_FORM)) {
-      const text = sessionStorage.getItem(keyOf(form));
+      const text = localStorage.getItem(keyOf(form));
       // A form that came back with errors holds what was typed already.
       if (!text || "bound" in form.dataset) continue;
       const { fields } = JSON.parse(text);
@@ -151,6 +158,7 @@
   window.addEventListener("pageshow", (event) => {
     if (event.persisted) return;
     if (document.querySelector("[data-saved]")) forgetSent();
+    forgetOld();
     lookAtForms();
     const asks = document.querySelector("main [data-focus]");
     if (asks) focusOn(asks);
