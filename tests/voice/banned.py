@@ -1,4 +1,4 @@
-"""Words and forms that no page, mail, print or command may say, and what to say instead.
+"""Words and forms that no page, mail, print or command may say, and what to say then.
 
 `WORDS` hold for everything a user reads; `FORMS` for what is shown, where a country's
 own form of dates, clocks and money has been applied.
