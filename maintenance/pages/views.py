@@ -44,13 +44,14 @@ from maintenance.vehicles.access import get_rig
 from maintenance.vehicles.events import left_out
 from maintenance.vehicles.models import Event, Rig
 from maintenance.vehicles.not_towed import told_by_trips, towed_words
-from maintenance.vehicles.parked import parked_among, with_last_use
 from maintenance.vehicles.queries import rigs_of
 from maintenance.vehicles.state import stays_left_open
 
+from .due.others import BY
+from .due.page import due_page
 from .invoice_forms import AMOUNTS
 from .job_search import find_jobs
-from .queries import due_page, rig_summaries, what_waits
+from .queries import rig_summaries, what_waits
 from .record_folds import folds_of
 from .record_form import (
     WorkForms,
@@ -74,18 +75,13 @@ def _renew_if_stale(request: HouseholdRequest) -> None:
 def due(request: HouseholdRequest) -> HttpResponse:
     _renew_if_stale(request)
     household = request.member.household
-    found = due_page(household, request.today, request.GET.get("page"))
-    rigs = with_last_use(household, request.today)
-    stored = [rig for rig in rigs if rig.is_stored]  # type: ignore[attr-defined]
+    page = due_page(household, request.today, request.GET.get("by", ""))
     context = {
-        "groups": found.groups,
-        "page": found.page,
-        "rigs": rigs,
+        "due": page,
+        "ways": BY,
         "today": request.today,
         "waiting": what_waits(household),
-        "left_open": stays_left_open(stored, request.today),
-        "parked": parked_among(rigs, request.today),
-        "towed": found.towed,
+        "left_open": stays_left_open(page.stored, request.today),
     }
     return render(request, "pages/due.html", context)
 

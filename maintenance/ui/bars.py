@@ -4,8 +4,10 @@ A bar is a span of days or of miles. `templatetags/bars.py` writes the pieces as
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
+
+from maintenance.core.lanes import Block, Lane, week_begin
 
 Value = date | Decimal | int | float
 
@@ -201,6 +203,100 @@ def line(
     bar = Bar(tuple(pieces), tuple(posts), today=axis.at(today))
     months = tuple(Label(axis.at(at), word) for at, word in ticks)
     return Line(bar, months, tuple(words), tuple(axis.at(at) for at in done))
+
+
+# --- the next 60 days -----------------------------------------------------------------
+
+LANE_BEFORE, LANE_AHEAD = timedelta(days=7), timedelta(days=60)
+LETTER = 0.95  # percent of a lane's width that a letter takes on a laptop
+
+
+@dataclass(frozen=True, slots=True)
+class BlockDrawn:
+    """What closes in one week: through the whole lane, with two lines of words."""
+
+    piece: Piece
+    begins: date
+    count: int
+    safety: bool
+    now: bool
+
+    @property
+    def end(self) -> float:
+        return self.piece.end
+
+
+@dataclass(frozen=True, slots=True)
+class LaneDrawn:
+    """`words` stand over the windows; `late` names what is overdue, drawn from the left
+    end to today."""
+
+    bar: Bar
+    words: tuple[Label, ...]
+    blocks: tuple[BlockDrawn, ...]
+    late: str
+
+
+def lane_axis(today: date) -> Axis:
+    return Axis(today - LANE_BEFORE, today + LANE_AHEAD)
+
+
+def lane(lane: Lane, stays: Iterable[tuple[date, date]], today: date) -> LaneDrawn:
+    """The road of a rig: hatched while it is stored, its windows or its blocks."""
+    axis = lane_axis(today)
+    pieces = [axis.piece("stored", *stay, "hatch-stored") for stay in stays]
+    posts: list[Post] = []
+    for one in lane.windows:
+        opens, closes = max(one.opens, today), one.closes + timedelta(days=1)
+        now = one.opens <= today
+        look = "shop" if one.shop else "open" if now else "later"
+        pieces.append(axis.piece(look, opens, closes))
+        posts.append(Post("post", axis.at(opens)))
+        if _between(closes, axis.end) >= 0:
+            posts.append(_right_post(axis, closes, late=False))
+    late = lane.overdue
+    said = ", ".join(late) if len(late) <= 1 or not lane.blocks else ""
+    return LaneDrawn(
+        bar=Bar(tuple(pieces), tuple(posts), today=axis.at(today)),
+        words=tuple(_lane_words(axis, lane, today)),
+        blocks=tuple(_block(axis, block, today) for block in lane.blocks),
+        late=(said if len(late) == 1 else f"{len(late)} overdue") if late else "",
+    )
+
+
+def _lane_words(axis: Axis, lane: Lane, today: date) -> Iterable[Label]:
+    """A word over each window; what opens at one place shares a word, and one that
+    would run into the word before it moves on."""
+    at: dict[float, list[str]] = {}
+    for one in sorted(lane.windows, key=lambda x: (max(x.opens, today), x.closes)):
+        at.setdefault(axis.at(max(one.opens, today)), []).append(one.name)
+    free = 0.0
+    for x, names in at.items():
+        begin, word = max(x, free), ", ".join(names)
+        free = begin + len(word) * LETTER + 1
+        if free <= 100 + LETTER:
+            yield Label(round(begin, 2), word)
+
+
+def _block(axis: Axis, block: Block, today: date) -> BlockDrawn:
+    begins = max(block.begins, today)
+    return BlockDrawn(
+        piece=axis.piece(
+            "open" if block.now else "later", begins, block.ends + timedelta(days=1)
+        ),
+        begins=block.begins,
+        count=len(block.names),
+        safety=block.safety,
+        now=block.now,
+    )
+
+
+def lane_weeks(today: date, first_weekday: int) -> tuple[tuple[float, date], ...]:
+    """The first day of each week ahead, and where it stands."""
+    axis, week = lane_axis(today), timedelta(days=7)
+    first = week_begin(today, first_weekday) + week
+    days = (first + n * week for n in range(LANE_AHEAD // week + 1))
+    return tuple((axis.at(day), day) for day in days if day < today + LANE_AHEAD)
 
 
 def progress(done: int, of: int) -> Bar:

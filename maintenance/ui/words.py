@@ -29,6 +29,11 @@ def day_words(day: date) -> str:
     return _date(day, "medium", locale())
 
 
+def long_day_words(day: date) -> str:
+    """A day as a title: `Monday, November 30`."""
+    return date_format(day, "l, F j")
+
+
 def month_day_words(day: date) -> str:
     """A day near enough to need no year: `Dec 5`."""
     return _date(day, "MMMd", locale())

@@ -10,6 +10,7 @@ from django import template
 from maintenance.ui import bars
 from maintenance.ui.charts import BandChart
 from maintenance.ui.drawings import DRAWINGS, PINS
+from maintenance.ui.local import first_weekday
 
 register = template.Library()
 
@@ -122,3 +123,28 @@ def rig_places(kind: str, places: Iterable[Any], name: str) -> dict[str, Any]:
 def line_bar(line: bars.Line) -> dict[str, Any]:
     """A whole stay on one line (`bars.line`), with its months above it."""
     return {"line": line}
+
+
+# --- the next 60 days -----------------------------------------------------------------
+
+
+@register.inclusion_tag("ui/_lane_drawn.html")
+def lane_bar(shown: Any, today: date) -> dict[str, Any]:
+    """The road of a rig: an object with `lane`, `stays`, `rig` and `is_stored`."""
+    return {
+        "drawn": bars.lane(shown.lane, shown.stays, today),
+        "sign": DRAWINGS[shown.rig.kind],
+        "stored": shown.is_stored,
+    }
+
+
+@register.inclusion_tag("ui/_lane_scale.html")
+def lane_scale(today: date) -> dict[str, Any]:
+    """The weeks above the lanes, and today."""
+    weeks = bars.lane_weeks(today, first_weekday())
+    months = [week for n, week in enumerate(weeks) if _is_new_month(weeks, n)]
+    return {"weeks": weeks, "months": months, "today": bars.lane_axis(today).at(today)}
+
+
+def _is_new_month(weeks: tuple[tuple[float, date], ...], n: int) -> bool:
+    return n == 0 or weeks[n][1].month != weeks[n - 1][1].month

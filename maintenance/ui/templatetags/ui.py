@@ -160,6 +160,12 @@ def month(value: date) -> str:
 
 
 @register.filter
+def month_name(value: date) -> str:
+    """`November`."""
+    return words.month_name(value)
+
+
+@register.filter
 def clock(value: datetime) -> str:
     """`2:05 PM`, by the household's zone."""
     return words.clock_words(value)
@@ -187,6 +193,18 @@ def emergency_number() -> str:
 def season(value: str) -> str:
     """`fall` where autumn is called so."""
     return words.season_words(value)
+
+
+@register.filter
+def near_day(value: date) -> str:
+    """A day near enough to need no year: `Dec 5`."""
+    return words.month_day_words(value)
+
+
+@register.filter
+def long_day(value: date) -> str:
+    """Today, as a title: `Monday, November 30`."""
+    return words.long_day_words(value)
 
 
 @register.filter

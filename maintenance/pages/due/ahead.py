@@ -1,0 +1,136 @@
+"""The next 60 days, a lane for each rig, and the same as a list."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from maintenance.core.lanes import Lane, Span, lane_of
+from maintenance.plans.models import Standing, StandingName
+from maintenance.ui.local import first_weekday
+from maintenance.ui.words import near_days_words
+from maintenance.vehicles.models import Rig, Stay, Trip
+
+from .facts import DueFacts, is_shops, later_jobs, short_name
+
+BEFORE = timedelta(days=7)  # of the lane lie behind today
+
+
+@dataclass(frozen=True)
+class LaneShown:
+    """`where` says where the rig is; `stays` are hatched; `trip` is the next one."""
+
+    rig: Rig
+    where: str
+    lane: Lane
+    stays: list[tuple[date, date]]
+    trip: Trip | None
+
+    @property
+    def is_stored(self) -> bool:
+        return bool(self.where) and bool(self.stays)
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A line of the list: `when`, what, on which rig."""
+
+    day: date
+    when: str
+    what: str
+    rig: str
+
+
+def lanes_of(facts: DueFacts) -> list[LaneShown]:
+    return [_lane(facts, rig) for rig in facts.rigs]
+
+
+def _lane(facts: DueFacts, rig: Rig) -> LaneShown:
+    stays = [stay for stay in rig.stays.all() if not stay.withdrawn]
+    open_now = next((stay for stay in stays if stay.is_open(facts.today)), None)
+    return LaneShown(
+        rig=rig,
+        where=_where(open_now, facts.today),
+        lane=lane_of(
+            _spans(facts, rig),
+            today=facts.today,
+            last=facts.last,
+            first_weekday=first_weekday(),
+        ),
+        stays=[span for stay in stays if (span := _span(stay, facts)) is not None],
+        trip=next((x for x in facts.trips if _goes(x, rig, facts.today)), None),
+    )
+
+
+def _goes(trip: Trip, rig: Rig, today: date) -> bool:
+    parts = {trip.rig_id, trip.tow_vehicle_id, trip.towed_car_id}
+    return rig.pk in parts and trip.start > today
+
+
+def _where(stay: Stay | None, today: date) -> str:
+    if stay is None:
+        return ""
+    until = stay.planned_until
+    to = f" to {near_days_words(until, today=today)}" if until else ""
+    return f"{stay.place or 'in storage'}{to}"
+
+
+def _span(stay: Stay, facts: DueFacts) -> tuple[date, date] | None:
+    end = stay.ended_on or stay.planned_until or facts.last
+    if stay.ended_on is None and stay.planned_until and end < facts.today:
+        end = facts.today
+    start = max(stay.start, facts.today - BEFORE)
+    return (start, min(end, facts.last)) if start <= min(end, facts.last) else None
+
+
+def _spans(facts: DueFacts, rig: Rig) -> Iterator[Span]:
+    for one in facts.standings:
+        if one.item.rig_id == rig.pk and one.standing != StandingName.UNKNOWN:
+            span = _of_standing(one)
+            if span is not None:
+                yield span
+    for job in later_jobs(facts, rig):
+        if job.opens and job.closes and job.opens <= job.closes:
+            name = short_name(job.key, job.title)
+            yield Span(name, job.opens, job.closes, is_shops(job.key), job.safety)
+
+
+def _of_standing(one: Standing) -> Span | None:
+    opens, closes = one.opens_on, one.closes_on
+    if closes is None:
+        return None
+    item = one.item
+    name = short_name(item.key, item.title)
+    start = min(opens or closes, closes)
+    return Span(name, start, closes, is_shops(item.key), item.safety)
+
+
+def entries_of(facts: DueFacts, lanes: Iterable[LaneShown]) -> list[Entry]:
+    """What the lanes show, by the day on which it closes; then the trips."""
+    found = [
+        Entry(closes, when, what, shown.rig.name)
+        for shown in lanes
+        for closes, when, what in _said(shown.lane, facts.today)
+    ]
+    trips = {x.trip.pk: x.trip for x in lanes if x.trip is not None}
+    found += [
+        Entry(
+            trip.start,
+            near_days_words(trip.start, today=facts.today),
+            f"leave for {trip.title}" if trip.title else "leave on a trip",
+            next(rig.name for rig in facts.rigs if rig.pk == trip.rig_id),
+        )
+        for trip in trips.values()
+    ]
+    return sorted(found, key=lambda one: one.day)
+
+
+def _said(lane: Lane, today: date) -> Iterator[tuple[date, str, str]]:
+    for one in lane.windows:
+        if one.opens > today:
+            words = near_days_words(one.opens, one.closes, today=today)
+        else:
+            words = f"by {near_days_words(one.closes, today=today)}"
+        yield one.closes, words, one.name
+    for block in lane.blocks:
+        words = near_days_words(block.begins, block.ends, today=today)
+        yield block.ends, words, ", ".join(block.names)

@@ -1,0 +1,164 @@
+"""This week, as rows: the core chooses, here it gets its words."""
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import timedelta
+
+from maintenance.core import this_week as core
+from maintenance.core.words import counted
+from maintenance.library.reading import load_library
+from maintenance.plans.models import Standing, StandingName
+from maintenance.plans.rows import Row, row_of
+from maintenance.ui.words import WHO_WORDS, day_words, minutes_words
+
+from .facts import DueFacts, is_shops, minutes_of, short_name
+
+NAMES = 3  # of a row's jobs that its title gives
+
+
+@dataclass(frozen=True)
+class WeekLine:
+    """A row of this week. `rows` are its jobs; `rig_id` and `unknown` lead to where
+    what has no record is told."""
+
+    title: str
+    rig: str
+    rig_id: int
+    minutes: str
+    who: str
+    place: str
+    safety: bool
+    more: str
+    standing: str
+    when: str
+    unknown: bool
+    rows: tuple[Row, ...]
+
+    @property
+    def one(self) -> Row | None:
+        return self.rows[0] if len(self.rows) == 1 else None
+
+
+@dataclass(frozen=True)
+class WeekShown:
+    """`over` are the safety jobs that found no room, `over_words` how they stand."""
+
+    lines: list[WeekLine]
+    over: list[Row]
+    over_words: str
+    chosen: core.Week
+
+    @property
+    def in_it(self) -> set[int]:
+        """The items that stand in it."""
+        jobs = [row.item.pk for line in self.lines for row in line.rows]
+        return {*jobs, *(row.item.pk for row in self.over)}
+
+
+def week_of(facts: DueFacts, left_out: Collection[int]) -> WeekShown:
+    """`left_out`: items that hang on a tag."""
+    asked = {x.item_id: x for x in facts.standings if x.item_id not in left_out}
+    wait = timedelta(days=facts.household.shop_wait_days)
+    chosen = core.this_week(
+        [_candidate(one) for one in asked.values() if one.rank in RANKS],
+        today=facts.today,
+        shop_wait=wait,
+    )
+    lines = [_line(row, asked, facts) for row in chosen.rows]
+    over = [row_of(asked[job.key], facts.today) for job in chosen.more]
+    return WeekShown(lines, over, _over_words(chosen), chosen)
+
+
+RANKS = range(core.SAFETY_OVERDUE, core.SOON + 1)
+
+
+def _candidate(standing: Standing) -> core.Candidate:
+    item = standing.item
+    return core.Candidate(
+        key=item.pk,
+        rig=item.rig_id,
+        rank=standing.rank,
+        safety=item.safety,
+        opens=standing.opens_on,
+        closes=standing.closes_on,
+        shop=is_shops(item.key),
+        minutes=minutes_of([item.key]),
+    )
+
+
+def _line(row: core.WeekRow, asked: dict, facts: DueFacts) -> WeekLine:
+    standings = [asked[job.key] for job in row.jobs]
+    item = standings[0].item
+    rows = tuple(row_of(one, facts.today) for one in standings)
+    stay = next((x for x in _stays(facts, item.rig_id)), None)
+    procedure = load_library().procedures.get(item.key)
+    keys = [one.item.key for one in standings]
+    return WeekLine(
+        title=_title(row, rows),
+        rig=item.rig.name,
+        rig_id=item.rig_id,
+        minutes=""
+        if row.unknown and len(rows) > 1
+        else minutes_words(minutes_of(keys)),
+        who=_who(row, procedure),
+        place=stay.place if stay is not None else "",
+        safety=row.safety,
+        more=counted(len(rows), "job") if len(rows) > 1 else "",
+        standing=rows[0].standing,
+        when=_when(row, rows),
+        unknown=row.unknown,
+        rows=rows,
+    )
+
+
+def _stays(facts: DueFacts, rig: int):
+    for one in facts.rigs:
+        if one.pk == rig:
+            yield from (x for x in one.stays.all() if x.is_open(facts.today))
+
+
+def _title(row: core.WeekRow, rows: tuple[Row, ...]) -> str:
+    if len(rows) == 1:
+        return f"Call a shop: {rows[0].title}" if _is_call(row) else rows[0].title
+    if row.unknown:
+        return f"Tell us about {counted(len(rows), 'job')} without a record"
+    names = [short_name(one.item.key, one.title) for one in rows]
+    shown = ", ".join(names[:NAMES])
+    more = f" and {len(names) - NAMES} more" if len(names) > NAMES else ""
+    return f"{'Call a shop: ' if _is_call(row) else ''}{shown}{more}"
+
+
+def _is_call(row: core.WeekRow) -> bool:
+    return row.shop and not row.unknown and row.booked is None
+
+
+def _who(row: core.WeekRow, procedure) -> str:
+    if _is_many(row):
+        return ""
+    return WHO_WORDS[procedure.who] if procedure else ""
+
+
+def _when(row: core.WeekRow, rows: tuple[Row, ...]) -> str:
+    if row.booked is not None:
+        return f"at the shop {day_words(row.booked)}"
+    if row.unknown:
+        return "safety first" if row.safety else ""
+    return rows[0].when
+
+
+STANDS = {
+    core.SAFETY_OVERDUE: StandingName.OVERDUE,
+    core.SAFETY_DUE: StandingName.DUE,
+    core.SAFETY_UNKNOWN: StandingName.UNKNOWN,
+}
+
+
+def _over_words(week: core.Week) -> str:
+    """“4 overdue, 4 due”."""
+    found = sorted(week.counted.items())
+    return ", ".join(f"{n} {STANDS[rank].label.lower()}" for rank, n in found)
+
+
+def _is_many(row: core.WeekRow) -> bool:
+    """Several jobs without a record: their work is told, not done."""
+    return row.unknown and len(row.jobs) > 1
