@@ -31,7 +31,7 @@ def day_words(day: date) -> str:
 
 def long_day_words(day: date) -> str:
     """A day as a title: `Monday, November 30`."""
-    return date_format(day, "l, F j")
+    return _date(day, "MMMMEEEEd", locale())
 
 
 def month_day_words(day: date) -> str:
