@@ -37,7 +37,7 @@ def dated(rig, key, on, **fields):
 def test_due_without_a_rig_says_what_to_do_first(client_as, keeper):
     page = due_page(client_as, keeper)
 
-    assert "No rig yet" in page
+    assert "Add your first rig" in page
     assert reverse("add_rig") in page
 
 
@@ -45,22 +45,24 @@ def test_due_with_nothing_due_says_so(client_as, keeper):
     rig = builders.make_rig(keeper.household)
     dated(rig, "oil", TODAY)
 
-    assert "Nothing is due" in due_page(client_as, keeper)
+    page = due_page(client_as, keeper)
+
+    assert "Nothing is due, and nothing opens in the next 60 days." in page
+    assert '<h2 id="week">Next</h2>' in page
 
 
-@pytest.mark.parametrize(
-    ("baseline_on", "led"), [(None, True), (date(2024, 1, 1), False)]
-)
-def test_due_leads_to_the_past_of_rigs_without_a_record(
-    client_as, keeper, baseline_on, led
-):
+def test_all_without_a_record_is_one_row_that_leads_to_the_past(client_as, keeper):
     rig = builders.make_rig(keeper.household)
-    told = {"baseline": "stated", "baseline_on": baseline_on} if baseline_on else {}
-    builders.make_item(rig, **told)
+    for number in range(30):
+        builders.make_item(rig, f"unknown{number}", safety=number < 9)
 
     page = due_page(client_as, keeper)
 
-    assert (reverse("baselines", args=[rig.pk]) in page) is led
+    assert page.count('<p class="row-when">') == 1
+    assert "Tell us about 30 jobs without a record" in page
+    assert reverse("baselines", args=[rig.pk]) in page
+    assert "Start with what was done before, safety first." in page
+    assert ">Overdue</span>" not in page
 
 
 def wheel_off(keeper, rig):
@@ -76,17 +78,46 @@ def wheel_off(keeper, rig):
     )
 
 
-def test_check_ahead_stands_on_due_from_the_day_the_wheel_was_off(client_as, keeper):
+def test_check_ahead_hangs_on_its_rig_from_the_day_the_wheel_was_off(client_as, keeper):
     rig = builders.make_rig(keeper.household)
     dated(rig, "overdue_item", date(2024, 1, 1))
-    dated(rig, "due_item", TODAY - timedelta(days=345))
     wheel_off(keeper, rig)
 
     page = due_page(client_as, keeper)
 
-    words = ("Overdue item", "Ahead on the road", "Re-check lug torque", "Due item")
-    assert [page.index(word) for word in words] == sorted(map(page.index, words))
+    assert page.index("Re-check lug torque") < page.index("This week")
+    assert page.count("Re-check lug torque after a wheel was off</h2>") == 1
     assert "42,360 mi to 42,410 mi" in page
+    assert "Show me how" in page
+
+
+def test_yellow_tags_without_room_are_counted_with_their_rigs(client_as, keeper):
+    rigs = [builders.make_rig(keeper.household) for _ in range(3)]
+    for number, rig in enumerate(rigs):
+        Finding.objects.create(
+            rig=rig, what=f"Cracked stud {number}", found_on=TODAY, unfit=True
+        )
+        wheel_off(keeper, rig)
+
+    page = due_page(client_as, keeper)
+
+    assert "3 yellow tags</b>" in page
+    assert ", ".join(rig.name for rig in rigs) in page
+
+
+def test_from_the_fourth_on_a_reason_is_a_line_and_every_rig_is_named(
+    client_as, keeper
+):
+    rigs = [builders.make_rig(keeper.household) for _ in range(5)]
+    for rig in rigs:
+        Finding.objects.create(rig=rig, what="Brake sinks", found_on=TODAY, unfit=True)
+
+    page = due_page(client_as, keeper)
+
+    assert page.count('class="tag"') == 3
+    assert page.count('class="tag-row"') == 2
+    *first, last = [rig.name for rig in rigs]
+    assert f"Don&#x27;t move {', '.join(first)} or {last}." in page
 
 
 def test_check_ahead_is_not_folded_away_on_the_page_of_its_rig(client_as, keeper):
@@ -103,10 +134,9 @@ def test_check_ahead_is_not_folded_away_on_the_page_of_its_rig(client_as, keeper
 def test_due_runs_in_the_order_of_urgency(client_as, keeper):
     rig = builders.make_rig(keeper.household)
     long_ago = date(2024, 1, 1)
-    nearly = TODAY - timedelta(days=345)
-    coming = TODAY - timedelta(days=312)
+    nearly = TODAY - timedelta(days=360)
+    coming = TODAY - timedelta(days=330)
     dated(rig, "soon_item", coming)
-    builders.make_item(rig, "unknown_item", safety=False)
     dated(rig, "due_item", nearly)
     dated(rig, "due_safety", nearly, safety=True)
     dated(rig, "overdue_item", long_ago)
@@ -117,17 +147,84 @@ def test_due_runs_in_the_order_of_urgency(client_as, keeper):
     page = due_page(client_as, keeper)
 
     titles = (
-        "Unfit item",
-        "Overdue safety",
-        "Overdue item",
-        "Due safety",
-        "Unknown safety",
-        "Due item",
-        "Unknown item",
-        "Soon item",
+        "Unfit item</h2>",
+        ">Overdue safety</a>",
+        ">Overdue item</a>",
+        ">Due safety</a>",
+        ">Unknown safety</a>",
+        ">Due item</a>",
+        ">Soon item</a>",
     )
-    at = [page.index(f">{title}</a>") for title in titles]
+    at = [page.index(title) for title in titles]
     assert at == sorted(at)
+
+
+def test_safety_that_finds_no_room_is_counted_and_opened(client_as, keeper):
+    for number in range(9):
+        rig = builders.make_rig(keeper.household)
+        dated(rig, f"late{number}", date(2024, 1, 1), safety=True)
+
+    page = due_page(client_as, keeper)
+
+    assert "2 more safety jobs</b>" in page
+    assert (
+        "9 jobs are overdue and 9 safety jobs are open. Start with these seven" in page
+    )
+    assert page.count(">Late8</a>") == 1
+
+
+def test_what_was_put_off_beyond_the_week_stands_with_the_rest(client_as, keeper):
+    rig = builders.make_rig(keeper.household)
+    item = dated(rig, "oil", date(2024, 1, 1))
+    _put_off(item, keeper, why="Waits for the filter", ended=False)
+
+    page = due_page(client_as, keeper)
+
+    assert page.index("Everything else") < page.index(">Oil</a>")
+
+
+@pytest.mark.parametrize("by", ["rig", "system", "place", "nonsense"])
+def test_everything_else_is_folded_by_what_is_asked(client_as, keeper, by):
+    rig = builders.make_rig(keeper.household)
+    for number in range(20):
+        dated(rig, f"soon{number}", TODAY - timedelta(days=320), system="roof-seals")
+    renew_household(keeper.household, as_of=TODAY)
+
+    page = client_as(keeper).get(reverse("due"), {"by": by}).context["due"]
+
+    title = {"system": "Roof and seals", "place": "Roof"}.get(by, rig.name)
+    [fold] = page.folds
+    assert (fold.title, len(fold.rows), fold.left) == (title, 12, 8)
+    assert fold.says == "20 coming"
+
+
+def test_a_viewer_sees_it_without_questions_and_without_a_way_to_record(
+    client_as, keeper
+):
+    rig = builders.make_rig(keeper.household)
+    builders.make_item(rig, "a", safety=True)
+    builders.make_item(rig, "b")
+    Finding.objects.create(rig=rig, what="Cracked stud", found_on=TODAY, unfit=True)
+    viewer = builders.make_member(keeper.household, role="viewer")
+
+    page = due_page(client_as, viewer)
+
+    assert "See details" in page
+    assert reverse("baselines", args=[rig.pk]) not in page
+    assert "Quick questions" not in page
+
+
+def test_lanes_have_what_opens_within_60_days_and_a_list_says_it(client_as, keeper):
+    rig = builders.make_rig(keeper.household)
+    dated(rig, "oil", TODAY - timedelta(days=320))
+    dated(rig, "far", TODAY - timedelta(days=100))
+
+    renew_household(keeper.household, as_of=TODAY)
+    due = client_as(keeper).get(reverse("due")).context["due"]
+
+    [shown] = due.lanes
+    assert [one.name for one in shown.lane.windows] == ["Oil"]
+    assert [(one.what, one.rig) for one in due.entries] == [("Oil", rig.name)]
 
 
 def test_due_shows_standing_in_words_and_shape(client_as, keeper):
@@ -156,7 +253,7 @@ def test_finding_that_makes_unfit_stands_first(client_as, keeper):
     page = due_page(client_as, keeper)
 
     assert page.index("Cracked stud") < page.index(">Overdue item</a>")
-    assert "Unfit to travel" in page
+    assert "Don&#x27;t drive" in page
 
 
 def test_due_of_another_household_stays_there(client_as, keeper):
@@ -193,7 +290,7 @@ def test_due_names_addresses_that_no_mail_reaches_and_counts_photos(client_as, k
 
     page = due_page(client_as, keeper)
 
-    assert f'Photos to file:</span> <a href="{reverse("snaps")}">2</a>' in page
+    assert "<b>2 photos</b> to file" in page
     own = f"{keeper.household.pk}@there.invalid"
     assert f"No reminders reach {own}, aunt@there.invalid:" in page
     assert f"{elsewhere.pk}@" not in page

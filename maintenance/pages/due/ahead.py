@@ -99,9 +99,8 @@ def _of_standing(one: Standing) -> Span | None:
     if closes is None:
         return None
     item = one.item
-    name = short_name(item.key, item.title)
     start = min(opens or closes, closes)
-    return Span(name, start, closes, is_shops(item.key), item.safety)
+    return Span(item.short, start, closes, is_shops(item.key), item.safety)
 
 
 def entries_of(facts: DueFacts, lanes: Iterable[LaneShown]) -> list[Entry]:

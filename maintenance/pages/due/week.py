@@ -2,7 +2,7 @@
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 from maintenance.core import this_week as core
 from maintenance.core.words import counted
@@ -11,7 +11,7 @@ from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.rows import Row, row_of
 from maintenance.ui.words import WHO_WORDS, day_words, minutes_words
 
-from .facts import DueFacts, is_shops, minutes_of, short_name
+from .facts import DueFacts, is_shops, minutes_of
 
 NAMES = 3  # of a row's jobs that its title gives
 
@@ -58,9 +58,14 @@ class WeekShown:
 def week_of(facts: DueFacts, left_out: Collection[int]) -> WeekShown:
     """`left_out`: items that hang on a tag."""
     asked = {x.item_id: x for x in facts.standings if x.item_id not in left_out}
+    end = facts.today + core.WEEK
     wait = timedelta(days=facts.household.shop_wait_days)
     chosen = core.this_week(
-        [_candidate(one) for one in asked.values() if one.rank in RANKS],
+        [
+            _candidate(x)
+            for x in asked.values()
+            if x.rank in RANKS and not put_off(x, end)
+        ],
         today=facts.today,
         shop_wait=wait,
     )
@@ -70,6 +75,14 @@ def week_of(facts: DueFacts, left_out: Collection[int]) -> WeekShown:
 
 
 RANKS = range(core.SAFETY_OVERDUE, core.SOON + 1)
+CALL = 10  # minutes that a call to a shop takes; a choice of ours
+
+
+def put_off(standing: Standing, end: date) -> bool:
+    """Somebody put it off beyond the week, to a day or to a meter's value."""
+    until = standing.deferred_until
+    by_meter = until is None and standing.deferred_until_value is not None
+    return by_meter or (until is not None and until > end)
 
 
 def _candidate(standing: Standing) -> core.Candidate:
@@ -117,12 +130,18 @@ def _stays(facts: DueFacts, rig: int):
             yield from (x for x in one.stays.all() if x.is_open(facts.today))
 
 
+def _minutes(row: core.WeekRow, keys: Collection[str]) -> str:
+    if _is_many(row):
+        return ""
+    return f"{CALL} min call" if _is_call(row) else minutes_words(minutes_of(keys))
+
+
 def _title(row: core.WeekRow, rows: tuple[Row, ...]) -> str:
-    if len(rows) == 1:
-        return f"Call a shop: {rows[0].title}" if _is_call(row) else rows[0].title
+    if len(rows) == 1 and not _is_call(row):
+        return rows[0].title
     if row.unknown:
         return f"Tell us about {counted(len(rows), 'job')} without a record"
-    names = [short_name(one.item.key, one.title) for one in rows]
+    names = [one.item.short for one in rows]
     shown = ", ".join(names[:NAMES])
     more = f" and {len(names) - NAMES} more" if len(names) > NAMES else ""
     return f"{'Call a shop: ' if _is_call(row) else ''}{shown}{more}"
