@@ -1,6 +1,6 @@
 """This week, as rows: the core chooses, here it gets its words."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Hashable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -57,7 +57,9 @@ class WeekShown:
 
 def week_of(facts: DueFacts, left_out: Collection[int]) -> WeekShown:
     """`left_out`: items that hang on a tag."""
-    asked = {x.item_id: x for x in facts.standings if x.item_id not in left_out}
+    asked: dict[Hashable, Standing] = {
+        x.item_id: x for x in facts.standings if x.item_id not in left_out
+    }
     end = facts.today + core.WEEK
     wait = timedelta(days=facts.household.shop_wait_days)
     chosen = core.this_week(
@@ -99,7 +101,9 @@ def _candidate(standing: Standing) -> core.Candidate:
     )
 
 
-def _line(row: core.WeekRow, asked: dict, facts: DueFacts) -> WeekLine:
+def _line(
+    row: core.WeekRow, asked: Mapping[Hashable, Standing], facts: DueFacts
+) -> WeekLine:
     standings = [asked[job.key] for job in row.jobs]
     item = standings[0].item
     rows = tuple(row_of(one, facts.today) for one in standings)
