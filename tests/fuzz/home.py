@@ -35,7 +35,13 @@ def make_home(name: str) -> list[Member]:
     household = builders.make_household(name=name)
     roles = (Role.KEEPER, Role.CREW, Role.VIEWER)
     members = [builders.make_member(household, role) for role in roles]
-    keeper = members[0]
+    furnish(members[0], name)
+    return members
+
+
+def furnish(keeper: Member, name: str) -> None:
+    """Two rigs with a little of everything."""
+    household = keeper.household
     rig = builders.make_rig(household, name=f"{name} motorhome")
     trailer = builders.make_rig(
         household,
@@ -50,7 +56,6 @@ def make_home(name: str) -> list[Member]:
     _history(rig, trailer, keeper)
     _belongings(household, rig)
     _on_paper(rig, keeper)
-    return members
 
 
 def _history(rig: Rig, trailer: Rig, keeper: Member) -> None:

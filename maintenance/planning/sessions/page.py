@@ -57,7 +57,7 @@ class SessionsPage:
 def sessions_page(household: Household, today: date, days: int) -> SessionsPage:
     """What must be done within `days`; in a fixed number of queries."""
     until = today + timedelta(days=days)
-    rows = standings_of(household).filter(standing__in=ASKING)
+    rows = standings_of(household).filter(standing__in=ASKING).defer("why")
     library = load_library()
     asked = {
         one.job.key: one
