@@ -11,7 +11,8 @@ from maintenance.library.words import load_words
 from .reading import load_trees
 
 GUIDE = "guide"
-ASKED, DONE = 0.6, 0.3  # what a question or a cause counts beside a name; what to do
+# What a line counts beside a name: a question or a cause, an answer, what to do.
+ASKED, ANSWERED, DONE = 0.6, 0.4, 0.3
 LEAST = 0.5  # of the best guide's rank
 
 
@@ -24,7 +25,8 @@ def _lines(tree: Tree) -> Iterator[Line]:
     yield from names(GUIDE, tree.key, tree.title, *tree.also_called)
     for step in tree.steps.values():
         if isinstance(step, Question):
-            yield from lines(ASKED, step.ask, *(one.words for one in step.answers))
+            yield from lines(ASKED, step.ask)
+            yield from lines(ANSWERED, *(one.words for one in step.answers))
             yield from lines(DONE, step.look)
         else:
             yield from lines(ASKED, step.cause)

@@ -43,7 +43,7 @@ FEW = (
     shelf_texts,
     snap_texts,
 )
-FORM = 1  # of the terms: one more where texts are read in another way
+FORM = 2  # of the terms: one more where texts are read in another way
 BATCH = 500
 STEP = 1000
 UNFINISHED = "some of "  # marks a household with records that are still to be added

@@ -7,16 +7,19 @@ from django.db.models import Q
 from django.urls import reverse
 
 from maintenance.core.search.shelf import Ranked, Thing
+from maintenance.core.words import counted
 from maintenance.library.reading import load_library
 from maintenance.plans.models import PlanItem
 from maintenance.service_records.models import ServiceRecord
 from maintenance.vehicles.models import Rig
 
 from ..models import SearchKind
+from .common import shelf
 from .finding import Answer
 
 MOST = 12  # under a heading
-OPEN, OPEN_UNDER_THE_BEST = 2, 5  # how many of them show at once
+# How many rows show at once: under the best heading, the next two, and the others.
+OPEN = (4, 2, 2)
 
 # The heading of each kind; where two fit as well, in this order.
 HEADINGS = {
@@ -44,6 +47,14 @@ HEADINGS = {
 OF_A_RECORD = (SearchKind.RECORD, SearchKind.FILE)
 
 
+RIGS = ("rig", "rigs")
+COUNTED = {
+    SearchKind.RECORD: ("time", "times"),
+    SearchKind.FILE: ("file", "files"),
+    SearchKind.SNAP: ("photo", "photos"),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Link:
     words: str
@@ -57,6 +68,11 @@ class FoundRow:
     title: str
     links: list[Link]
     best: Ranked
+
+    @property
+    def counted(self) -> str:
+        """On how many rigs, how often, or in how many files."""
+        return counted(len(self.links), *COUNTED.get(self.best.thing.kind, RIGS))
 
     def add(self, links: Iterable[Link]) -> None:
         """Of two that lead to one page, the one that says more."""
@@ -90,14 +106,14 @@ def groups_of(answer: Answer) -> list[FoundGroup]:
     headed = [(title, found) for title, found in headed if found]
     headed.sort(key=lambda one: -round(one[1][0].best.rank, 3))
     return [
-        _folded(title, found, OPEN if number else OPEN_UNDER_THE_BEST)
+        _folded(title, found, OPEN[number] if number < len(OPEN) else 0)
         for number, (title, found) in enumerate(headed)
     ]
 
 
 def _folded(title: str, rows: list[FoundRow], most: int) -> FoundGroup:
     """A fold of one row would be as high as the row."""
-    most = len(rows) if len(rows) == most + 1 else most
+    most = len(rows) if most and len(rows) == most + 1 else most
     return FoundGroup(title, rows[:most], rows[most:])
 
 
@@ -105,7 +121,7 @@ class _Jobs:
     """A procedure and the plan items of the rigs that have it are one row."""
 
     def __init__(self, answer: Answer) -> None:
-        self.rigs = answer.rigs
+        self.rigs, self.asked = answer.rigs, answer.asked
         found = [one.thing for one in answer.ranked]
         keys = [one.key for one in found if one.kind == SearchKind.PROCEDURE]
         pks = [one.key for one in found if one.kind == SearchKind.ITEM]
@@ -130,16 +146,29 @@ class _Jobs:
                     self._of_key(key),
                 )
         elif thing.kind == SearchKind.PLACE:
-            yield (
-                thing.title,
-                [
-                    Link(rig.name, reverse("rig_spots", args=[rig.pk]))
-                    for rig in self.rigs
-                    if _can_have(rig, thing.key)
-                ],
-            )
+            links = [
+                Link(rig.name, reverse("rig_spots", args=[rig.pk]))
+                for rig in self.rigs
+                if _can_have(rig, thing.key)
+            ]
+            if links:
+                yield thing.title, links
         elif thing.kind not in OF_A_RECORD or _record_of(thing.key) in self.records:
-            yield thing.title, [Link(thing.about, ADDRESSES[thing.kind](thing.key))]
+            title = self._line_of(thing) if thing.kind == SearchKind.RECORD else ""
+            yield (
+                title or thing.title,
+                [Link(thing.about, ADDRESSES[thing.kind](thing.key))],
+            )
+
+    def _line_of(self, record: Thing) -> str:
+        """The job of a record that was asked for most; its first otherwise."""
+        asked = {term for group in self.asked.groups for term in group.terms}
+
+        def hits(title: str) -> int:
+            slots = shelf().words.slots(title)
+            return sum(not asked.isdisjoint(slot) for slot in slots)
+
+        return max(record.title.splitlines(), key=hits, default="")
 
     def _of_key(self, key: str) -> list[Link]:
         links = [

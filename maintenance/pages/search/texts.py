@@ -76,7 +76,7 @@ def record_texts(rows: "QuerySet[ServiceRecord]") -> Iterator[SearchText]:
         lines = list(record.lines.all())
         files = list(record.attachments.all())
         about = f"{record.rig.name}, {day_words(record.on)}"
-        title = "; ".join(line.title for line in lines)
+        title = "\n".join(line.title for line in lines)
         yield SearchText(
             household_id=record.rig.household_id,
             kind=SearchKind.RECORD,
@@ -93,9 +93,9 @@ def record_texts(rows: "QuerySet[ServiceRecord]") -> Iterator[SearchText]:
                 kind=SearchKind.FILE,
                 key=f"{record.pk}-{file.pk}",
                 title=file.title,
-                about=f"{title[:200]}: {about}",
+                about=f"{lines[0].title}: {about}" if lines else about,
                 on=record.on,
-                names=as_terms([*_named(file, record.on), title]),
+                names=as_terms([*_named(file, record.on), *title.splitlines()]),
                 words=as_terms([record.rig.name, record.doer, day_of(record.on)]),
             )
 

@@ -11,6 +11,7 @@ from .index import refresh
 from .showing import groups_of
 
 LONGEST = 100  # of what is typed
+DANGER = "danger"  # what words of gas and alarms want
 MOST_ADDED = 500  # records that one search waits for; the worker adds the others
 
 
@@ -22,5 +23,9 @@ def search(request: HouseholdRequest) -> HttpResponse:
     if typed:
         context["complete"] = refresh(household, timezone.now(), MOST_ADDED)
         answer = find(household, typed)
-        context |= {"asked": answer.asked, "groups": groups_of(answer)}
+        context |= {
+            "asked": answer.asked,
+            "groups": groups_of(answer),
+            "danger": DANGER in answer.asked.wants,
+        }
     return render(request, "pages/search.html", context)

@@ -397,7 +397,7 @@ def test_kinds_stand_in_the_order_of_their_best_and_the_rest_is_folded(find, rig
 
     (group,) = groups_of(find_all(rig.household, "quorbit"))
 
-    assert (group.title, len(group.rows), len(group.folded)) == ("Work on record", 5, 4)
+    assert (group.title, len(group.rows), len(group.folded)) == ("Work on record", 4, 5)
 
 
 def test_search_adds_the_newest_records_and_says_that_more_are_to_come(
@@ -444,3 +444,42 @@ def test_same_work_on_several_days_is_one_row_with_a_link_to_each(keeper, rig, c
 
     assert page.count("Awning oiled") == 1
     assert all(f'href="{reverse("record", args=[one.pk])}"' in page for one in made)
+
+
+@pytest.mark.parametrize("typed", ["smell gas", "the CO alarm went off", "gas leak?"])
+def test_words_of_gas_and_alarms_say_first_what_to_do(client_as, keeper, typed):
+    page = search_for(client_as(keeper), typed)
+
+    assert "Call 911 from outside" in page
+
+
+def test_other_words_do_not_cry_wolf(client_as, keeper):
+    assert "Call 911" not in search_for(client_as(keeper), "propane refill")
+
+
+def test_page_has_a_field_of_its_own_as_a_phone_has_none_above(client_as, keeper):
+    page = search_for(client_as(keeper), "awning")
+
+    assert (
+        'id="page-search" name="q" type="search" maxlength="100" value="awning"' in page
+    )
+
+
+def test_three_links_and_more_are_folded_in_their_row(client_as, keeper, rig):
+    made = [record(rig, "Quorbit oiled") for _ in range(3)]
+
+    page = search_for(client_as(keeper), "quorbit")
+
+    assert "3 times" in page
+    assert all(reverse("record", args=[one.pk]) in page for one in made)
+
+
+def test_record_of_many_jobs_is_named_by_the_one_that_was_asked_for(
+    client_as, keeper, rig
+):
+    record(rig, "Roof washed", "Quorbit oiled", "Awning dried")
+
+    page = search_for(client_as(keeper), "quorbit")
+
+    assert ">Quorbit oiled</a>" in page
+    assert "Roof washed" not in page
