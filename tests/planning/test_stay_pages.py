@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils.html import escape
 
-from maintenance.households.models import Role
+from maintenance.households.models import Member, Role
 from maintenance.households.refusals import Refused
 from maintenance.packets.models import Packet
 from maintenance.pages.printed_sheets import printed
@@ -17,7 +17,7 @@ from maintenance.planning.storage.work import stay_work
 from maintenance.plans.services import take_on
 from maintenance.plans.standings import renew_standings
 from maintenance.service_records.models import ServiceRecord
-from maintenance.vehicles.models import RunwaySetting, Stay
+from maintenance.vehicles.models import Rig, RunwaySetting, Stay
 from tests import builders
 
 TODAY = date(2026, 11, 20)
@@ -36,17 +36,27 @@ KEYS = [
 ]
 
 
+@pytest.fixture(scope="module")
+def home(shared):
+    def make():
+        keeper = builders.make_member()
+        rig = builders.make_rig(keeper.household, name="Heron")
+        take_on(rig, by=keeper, today=date(2026, 1, 1), keys=KEYS)
+        return keeper.pk, rig.pk
+
+    with shared(make, at="2026-11-20 15:00") as (pks, _files):
+        yield pks
+
+
 @pytest.fixture
-def keeper(db, clock):
+def keeper(home, db, clock):
     clock("2026-11-20 15:00", "America/Denver")
-    return builders.make_member()
+    return Member.objects.get(pk=home[0])
 
 
 @pytest.fixture
-def rig(keeper):
-    rig = builders.make_rig(keeper.household, name="Heron")
-    take_on(rig, by=keeper, today=date(2026, 1, 1), keys=KEYS)
-    return rig
+def rig(home, keeper):
+    return Rig.objects.get(pk=home[1])
 
 
 @pytest.fixture

@@ -12,6 +12,7 @@ from icalendar import Calendar
 
 from maintenance.findings.models import Finding
 from maintenance.findings.services import close_finding
+from maintenance.households.models import Member
 from maintenance.reminders.calendar_feed import publish
 from maintenance.reminders.models import (
     Digest,
@@ -36,6 +37,7 @@ from maintenance.service_records.services import undo_record, void_record
 from maintenance.service_records.torque import Wheels
 from maintenance.service_records.work import Line
 from maintenance.ui.words import day_words
+from maintenance.vehicles.models import Rig
 from tests.builders import TODAY, log_work, make_member
 from tests.reminders.builders import (
     due_item,
@@ -53,17 +55,28 @@ RECHECK = "Juniper: Re-check lug torque after a wheel was off"
 GONE = "No longer applies"
 
 
+@pytest.fixture(scope="module")
+def looked_at(shared):
+    with shared(look_at_home, at="2026-05-04 12:00") as (pks, _files):
+        yield pks
+
+
 @pytest.fixture
-def home(clock):
-    """Looked at this morning; the lug re-check and a tire check are on the plan."""
+def home(looked_at, clock):
     clock("2026-05-04 12:00", "America/Denver")
+    member, rig = looked_at
+    return Member.objects.get(pk=member), Rig.objects.get(pk=rig)
+
+
+def look_at_home():
+    """Looked at this morning; the lug re-check and a tire check are on the plan."""
     member, rig = make_home()
     take_on(rig, "lug_recheck")
     due_item(rig, "tires", unfit=True)
     raise_notices(member.household, today=TODAY)
     make_digest(member, day=TODAY)
     send_waiting(noon(TODAY))
-    return member, rig
+    return member.pk, rig.pk
 
 
 @pytest.fixture

@@ -39,8 +39,8 @@ def rows_of(path):
     return {name: n for name, n in rows.items() if not name.startswith("pages_search")}
 
 
-# Its lines become an SQLite database first, whatever they are restored into: from
-# there on it goes the way of the plain one.
+# Its lines become an SQLite database first, on whatever database they are restored;
+# from then on it goes the way of the plain one.
 AS_LINES = pytest.param(PORTABLE, marks=pytest.mark.either_database)
 
 

@@ -9,9 +9,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import escape
 
-from maintenance.households.models import Role
+from maintenance.households.models import Member, Role
 from maintenance.library.reading import load_library
-from maintenance.plans.models import MakerFigure
+from maintenance.plans.models import MakerFigure, PlanItem
 from maintenance.plans.services import take_on
 from maintenance.supplies.models import Tool
 from maintenance.work_sheets.forms.work_sheet import step_field
@@ -30,17 +30,28 @@ KEYS = [
 ]
 
 
+@pytest.fixture(scope="module")
+def home(shared):
+    def make():
+        crew = builders.make_member(role=Role.CREW)
+        keeper = builders.make_member(crew.household)
+        rig = builders.make_rig(crew.household, equipment=["fresh_water"])
+        take_on(rig, by=keeper, today=TODAY, keys=KEYS)
+        return crew.pk
+
+    with shared(make, at="2026-05-04 12:00") as (pk, _files):
+        yield pk
+
+
 @pytest.fixture
-def crew(db):
-    return builders.make_member(role=Role.CREW)
+def crew(home, db):
+    return Member.objects.get(pk=home)
 
 
 @pytest.fixture
 def items(crew):
-    keeper = builders.make_member(crew.household)
-    rig = builders.make_rig(crew.household, equipment=["fresh_water"])
-    take_on(rig, by=keeper, today=TODAY, keys=KEYS)
-    return {item.key: item for item in rig.plan_items.select_related("rig__household")}
+    items = PlanItem.objects.filter(rig__household=crew.household)
+    return {item.key: item for item in items.select_related("rig__household")}
 
 
 @pytest.fixture
