@@ -8,6 +8,7 @@ from django.db.models import F, Q
 
 from maintenance.core.calculators import extinguishers
 from maintenance.households.models import Household, Member
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import WHEEL_PLACES, Rig
 
 
@@ -172,7 +173,7 @@ class Fitting(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.component} on {self.rig} from {self.start}"
+        return f"{self.component} on {self.rig} from {day_words(self.start)}"
 
     @property
     def place_words(self) -> str:

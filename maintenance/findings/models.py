@@ -10,6 +10,7 @@ from django.db import models
 
 from maintenance.households.models import Household, Member
 from maintenance.plans.models import PlanItem
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
 
 from .zones import titles
@@ -109,4 +110,4 @@ class Photo(models.Model):
         ordering = ["pk"]
 
     def __str__(self) -> str:
-        return f"photo of {self.rig} on {self.added_on}"
+        return f"photo of {self.rig} on {day_words(self.added_on)}"

@@ -8,7 +8,7 @@ from django.utils.dates import WEEKDAYS
 
 from maintenance.ui import local
 from maintenance.ui.forms import Fieldset, Layout
-from maintenance.ui.words import hour_words, season_words
+from maintenance.ui.words import currency_name, hour_words, season_words
 
 from .member_forms import PERSON, PersonFields
 from .models import DistanceUnit, Household, Member, SeasonsBy
@@ -34,6 +34,13 @@ def weekdays() -> list[tuple[int, str]]:
 def zone_choices() -> list[tuple[str, str]]:
     names = sorted(z for z in zoneinfo.available_timezones() if "/" in z)
     return [(name, name.replace("_", " ")) for name in names]
+
+
+def currency_choices(also: str = "") -> list[tuple[str, str]]:
+    """What the countries pay with, by name; and `also`, which one pays with now."""
+    codes = {*local.currencies(), *filter(None, [also])}
+    named = sorted((currency_name(code), code) for code in codes)
+    return [(code, f"{name[:1].upper()}{name[1:]}") for name, code in named]
 
 
 class LoginForm(AuthenticationForm):
@@ -66,11 +73,8 @@ class FirstRunForm(PersonFields):
     distance_unit = forms.ChoiceField(
         label="Distances in", choices=DistanceUnit.choices
     )
-    currency = forms.RegexField(
-        label="Currency",
-        regex=r"^[A-Za-z]{3}$",
-        initial="USD",
-        error_messages={"invalid": "Three letters, such as USD or EUR."},
+    currency = forms.ChoiceField(
+        label="Currency", choices=currency_choices, initial="USD"
     )
 
     def __init__(self, *args, **kwargs):
@@ -87,9 +91,6 @@ class FirstRunForm(PersonFields):
             ),
         )
 
-    def clean_currency(self) -> str:
-        return self.cleaned_data["currency"].upper()
-
     def founding(self) -> dict:
         """The arguments of `found_household`."""
         data = dict(self.cleaned_data)
@@ -102,6 +103,7 @@ class HouseholdForm(forms.ModelForm):
         label="Country", choices=local.country_choices, help_text=LOCAL_FORM
     )
     timezone = forms.ChoiceField(label="Time zone", choices=zone_choices)
+    currency = forms.ChoiceField(label="Currency", choices=currency_choices)
 
     class Meta:
         model = Household
@@ -140,6 +142,7 @@ class HouseholdForm(forms.ModelForm):
             Fieldset("Looking ahead", "horizon_days", "shop_wait_days"),
         )
         self.fields["horizon_days"].min_value = 1
+        self.fields["currency"].choices = currency_choices(self.instance.currency)
         autumn = season_words("autumn").capitalize()
         self.fields["autumn_from"].label = f"{autumn} from"
         self.fields["autumn_to"].label = f"{autumn} to"

@@ -18,6 +18,7 @@ from maintenance.plans.stored import (
     window_from_data,
 )
 from maintenance.supplies.models import Supply
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Manual, Meter, MeterKind, Rig, value_field
 
 
@@ -175,7 +176,7 @@ class Completion(models.Model):
         indexes = [models.Index(fields=["item", "on"])]
 
     def __str__(self) -> str:
-        return f"{self.item}: {self.outcome} on {self.on}"
+        return f"{self.item}: {self.outcome} on {day_words(self.on)}"
 
 
 class Deferral(models.Model):

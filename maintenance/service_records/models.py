@@ -13,6 +13,7 @@ from maintenance.households.row_keys import row_key_field
 from maintenance.plans.models import Completion, Outcome, PlanItem
 from maintenance.supplies.models import Supply
 from maintenance.supplies.stock import amount_words
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Event, MeterKind, Reading, Rig, value_field
 from maintenance.work_sheets.lugs import FigureOrigin, TorqueUnit
 
@@ -119,7 +120,7 @@ class ServiceRecord(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"work on {self.rig} on {self.on}"
+        return f"work on {self.rig} on {day_words(self.on)}"
 
     @property
     def summary(self) -> str:

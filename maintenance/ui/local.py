@@ -15,6 +15,7 @@ from functools import cache
 from typing import Any
 
 from babel import Locale
+from babel.numbers import get_territory_currencies
 
 from maintenance.core.units import NUMBER_MARKS
 
@@ -98,6 +99,11 @@ def paper_size() -> str:
 
 def emergency_number() -> str:
     return EMERGENCY[_country.get()]
+
+
+def currencies() -> set[str]:
+    """Those of the countries there are."""
+    return {code for one in EMERGENCY for code in get_territory_currencies(one)}
 
 
 def in_country(value: Any, number: str) -> Any:

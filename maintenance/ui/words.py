@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from babel import Locale
 from babel.dates import format_date, format_interval, format_skeleton, format_time
-from babel.numbers import format_currency
+from babel.numbers import format_currency, get_currency_name, get_currency_symbol
 from django.utils import timezone
 
 from maintenance.core.words import counted
@@ -122,6 +122,16 @@ def money_words(amount: Decimal | int, currency: str, *, cents: bool = True) -> 
         format=None if cents else _whole_money(locale()),
     )
     return shown.replace("\N{NARROW NO-BREAK SPACE}", "\N{NO-BREAK SPACE}")
+
+
+def currency_symbol(currency: str) -> str:
+    """`$` for a label of what is paid."""
+    return str(get_currency_symbol(currency, locale=locale()))
+
+
+def currency_name(currency: str) -> str:
+    """`US dollars`."""
+    return str(get_currency_name(currency, 2, locale=locale()))
 
 
 @lru_cache

@@ -12,7 +12,7 @@ from maintenance.households.climate_forms import TemperatureField
 from maintenance.households.models import DistanceUnit, Household
 from maintenance.ui.forms import DayInput, Fieldset, Fold, Layout
 from maintenance.ui.number_fields import MeasureField, NumberField
-from maintenance.ui.words import day_words
+from maintenance.ui.words import currency_symbol, day_words
 
 from .gate import Figure
 from .gate_forms import GatedForm, MeterField
@@ -314,7 +314,8 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
         unit = usual_volume_unit(rig.household)
         self.fields["volume"].unit = unit
         self.fields["volume"].label = f"Fuel taken in ({VolumeUnit(unit).label})"
-        self.fields["price"].label = f"Paid in all ({rig.household.currency})"
+        symbol = currency_symbol(rig.household.currency)
+        self.fields["price"].label = f"Paid in all ({symbol})"
         self.initial.setdefault("full", True)
         self.layout.append(Fold("At a fuel stop", *names, now="fuel and price"))
 

@@ -9,6 +9,7 @@ from django.db.models import F, Q
 from maintenance.findings.models import Finding, Photo
 from maintenance.households.models import Household, Member
 from maintenance.service_records.models import ServiceRecord
+from maintenance.ui.words import day_words
 from maintenance.vehicles.models import Rig
 
 
@@ -54,7 +55,7 @@ class WalkRound(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"walk-around of {self.rig} on {self.started_on}"
+        return f"walk-around of {self.rig} on {day_words(self.started_on)}"
 
 
 class ZoneLook(models.Model):

@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from maintenance.library.reading import load_library
 from maintenance.plans.services import write_procedure
+from maintenance.ui.words import day_words
 from tests import builders
 
 
@@ -36,7 +37,7 @@ def test_library_shows_version_changes_and_every_procedure(keeper, client_as):
     text = client_as(keeper).get(reverse("library")).content.decode()
 
     assert library.changes[0].text in text
-    assert f'<span class="now">as of {library.changes[0].on.day}' in text
+    assert f'<span class="now">as of {day_words(library.changes[0].on)}<' in text
     assert text.count('class="row-title" href="/library/') == len(library.procedures)
 
 

@@ -8,6 +8,7 @@ from django import forms
 
 from maintenance.ui.forms import DayInput
 from maintenance.ui.number_fields import MeasureField, NumberField
+from maintenance.ui.words import currency_symbol
 from maintenance.vehicles.correcting import FUEL, Fact, fuel_of, words_of
 from maintenance.vehicles.gate import Figure
 from maintenance.vehicles.gate_forms import GatedForm, MeterField
@@ -97,7 +98,7 @@ class ReadingFactForm(FactForm):
             least="0.001",
         )
         self.fields["price"] = NumberField(
-            label=f"Paid in all ({stop.currency})",
+            label=f"Paid in all ({currency_symbol(stop.currency)})",
             min_value=0,
             max_digits=10,
             decimal_places=2,

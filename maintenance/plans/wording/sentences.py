@@ -85,10 +85,10 @@ def _forecast(fact: Fact, shown: Shown) -> str:
         return f"By its use it opens about {shown['opens']}."
     if not fact.values.get("late"):
         return f"By its use it closes about {shown['likely']}, or much later."
-    return (
-        f"By its use it closes about {shown['likely']} ({shown['early']} to "
-        f"{shown['late']})."
-    )
+    about = f"By its use it closes about {shown['likely']}"
+    if shown["early"] == shown["late"]:
+        return f"{about}."
+    return f"{about} ({shown['early']} to {shown['late']})."
 
 
 def _forecast_rests_on(fact: Fact, shown: Shown) -> str:

@@ -136,6 +136,12 @@ def money(value: Decimal | None, currency: str) -> str:
 
 
 @register.filter
+def currency_name(value: str) -> str:
+    """`US dollars`."""
+    return words.currency_name(value)
+
+
+@register.filter
 def whole_money(value: Decimal | None, currency: str) -> str:
     """An amount that is only about right: `$1,240`."""
     return "" if value is None else words.money_words(value, currency, cents=False)

@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from maintenance.households.models import Member
+from maintenance.ui.words import day_words
 
 from .rigs import Rig
 
@@ -82,7 +83,7 @@ class MeterReplacement(models.Model):
         ordering = ["on", "pk"]
 
     def __str__(self) -> str:
-        return f"{self.meter} replaced on {self.on}"
+        return f"{self.meter} replaced on {day_words(self.on)}"
 
 
 class Reading(models.Model):
@@ -119,7 +120,7 @@ class Reading(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.value} {self.meter.unit} on {self.on}"
+        return f"{self.value} {self.meter.unit} on {day_words(self.on)}"
 
 
 class Run(models.Model):
@@ -141,7 +142,7 @@ class Run(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.hours} h on {self.on}"
+        return f"{self.hours} h on {day_words(self.on)}"
 
 
 class VolumeUnit(models.TextChoices):
@@ -174,7 +175,7 @@ class FuelStop(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.volume} {self.unit} on {self.reading.on}"
+        return f"{self.volume} {self.unit} on {day_words(self.reading.on)}"
 
 
 class SevereDuty(models.Model):
@@ -189,4 +190,4 @@ class SevereDuty(models.Model):
         verbose_name_plural = "severe duty"
 
     def __str__(self) -> str:
-        return f"severe duty from {self.start}"
+        return f"severe duty from {day_words(self.start)}"

@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from maintenance.households.models import DistanceUnit, Member
-from maintenance.ui.words import day_words
+from maintenance.ui.words import day_span_words, day_words
 
 from .meters import Reading, VolumeUnit, value_field
 from .rigs import Rig
@@ -153,7 +153,7 @@ class NotTowed(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"not towed from {self.since} to {self.said_on}"
+        return f"not towed, {day_span_words(self.since, self.said_on)}"
 
 
 class Event(models.Model):

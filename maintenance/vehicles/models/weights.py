@@ -5,6 +5,8 @@ from typing import Any
 from django.db import models
 from django.db.models import Q
 
+from maintenance.ui.words import day_words
+
 
 class WeightUnit(models.TextChoices):
     POUNDS = "lb", "lb"
@@ -87,4 +89,4 @@ class ScaleTicket(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"scale ticket of {self.rig}, {self.on}"
+        return f"scale ticket of {self.rig}, {day_words(self.on)}"
