@@ -39,10 +39,10 @@ def found_household(page: Page, address: str) -> None:
     page.goto(address)
     page.get_by_label("Name*", exact=True).fill("Ada")
     page.get_by_label("Login name").fill("ada")
-    page.get_by_label("Mail address").fill("ada@example.org")
+    page.get_by_label("Email address").fill("ada@example.org")
     page.get_by_label("Password*", exact=True).fill(PASSWORD)
     page.get_by_label("Password again").fill(PASSWORD)
-    page.get_by_label("What shall the household be called?").fill("Alder Lane")
+    page.get_by_label("Household name").fill("Alder Lane")
     page.get_by_label("Time zone").select_option("Etc/UTC")
     page.get_by_role("button", name="Create account").click()
 
@@ -55,7 +55,7 @@ def add_rig(page: Page) -> None:
     page.get_by_label("Odometer today").fill("42,300")
     page.get_by_role("button", name="Next").click()
     page.get_by_role("button", name="Next").click()
-    page.get_by_role("button", name="Keep this plan").click()
+    page.get_by_role("button", name="Save plan").click()
 
 
 def log_wheel_service(page: Page) -> None:
@@ -98,7 +98,7 @@ def record_recheck(page: Page) -> None:
     row.get_by_role("link", name=re.compile("Record it")).click()
     page.get_by_label("Odometer showed").fill("42370")
     page.get_by_label("Specified torque").fill("110")
-    page.get_by_label("The figure is from").select_option("invoice")
+    page.get_by_label("Source").select_option("invoice")
     for wheel in ("left front", "right front"):
         page.get_by_label(f"{wheel} reached").fill("110")
     page.get_by_role("button", name="Record it").click()

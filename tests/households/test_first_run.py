@@ -59,7 +59,7 @@ def test_first_run_is_closed_once_somebody_is_there(client):
     [
         ("timezone", "Mars/Olympus", "one of the choices"),
         ("password", "short", "Use at least 8 characters"),
-        ("currency", "dollars", "Three letters"),
+        ("currency", "dollars", "three letters"),
         ("email", "nowhere", "Enter an email address, like"),
     ],
 )

@@ -41,7 +41,7 @@ def recheck(capsys) -> tuple[int, str]:
 def test_recheck_when_all_is_as_reckoned_then_words_and_zero(home, capsys):
     assert recheck(capsys) == (
         0,
-        "All 2 stored standings are as reckoned from scratch.\n",
+        "All 2 stored standings match.\n",
     )
 
 
@@ -153,4 +153,4 @@ def test_renew_standings_command_says_how_many(home, capsys, clock):
     clock("2026-05-20")
     call_command("renew_standings")
 
-    assert capsys.readouterr().out == "Households renewed: 1.\n"
+    assert capsys.readouterr().out == "Households updated: 1.\n"
