@@ -283,4 +283,4 @@ def settle() -> None:
             renew_household(household, as_of=today)
             raise_notices(household, today=today, now=now, at_once=False)
         except FactError as error:
-            log.error("household %s cannot be reckoned: %s", household.pk, error)
+            log.error("household %s could not be updated: %s", household.pk, error)

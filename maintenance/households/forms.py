@@ -118,6 +118,7 @@ class HouseholdForm(forms.ModelForm):
             "horizon_days",
             "shop_wait_days",
         ]
+        labels = {"horizon_days": "Show as coming (days ahead)"}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -197,6 +198,7 @@ class MyselfForm(forms.ModelForm):
             "distance_unit",
             "told_stages",
         ]
+        labels = {"wants_mail": "Email me reminders"}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

@@ -414,6 +414,12 @@ class StayForm(AsksWhenItLeft, forms.ModelForm):
             "planned_until": DayInput,
             "notes": forms.Textarea(attrs={"rows": 3}),
         }
+        labels = {
+            "has_power": "Shore power at the site",
+            "water": "Protected from freezing",
+            "batteries": "Batteries",
+            "humidity": "Usual humidity (%)",
+        }
         help_texts = {"planned_until": "Leave blank if you don't know yet."}
 
     def __init__(self, *args, rig: Rig, **kwargs):
