@@ -56,13 +56,16 @@ def run(arguments: list[str]) -> int:
 def _options(arguments: list[str]) -> argparse.Namespace:
     parser = argparse.ArgumentParser(
         prog="manage.py stay-on",
-        description="Start the program at login; settings that are set now are kept.",
+        description="Start Rigsite at login, with the settings you have now.",
     )
-    parser.add_argument("--off", action="store_true", help="take it back")
+    parser.add_argument("--off", action="store_true", help="undo it")
     parser.add_argument(
-        "--print", dest="show", action="store_true", help="show it, change nothing"
+        "--print",
+        dest="show",
+        action="store_true",
+        help="show it without changing anything",
     )
-    parser.add_argument("--port", type=int, default=8020, help="as for start")
+    parser.add_argument("--port", type=int, default=8020, help="same as for start")
     lan.add_options(parser)
     return parser.parse_args(arguments)
 
@@ -70,7 +73,7 @@ def _options(arguments: list[str]) -> argparse.Namespace:
 def stay_on(options: argparse.Namespace, env: Mapping[str, str]) -> None:
     mac = sys.platform == "darwin"
     if not mac and not sys.platform.startswith("linux"):
-        raise Stop(f"This system is not known. {WSL}")
+        raise Stop(f"This system isn't supported. {WSL}")
     file = _agent_file(env) if mac else _unit_file(env)
     command, settings = start_command(options), kept_settings(env)
     text = (
@@ -134,7 +137,7 @@ def unit(command: Sequence[str], settings: Mapping[str, str]) -> str:
 def _quoted(text: str) -> str:
     """As systemd.syntax(7) and systemd.unit(5) want it: quotes, escapes, specifiers."""
     if any(ord(sign) < 32 for sign in text):
-        raise Stop("A setting has a line break or another control sign. Set it anew.")
+        raise Stop("A setting has a line break or control character. Set it again.")
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
     return f'"{_percent(escaped)}"'
 
@@ -180,7 +183,7 @@ def _agent_file(env: Mapping[str, str]) -> Path:
 
 def _set(file: Path, text: bytes, *, mac: bool) -> None:
     if not environment_python().exists():
-        raise Stop("Start it once by hand first: python3 manage.py start")
+        raise Stop("First start it once by hand: python3 manage.py start")
     put_file(file, text)
     say(f"Written: {file}")
     if mac:
@@ -190,17 +193,17 @@ def _set(file: Path, text: bytes, *, mac: bool) -> None:
         _systemctl("daemon-reload")
         _systemctl("enable", UNIT)
         _systemctl("restart", UNIT)
-    say("It runs now, and again whenever you log in. To take it back: stay-on --off")
+    say("It's running now, and starts whenever you log in. To undo: stay-on --off")
     if not mac:
         say(
-            "To have it run before anybody logs in, and after you log out:\n"
+            "To keep it running before anyone logs in and after you log out:\n"
             f"  loginctl enable-linger {getpass.getuser()}"
         )
 
 
 def _take_back(file: Path, *, mac: bool) -> None:
     if not file.exists():
-        say("It is not set to stay on.")
+        say("It isn't set to stay on.")
         return
     if mac:
         _launchctl("unload", file)
@@ -209,12 +212,12 @@ def _take_back(file: Path, *, mac: bool) -> None:
     file.unlink()
     if not mac:
         _systemctl("daemon-reload")
-    say(f"Taken back: {file} is gone. What you recorded stays where it is.")
+    say(f"Undone: {file} is removed. Your records stay where they are.")
 
 
 def _systemctl(*arguments: str) -> None:
     if not shutil.which("systemctl"):
-        raise Stop(f"This system does not use systemd. {WSL}")
+        raise Stop(f"This system doesn't use systemd. {WSL}")
     _call(["systemctl", "--user", *arguments])
 
 

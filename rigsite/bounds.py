@@ -11,8 +11,8 @@ MOST_FOR_MEMBERS = 125_000_000  # a manual has up to 60 MB, a form several photo
 SESSION_COOKIE = "rigsite_session="
 
 TOO_LARGE = (
-    "This is too large to be sent here, or you are not logged in any more. Nothing was "
-    "saved. A file may have up to 60 MB; send several one after the other."
+    "This is too large to send, or you're no longer logged in. Nothing was "
+    "saved. Files can be up to 60 MB each; send them one at a time."
 )
 
 

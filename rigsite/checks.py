@@ -29,8 +29,8 @@ def folders_are_writable(**_: Any) -> list[CheckMessage]:
     wanted = {"data folder": settings.DATA, "folder of uploads": settings.MEDIA_ROOT}
     return [
         Error(
-            f"The {what}, {folder}, cannot be written to.",
-            hint="Give RIGSITE_DATA a folder you may write (README, Settings).",
+            f"The {what}, {folder}, can't be written to.",
+            hint="Set RIGSITE_DATA to a folder you can write to (README, Settings).",
             id="rigsite.E001",
         )
         for what, folder in wanted.items()
@@ -50,8 +50,8 @@ def mail_is_set(**_: Any) -> list[CheckMessage]:
         return []
     return [
         Warning(
-            "Mail is sent, but from an address that nobody can answer"
-            f" ({settings.DEFAULT_FROM_EMAIL}).",
+            "Email is sent, but from an address no one can reply to "
+            "({settings.DEFAULT_FROM_EMAIL}).",
             hint="Set DEFAULT_FROM_EMAIL (README, Settings).",
             id="rigsite.W001",
         )
@@ -65,7 +65,7 @@ def mail_is_encrypted(**_: Any) -> list[CheckMessage]:
         return []
     return [
         Warning(
-            f"Mail waits: {server.host} is to be spoken to without encryption.",
+            f"Email waits: {server.host} is set to be used without encryption.",
             hint="Set EMAIL_TLS to starttls or ssl (README, Settings).",
             id="rigsite.W004",
         )
@@ -78,8 +78,8 @@ def mail_is_set_for_many(**_: Any) -> list[CheckMessage]:
         return []
     return [
         Warning(
-            "There is no mail server: reminders stay in the mail tray.",
-            hint="Set EMAIL_HOST and its companions (README, Settings).",
+            "No mail server is set up: reminders stay in the mail tray.",
+            hint="Set EMAIL_HOST and the settings beside it (README, Settings).",
             id="rigsite.W002",
         )
     ]
@@ -96,21 +96,21 @@ def _disagreements() -> Iterator[CheckMessage]:
     host = urlsplit(settings.PUBLIC_URL).hostname or ""
     if host not in {each.strip("[]") for each in settings.ALLOWED_HOSTS}:
         yield Error(
-            f"The public address {settings.PUBLIC_URL} is not an allowed host.",
-            hint="Host names follow from PUBLIC_URL; do not set ALLOWED_HOSTS apart.",
+            f"The public address {settings.PUBLIC_URL} isn't an allowed host.",
+            hint="Host names come from PUBLIC_URL; don't set ALLOWED_HOSTS yourself.",
             id="rigsite.E002",
         )
     if settings.PUBLIC_URL not in settings.CSRF_TRUSTED_ORIGINS:
         yield Error(
             f"Forms sent from {settings.PUBLIC_URL} would be refused.",
-            hint="Trusted origins follow from PUBLIC_URL.",
+            hint="Trusted origins come from PUBLIC_URL.",
             id="rigsite.E003",
         )
     if settings.LAN and host in {"localhost", "127.0.0.1", "::1"}:
         yield Warning(
-            "Other machines may come in, but PUBLIC_URL names this machine only:"
-            " links in mail will not work for them.",
-            hint="Set PUBLIC_URL to the address that they use (README, Settings).",
+            "Other devices can connect, but PUBLIC_URL names only this "
+            "computer: links in email won't work for them.",
+            hint="Set PUBLIC_URL to the address they use (README, Settings).",
             id="rigsite.W003",
         )
 
@@ -122,7 +122,7 @@ def printing_is_possible(**_: Any) -> list[CheckMessage]:
     if missing and os.name == "posix" and Path("/etc/debian_version").exists():
         found.append(
             Error(
-                f"Documents cannot be printed: {' and '.join(missing)} is missing.",
+                f"Documents can't be printed: {' and '.join(missing)} is missing.",
                 hint=install_line(missing),
                 id="rigsite.E004",
             )
@@ -130,7 +130,7 @@ def printing_is_possible(**_: Any) -> list[CheckMessage]:
     if not any(_has_fonts(Path(each).expanduser()) for each in FONT_FOLDERS):
         found.append(
             Error(
-                "Documents cannot be printed: this machine has no fonts.",
+                "Documents can't be printed: this computer has no fonts.",
                 hint=install_line(["fonts-dejavu-core"]),
                 id="rigsite.E005",
             )

@@ -123,8 +123,7 @@ class Supervisor:
             child.deaths = [at for at in child.deaths if now - at < FORGIVEN_AFTER]
             if len(child.deaths) >= child.most_restarts:
                 raise Stop(
-                    f"The {child.name} stopped again and again. The reason is in"
-                    f" {self.log}"
+                    f"The {child.name} keeps stopping. See {self.log} for the reason."
                 )
             child.deaths.append(now)
             say(f"The {child.name} stopped unexpectedly; starting it again.")

@@ -30,7 +30,7 @@ SQLITE_OPTIONS = {
 def stop(name: str, reason: str, example: str) -> NoReturn:
     """Secrets are settings too, so the line does not repeat the value."""
     sys.stderr.write(
-        f"rigsite: the setting {name} cannot be used: {reason.rstrip('.')}."
+        f"rigsite: the setting {name} can't be used: {reason.rstrip('.')}."
         f" Example: {name}={example}\n"
     )
     raise SystemExit(2)
@@ -53,7 +53,7 @@ def one_of(*choices: str) -> Callable[[str, str], str]:
     def chosen(name: str, default: str) -> str:
         value = env.str(name, default)
         if value not in choices:
-            raise ValueError(f"it is none of {', '.join(choices)}")
+            raise ValueError(f"it isn't one of {', '.join(choices)}")
         return value
 
     return chosen
@@ -78,7 +78,7 @@ def public_address(url: str) -> PublicAddress | None:
         return None
     parts = urlsplit(url)
     if parts.scheme not in ("http", "https") or not parts.hostname:
-        raise ValueError("it is not a web address with http or https and a host")
+        raise ValueError("it isn't a web address with http or https and a host")
     if parts.path.strip("/") or parts.query or parts.fragment or parts.username:
         raise ValueError("it has more than scheme, host and port")
     host = f"[{parts.hostname}]" if ":" in parts.hostname else parts.hostname
@@ -91,7 +91,7 @@ def database(url: str) -> dict[str, Any]:
     try:
         config: dict[str, Any] = dict(dj_database_url.parse(url))
     except (ValueError, dj_database_url.ParseError) as error:
-        raise ValueError("it is not the address of a database") from error
+        raise ValueError("it isn't the address of a database") from error
     if config["ENGINE"].endswith("sqlite3") and config["NAME"]:
         return sqlite(config["NAME"])
     if config["ENGINE"].endswith("postgresql") and config["NAME"]:

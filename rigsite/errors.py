@@ -19,30 +19,33 @@ from maintenance.vehicles.uploads import free_bytes
 log = logging.getLogger(__name__)
 
 WORDS = {
-    400: "This request could not be understood.",
-    403: "You may not do this.",
-    404: "This page does not exist, or it is not yours to see.",
+    400: "This request couldn't be understood. Go back and try again.",
+    403: "Your role doesn't allow this. Ask a keeper.",
+    404: "This page doesn't exist, or you don't have access to it.",
     413: (
-        "A form takes up to 2 MB of text at once. Nothing was saved. Go back and send "
-        "less, or send a long list as a file."
+        "A form can hold up to 2 MB of text. Nothing was saved. Go back and "
+        "send less, or send a long list as a file."
     ),
     503: (
-        "The database does not answer just now. Nothing was saved. Go back and try "
-        "again; if it stays so, run manage.py checkup on the machine."
+        "The database isn't answering right now. Nothing was saved. Go back "
+        "and try again. If it keeps happening, run manage.py checkup on the "
+        "computer that runs Rigsite."
     ),
-    500: "Something went wrong here. It has been logged; nothing you stored is lost.",
+    500: "Something went wrong. It has been logged, and none of your records are lost.",
 }
 DISK_FULL = (
-    "The disk of the machine that runs Rigsite is full. Nothing was saved. Make room "
-    "there, then go back and send the form once more: what you typed is still in it."
+    "The disk of the computer that runs Rigsite is full. Nothing was saved. "
+    "Make room there, then go back and send the form again: what you typed is "
+    "still in it."
 )
 READ_ONLY = (
-    "The data folder can only be read. Nothing was saved. Make it writable (manage.py "
-    "checkup says how), then go back and send the form once more."
+    "The data folder is read-only. Nothing was saved. Make it writable "
+    "(manage.py checkup says how), then go back and send the form again."
 )
 DAMAGED = (
-    "The database is damaged. Nothing was saved. Stop the program and run manage.py "
-    "checkup on the machine: it names the newest good backup and how to restore it."
+    "The database is damaged. Nothing was saved. Stop Rigsite and run "
+    "manage.py checkup on its computer: it names the newest good backup and "
+    "how to restore it."
 )
 # What SQLite says, and what that means for whoever reads the page.
 OF_SQLITE = (
@@ -111,6 +114,6 @@ def form_expired(request: HttpRequest, reason: str = "") -> HttpResponse:
     return page(
         request,
         403,
-        "This form is no longer valid, perhaps since you logged in elsewhere. Go back,"
-        " load the page again and send it once more.",
+        "This form is out of date, maybe because you logged in elsewhere. Go "
+        "back, reload the page and send it again.",
     )

@@ -39,7 +39,7 @@ MOST_UNTOLD = 1_000_000  # bytes of a body that does not say how long it is
 MOST_AT_ONCE = 500_000_000
 MOST_AT_ONCE_OF_AN_ADDRESS = 250_000_000
 
-TOO_MUCH = "Much is being sent here right now. Try again in a minute."
+TOO_MUCH = "Rigsite is busy right now. Try again in a minute."
 
 
 class TooMuchAtOnce(Error):

@@ -39,7 +39,7 @@ from rigsite.checkup.thorough import noted
 def health(request: HttpRequest) -> HttpResponse:
     findings = running(timezone.now())
     well = worst(findings) < Level.BROKEN
-    head = "Everything runs." if well else "Something does not run."
+    head = "Everything is running." if well else "Something isn't running."
     return HttpResponse(
         "\n".join([head, *map(str, [*findings, disk()])]) + "\n",
         status=200 if well else 503,

@@ -15,20 +15,22 @@ CERTIFICATE, OWN_WIFI, ASK = "certificate", "own-wifi", "ask"
 GIVEN = "given"
 SAID_SO = "this is my own Wi-Fi"
 
-OFFER = """How shall other machines of this network come in? Safest first:
+OFFER = """How should other devices on this network connect? Safest first:
   1  Under a real name, by a private network (mesh) or a proxy with a certificate.
      Nothing to install on phones. README, "From another machine", says how.
-  2  With a certificate that you have: start --lan --cert FILE --key FILE
+  2  With a certificate you have: start --lan --cert FILE --key FILE
   3  With a certificate made here for {name} alone. Each phone installs it once.
-  4  Without encryption: whoever is on the same Wi-Fi reads along, passwords too."""
+  4  Without encryption: anyone on the same Wi-Fi can read everything, passwords too."""
 REAL_NAME = (
-    'Set up the real name as README, "From another machine", says, then start with'
+    'Set up the real name (README, "From another machine"), then start with'
     " PUBLIC_URL=https://the.name and without --lan."
 )
-HAVE_ONE = "Then start it so: python3 manage.py start --lan --cert FILE --key FILE"
+HAVE_ONE = (
+    "Then start it like this: python3 manage.py start --lan --cert FILE --key FILE"
+)
 NOT_SAID = (
-    "Nothing was opened. Without encryption it opens only on your own Wi-Fi; choose 3"
-    " for a certificate."
+    "Nothing was opened. Without encryption, it opens only on your own Wi-Fi. "
+    "Choose 3 for a certificate."
 )
 
 
@@ -56,9 +58,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         const=ASK,
         default="",
         choices=(CERTIFICATE, OWN_WIFI, ASK),
-        help="let other machines of the network in; asks how, once",
+        help="let other devices on your network connect; asks how, once",
     )
-    parser.add_argument("--cert", type=Path, help="a certificate that you have (PEM)")
+    parser.add_argument("--cert", type=Path, help="a certificate you have (PEM)")
     parser.add_argument("--key", type=Path, help="its key (PEM, without a password)")
 
 
@@ -98,7 +100,7 @@ def choose(options: argparse.Namespace, data: Path) -> Way:
 
 def _given(certificate: Path | None, key: Path | None) -> Way:
     if not certificate or not key:
-        raise Stop("Give both: --cert FILE and --key FILE.")
+        raise Stop("Enter both: --cert FILE and --key FILE.")
     certificate, key = certificate.absolute(), key.absolute()
     for file in (certificate, key):
         if not file.is_file():
@@ -110,8 +112,8 @@ def _given(certificate: Path | None, key: Path | None) -> Way:
         context(certificate, key, password=lambda: b"")
     except (ssl.SSLError, OSError, ValueError) as error:
         raise Stop(
-            f"{certificate} and {key} do not go together, or one of them is no PEM"
-            f" file without a password ({error})."
+            f"{certificate} and {key} don't belong together, or one isn't a "
+            f"PEM file without a password ({error})."
         ) from None
     return Way(GIVEN, certificate, key)
 
@@ -134,7 +136,7 @@ def _ask() -> str:
     if chosen == "3":
         return CERTIFICATE
     if chosen != "4":
-        raise Stop(f"{chosen!r} is none of 1 to 4. Nothing was opened.")
+        raise Stop(f"{chosen!r} isn't 1 to 4. Nothing was opened.")
     if (
         _answer(f"Only if it is true, type: {SAID_SO}\n").casefold()
         != SAID_SO.casefold()

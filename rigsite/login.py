@@ -57,8 +57,8 @@ def locked_out(
     answer = page(
         request,
         429,
-        "Too many failed logins for this name or from this address."
-        " Wait a quarter of an hour, then try again.",
+        "Too many failed logins for this name or from this address. Wait 15 "
+        "minutes, then try again.",
     )
     answer["Retry-After"] = str(int(settings.AXES_COOLOFF_TIME.total_seconds()))
     return answer

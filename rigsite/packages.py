@@ -87,7 +87,7 @@ def _stamp() -> str:
 def _make() -> None:
     folder = virtual_environment()
     if folder.exists():
-        say(f"{folder} is not complete or for another Python: making it anew.")
+        say(f"{folder} is incomplete or for another Python. Making it again.")
     else:
         say(f"Making the virtual environment {folder}.")
     # Not sys.executable, which may lie in the very environment that is cleared.
@@ -100,11 +100,11 @@ def _make() -> None:
     )
     if made.returncode:
         reason = (made.stdout + made.stderr).strip().splitlines()[-1:]
-        raise Stop(f"The virtual environment could not be made: {' '.join(reason)}")
+        raise Stop(f"The virtual environment couldn't be made: {' '.join(reason)}")
 
 
 def _fill(wanted: list[str], log: Path) -> None:
-    say(f"Fetching {len(wanted)} packages (once; half a minute or more).")
+    say(f"Downloading {len(wanted)} packages (once; half a minute or more).")
     _pip(wanted, log)
 
 
@@ -124,10 +124,11 @@ def _pip(arguments: list[str], log: Path) -> None:
     log.write_text(done.stdout)
     if any(sign in done.stdout for sign in OFFLINE):
         raise Stop(
-            "The packages could not be fetched: no connection to the package server."
-            " Connect this machine and try again."
+            "The packages couldn't be downloaded: no connection to the "
+            "package server. Connect this computer to the internet and try "
+            "again."
         )
     reason = next(
         (line for line in done.stdout.splitlines() if line.startswith("ERROR:")), ""
     )
-    raise Stop(f"The packages could not be installed. {reason} (all of it: {log})")
+    raise Stop(f"The packages couldn't be installed. {reason} (full log: {log})")

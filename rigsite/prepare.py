@@ -32,7 +32,7 @@ def prepare() -> None:
 
     call_command("check", deploy=False)
     if finish_switch():
-        say(f"{UPGRADE}A restore that was interrupted was brought to its end.")
+        say(f"{UPGRADE}An interrupted restore was finished.")
     refuse_lost()
     for sentence in upgrade():
         say(f"{UPGRADE}{sentence}")
@@ -108,10 +108,10 @@ def main() -> int:
             log.error("the upgrade failed", exc_info=error.__cause__)
         return _fail(str(error))
     except DatabaseError as error:
-        reason = f"The database does not answer: {str(error).splitlines()[0]}."
+        reason = f"The database isn't answering: {str(error).splitlines()[0]}."
         return _fail(f"{reason} {_of_the_disk()}")
     except OSError as error:
-        return _fail(f"A file could not be written: {error}. {_of_the_disk()}")
+        return _fail(f"A file couldn't be written: {error}. {_of_the_disk()}")
     return 0
 
 

@@ -69,8 +69,8 @@ def broker_program() -> str:
     ).stdout.strip()
     if not found:
         raise Stop(
-            "There is no broker for this kind of machine. Install valkey-server or"
-            " redis-server, or set REDIS_URL."
+            "No broker is available for this kind of computer. Install "
+            "valkey-server or redis-server, or set REDIS_URL."
         )
     return found
 

@@ -32,7 +32,7 @@ if not SECRET_KEY:
     try:
         SECRET_KEY = stored_secret(DATA)
     except OSError as error:
-        stop("RIGSITE_DATA", f"{DATA} is not writable: {error}", "/srv/rigsite")
+        stop("RIGSITE_DATA", f"{DATA} isn't writable: {error}", "/srv/rigsite")
 
 # The one public address. Links in mail, host names and trusted origins follow from it.
 PUBLIC_URL = read(env.str, "PUBLIC_URL", "", example="https://rigs.example.org")
@@ -237,7 +237,7 @@ DEFAULT_FROM_EMAIL = read(
 # --- Celery ---------------------------------------------------------------------------
 REDIS_URL = read(env.str, "REDIS_URL", "", example="redis://redis.example.org:6379/0")
 if REDIS_URL and REDIS_URL.split(":")[0] not in ("redis", "rediss", "redis+socket"):
-    stop("REDIS_URL", "it is not the address of a Redis", "redis://localhost:6379/0")
+    stop("REDIS_URL", "it isn't the address of a Redis", "redis://localhost:6379/0")
 # Our own broker serves this machine alone, so its one worker may take back at once
 # what a killed worker left (see rigsite/celery.py).
 OWN_BROKER = not REDIS_URL
@@ -312,7 +312,7 @@ STORAGES = {
 BACKUP_FOLDER = read(env.str, "BACKUP_FOLDER", "", example="/media/stick")
 BACKUP_KEY = read(env.str, "BACKUP_KEY", "", example="age1…")
 if BACKUP_KEY and not BACKUP_KEY.startswith("age1"):
-    stop("BACKUP_KEY", "it is no public key", "age1…")
+    stop("BACKUP_KEY", "it isn't a public key", "age1…")
 
 # --- Logging --------------------------------------------------------------------------
 LOG_LEVEL = read(

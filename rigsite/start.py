@@ -75,7 +75,7 @@ def run_prepare() -> int:
 
 def _options(arguments: list[str]) -> argparse.Namespace:
     parser = argparse.ArgumentParser(
-        prog="manage.py start", description="Run the whole program on this machine."
+        prog="manage.py start", description="Run Rigsite on this computer."
     )
     parser.add_argument(
         "--port", type=_port, default=8020, help="port of the web server (8020)"
@@ -89,7 +89,7 @@ def _options(arguments: list[str]) -> argparse.Namespace:
 
 def _port(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 65535:
-        raise argparse.ArgumentTypeError(f"{text!r} is no port; give 1 to 65535")
+        raise argparse.ArgumentTypeError(f"{text!r} isn't a port; enter 1 to 65535")
     return int(text)
 
 
@@ -142,7 +142,7 @@ class Outside:
             task += ["--names", self.way.certificate]
             names = json.loads(_run_task(task, self.env, log).splitlines()[-1])
             if not names:
-                raise Stop(f"{self.way.certificate} is for no host name.")
+                raise Stop(f"{self.way.certificate} isn't for a host name.")
             self.name = names[0].replace("*", gethostname().split(".")[0])
         if self.way.encrypted:
             self.env["LAN_ADDRESS"] = self.address.rstrip("/")
@@ -157,14 +157,14 @@ class Outside:
         """`founding`: the end of the address by which the first household begins."""
         if self.fingerprint:
             say(
-                "On each phone, once: install the certificate of this machine from\n"
+                "On each phone, once: install this computer's certificate from\n"
                 f"  http://{self.name}:{self.port}/\n"
-                "It must show this fingerprint (SHA-256), or it is not ours:\n"
+                "It must show this fingerprint (SHA-256). If not, don't install it:\n"
                 f"  {self.fingerprint[:47]}\n  {self.fingerprint[48:]}"
             )
-        say(f"Others in this network: {self.address}{founding}")
+        say(f"From other devices on this network: {self.address}{founding}")
         if not self.way.encrypted:
-            say("Without encryption: on your own Wi-Fi only.")
+            say("Not encrypted: use it only on your own Wi-Fi.")
         # A program of the packages draws it.
         code = processes.python("segno.cli", "--compact", "--border", "2")
         drawn = subprocess.run(
@@ -185,8 +185,8 @@ def usable(data: Path) -> Path:
         probe.unlink()
     except OSError as error:
         raise Stop(
-            f"The data folder {data} cannot be written to ({error.strerror})."
-            " Name another: RIGSITE_DATA=/path/to/folder"
+            f"The data folder {data} can't be written to ({error.strerror}). "
+            "Choose another: RIGSITE_DATA=/path/to/folder"
         ) from None
     return data
 
@@ -197,7 +197,9 @@ def usable_log(log: Path) -> Path:
     try:
         log.open("ab").close()
     except OSError as error:
-        say(f"The log {log} cannot be written ({error.strerror}). Going on without it.")
+        say(
+            f"The log {log} can't be written ({error.strerror}). Continuing without it."
+        )
         return Path(os.devnull)
     return log
 
@@ -211,7 +213,7 @@ def only_start(data: Path, address: str) -> Iterator[None]:
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             file.seek(0)
-            raise Stop(f"It is running already: {file.read().strip()}") from None
+            raise Stop(f"It's already running: {file.read().strip()}") from None
         file.truncate(0)
         file.write(f"{address}\n")
         file.flush()
@@ -252,7 +254,7 @@ def _family(log: Path) -> Iterator[Supervisor]:
     try:
         yield supervisor
     except Interrupted:
-        say("Stopping (once more to stop at once) ...")
+        say("Stopping (press again to stop now) ...")
         raise
     finally:
         try:
@@ -284,7 +286,7 @@ def _run_task(arguments: list[str | Path], env: dict[str, str], log: IO[bytes]) 
     if task.returncode:
         log.write(output)
         reason = words.splitlines()[-1] if words else f"{arguments} failed"
-        raise Stop(f"{reason} (all of it: {log.name})")
+        raise Stop(f"{reason} (full log: {log.name})")
     return words
 
 
@@ -334,13 +336,16 @@ def _bring_up_broker(supervisor: Supervisor, env: dict[str, str]) -> None:
     if _is_up(broker, path):
         return
     if broker.dead and (aside := processes.set_broker_files_aside(data)):
-        words = "The broker does not start on its files. It begins anew; they are in"
+        words = (
+            "The broker can't start with its files. It starts over; the old files "
+            "are in"
+        )
         words = f"{words} {aside}"
         say(words)
         supervisor.output.write(f"{words}\n".encode())
         broker.start(supervisor.output)
     if not _is_up(broker, path):
-        raise Stop(f"The broker does not answer. The reason is in {supervisor.log}")
+        raise Stop(f"The broker isn't answering. See {supervisor.log} for the reason.")
 
 
 def _is_up(broker: Child, path: Path) -> bool:
@@ -360,7 +365,7 @@ def wait_until_healthy(supervisor: Supervisor, port: int) -> None:
         if status == 200:
             return
         time.sleep(0.5)
-    raise Stop(f"It did not get ready: {words} The reason is in {supervisor.log}")
+    raise Stop(f"It didn't start: {words} See {supervisor.log} for the reason.")
 
 
 def health(port: int) -> tuple[int, str]:
@@ -370,7 +375,7 @@ def health(port: int) -> tuple[int, str]:
         answer = link.getresponse()
         return answer.status, answer.read().decode(errors="replace").replace("\n", " ")
     except (OSError, http.client.HTTPException):
-        return 0, "The web server does not answer."
+        return 0, "The web server isn't answering."
     finally:
         link.close()
 
@@ -384,7 +389,7 @@ def _welcome(outside: Outside, data: Path, address: str) -> None:
     public = outside.env.get("PUBLIC_URL", "").rstrip("/")
     say(f"Running: {address}")
     if public and code:
-        say(f"Begin at: {public}/{end}")
+        say(f"Start at: {public}/{end}")
     if outside.way.open:
         outside.say(end)
     say(f"Data: {data}   Log: {log_file(data)}   Stop with Ctrl-C")

@@ -69,13 +69,13 @@ def install(packages: list[str]) -> None:
         _apt([], packages)
         return
     say(
-        f"Some system packages are missing. This line installs them:\n"
+        f"Some system packages are missing. This command installs them:\n"
         f"  {install_line(packages)}"
     )
     if not shutil.which("sudo") or not sys.stdin.isatty():
-        raise Stop("Run that line, then try again.")
+        raise Stop("Run that command, then try again.")
     if input("Run it now? [y/N] ").strip().lower() not in ("y", "yes"):
-        raise Stop("Nothing was installed. Run that line, then try again.")
+        raise Stop("Nothing was installed. Run that command, then try again.")
     _apt(["sudo"], packages)
 
 
@@ -88,8 +88,8 @@ def _apt(sudo: list[str], packages: list[str]) -> None:
     _succeeds([*quiet, "apt-get", "update", "-qq"])
     if not _succeeds(install):
         raise Stop(
-            "The system packages could not be installed. Is this machine online?"
-            f" Try by hand: {install_line(packages)}"
+            "The system packages couldn't be installed. Is this computer "
+            f"online? Try by hand: {install_line(packages)}"
         )
 
 

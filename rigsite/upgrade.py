@@ -94,8 +94,9 @@ def refuse_lost() -> None:
         _refuse_damaged()
     if not MigrationRecorder(connection).applied_migrations() and _was_here():
         raise UpgradeError(
-            f"The database ({_which()}) is empty, and there was one. Nothing was"
-            " changed. To begin with nothing, name another folder in RIGSITE_DATA."
+            f"The database ({_which()}) is empty, but it had records before. "
+            "Nothing was changed. To start from scratch, set RIGSITE_DATA to "
+            "another folder."
             f" {backup_of()}"
         )
 
@@ -166,9 +167,10 @@ def refuse_newer() -> None:
     newer = unknown(MigrationRecorder(connection).applied_migrations())
     if newer:
         raise UpgradeError(
-            "A newer version of Rigsite has used this data"
-            f" ({'.'.join(newer[0])} is not known here). Start that version again, or"
-            " put back a copy from before its upgrade (README, Updating)."
+            "A newer version of Rigsite has used this data "
+            f"({'.'.join(newer[0])} is unknown here). Start that version "
+            "again, or restore a copy from before its upgrade (README, "
+            "Updating)."
         )
 
 
@@ -198,9 +200,9 @@ def _copy() -> Path:
     free = shutil.disk_usage(settings.DATA).free
     if free < ROOM * size:
         raise UpgradeError(
-            "The database needs an upgrade and is copied first. That takes"
-            f" {_megabytes(ROOM * size)} of room, and {settings.DATA} has"
-            f" {_megabytes(free)}. Make room, then start again."
+            "The database needs an upgrade and is copied first. That needs "
+            f"{_megabytes(ROOM * size)}, and {settings.DATA} has "
+            f"{_megabytes(free)} free. Make room, then start again."
         )
     folder = Path(settings.DATA) / "before-upgrade"
     folder.mkdir(mode=0o700, exist_ok=True)
@@ -229,15 +231,15 @@ def _undone(error: Exception, copy: Path) -> str:
             kept.backup(ours)
     except sqlite3.Error as second:
         return (
-            f"{failed} The copy could not be put back ({second}). Copy {copy} over"
-            f" {connection.settings_dict['NAME']} by hand, then start the version you"
-            " had before."
+            f"{failed} The copy couldn't be restored ({second}). Copy {copy} over"
+            f" {connection.settings_dict['NAME']} by hand, then start your "
+            "earlier version."
         )
     copy.unlink()
     _begun().unlink(missing_ok=True)
     return (
-        f"{failed} Your data is as it was before. Start the version you had before,"
-        " and report this one."
+        f"{failed} Your data is unchanged. Start your earlier version, and "
+        "report this one."
     )
 
 
@@ -247,12 +249,13 @@ def _with_a_dump() -> list[str]:
     except Exception as error:
         raise UpgradeError(
             f"The upgrade of the database failed at {_failed_at()} ({_line(error)})."
-            " That step was taken back, the steps before it were kept. Restore the dump"
-            " that you made before, start the version you had, and report this one."
+            " That step was undone; the steps before it were kept. Restore "
+            "the dump you made before, start your earlier version, and report "
+            "this one."
         ) from error
     return [
-        "The PostgreSQL database was upgraded. Rigsite makes no copy of it: keep the"
-        " dump from before."
+        "The PostgreSQL database was upgraded. Rigsite doesn't copy it: keep "
+        "your dump from before."
     ]
 
 
@@ -280,4 +283,4 @@ def settle() -> None:
             renew_household(household, as_of=today)
             raise_notices(household, today=today, now=now, at_once=False)
         except FactError as error:
-            log.error("household %s cannot be reckoned: %s", household.pk, error)
+            log.error("household %s could not be updated: %s", household.pk, error)

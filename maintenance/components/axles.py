@@ -70,17 +70,17 @@ def _check(
     loads = [_load(at.get(place), place, rig) for place in axle.places]
     known = [load for load in loads if load is not None]
     if rating is None:
-        return AxleCheck(axle, None, None, None, "Its rating is not given yet.")
+        return AxleCheck(axle, None, None, None, "Its rating isn't entered yet.")
     if len(known) < len(loads):
-        words = "Give the load index of each of its tires; on dual wheels both."
+        words = "Enter the load index of each of its tires; on dual wheels, both."
         return AxleCheck(axle, rating, None, None, words)
     margin = axle_margin(known, convert(rating.rating, rating.unit, "kg"))
     carried = _whole(convert(sum(known, Decimal(0)), "kg", unit))
     left = _whole(convert(margin, "kg", unit))
     text = (
-        "Its tires carry %(carried)s, %(left)s less than it is rated for."
+        "Its tires carry %(carried)s, %(left)s less than its rating."
         if margin < 0
-        else "Its tires carry %(carried)s, %(left)s more than it is rated for."
+        else "Its tires carry %(carried)s, %(left)s more than its rating."
     )
     words = text % {"carried": show(carried, unit), "left": show(abs(left), unit)}
     return AxleCheck(axle, rating, carried, left, words)

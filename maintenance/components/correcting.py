@@ -63,7 +63,7 @@ def _locked(fitting: Fitting) -> _Chain:
     chain = list(rows.select_related("component", "rig").order_by("start", "pk"))
     at = next((n for n, one in enumerate(chain) if one.pk == fitting.pk), None)
     if at is None:
-        raise Refused("This was withdrawn; it stays as it is.")
+        raise Refused("This was voided, so it can't be changed.")
     after = chain[at + 1] if at + 1 < len(chain) else None
     return _Chain(chain[at], chain[at - 1] if at else None, after)
 
@@ -177,22 +177,24 @@ def _check_days(chain: _Chain, came_from: Fitting | None, today: date) -> None:
         first = before.end if came_from is None else before.start
         if first is not None and row.start < first:
             raise Refused(
-                f"It was on {before.rig} until {day_words(first)} at least. Enter that "
-                "day or a later one.",
+                f"It was on {before.rig} until at least {day_words(first)}. "
+                "Enter that day or a later one.",
                 field="start",
             )
     if row.end is None:
         if after is not None:
             raise Refused(
-                f"It was on {after.rig} from {day_words(after.start)}. Enter the day "
-                "on which it was taken off.",
+                f"It was on {after.rig} from {day_words(after.start)}. Enter "
+                "the day it came off.",
                 field="end",
             )
         return
     refuse_future(row.end, today, "end")
     if row.end < row.start:
         moved = "start" if chain.went_to else "end"
-        raise Refused("It would be taken off before it was there.", field=moved)
+        raise Refused(
+            "The day off is before the day on. Enter a later one.", field=moved
+        )
     if after is not None and row.end > after.start:
         raise Refused(
             f"It was on {after.rig} from {day_words(after.start)}. Enter that day or "
@@ -229,7 +231,7 @@ def withdraw_fitting(fitting: Fitting, *, by: Member, today: date, why: str) -> 
     if fitting.withdrawn:
         return fitting
     if not why.strip():
-        raise Refused("Say why it is withdrawn.", field="why")
+        raise Refused("Enter why you're voiding it.", field="why")
     chain = _locked(fitting)
     words = fitting_words(chain.fitting)
     every = [chain, *_rotated_along(chain)]

@@ -89,12 +89,12 @@ def move_component(
     """
     require(by, Role.CREW)
     if component.scrapped_on is not None:
-        raise Refused("It was scrapped and cannot be fitted again.")
+        raise Refused("It was scrapped, so it can't be installed again.")
     if rig.household_id != component.household_id:
         raise Refused("That rig is not your household's.", field="rig")
     same_rig = component.rig_id == rig.pk
     if same_rig and place == component.place:
-        raise Refused("It is there already.", field="place")
+        raise Refused("It's already there.", field="place")
     lock_rig(rig)
     check_place(component, rig, place)
     _end_fitting(component, today, on, values if same_rig else left_values)
@@ -119,9 +119,9 @@ def put_aside(
     """Off its rig; scrapped for good, or kept to be fitted again."""
     require(by, Role.CREW)
     if scrap and not why.strip():
-        raise Refused("Say why it was scrapped.", field="why")
+        raise Refused("Enter why it was scrapped.", field="why")
     if component.scrapped_on is not None:
-        raise Refused("It was scrapped already.")
+        raise Refused("It was already scrapped.")
     refuse_future(on, today)
     rig = component.rig
     if rig is not None:
@@ -130,7 +130,7 @@ def put_aside(
     if scrap:
         component.scrapped_on, component.why_scrapped = on, why.strip()
     component.save()
-    what = "scrapped component" if scrap else "put component aside"
+    what = "scrapped component" if scrap else "took component off"
     note_activity(by, what, f"{rig}: {component}" if rig else str(component))
     return component
 
@@ -151,9 +151,9 @@ def change_places(
     lock_rig(rig)
     moving = {one: to for one, to in places.items() if one.place != to}
     if not moving:
-        raise Refused("Nothing changes its place.")
+        raise Refused("No tire changes place. Choose a new place for at least one.")
     if any(one.rig_id != rig.pk or one.kind != "tire" for one in moving):
-        raise Refused("That is no tire of this rig.")
+        raise Refused("That tire isn't on this rig.")
     _refuse_two_at_a_place(rig, moving)
     left = {one.place for one in moving}
     for one in moving:  # free the places first: no two tires are ever at one
@@ -178,7 +178,7 @@ def _refuse_two_at_a_place(rig: Rig, moving: Mapping[Component, str]) -> None:
             raise Refused(f"The rig has no wheel at “{to}”.")
         if to in taken:
             raise Refused(
-                f"Two tires would be at {to}. Give each a place of its own.",
+                f"Two tires would be at {to}. Choose a different place for each.",
                 field=f"at_{to}",
             )
         taken.append(to)
@@ -213,7 +213,7 @@ def check_place(component: Component, rig: Rig, place: str) -> None:
     other = others.exclude(pk=component.pk).first()
     if other is not None:
         raise Refused(
-            f"{other} is there. Move it, put it aside or scrap it first.",
+            f"{other} is there. Move it, take it off or scrap it first.",
             field="place",
         )
 
@@ -247,9 +247,11 @@ def _check_tire(component: Component) -> None:
 
 def _check_mark(component: Component) -> None:
     if component.mark != Mark.NEW and not component.tested:
-        raise Refused("Give the month of the last mark.", field="tested")
+        raise Refused("Enter the month of the last mark, like 2019-05.", field="tested")
     if component.made and component.tested and component.tested < component.made:
-        raise Refused("The mark is older than the cylinder.", field="tested")
+        raise Refused(
+            "The mark is older than the cylinder. Check both dates.", field="tested"
+        )
 
 
 def day_or_month(text: str, field: str) -> date | None:
@@ -260,7 +262,7 @@ def day_or_month(text: str, field: str) -> date | None:
         rule = parse_triggers([{"life": {"years": 1, "from": text}}], field)[0]
     except FactError:
         raise Refused(
-            "Give a month such as 2019-05, or a day such as 2019-05-12.",
+            "Enter a month like 2019-05, or a day like 2019-05-12.",
             field=field,
         ) from None
     return rule.stated_day()
@@ -289,8 +291,8 @@ def _end_fitting(
     if on < (last.end or last.start):
         raise Refused(
             (
-                f"It was there until {(last.end or last.start).isoformat()} at least. "
-                "Give that day or a later one."
+                f"It was there until {(last.end or last.start).isoformat()} "
+                "at least. Enter that day or a later one."
             ),
             field="on",
         )

@@ -102,7 +102,7 @@ def as_number(value: object, place: str) -> Decimal:
         raise FactError(place, f"must be a number, not {_shown(value)}")
     number = Decimal(str(value))
     if not number.is_finite():
-        raise FactError(place, f"{value} is not a number to reckon with")
+        raise FactError(place, f"{value} isn't a number to count with")
     return number
 
 
@@ -111,7 +111,7 @@ def as_amount(value: object, place: str, low: int, high: int, unit: str) -> Deci
     number = as_number(value, place)
     if not low <= number <= high:
         raise FactError(
-            place, f"{number} is not plausible; plausible is {low} to {high:,} {unit}"
+            place, f"{number} can't be right: enter {low} to {high:,} {unit}"
         )
     return number
 
@@ -139,7 +139,7 @@ def as_day(value: object, place: str) -> date:
 
 def _plausible(day: date, place: str) -> date:
     if not 1900 <= day.year <= 2200:
-        raise FactError(place, f"{day} is not plausible: the years 1900 to 2200 are")
+        raise FactError(place, f"{day} can't be right: enter a year from 1900 to 2200")
     return day
 
 

@@ -16,7 +16,7 @@ AcceptedType = Literal[
 
 HEAD_BYTES = 1024
 
-_TAKEN = "Take a photo (JPEG, PNG, WebP or HEIC) or a PDF."
+_TAKEN = "Choose a photo (JPEG, PNG, WebP or HEIC) or a PDF."
 # Major brands of still pictures of HEVC (ISO/IEC 23008-12, annex B); a phone's are
 # `heic`, or `mif1` with `heic` beside it.
 _HEIC_BRANDS = {b"heic", b"heix", b"heim", b"heis"}
@@ -54,16 +54,16 @@ def refusal(head: bytes) -> str:
     """Why a file that is not accepted cannot be attached, in words for the user."""
     head = head[:HEAD_BYTES]
     if not head:
-        return "This file is empty. Choose it again, or take the photo once more."
+        return "This file is empty. Choose it again, or retake the photo."
     return (
         _refusal_by_signature(head)
         or _refusal_of_text(head)
-        or f"This is not a kind of file that can be attached. {_TAKEN}"
+        or f"This kind of file can't be attached. {_TAKEN}"
     )
 
 
 _AS_PDF = "save or print it as PDF and attach that."
-_UNPACK = "unpack it and attach what is inside, one by one."
+_UNPACK = "unzip it and attach the files inside, one by one."
 _SIGNATURES: Mapping[str, tuple[bytes, ...]] = {
     "This is a GIF picture: save it as PNG or JPEG and attach that.": (
         b"GIF87a",
@@ -78,7 +78,7 @@ _SIGNATURES: Mapping[str, tuple[bytes, ...]] = {
     ),
     f"This is a text document: {_AS_PDF}": (b"{\\rtf",),
     f"This is an archive: {_UNPACK}": (b"Rar!", b"7z\xbc\xaf\x27\x1c", b"\x1f\x8b"),
-    f"This is a program, which is never attached. {_TAKEN}": (
+    f"This is a program, and programs can't be attached. {_TAKEN}": (
         b"MZ",
         b"#!",
         b"\x7fELF",
@@ -110,7 +110,7 @@ def _refusal_by_signature(head: bytes) -> str:
 
 def _refusal_by_brand(brand: bytes) -> str:
     if brand == b"mif1":
-        return "This picture is of a kind that is not read: save it as JPEG."
+        return "This kind of picture can't be read: save it as JPEG."
     if brand in {b"avif", b"avis"}:
         return "This is an AVIF picture: save it as JPEG and attach that."
     return f"This is a video or sound file. {_TAKEN}"
@@ -135,8 +135,8 @@ def _refusal_of_text(head: bytes) -> str:
         return "This is a web page: print it as PDF and attach that."
     if b"%PDF-" in text:
         return (
-            "This PDF has something else before its start: print it as PDF again and "
-            "attach that."
+            "This PDF has extra data before its start: print it to a new PDF "
+            "and attach that."
         )
     return ""
 

@@ -170,7 +170,7 @@ def walk(
     if key not in trees:
         raise TroubleError(f"There is no guide called “{key}”.")
     if len(path) > MOST_STEPS:
-        raise TroubleError("This path goes in circles. Begin again.")
+        raise TroubleError("This link goes in circles. Start over.")
     at = Lead(key, "")
     taken: list[Taken] = []
     for given in path:
@@ -212,7 +212,7 @@ def _take(
     if isinstance(step, Ending):
         if given != NOT_CURED or step.not_cured is None:
             raise TroubleError(f"“{step.cause}” is the end of this path.")
-        return step.not_cured, Taken(tree.key, step, "That was not it")
+        return step.not_cured, Taken(tree.key, step, "That wasn't it")
     if given == NOT_KNOWN and step.unknown is not None:
         return step.unknown, Taken(tree.key, step, "I don't know")
     left = {answer.key: answer for answer in answers_left(step, equipment)}
@@ -226,11 +226,11 @@ def _take_measured(
 ) -> tuple[Lead, Taken]:
     measure = step.measure
     if measure is None:
-        raise TroubleError(f"“{given}” is no answer to “{step.ask}”")
+        raise TroubleError(f"“{given}” isn't an answer to “{step.ask}”")
     value = as_measured(given, measure)
     key = next(band.answer for band in measure.bands if band.holds(value))
     if key not in left:
-        raise TroubleError(f"“{given}” is no answer to “{step.ask}”")
+        raise TroubleError(f"“{given}” isn't an answer to “{step.ask}”")
     words = f"{value.normalize():f} {measure.unit}: {left[key].words}"
     return left[key].lead, Taken(tree.key, step, words, value)
 
@@ -238,7 +238,7 @@ def _take_measured(
 def as_measured(text: str, measure: Measure) -> Decimal:
     """The number that was typed, or TroubleError with the range that can be."""
     said = (
-        f"Give {measure.name} as a number from {measure.least} to {measure.most} "
+        f"Enter {measure.name} as a number from {measure.least} to {measure.most} "
         f"{measure.unit}."
     )
     try:

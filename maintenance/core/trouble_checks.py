@@ -67,7 +67,7 @@ def _check_ending(tree: Tree, ending: Ending) -> None:
     if not any(label in ending.source for label in LABELS):
         raise FactError(place, f"its source must say one of: {', '.join(LABELS)}")
     if ending.danger == "leave" and not any("911" in line for line in ending.do):
-        raise FactError(place, "what is to be left must say to call 911")
+        raise FactError(place, "a rig to leave needs a step that says to call 911")
     if ending.danger and ending.not_cured is not None:
         raise FactError(place, "a danger is the end of a path: nothing leads on")
 

@@ -11,7 +11,7 @@ from .models import Severity
 from .zones import zones_of
 
 PHOTOS_HELP = (
-    "JPEG, PNG, WebP or HEIC, up to 20 MB each; place and camera are taken out."
+    "JPEG, PNG, WebP or HEIC, up to 20 MB each. Location and camera data are removed."
 )
 
 
@@ -27,7 +27,7 @@ def photos_field() -> FilesField:
 class JudgeForm(forms.Form):
     """What a finding is: where, how urgent, and whether the rig may go on."""
 
-    what = forms.CharField(label="What is not right", max_length=300)
+    what = forms.CharField(label="What's wrong?", max_length=300)
     zone = forms.ChoiceField(label="Where", required=False)
     severity = forms.ChoiceField(
         label="How urgent", choices=Severity.choices, initial=Severity.SOON
@@ -39,7 +39,7 @@ class JudgeForm(forms.Form):
     def __init__(self, *args: Any, rig: Rig, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         zones = [(zone.key, zone.title) for zone in zones_of(rig)]
-        self.fields["zone"].choices = [("", "— elsewhere —"), *zones]
+        self.fields["zone"].choices = [("", "Somewhere else"), *zones]
 
 
 class JudgeAgainForm(JudgeForm):
@@ -47,7 +47,7 @@ class JudgeAgainForm(JudgeForm):
         label="Why",
         max_length=200,
         required=False,
-        help_text="Needed where the rig may travel with it after all.",
+        help_text="Needed if the rig may travel with it after all.",
     )
 
 
@@ -56,9 +56,9 @@ class FindingForm(JudgeForm):
 
 
 class PlanForm(forms.Form):
-    title = forms.CharField(label="What is to be done", max_length=120)
+    title = forms.CharField(label="Job", max_length=120)
     due_on = forms.DateField(
-        label="At the latest on",
+        label="Do it by",
         widget=DayInput,
-        help_text="From then on it is overdue.",
+        help_text="It's overdue after this date.",
     )

@@ -21,7 +21,7 @@ def clean_photos(uploads: Iterable[UploadedFile]) -> list[CleanFile]:
     uploads = list(uploads)
     if len(uploads) > MOST:
         raise Refused(
-            f"At most {MOST} photos at once: send the others after these.",
+            f"Up to {MOST} photos at once. Add the others after saving.",
             field="photos",
         )
     return [clean_upload(one, field="photos", photos_only=True) for one in uploads]

@@ -34,7 +34,7 @@ def open_finding(
 ) -> Finding:
     require(by, Role.CREW)
     if not what.strip():
-        raise Refused("Say what is not right.", field="what")
+        raise Refused("Enter what's wrong, like “Torn awning”.", field="what")
     files = clean_photos(uploads)
     found = Finding.objects.create(
         rig=rig,
@@ -46,7 +46,7 @@ def open_finding(
         entered_by=by,
     )
     keep_photos(files, rig, on=on, finding=found)
-    note_activity(by, "opened finding", f"{rig}: {what}")
+    note_activity(by, "added to Not right", f"{rig}: {what}")
     ask_to_tell(rig.household_id)
     return found
 
@@ -68,12 +68,12 @@ def judge_finding(
     if finding.unfit and not unfit:
         require(by, Role.KEEPER)
         if not why.strip():
-            raise Refused("Say why the rig may travel with it.", field="why")
+            raise Refused("Enter why the rig may travel with it.", field="why")
     finding.what, finding.zone = what, zone
     finding.severity, finding.unfit = severity, unfit
     finding.save(update_fields=["what", "zone", "severity", "unfit"])
     reason = f" ({why.strip()})" if why.strip() else ""
-    note_activity(by, "judged finding", f"{finding.rig}: {finding}{reason}")
+    note_activity(by, "changed how urgent", f"{finding.rig}: {finding}{reason}")
     ask_to_tell(finding.rig.household_id)
     return finding
 
@@ -110,7 +110,7 @@ def set_for_shop(finding: Finding, *, by: Member, wanted: bool) -> Finding:
     finding.for_shop = wanted
     finding.state = state_while_open(finding)
     finding.save(update_fields=["for_shop", "state"])
-    words = "put on the shop sheet" if wanted else "took off the shop sheet"
+    words = "added to the shop list" if wanted else "removed from the shop list"
     note_activity(by, words, f"{finding.rig}: {finding}")
     return finding
 
@@ -132,7 +132,7 @@ def close_finding(finding: Finding, *, by: Member) -> None:
     require(by, Role.CREW)
     finding.state = FindingState.FIXED
     finding.save(update_fields=["state"])
-    note_activity(by, "fixed finding", f"{finding.rig}: {finding}")
+    note_activity(by, "marked as fixed", f"{finding.rig}: {finding}")
 
 
 @transaction.atomic
@@ -140,10 +140,10 @@ def accept_finding(finding: Finding, *, by: Member, why: str) -> None:
     """Live with it, and say why; where it makes the rig unfit, a keeper alone."""
     require(by, Role.KEEPER if finding.unfit else Role.CREW)
     if not why.strip():
-        raise Refused("Say why you accept it.", field="why")
+        raise Refused("Enter why you're leaving it as is.", field="why")
     finding.state, finding.why_accepted = FindingState.ACCEPTED, why
     finding.save(update_fields=["state", "why_accepted"])
-    note_activity(by, "accepted finding", f"{finding.rig}: {finding}")
+    note_activity(by, "left as is", f"{finding.rig}: {finding}")
 
 
 @transaction.atomic
@@ -153,5 +153,5 @@ def reopen_finding(finding: Finding, *, by: Member) -> None:
     finding.why_accepted, finding.state = "", state_while_open(finding)
     finding.save(update_fields=["why_accepted", "state"])
     finding.line_links.filter(how="fixed").delete()
-    note_activity(by, "reopened finding", f"{finding.rig}: {finding}")
+    note_activity(by, "reopened under Not right", f"{finding.rig}: {finding}")
     ask_to_tell(finding.rig.household_id)

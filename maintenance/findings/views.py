@@ -93,7 +93,7 @@ def add_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         FindingForm(request.POST or None, request.FILES or None, rig=rig),
-        heading=f"Something is not right on {rig}",
+        heading=f"Something's wrong on {rig}",
         back=reverse("rig", args=[pk]),
         save=partial(services.open_finding, rig, by=request.member, on=request.today),
         done="Saved. It stays on Due until it's fixed.",
@@ -115,7 +115,7 @@ def judge_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
         form_of(found, request.POST or None),
         changes=found,
         now=lambda: form_of(get_finding(request, pk)),
-        heading="Judge it anew",
+        heading="Change how urgent",
         back=reverse("finding", args=[pk]),
         save=partial(services.judge_finding, found, by=request.member),
     )
@@ -127,13 +127,13 @@ def plan_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         PlanForm(request.POST or None, initial={"title": found.what[:120]}),
-        heading=f"Put it on the plan of {found.rig}",
-        intro="It stands on Due like any other job. Recording it closes the finding.",
+        heading=f"Plan the fix for {found.rig}",
+        intro="It shows on Due like any other job. Recording it closes this.",
         back=reverse("finding", args=[pk]),
         save=partial(
             services.plan_finding, found, by=request.member, today=request.today
         ),
-        done="It is on the plan.",
+        done="Added to the plan.",
     )
 
 
@@ -146,7 +146,7 @@ def accept_finding(request: HouseholdRequest, pk: int) -> HttpResponse:
         heading=f"Leave it as is: {found}",
         back=reverse("finding", args=[pk]),
         save=partial(services.accept_finding, found, by=request.member),
-        done="Accepted, with your reason.",
+        done="Saved, with your reason.",
     )
 
 

@@ -53,14 +53,15 @@ def require(member: Member, role: Role) -> None:
     """Raise NotAllowed unless the member's role reaches `role`."""
     if RANK[Role(member.role)] < RANK[role]:
         raise NotAllowed(
-            f"This needs the role “{role.value}”. You have the role “{member.role}”."
+            f"Your role is {member.role}. This needs the role {role.value}. "
+            "Ask a keeper."
         )
 
 
 def require_founder(member: Member) -> None:
     """Raise NotAllowed unless this member looks after the whole program."""
     if not member.founder:
-        raise NotAllowed("Only whoever founded this program may do this.")
+        raise NotAllowed("Only the founder can do this.")
 
 
 def founder_required(view: View) -> View:

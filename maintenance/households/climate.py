@@ -26,7 +26,7 @@ Months = Sequence[tuple[Decimal | None, Decimal | None]]
 PRESETS = {
     "north_cold": ("North, long winters", "frost", "10-01", "05-10"),
     "north_mild": ("North, short winters", "frost", "11-20", "03-10"),
-    "south_cold": ("South, frost from May on", "frost", "05-01", "09-30"),
+    "south_cold": ("South, frost from May", "frost", "05-01", "09-30"),
     "south_mild": (
         "South, frost in midwinter",
         "frost",
@@ -55,7 +55,10 @@ def set_seasons(
     """Spring and autumn by the usual first and last day (`MM-DD`) of frost or rain."""
     require(by, Role.KEEPER)
     if begins == ends:
-        raise Refused("It begins and ends on the same day.", field="ends")
+        raise Refused(
+            "It begins and ends on the same day. Enter two different days.",
+            field="ends",
+        )
     spring, autumn = seasons_around(month_day(begins), month_day(ends))
     household.seasons_by = SeasonsBy(seasons_by)
     household.cold_from, household.cold_to = begins, ends
@@ -71,7 +74,7 @@ def set_climate(household: Household, *, by: Member, months: Months) -> None:
     for number, (lowest, usual) in enumerate(months, start=1):
         if lowest is not None and usual is not None and lowest > usual:
             raise Refused(
-                "The lowest temperature is above the usual one.",
+                "The lowest temperature is above the usual one. Check both.",
                 field=f"lowest_{number}",
             )
     household.climate = [[_kept(low), _kept(usual)] for low, usual in months]

@@ -41,7 +41,7 @@ class TemperatureField(forms.CharField):
             raise ValidationError(str(error)) from None
         if not COLDEST <= warm <= HOTTEST:
             raise ValidationError(
-                "%(given)s is not plausible. Plausible is %(low)s to %(high)s.",
+                "%(given)s can't be right. Enter %(low)s to %(high)s.",
                 params={
                     "given": f"{given.value} {given.unit}",
                     "low": self._shown(COLDEST),
@@ -56,21 +56,21 @@ class TemperatureField(forms.CharField):
 
 class SeasonsForm(forms.Form):
     seasons_by = forms.ChoiceField(
-        label="The seasons go by",
+        label="Seasons by",
         choices=[pair for pair in SeasonsBy.choices if pair[0] != SeasonsBy.OWN],
         widget=forms.RadioSelect,
     )
     begins = forms.CharField(
-        label="It usually begins on",
+        label="Usually begins",
         max_length=5,
         validators=[check_month_day],
-        help_text="The first frost, or the first heavy rain; as month and day.",
+        help_text="First frost or first heavy rain, as month and day.",
     )
     ends = forms.CharField(
-        label="It usually ends on",
+        label="Usually ends",
         max_length=5,
         validators=[check_month_day],
-        help_text="The last frost, or the end of the wet season.",
+        help_text="Last frost, or the end of the wet season.",
     )
 
     def __init__(self, *args, **kwargs):

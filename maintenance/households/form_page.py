@@ -15,10 +15,10 @@ from .refusals import Refused
 from .sent_forms import Sent, SentBefore, once
 from .stale_forms import FIELD, lock, seen_in, show_overtaken
 
-TWICE = "This was saved the first time you sent it. Nothing was entered twice."
+TWICE = "This was already saved. Nothing was entered twice."
 DIFFERENT = (
-    "You sent this page before, and that was saved. What it says now is different: "
-    "save again to keep this as well."
+    "You already sent this page, and it was saved. What's here now is "
+    "different: save again to keep this too."
 )
 
 

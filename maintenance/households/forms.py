@@ -14,11 +14,11 @@ from .member_forms import PERSON, PersonFields
 from .models import DistanceUnit, Household, Member, SeasonsBy
 
 TOLD = [
-    ("safety", "what touches safety, at once"),
-    ("overdue", "what is overdue"),
-    ("due", "what is due"),
-    ("book", "what a shop is to be booked for"),
-    ("heads_up", "what is coming"),
+    ("safety", "Safety, right away"),
+    ("overdue", "Overdue"),
+    ("due", "Due"),
+    ("book", "Time to book a shop"),
+    ("heads_up", "Coming"),
 ]
 LOCAL_FORM = "Sets dates, clock, first day of the week, paper and emergency number."
 
@@ -60,9 +60,9 @@ class LoginForm(AuthenticationForm):
 
 class FirstRunForm(PersonFields):
     household = forms.CharField(
-        label="What shall the household be called?",
+        label="Household name",
         max_length=80,
-        help_text="It stands at the head of every page and print.",
+        help_text="Shown at the top of every page and print.",
     )
     country = forms.ChoiceField(
         label="Country", choices=local.country_choices, help_text=LOCAL_FORM
@@ -80,9 +80,9 @@ class FirstRunForm(PersonFields):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.layout = Layout(
-            Fieldset("You, the keeper", *PERSON),
+            Fieldset("You", *PERSON),
             Fieldset(
-                "The household",
+                "Household",
                 "household",
                 "country",
                 "timezone",
@@ -120,6 +120,7 @@ class HouseholdForm(forms.ModelForm):
             "horizon_days",
             "shop_wait_days",
         ]
+        labels = {"horizon_days": "Show as coming (days ahead)"}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -133,7 +134,7 @@ class HouseholdForm(forms.ModelForm):
                 "currency",
             ),
             Fieldset(
-                "Seasons, as month and day",
+                "Seasons (month and day)",
                 "spring_from",
                 "spring_to",
                 "autumn_from",
@@ -157,39 +158,37 @@ class HouseholdForm(forms.ModelForm):
 
 
 class MyselfForm(forms.ModelForm):
-    email = forms.EmailField(label="Mail address", required=False)
+    email = forms.EmailField(label="Email address", required=False)
     digest_hour = forms.TypedChoiceField(
-        label="Write to me from", choices=hours, coerce=int
+        label="Send email at", choices=hours, coerce=int
     )
     quiet_days = forms.TypedMultipleChoiceField(
-        label="No daily mail on",
+        label="No daily email on",
         choices=weekdays,
         coerce=int,
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="What touches safety is told at once on these days, too.",
+        help_text="Safety reminders still come right away on these days.",
     )
     distance_unit = forms.ChoiceField(
-        label="Distances in mail and calendar",
-        choices=[("", "As the household"), *DistanceUnit.choices],
+        label="Distances in email and calendar",
+        choices=[("", "Same as household"), *DistanceUnit.choices],
         required=False,
-        help_text=(
-            "A meter in the other unit is told in both, so that you find its figure."
-        ),
+        help_text=("A meter in the other unit is shown in both."),
     )
     told_stages = forms.MultipleChoiceField(
-        label="Tell me of",
+        label="Remind me about",
         choices=TOLD,
         widget=forms.CheckboxSelectMultiple,
-        help_text="Keepers and crew are always told what makes a rig unfit to travel.",
-        error_messages={"required": "Tick one at least, or switch mail off above."},
+        help_text="Keepers and crew always hear what makes a rig unfit to travel.",
+        error_messages={"required": "Tick at least one, or turn email off above."},
     )
     told_rigs = forms.TypedMultipleChoiceField(
-        label="Of these rigs",
+        label="For these rigs",
         coerce=int,
         widget=forms.CheckboxSelectMultiple,
-        help_text="With all of them ticked, a rig added later is told of as well.",
-        error_messages={"required": "Tick one at least, or switch mail off above."},
+        help_text="With all ticked, rigs you add later are included.",
+        error_messages={"required": "Tick at least one, or turn email off above."},
     )
 
     class Meta:
@@ -202,6 +201,7 @@ class MyselfForm(forms.ModelForm):
             "distance_unit",
             "told_stages",
         ]
+        labels = {"wants_mail": "Email me reminders"}
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
@@ -209,8 +209,8 @@ class MyselfForm(forms.ModelForm):
         self._offer_rigs()
         self.layout = Layout(
             "name",
-            Fieldset("Mail", "email", "wants_mail", "digest_hour", "quiet_days"),
-            Fieldset("What it tells", "told_stages", "told_rigs", "distance_unit"),
+            Fieldset("Email", "email", "wants_mail", "digest_hour", "quiet_days"),
+            Fieldset("Reminders", "told_stages", "told_rigs", "distance_unit"),
         )
 
     def _offer_rigs(self) -> None:
@@ -227,7 +227,7 @@ class MyselfForm(forms.ModelForm):
         days = self.cleaned_data["quiet_days"]
         if len(days) == len(WEEKDAYS):
             raise forms.ValidationError(
-                "That leaves no day. To get no mail at all, switch it off above."
+                "That leaves no day. For no email at all, turn it off above."
             )
         return days
 

@@ -41,13 +41,13 @@ class NewPassword(forms.Form):
         data = super().clean() or {}
         again = data.pop("again", None)
         if again is not None and again != data.get("password", again):
-            self.add_error("again", "The two passwords are not the same.")
+            self.add_error("again", "The two passwords don't match. Type both again.")
         return data
 
 
 class ChangePasswordForm(NewPassword):
     field_order = ("old", "password", "again")
-    old = password_field("Your password now", new=False)
+    old = password_field("Current password", new=False)
 
     def __init__(self, *args: Any, request: HttpRequest, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -60,7 +60,7 @@ class ChangePasswordForm(NewPassword):
         old = self.cleaned_data["old"]
         name = self.request.user.get_username()
         if authenticate(self.request, username=name, password=old) is None:
-            raise forms.ValidationError("This is not your password. Type it again.")
+            raise forms.ValidationError("That's not your password. Type it again.")
         return old
 
 
@@ -75,9 +75,9 @@ class PersonFields(NewPassword):
         widget=forms.TextInput(attrs={"autocomplete": "username"}),
     )
     email = forms.EmailField(
-        label="Mail address",
+        label="Email address",
         required=False,
-        help_text="Reminders go there. Without one, nothing is sent.",
+        help_text="For reminders. Leave blank for none.",
     )
 
 

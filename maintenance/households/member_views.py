@@ -57,12 +57,12 @@ def invite(request: HouseholdRequest) -> HttpResponse:
         request,
         InviteForm(request.POST or None),
         heading="Invite someone",
-        intro="You get a link for them. They choose their own password.",
+        intro="You'll get a link to send them. They choose their own password.",
         back=reverse("household"),
         save=partial(one_time_links.invite, request.member, now=timezone.now()),
-        done="Send this link to them.",
+        done="Send them this link.",
         go_on=lambda made: reverse("one_time_link", args=[made.pk]),
-        submit="Make the link",
+        submit="Make link",
     )
 
 
@@ -78,7 +78,7 @@ def one_time_link(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required(Role.KEEPER)
 def withdraw_link(request: HouseholdRequest, pk: int) -> HttpResponse:
     one_time_links.withdraw_link(_link(request, pk), by=request.member)
-    messages.success(request, "The link no longer works.")
+    messages.success(request, "Link canceled. It no longer works.")
     return redirect("household")
 
 
@@ -129,12 +129,12 @@ def hand_on(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         HandOnForm(request.POST or None, founder=request.member),
-        heading="Hand the program on",
-        intro="A keeper looks after Rigsite itself: its status and outgoing mail.",
+        heading="Hand over as founder",
+        intro="The founder looks after Rigsite itself: its status and outgoing email.",
         back=reverse("household"),
         save=partial(services.hand_on_founding, by=request.member),
-        done="Handed on.",
-        submit="Hand it on",
+        done="Handed over.",
+        submit="Hand over",
     )
 
 
@@ -188,7 +188,7 @@ def change_password(request: HouseholdRequest) -> HttpResponse:
         request,
         form,
         heading="Change your password",
-        intro="It signs you out everywhere else.",
+        intro="This logs you out everywhere else.",
         back=reverse("logins"),
         save=save,
         done="Your new password is set. Every other browser is logged out.",

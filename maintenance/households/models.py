@@ -34,7 +34,7 @@ def check_timezone(name: str) -> None:
     """Refuse a zone that the time zone database does not know."""
     if name not in zoneinfo.available_timezones():
         raise ValidationError(
-            "“%(name)s” is not a time zone. Write it like America/Denver.",
+            "“%(name)s” isn't a time zone. Enter it like America/Denver.",
             params={"name": name},
         )
 
@@ -54,7 +54,7 @@ def check_month_day(text: str) -> None:
         month_day(text)
     except ValueError:
         raise ValidationError(
-            "“%(text)s” is not a month and day. Write it like 03-15.",
+            "“%(text)s” isn't a month and day. Enter it like 03-15.",
             params={"text": text},
         ) from None
 

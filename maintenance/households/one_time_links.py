@@ -24,9 +24,7 @@ from .services import join
 SALT = "households.one_time_link"
 INVITES_FOR = timedelta(days=7)
 RESETS_FOR = timedelta(days=1)
-USED_UP = (
-    "This link was used, withdrawn, or is too old. Ask whoever sent it for a new one."
-)
+USED_UP = "This link was used, canceled, or is too old. Ask the sender for a new one."
 
 
 @transaction.atomic
@@ -50,8 +48,8 @@ def offer_new_password(member: Member, *, by: Member, now: datetime) -> OneTimeL
     require(by, Role.KEEPER)
     if member.founder:
         raise Refused(
-            "The founder's password is set on the machine that runs Rigsite: "
-            f"manage.py reset_password {member.user.get_username()}"
+            "Set the founder's password on the computer that runs Rigsite: "
+            "manage.py reset_password {member.user.get_username()}"
         )
     OneTimeLink.objects.filter(about=member).delete()
     made = OneTimeLink.objects.create(
@@ -69,7 +67,7 @@ def offer_new_password(member: Member, *, by: Member, now: datetime) -> OneTimeL
 def withdraw_link(link: OneTimeLink, *, by: Member) -> None:
     require(by, Role.KEEPER)
     link.delete()
-    note_activity(by, "withdrew a link", link.name)
+    note_activity(by, "canceled a link", link.name)
 
 
 def url_of(link: OneTimeLink, request: HttpRequest) -> str:

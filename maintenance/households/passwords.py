@@ -10,14 +10,14 @@ from .login_sessions import log_out_everywhere
 from .models import Member, OneTimeLink
 from .refusals import Refused
 
-HINT = "At least 8 characters, and not a common one. 15 or more is safer."
+HINT = "At least 8 characters; 15 or more is safer. No common passwords."
 WORDS = {
-    "password_too_short": "Use at least 8 characters, such as four words.",
+    "password_too_short": "Use at least 8 characters, like four words.",
     "password_too_common": (
-        "This is one of the passwords tried first. Choose another, such as four words."
+        "This is a common password, guessed first. Choose another, like four words."
     ),
     "password_too_similar": (
-        "This is too much like your name, login name or mail address. Choose another."
+        "This is too much like your name, login name or email address. Choose another."
     ),
 }
 

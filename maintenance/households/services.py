@@ -16,7 +16,7 @@ from .passwords import check_password
 from .refusals import Refused
 
 BEGUN_ALREADY = (
-    "Somebody else began here a moment ago. Ask them to invite you, or log in."
+    "Someone else just set up Rigsite here. Ask them to invite you, or log in."
 )
 
 
@@ -80,7 +80,7 @@ def join(
     """A person becomes a member; who may let them in is the caller's to check."""
     users = get_user_model().objects
     if users.filter(username__iexact=username).exists():
-        raise Refused("This login name is taken.", field="username")
+        raise Refused("This login name is taken. Choose another.", field="username")
     user = users.model(username=username, email=email, first_name=name)
     check_password(password, user)
     user.set_password(password)
@@ -138,7 +138,7 @@ def part_with(member: Member, *, by: Member, today: date) -> None:
     member.user.save(update_fields=["is_active"])
     log_out_everywhere(member.user)
     _withdraw_links(member)
-    note_activity(by, "parted with", member.name)
+    note_activity(by, "removed member", member.name)
 
 
 @transaction.atomic
@@ -148,11 +148,11 @@ def hand_on_founding(to: Member, *, by: Member | None) -> None:
     if by is not None:
         require_founder(by)
     if to.left_on or not to.is_keeper or to.household.is_demo:
-        raise Refused(f"{to.name} is no keeper here. Make them one first.")
+        raise Refused(f"{to.name} isn't a keeper here. Change their role first.")
     Member.objects.filter(founder=True).exclude(pk=to.pk).update(founder=False)
     to.founder = True
     to.save(update_fields=["founder"])
-    note_activity(by, "handed the program on", f"to {to.name}")
+    note_activity(by, "handed over as founder", f"to {to.name}")
 
 
 def _withdraw_links(member: Member) -> None:
@@ -164,11 +164,11 @@ def _withdraw_links(member: Member) -> None:
 def _refuse_founder(member: Member) -> None:
     if member.founder:
         raise Refused(
-            f"{member.name} founded this program. Hand that on to another keeper first."
+            f"{member.name} is the founder. Hand over to another keeper first."
         )
 
 
 def _keep_one_keeper(member: Member) -> None:
     others = Member.objects.for_household(member.household).present()
     if not others.exclude(pk=member.pk).filter(role=Role.KEEPER).exists():
-        raise Refused("A household needs a keeper. Name another one first.")
+        raise Refused("A household needs a keeper. Make someone else a keeper first.")

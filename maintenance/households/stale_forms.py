@@ -40,7 +40,7 @@ def overtaken(form: forms.BaseForm, now: forms.BaseForm, seen: str) -> dict[str,
         typed, theirs = form[name].data, now[name].initial
         if now.fields[name].has_changed(theirs, typed):
             found[name] = (
-                f"Someone changed this meanwhile. It says now: {_words(now[name])}. "
+                f"Someone changed this meanwhile. It now says: {_words(now[name])}. "
                 f"You typed: {_typed(now[name], typed)}. Save again to keep yours."
             )
     return found

@@ -90,7 +90,7 @@ def first_run(request: HouseholdRequest) -> HttpResponse:
     found = partial(services.found_first_household, today=request.today)
     if form.is_valid() and (member := saved(form, found, **form.founding())):
         login(request, member.user, BACKEND)
-        messages.success(request, "Welcome. Now add the first rig.")
+        messages.success(request, "Welcome. Next: add your first rig.")
         return redirect("add_rig")
     return render(request, "households/first_run.html", {"form": form})
 
@@ -119,12 +119,12 @@ def change_household(request: HouseholdRequest) -> HttpResponse:
         HouseholdForm(request.POST or None, instance=home),
         changes=home,
         now=lambda: HouseholdForm(instance=Household.objects.get(pk=home.pk)),
-        heading="Change household",
-        intro=f"Season dates decide when spring and {season_words('autumn')} work is "
+        heading="Household settings",
+        intro=f"Season dates decide when spring and {season_words('autumn')} jobs are "
         "due.",
         back=reverse("household"),
         save=lambda **_fields: services.change_household(home, by=request.member),
-        done="Saved. All standings were reckoned anew.",
+        done="Saved. What's due was updated.",
     )
 
 
@@ -145,7 +145,7 @@ def seasons(request: HouseholdRequest) -> HttpResponse:
         heading="Seasons",
         back=reverse("household"),
         save=partial(set_seasons, home, by=request.member),
-        done="Saved. All standings were reckoned anew.",
+        done="Saved. What's due was updated.",
         presets=[(name, words) for name, (words, *_rest) in PRESETS.items()],
     )
 
@@ -161,8 +161,8 @@ def climate(request: HouseholdRequest) -> HttpResponse:
         now=lambda: ClimateForm(household=Household.objects.get(pk=home.pk)),
         heading="How cold it gets",
         intro=(
-            "Where your rigs stand. A new stay begins with these figures; leave empty "
-            "what you do not know."
+            "Where your rigs are parked. New storage starts with these. Leave "
+            "blank what you don't know."
         ),
         back=reverse("household"),
         save=lambda **_fields: set_climate(
@@ -179,11 +179,8 @@ def myself(request: HouseholdRequest) -> HttpResponse:
         MyselfForm(request.POST or None, instance=me),
         changes=me,
         now=lambda: MyselfForm(instance=Member.objects.get(pk=me.pk)),
-        heading="How to write to me",
-        intro=(
-            "At most one mail a day, from the hour you choose. What touches safety is "
-            "told at once."
-        ),
+        heading="Your reminders",
+        intro=("One email a day at most, at your hour. Safety comes right away."),
         back=reverse("household"),
         save=partial(services.change_member, me, by=me),
     )

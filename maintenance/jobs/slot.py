@@ -14,7 +14,7 @@ from maintenance.households.refusals import Refused
 
 PATIENCE = 4.0  # seconds
 LOOK_EVERY = 0.1
-BUSY = "Another file is being read on this machine right now. Try again in a minute."
+BUSY = "Another file is being read right now. Try again in a minute."
 
 
 @contextlib.contextmanager

@@ -369,7 +369,7 @@ def _texts(fields: Fields, field: str) -> tuple[str, ...]:
         as_text(one, f"{place}[{i}]") for i, one in enumerate(_list(fields, field))
     )
     if len(set(found)) < len(found):
-        raise FactError(place, "says the same thing twice")
+        raise FactError(place, "has a line there twice")
     return found
 
 

@@ -105,19 +105,19 @@ def _why_out(
 ) -> str:
     """Why the procedure does not fit; empty if it does."""
     if not procedure.suits(kind):
-        return f"it is not for {EVERY_KIND[kind]}"
+        return f"it isn't for {EVERY_KIND[kind]}"
     for key in procedure.equipment:
         if key not in equipment:
-            return f"the rig does not have {library.equipment[key].phrase}"
+            return f"the rig doesn't have {library.equipment[key].phrase}"
     either = procedure.equipment_any
     if either and not any(key in equipment for key in either):
-        return f"the rig does not have {_join(library, either, 'or')}"
+        return f"the rig doesn't have {_join(library, either, 'or')}"
     for key in procedure.without:
         if key in equipment:
             return f"the rig has {library.equipment[key].phrase}"
     if procedure.triggers and not resolve_triggers(procedure, meters):
         lacking = {METER_PHRASES[_meter_of(rule) or ""] for rule in procedure.triggers}
-        return f"the rig does not have {' or '.join(sorted(lacking))}"
+        return f"the rig doesn't have {' or '.join(sorted(lacking))}"
     return ""
 
 
@@ -128,7 +128,7 @@ def _why_in(
     has = [*procedure.equipment, *either]
     parts = []
     if procedure.kinds:
-        parts.append(f"it is {EVERY_KIND[kind]}")
+        parts.append(f"it's {EVERY_KIND[kind]}")
     if has:
         parts.append(f"it has {_join(library, has, 'and')}")
     return f"because {' and '.join(parts)}" if parts else "because every rig needs it"

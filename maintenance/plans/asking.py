@@ -46,7 +46,7 @@ class Asked:
     def question(self) -> str:
         if self.kind == "done":
             return "last done"
-        return "it runs out on" if self.kind == "paper" else "date on it"
+        return "it expires on" if self.kind == "paper" else "date on it"
 
 
 def asked_of_rig(rig: Rig) -> list[Asked]:
@@ -151,4 +151,4 @@ def _until_then(item: PlanItem) -> str:
     if item.baseline != BaselineKind.IN_SERVICE:
         return ""
     day = day_words(item.rig.in_service_on)
-    return f"Until you say, it counts from {day}, when the rig was new."
+    return f"Until you enter it, it counts from {day}, when the rig was new."

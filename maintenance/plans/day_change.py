@@ -66,5 +66,5 @@ def _renew_alone(pk: int, now: datetime) -> int:
     try:
         return _renew_batch([pk], now)
     except FactError as error:
-        log.error("household %s cannot be reckoned: %s", pk, error)
+        log.error("household %s could not be updated: %s", pk, error)
         return 0

@@ -22,9 +22,9 @@ from .rule_data import rules_on
 from .rules import rule_in_words
 
 WHO = {
-    "owner": "any owner",
-    "practiced_owner": "an owner with practice",
-    "shop": "a licensed shop",
+    "owner": "you",
+    "practiced_owner": "you, if handy",
+    "shop": "a shop",
 }
 
 
@@ -200,7 +200,7 @@ def total_in_words(costs: Iterable[tuple[Decimal, bool]]) -> str:
     if shop < 1:
         return f"about {hours_in_words(own)} a year"
     return (
-        f"about {hours_in_words(own)} a year by your own hands, and "
+        f"about {hours_in_words(own)} a year by you, and "
         f"{hours_in_words(shop)} by a shop"
     )
 

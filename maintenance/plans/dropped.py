@@ -17,6 +17,6 @@ def refuse_dropped(items: Iterable[PlanItem]) -> None:
         why = f" ({item.why_dropped})" if item.why_dropped else ""
         on = f" on {day_words(item.dropped_on)}" if item.dropped_on else ""
         raise Refused(
-            f"“{item}” was taken off the plan{on}{why}. "
-            "Nothing was saved. To keep this, take the job on again under Plan."
+            f"“{item}” was removed from the plan{on}{why}. Nothing was saved. "
+            "To record it, add the job again under Plan."
         )

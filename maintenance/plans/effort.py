@@ -36,11 +36,11 @@ def year_of(
         own = (track.known or Decimal(0)) - start
         if served >= LEAST_DAYS and own > 0:
             counts[kind] = _round(own * 365 / served)
-            template = "%(n)s a year as in its life so far"
+            template = "%(n)s a year, as so far"
         else:
             value, unit = ASSUMED[MeterKind(kind)]
             counts[kind] = _round(convert(value, unit, track.unit))
-            template = "%(n)s a year, which is assumed"
+            template = "%(n)s a year (assumed)"
         words.append(template % {"n": _of(kind, show(counts[kind], track.unit))})
     units = {kind: str(track.unit) for kind, track in day.tracks.items()}
     year = YearOfUse(units, counts)
@@ -74,8 +74,9 @@ def _sentence(year: YearOfUse, meters: list[str]) -> str:
         counted(year.trips, "trip"),
     ]
     return (
-        f"Reckoned with {', '.join(parts)}. An item due by distance or by date counts "
-        "by whichever comes more often; what follows an event is not counted."
+        f"Based on {', '.join(parts)}. A job due by distance or date counts "
+        "by whichever comes more often. Jobs that follow an event aren't "
+        "counted."
     )
 
 

@@ -53,4 +53,4 @@ def _pair(text: str) -> list[Decimal]:
             return [parse_number(end) for end in ends]
     except UnitError:
         pass
-    raise ValidationError(f"“{text}” is no pair of figures. Write it like 50-100.")
+    raise ValidationError(f"“{text}” isn't a range. Enter it like 50-100.")

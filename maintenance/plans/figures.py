@@ -78,10 +78,10 @@ def _library_rules(item: PlanItem, procedure: Procedure | None) -> list[str]:
 
 def _counted_from(item: PlanItem, maker: MakerFigure | None) -> str:
     if item.rules_from == RulesFrom.MAKER and maker is not None:
-        return f"the maker's book: {place_of(maker)}"
+        return f"the manufacturer's manual: {place_of(maker)}"
     if item.rules_from == RulesFrom.OWN:
         return "your own rules"
-    return "your own procedure" if is_own(item.key) else "the library"
+    return "your own job" if is_own(item.key) else "the library"
 
 
 def place_of(maker: MakerFigure) -> str:

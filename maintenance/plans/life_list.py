@@ -152,7 +152,7 @@ def tire_made_words(serial: str) -> str:
     if code.verdict == "warn":
         return (
             f"at the end of 20{code.digits[2:]} (it has no week {code.digits[:2]} by "
-            "the US rule; a maker abroad may count otherwise)"
+            "the US rule; a manufacturer abroad may count differently)"
         )
     week = code.weeks[0]
     return f"week {week.week} of {week.year}, {day_span_words(week.start, week.end)}"
@@ -187,7 +187,7 @@ def use_words(use: Use, component: Component) -> str:
     """Nothing is said of a use that is not known, but where parts wear by it."""
     wears = component.kind in {ComponentKind.TIRE, ComponentKind.OTHER}
     if use.value is None:
-        return "distance not known" if use.what == DISTANCE and wears else ""
+        return "distance unknown" if use.what == DISTANCE and wears else ""
     value = measure(use.value, use.unit)
     if use.what == DISTANCE:
         return value

@@ -172,7 +172,9 @@ def limit_words(limits: Limits) -> str:
     """“at least 12.4 V”, “34 to 40 °F”, “set to 65 psi”; empty without a limit."""
     low, high, unit = limits.low, limits.high, limits.unit
     if limits.target is not None:
-        return f"set to {figure_words(limits.target, unit)} by the maker's book"
+        return (
+            f"set to {figure_words(limits.target, unit)} by the manufacturer's manual"
+        )
     if low is not None and high is not None:
         words = f"{number(low)} to {figure_words(high, unit)}"
     elif low is not None:
@@ -181,7 +183,7 @@ def limit_words(limits: Limits) -> str:
         words = f"at most {figure_words(high, unit)}"
     else:
         return ""
-    return f"{words} by the maker's book" if (limits.by_maker) else words
+    return f"{words} by the manufacturer's manual" if (limits.by_maker) else words
 
 
 def is_outside(value: Decimal, limits: Limits) -> bool:

@@ -81,7 +81,7 @@ def set_expiry(item: PlanItem, *, by: Member, today: date, expires: date) -> Pla
     require(by, Role.CREW)
     refuse_dropped([item])
     tell_expiry(item, today=today, expires=expires)
-    note_activity(by, "told a date", f"{item.rig}: {item}, {day_words(expires)}")
+    note_activity(by, "entered a date", f"{item.rig}: {item}, {day_words(expires)}")
     renew_rigs(item.rig.household, [item.rig_id], as_of=today)
     return item
 
@@ -112,7 +112,7 @@ def life_until(
     """
     if not date(1990, 1, 1) <= expires <= add_months(today, 12 * LONGEST):
         raise Refused(
-            f"{day_words(expires)} is not plausible. Read the date on the paper again.",
+            f"{day_words(expires)} can't be right. Check the date on the paper.",
             field=field,
         )
     for span in range(months, 12 * LONGEST + 1, months):

@@ -68,7 +68,7 @@ def _why(standing: Standing, today: date) -> tuple[str, ...]:
     """Each sentence once: two rules may lack the same."""
     facts = counted_on(standing.why, standing.as_of, today)
     said = dict.fromkeys(map(word, facts_from_data(facts)))
-    return tuple(said) or ("It is done when it is needed.",)
+    return tuple(said) or ("Do it when needed.",)
 
 
 def _window(standing: Standing, reads_in: str) -> tuple[str, str]:
@@ -131,7 +131,7 @@ PARTS = (
 def around(day: date, today: date) -> str:
     """A day that is only likely: “mid-May”, with the year unless it is this one."""
     if (day - today).days <= 7:
-        return "in the next days"
+        return "in the next few days"
     month = month_name(day) if day.year == today.year else month_words(day)
     words = next(str(words) for last, words in PARTS if day.day <= last)
     return f"around {words % {'month': month}}"

@@ -11,7 +11,7 @@ from .models import PlanItem
 
 def rules_in_words(item: PlanItem) -> list[str]:
     """Its rules; an item without any is done when it is needed."""
-    return words_of_rules(item.triggers, item.key) or ["When it is needed"]
+    return words_of_rules(item.triggers, item.key) or ["When needed"]
 
 
 def words_of_rules(rules: Iterable[Mapping[str, Any]], key: str) -> list[str]:

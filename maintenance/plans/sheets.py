@@ -23,7 +23,7 @@ from .queries import procedures_of
 from .rules import rule_in_words, rules_in_words
 
 FROM = {
-    RulesFrom.MAKER: "by the maker's book",
+    RulesFrom.MAKER: "by the manufacturer's manual",
     RulesFrom.OWN: "by your own rules",
 }
 

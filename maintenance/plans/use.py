@@ -51,7 +51,7 @@ def wheel_words(tracks: Mapping[str, Track]) -> str:
         return ""
     driven, towed = (tracks[x].shown_last or Decimal(0) for x in (ODOMETER, TOWED))
     return (
-        f"Wheels and bearings have rolled {show(both.shown_last, both.unit)}: "
+        f"Wheels and bearings have gone {show(both.shown_last, both.unit)}: "
         f"{show(driven, both.unit)} on the odometer and "
         f"{show(towed, tracks[TOWED].unit)} towed."
     )

@@ -65,7 +65,7 @@ def _day_of(a: int, b: int, year: int, text: str) -> When:
     orders = {"month": [(a, b)], "day": [(b, a)]}.get(day_order(), [(a, b), (b, a)])
     found = {day for month, number in orders if (day := _day(year, month, number))}
     if not found:
-        raise ValueError(f"“{text.strip()}” is not in the calendar.")
+        raise ValueError(f"“{text.strip()}” isn't a date. Check the day and month.")
     if len(found) > 1:
         raise ValueError(
             f"“{text.strip()}” could be two days. Write the month as a word, like "
@@ -90,7 +90,9 @@ def _when(found: re.Match[str], text: str) -> When:
             return When(date(year, 1, 1), date(year, 12, 31))
         first = date(year, month, int(parts.get("day") or 1))
     except ValueError:
-        raise ValueError(f"“{text.strip()}” is not in the calendar.") from None
+        raise ValueError(
+            f"“{text.strip()}” isn't a date. Check the day and month."
+        ) from None
     return When(first, first if parts.get("day") else month_end(first))
 
 

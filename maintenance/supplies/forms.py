@@ -31,7 +31,7 @@ class ToolForm(forms.Form):
     """A tool of one kind, with the fields of that kind."""
 
     name = forms.CharField(
-        label="Name", max_length=80, help_text="As you would ask for it."
+        label="Name", max_length=80, help_text="The name you'd look for."
     )
     drive = forms.ChoiceField(
         label="Drive", choices=[("", "—"), *Drive.choices], required=False
@@ -39,30 +39,28 @@ class ToolForm(forms.Form):
     size = forms.CharField(
         label="Size", max_length=20, required=False, help_text="21 mm, 13/16 in"
     )
-    unit = forms.ChoiceField(label="Its scale counts in", choices=ScaleUnit.choices)
+    unit = forms.ChoiceField(label="Scale in", choices=ScaleUnit.choices)
     lowest_mark = MeasureField(
         label="Lowest mark",
         unit=ScaleUnit.FOOT_POUNDS,
         required=False,
-        help_text="As printed on it; leave empty if you do not know.",
+        help_text="As printed on it. Leave blank if you don't know.",
     )
     full_scale = MeasureField(label="Highest mark", unit=ScaleUnit.FOOT_POUNDS)
     calibrated_on = forms.DateField(
         label="Last calibrated on",
         widget=DayInput,
         required=False,
-        help_text="A new wrench: the day on its certificate.",
+        help_text="For a new wrench, the date on its certificate.",
     )
     cycles = forms.IntegerField(
-        label="Clicks since then, about",
+        label="Clicks since then (a guess)",
         min_value=0,
         max_value=1_000_000,
         required=False,
-        help_text="One click per nut: six wheels of eight nuts are 48.",
+        help_text="One click per nut: six wheels with eight nuts make 48.",
     )
-    mishap = forms.BooleanField(
-        label="It was dropped or overloaded since", required=False
-    )
+    mishap = forms.BooleanField(label="Dropped or overloaded since", required=False)
     note = forms.CharField(label="Note", max_length=200, required=False)
 
     def __init__(
@@ -88,14 +86,14 @@ class SupplyForm(forms.Form):
         label="Name", max_length=80, help_text="Oil filter, thread tape …"
     )
     part_number = forms.CharField(label="Part number", max_length=40, required=False)
-    unit = forms.ChoiceField(label="Counted in", choices=StockUnit.choices)
+    unit = forms.ChoiceField(label="Unit", choices=StockUnit.choices)
     stock = NumberField(
         label="In stock",
         min_value=0,
         max_digits=8,
         decimal_places=2,
         required=False,
-        help_text="Leave empty for what is always at hand and not counted.",
+        help_text="Leave blank for things you always have and don't count.",
     )
     note = forms.CharField(label="Note", max_length=200, required=False)
 
@@ -108,7 +106,7 @@ class SupplyForm(forms.Form):
 
 class BuyForm(forms.Form):
     amount = NumberField(
-        label="How much comes in",
+        label="How much are you adding?",
         min_value=Decimal("0.01"),
         max_digits=8,
         decimal_places=2,

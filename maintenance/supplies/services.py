@@ -34,7 +34,7 @@ def _save_tool(
     _lock(tool.household)
     same = Tool.objects.for_household(tool.household).filter(name=tool.name)
     if same.exclude(pk=tool.pk).exists():
-        raise Refused("There is a tool of this name already.", field="name")
+        raise Refused("There's already a tool with this name.", field="name")
     _check_tool(tool, today)
     tool.save()
     note_activity(by, what, str(tool))
@@ -44,19 +44,19 @@ def _save_tool(
 def _check_tool(tool: Tool, today: date) -> None:
     if tool.calibrated_on is not None and tool.calibrated_on > today:
         raise Refused(
-            "This day is still to come. Give the day of the last calibration.",
+            "This day is still to come. Enter the day of the last calibration.",
             field="calibrated_on",
         )
     if tool.kind != ToolKind.TORQUE_WRENCH:
         return
     if tool.full_scale is None or tool.full_scale <= 0:
-        raise Refused("Give the highest mark of its scale.", field="full_scale")
-    if not tool.unit:
-        raise Refused("Say what its scale counts in.", field="unit")
-    if tool.lowest_mark is not None and tool.lowest_mark >= tool.full_scale:
         raise Refused(
-            "The lowest mark must lie below the highest.", field="lowest_mark"
+            "Enter the highest mark of its scale, like 150.", field="full_scale"
         )
+    if not tool.unit:
+        raise Refused("Choose the unit of its scale.", field="unit")
+    if tool.lowest_mark is not None and tool.lowest_mark >= tool.full_scale:
+        raise Refused("The lowest mark must be below the highest.", field="lowest_mark")
 
 
 @transaction.atomic
@@ -89,7 +89,7 @@ def _save_supply(
     )
     if same.exclude(pk=supply.pk).exists():
         raise Refused(
-            "This is on the list already, with the same part number.", field="name"
+            "This is already on the list, with the same part number.", field="name"
         )
     supply.save()
     note_activity(by, what, str(supply))

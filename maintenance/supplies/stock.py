@@ -20,7 +20,7 @@ def amount_words(amount: Decimal, unit: str) -> str:
 
 def stock_words(supply: Supply) -> str:
     if supply.stock is None:
-        return "at hand, not counted"
+        return "always there, not counted"
     if supply.stock == 0:
         return "none left"
     return f"{amount_words(supply.stock, supply.unit)} in stock"
@@ -40,9 +40,9 @@ def take_out(supply: Supply, amount: Decimal, *, field: str = "") -> None:
         supply.refresh_from_db(fields=["stock"])
         raise Refused(
             (
-                f"“{supply}”: {stock_words(supply)}, and "
-                f"{amount_words(amount, supply.unit)} would be taken. Take what is "
-                "there, or put in first what you bought."
+                f"“{supply}”: {stock_words(supply)}, but this job uses "
+                f"{amount_words(amount, supply.unit)}. Enter less, or add "
+                "stock first."
             ),
             field=field or None,
         )

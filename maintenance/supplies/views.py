@@ -63,7 +63,7 @@ def add_tool(request: HouseholdRequest, kind: str) -> HttpResponse:
             today=request.today,
             kind=kind,
         ),
-        done="It is on the list.",
+        done="Added to the list.",
     )
 
 
@@ -93,7 +93,7 @@ def change_tool(request: HouseholdRequest, pk: int) -> HttpResponse:
 def remove_tool(request: HouseholdRequest, pk: int) -> HttpResponse:
     tool = get_tool(request, pk)
     services.remove_tool(tool, by=request.member)
-    messages.success(request, f"“{tool}” is off the list.")
+    messages.success(request, f"“{tool}” was removed.")
     return redirect("supplies")
 
 
@@ -106,7 +106,7 @@ def add_supply(request: HouseholdRequest) -> HttpResponse:
         heading="Add a supply",
         back=way_back(request, _list_url()),
         save=partial(services.add_supply, request.member.household, by=request.member),
-        done="It is on the list.",
+        done="Added to the list.",
     )
 
 
@@ -134,11 +134,11 @@ def buy_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         BuyForm(request.POST or None),
-        heading=f"Put in stock: {supply}",
+        heading=f"Add stock: {supply}",
         intro=f"Now: {stock_words(supply)}. Counted in {supply.get_unit_display()}.",
         back=way_back(request, _list_url()),
         save=partial(services.buy, supply, by=request.member),
-        done="Put in stock.",
+        done="Stock added.",
     )
 
 
@@ -147,5 +147,5 @@ def buy_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
 def remove_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
     supply = get_supply(request, pk)
     services.remove_supply(supply, by=request.member)
-    messages.success(request, f"“{supply}” is off the list.")
+    messages.success(request, f"“{supply}” was removed.")
     return redirect("supplies")

@@ -64,7 +64,7 @@ def calibration_words(tool: Tool, today: date) -> tuple[bool, str]:
     if tool.calibrated_on is None:
         return (
             False,
-            "When it was calibrated is not known: have it tested before you trust it.",
+            "Its last calibration isn't known: have it tested before you trust it.",
         )
     found = calibration(tool.calibrated_on, as_of=today, cycles=tool.cycles)
     day = day_words(found.due_on)
@@ -90,7 +90,7 @@ def _wrench(tool: Tool) -> Wrench:
 
 def _drive(tool: Tool) -> Iterator[str]:
     if not tool.drive:
-        yield "Its drive is not given: wheel nuts need half an inch or more."
+        yield "Its drive isn't entered: wheel nuts need half an inch or more."
     elif tool.drive not in DRIVES_FOR_LUGS:
         yield f"Its drive is {tool.drive} in: wheel nuts need half an inch or more."
 
@@ -98,22 +98,23 @@ def _drive(tool: Tool) -> Iterator[str]:
 def _reach(tool: Tool) -> Iterator[str]:
     if convert(tool.full_scale or Decimal(0), tool.unit, "ft·lbf") < LUG_FLOOR:
         yield (
-            f"It ends at {show(tool.full_scale or Decimal(0), tool.unit)}: take one "
-            f"that reaches at least {LUG_FLOOR} ft·lbf (common practice)."
+            f"It ends at {show(tool.full_scale or Decimal(0), tool.unit)}: "
+            f"use one that reaches at least {LUG_FLOOR} ft·lbf (common "
+            "practice)."
         )
 
 
 def _figure(tool: Tool, fit: LugFit) -> Iterator[str]:
     asked = {"figure": show(fit.fit.target, tool.unit), "range": range_words(tool)}
     if fit.fit.verdict in {"above_scale", "below_scale"}:
-        yield f"{asked['figure']} lies outside its range ({asked['range']})."
+        yield f"{asked['figure']} is outside its range ({asked['range']})."
     elif fit.fit.verdict == "low_end":
         floor = show(fit.fit.floor, tool.unit)
         yield (
-            f"{asked['figure']} lies in the lowest fifth of its scale, below "
-            f"{floor}, where a wrench is least sure."
+            f"{asked['figure']} is in the lowest fifth of its scale, below "
+            f"{floor}, where a wrench is least accurate."
         )
     elif fit.fit.in_best_part:
-        yield f"{asked['figure']} lies in the best part of its scale."
+        yield f"{asked['figure']} is in the best part of its scale."
     else:
-        yield f"{asked['figure']} lies on its scale ({asked['range']})."
+        yield f"{asked['figure']} is on its scale ({asked['range']})."

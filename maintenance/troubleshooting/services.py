@@ -40,7 +40,7 @@ def tell_outcome(
         on=today,
         defaults={"was_it": was_it, "path": path, "told_by": by},
     )
-    note_activity(by, "told what it was", f"{rig}: {ending.cause}"[:200])
+    note_activity(by, "entered what it was", f"{rig}: {ending.cause}"[:200])
     return told
 
 

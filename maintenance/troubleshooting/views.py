@@ -238,9 +238,9 @@ def trouble_sheet(request: HouseholdRequest, key: str) -> HttpResponse:
 
 
 SHEET_FIELDS = {
-    "since": "Since when",
-    "weather": "Weather, load and speed when it happens",
-    "tried": "What was tried already",
+    "since": "Since when?",
+    "weather": "When does it happen (weather, load, speed)?",
+    "tried": "What have you tried?",
 }
 
 

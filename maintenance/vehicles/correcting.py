@@ -74,7 +74,7 @@ def withdraw_fact(fact: Fact, *, by: Member, today: date, why: str) -> Fact:
     if fact.withdrawn:
         return fact
     if not why.strip():
-        raise Refused("Say why it is withdrawn.", field="why")
+        raise Refused("Enter why you're voiding it.", field="why")
     refuse_of_record(fact)
     if isinstance(fact, Reading):
         _refuse_of_trip(fact)
@@ -150,7 +150,7 @@ def _refuse_of_trip(reading: Reading) -> None:
         trip = Trip.objects.filter(withdrawn=False, **{slot: reading}).first()
         if trip is not None:
             raise Refused(
-                f"It came with the trip “{trip}” of {trip.rig}. Correct that trip."
+                f"It came with {trip.rig}'s trip “{trip}”. Correct that trip instead."
             )
 
 
@@ -218,7 +218,9 @@ def _duty_words(duty: SevereDuty) -> str:
 
 def _check_duty(duty: SevereDuty, _today: date) -> None:
     if duty.end is not None and duty.end < duty.start:
-        raise Refused("It ends before it starts.", field="end")
+        raise Refused(
+            "The last day is before the first. Enter a later last day.", field="end"
+        )
 
 
 def _stay_words(stay: Stay) -> str:

@@ -144,7 +144,7 @@ def correct_event(
 def refuse_closed(fact: Model) -> None:
     """A fact that was withdrawn stays as it is; one of a record is not changed here."""
     if getattr(fact, "withdrawn", False):
-        raise Refused("This was withdrawn; it stays as it is.")
+        raise Refused("This was voided, so it can't be changed.")
     refuse_of_record(fact)
 
 
@@ -153,15 +153,16 @@ def refuse_of_record(fact: Model) -> None:
         return
     if fact.records.filter(voided_at=None).exists():
         raise Refused(
-            "A record of work gave this. Correct that record, and this follows."
+            "This came from a record of work. Correct that record, and this "
+            "changes too."
         )
 
 
 def refuse_stale(seen: str, now: str, typed: str) -> None:
     if seen != now:
         raise Refused(
-            f"Someone changed this meanwhile. It says now: {now}. You typed: "
-            f"{typed}. Open it again and correct what it says now."
+            f"Someone changed this meanwhile. It now says: {now}. You typed: "
+            f"{typed}. Open it again and correct the new version."
         )
 
 

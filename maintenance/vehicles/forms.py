@@ -60,11 +60,12 @@ class RigForm(forms.ModelForm):
         label="Photo",
         required=False,
         help_text=(
-            "JPEG, PNG, WebP or HEIC, up to 20 MB. Place and camera are taken out."
+            "JPEG, PNG, WebP or HEIC, up to 20 MB. Location and camera data "
+            "are removed."
         ),
         widget=forms.FileInput(attrs={"accept": "image/*,.heic,.heif"}),
     )
-    drop_photo = forms.BooleanField(label="Remove the photo", required=False)
+    drop_photo = forms.BooleanField(label="Remove photo", required=False)
 
     class Meta:
         model = Rig
@@ -82,32 +83,28 @@ class RigForm(forms.ModelForm):
         ]
         widgets = {"in_service_on": DayInput}
         help_texts = {
-            "name": "What you call it. It need not be its make.",
+            "name": "What you call it, like “Bramble”.",
             "dual_nuts": (
-                "Only for dual wheels: look at a stud of a rear wheel. Leave blank if "
-                "you're not sure."
+                "Dual wheels only: look at a rear wheel stud. Blank if unsure."
             ),
-            "in_service_on": (
-                "The day it was first used, by you or by an earlier owner. About is "
-                "good enough."
-            ),
+            "in_service_on": ("First day of use, by any owner. A guess is fine."),
         }
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.layout = Layout(
-            Fieldset("The rig", "name", "kind", "wheels", "dual_nuts", "in_service_on"),
-            Fieldset("If at hand", "make", "model", "year", "vin", "plate"),
-            Fieldset("How it looks", "upload", "drop_photo"),
+            Fieldset("Rig", "name", "kind", "wheels", "dual_nuts", "in_service_on"),
+            Fieldset("If you have it handy", "make", "model", "year", "vin", "plate"),
+            Fieldset("Photo", "upload", "drop_photo"),
         )
         if not RigPhoto.objects.filter(rig=self.instance.pk).exists():
             del self.fields["drop_photo"]
-            self.layout[-1] = Fieldset("How it looks", "upload")
+            self.layout[-1] = Fieldset("Photo", "upload")
 
     def clean_year(self) -> int | None:
         year: int | None = self.cleaned_data["year"]
         if year is not None and not 1900 <= year <= 2100:
-            raise forms.ValidationError("Write the year in full, such as 2016.")
+            raise forms.ValidationError("Enter the year in full, like 2016.")
         return year
 
     def clean_vin(self) -> str:
@@ -117,40 +114,40 @@ class RigForm(forms.ModelForm):
         data = super().clean()
         kind, wheels = data.get("kind"), data.get("wheels")
         if kind and wheels and wheels not in layouts_of(kind):
-            self.add_error("wheels", "These wheels do not go with this kind of rig.")
+            self.add_error(
+                "wheels", "These wheels don't go with this kind of rig. Choose others."
+            )
         return data
 
 
 class NewRigForm(RigForm):
     """With its meters, so that distance and hours can count from the first day."""
 
-    distance_unit = forms.ChoiceField(
-        label="It counts distance in", choices=DistanceUnit.choices
-    )
+    distance_unit = forms.ChoiceField(label="Distance in", choices=DistanceUnit.choices)
     odometer = MeasureField(
         label="Odometer today",
         unit="mi",
         required=False,
-        help_text="Not for a trailer: its distance comes from its trips.",
+        help_text="Not for trailers: their trips count instead.",
     )
     engine_hours = MeasureField(
         label="Engine hour meter today",
         unit="h",
         required=False,
-        help_text="Leave empty if it has none.",
+        help_text="Leave blank if it has none.",
     )
     generator_hours = MeasureField(
         label="Generator hour meter today",
         unit="h",
         required=False,
-        help_text="Leave empty if it has none.",
+        help_text="Leave blank if it has none.",
     )
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         self.layout.append(
             Fieldset(
-                "Its meters",
+                "Meters",
                 "distance_unit",
                 "odometer",
                 "engine_hours",
@@ -168,11 +165,13 @@ class NewRigForm(RigForm):
             return data
         missing = data.get("odometer") is None and "odometer" not in self.errors
         if kind not in TRAILERS and missing:
-            self.add_error("odometer", "Give what the odometer shows today.")
+            self.add_error(
+                "odometer", "Enter what the odometer shows today, like 42310."
+            )
         if kind in TRAILERS and data.get("odometer") is not None:
             self.add_error(
                 "odometer",
-                "A trailer has no odometer. Leave this empty; trips count for it.",
+                "A trailer has no odometer. Leave this blank; its trips count instead.",
             )
         return data
 
@@ -208,7 +207,7 @@ class AsksWhenItLeft(forms.Form):
     def add_left(self, *, may_be_still: bool = False) -> None:
         """After the layout was made."""
         self.fields["left_on"] = forms.DateField(
-            label="It left storage on", widget=DayInput, required=False
+            label="Left storage on", widget=DayInput, required=False
         )
         if may_be_still:
             self.fields["still"] = forms.BooleanField(
@@ -242,7 +241,7 @@ class MeterOrLogField(forms.ModelChoiceField):
     """A meter, or the log of what has none."""
 
     def label_from_instance(self, obj: Meter) -> str:
-        return "Generator run (hours that day)" if obj.by_runs else str(obj)
+        return "Generator hours that day" if obj.by_runs else str(obj)
 
 
 class ReadingForm(AsksWhenItLeft, GatedForm):
@@ -252,13 +251,11 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
     meter = MeterOrLogField(
         label="Meter", queryset=Meter.objects.none(), empty_label=None
     )
-    value = MeasureField(label="It shows", unit="mi")
+    value = MeasureField(label="Reading", unit="mi")
     on = forms.DateField(label="On", widget=DayInput)
-    volume = MeasureField(
-        label="Fuel taken in", unit="gal", step="0.001", required=False
-    )
+    volume = MeasureField(label="Fuel added", unit="gal", step="0.001", required=False)
     price = NumberField(
-        label="Paid in all",
+        label="Total paid",
         min_value=0,
         max_digits=10,
         decimal_places=2,
@@ -267,7 +264,7 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
     full = forms.BooleanField(
         label="Filled up",
         required=False,
-        help_text="Use is reckoned from one filled tank to the next.",
+        help_text="Mileage is figured from one full tank to the next.",
     )
 
     def __init__(self, *args, rig: Rig, **kwargs):
@@ -296,11 +293,11 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
                 since = day_words(towed_since(rig))
                 field = self.fields["value"]
                 field.label = f"Distance towed since {since} ({meter.unit})"
-                field.help_text = "Not what trips have counted already."
+                field.help_text = "Leave out miles that trips already count."
                 return
             if meter.by_runs and chosen in {"", str(meter.pk)}:
                 field = self.fields["value"]
-                field.label = "It ran that day (h)"
+                field.label = "Hours run that day"
                 field.help_text = f"No hour meter: {logged_words(meter)}."
                 return
 
@@ -313,19 +310,19 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
             return
         unit = usual_volume_unit(rig.household)
         self.fields["volume"].unit = unit
-        self.fields["volume"].label = f"Fuel taken in ({VolumeUnit(unit).label})"
+        self.fields["volume"].label = f"Fuel added ({VolumeUnit(unit).label})"
         symbol = currency_symbol(rig.household.currency)
-        self.fields["price"].label = f"Paid in all ({symbol})"
+        self.fields["price"].label = f"Total paid ({symbol})"
         self.initial.setdefault("full", True)
         self.layout.append(Fold("At a fuel stop", *names, now="fuel and price"))
 
     def clean(self):
         data = super().clean()
         if data.get("price") is not None and not data.get("volume"):
-            self.add_error("volume", "Give how much was taken in for this price.")
+            self.add_error("volume", "Enter how much fuel this price was for.")
         meter = data.get("meter")
         if data.get("volume") and meter and meter.kind != MeterKind.ODOMETER:
-            self.add_error("meter", "Give fuel with a reading of the odometer.")
+            self.add_error("meter", "Enter the odometer reading along with the fuel.")
         return data
 
     def figure(self, today: date) -> Figure:
@@ -335,12 +332,14 @@ class ReadingForm(AsksWhenItLeft, GatedForm):
 
 
 class RunForm(forms.Form):
-    hours = MeasureField(label="It ran (h)", unit="h")
+    hours = MeasureField(label="Hours run", unit="h")
     on = forms.DateField(label="On", widget=DayInput)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        self.fields["hours"].help_text = f"At most {DAY} h a day; log each day."
+        self.fields[
+            "hours"
+        ].help_text = f"At most {DAY} h a day. Enter each day separately."
         self.fields["hours"].widget.attrs["data-focus"] = ""
 
 
@@ -349,8 +348,8 @@ class NotTowedForm(forms.Form):
 
 
 class HubForm(forms.Form):
-    on = forms.DateField(label="Fitted on", widget=DayInput)
-    value = MeasureField(label="It showed", unit="mi")
+    on = forms.DateField(label="Installed on", widget=DayInput)
+    value = MeasureField(label="Reading then", unit="mi")
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
@@ -361,8 +360,8 @@ class HubForm(forms.Form):
 class ReplacementForm(GatedForm):
     meter = forms.ModelChoiceField(label="Meter", queryset=Meter.objects.none())
     on = forms.DateField(label="Replaced on", widget=DayInput)
-    old_final = MeasureField(label="The old one last showed", unit="mi")
-    new_start = MeasureField(label="The new one began at", unit="mi")
+    old_final = MeasureField(label="Old meter's last reading", unit="mi")
+    new_start = MeasureField(label="New meter's first reading", unit="mi")
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
@@ -382,8 +381,8 @@ class ReplacementForm(GatedForm):
 
 class MeterForm(forms.Form):
     kind = forms.ChoiceField(label="Meter", choices=MeterKind.choices)
-    unit = forms.ChoiceField(label="It counts in", choices=MeterUnit.choices)
-    value = MeasureField(label="It shows today", unit="h")
+    unit = forms.ChoiceField(label="Unit", choices=MeterUnit.choices)
+    value = MeasureField(label="Reading today", unit="h")
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
@@ -416,7 +415,13 @@ class StayForm(AsksWhenItLeft, forms.ModelForm):
             "planned_until": DayInput,
             "notes": forms.Textarea(attrs={"rows": 3}),
         }
-        help_texts = {"planned_until": "Leave empty if you do not know yet."}
+        labels = {
+            "has_power": "Shore power at the site",
+            "water": "Protected from freezing",
+            "batteries": "Batteries",
+            "humidity": "Usual humidity (%)",
+        }
+        help_texts = {"planned_until": "Leave blank if you don't know yet."}
 
     def __init__(self, *args, rig: Rig, **kwargs):
         super().__init__(*args, **kwargs)
@@ -434,13 +439,11 @@ class StayForm(AsksWhenItLeft, forms.ModelForm):
             )
         self.fields[
             "usual"
-        ].help_text = (
-            "Empty: by the figures of your months, if you gave them (Household)."
-        )
+        ].help_text = "Leave blank to use your months' figures (Household)."
         self.layout = Layout(
             Fieldset("When and where", "start", "planned_until", "place"),
             Fieldset(
-                "How it stands there",
+                "At the site",
                 "roofed",
                 "has_power",
                 "usual",
@@ -457,7 +460,9 @@ class StayForm(AsksWhenItLeft, forms.ModelForm):
         data = super().clean()
         start, until = data.get("start"), data.get("planned_until")
         if start and until and until < start:
-            self.add_error("planned_until", "The stay would end before it starts.")
+            self.add_error(
+                "planned_until", "The end is before the start. Enter a later end."
+            )
         elif start:
             self._take_from_months(data, start, until)
         return data
@@ -484,7 +489,7 @@ class SevereDutyForm(forms.Form):
         label="Why",
         max_length=120,
         required=False,
-        help_text="Towing in mountains, dust, heat, many short runs …",
+        help_text="Like mountain towing, dust, heat, many short runs",
     )
 
 

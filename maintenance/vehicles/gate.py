@@ -113,10 +113,10 @@ def _impossible(verdict: Verdict) -> str:
         for side in ("before", "after")
         if isinstance(on := values[f"{side}_on"], date)
     ]
-    text = f"This does not fit {' and '.join(sides)}."
+    text = f"This doesn't fit {' and '.join(sides)}."
     gained = verdict.echo.values["gained"] if verdict.echo else 0
     if _number(gained) > 0:
-        text += f" It would be {echo_words(verdict)}."
+        text += f" That would be {echo_words(verdict)}."
     return f"{text} What is it?"
 
 
@@ -127,7 +127,7 @@ def _unusual(verdict: Verdict) -> str:
     gained = show(_number(values["gained"]), unit)
     in_days = f"in {days_long_words(max(days, 1))}"
     return (
-        f"That is {gained} {in_days}. This rig's most so far in that time is {most} "
+        f"That's {gained} {in_days}. This rig's most so far in that time is {most} "
         "a day. Is it right?"
     )
 
@@ -153,12 +153,12 @@ def _choices(verdict: Verdict, typed: Typed) -> Choices:
 
 def _choice(one: Intended) -> tuple[str, str]:
     if one.cause == "other_rig":
-        return f"{RIG}{one.rig}", f"It belongs to {one.rig}"
+        return f"{RIG}{one.rig}", f"It's for {one.rig}"
     shown = show(one.value, one.unit)
     if one.cause == "other_unit":
-        words = f"It was in the other unit: that makes {shown}"
+        words = f"Wrong unit: I meant {shown}"
     else:
-        words = f"A typing slip: I meant {shown}"
+        words = f"Typo: I meant {shown}"
     return f"{MEANT}{one.value}", words
 
 

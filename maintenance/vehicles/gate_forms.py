@@ -85,8 +85,8 @@ class GatedForm(forms.Form):
             raise Refused(doubt.text, field=name)
         if answer == REPLACED:
             raise Refused(
-                "Note the replacement first, on the rig's page under “Meter "
-                "replaced”; then give this reading.",
+                "First enter the new meter on the rig's page, under “Meter "
+                "replaced”. Then enter this reading.",
                 field=name,
             )
         return answered(typed, answer, verdict)

@@ -35,14 +35,15 @@ def add_towed(
     most = days * MOST_A_DAY[meter.unit]
     if on < since:
         raise Refused(
-            f"Up to {day_words(since)} it's known how far it was towed. Enter that day "
-            "or later.",
+            f"We know how far it was towed up to {day_words(since)}. Enter "
+            "that day or a later one.",
             field="on",
         )
     if not 0 < distance <= most:
         raise Refused(
-            f"{show(distance, meter.unit)} since {day_words(since)} can't be. "
-            f"Enter the distance towed since then, at most {show(most, meter.unit)}.",
+            f"{show(distance, meter.unit)} since {day_words(since)} can't be "
+            "right. Enter the distance towed since then, at most "
+            f"{show(most, meter.unit)}.",
             field="value",
         )
     closed = told_trips(meter.rig).filter(by_hand=False, end=on).first()
@@ -53,7 +54,7 @@ def add_towed(
         )
     made = _towed(meter, on, distance, today, by_hand=True)
     note_activity(
-        by, "told towed distance", f"{meter.rig}: {show(distance, meter.unit)}"
+        by, "entered towed distance", f"{meter.rig}: {show(distance, meter.unit)}"
     )
     renew([meter.rig], today)
     return made
@@ -83,10 +84,10 @@ def fit_hub(rig: Rig, *, by: Member, today: date, on: date, value: Decimal) -> M
     refuse_after_sale(rig, on)
     meter = rig.meters.filter(kind=MeterKind.TOWED).first()
     if meter is None or not meter.by_trips:
-        raise Refused(f"{rig} has a hub meter already.")
+        raise Refused(f"{rig} already has a hub meter.")
     store_reading(meter, by=by, on=on, value=value)
     Meter.objects.filter(pk=meter.pk).update(hub_confirmed_on=on)
-    note_activity(by, "fitted hub meter", f"{rig}, {day_words(on)}")
+    note_activity(by, "installed hub meter", f"{rig}, {day_words(on)}")
     renew([rig], today)
     return meter
 

@@ -7,20 +7,17 @@ class ManualForm(forms.Form):
     title = forms.CharField(
         label="Title",
         max_length=120,
-        help_text="As you would ask for it: “Chassis book”, “Tire placard”.",
+        help_text="The name you'd look for, like “Chassis manual” or “Tire placard”.",
     )
     about = forms.CharField(
         label="What it is about",
         max_length=80,
         required=False,
-        help_text="The part it belongs to, such as the water heater.",
+        help_text="The part it's for, like the water heater.",
     )
     upload = forms.FileField(
         label="PDF, or a photo of a placard",
-        help_text=(
-            "A PDF of up to 60 MB, or a JPEG, PNG, WebP or HEIC of up to 20 MB. Place "
-            "and camera are taken out of photos."
-        ),
+        help_text=("PDF up to 60 MB; JPEG, PNG, WebP or HEIC up to 20 MB."),
         widget=forms.ClearableFileInput(
             attrs={"accept": "application/pdf,image/*,.heic,.heif"}
         ),
@@ -31,10 +28,10 @@ class PageNoteForm(forms.Form):
     page = forms.IntegerField(
         label="Page",
         min_value=1,
-        help_text="As the reader on the screen counts, the cover being 1.",
+        help_text="The page number on screen; the cover is 1.",
     )
     text = forms.CharField(
-        label="What stands there",
+        label="What it says",
         max_length=200,
-        help_text="The figure with its unit: “lug torque 140 ft·lbf”.",
+        help_text="A figure with its unit, like “lug torque 140 ft·lbf”.",
     )

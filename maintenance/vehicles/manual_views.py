@@ -34,10 +34,10 @@ def add_manual(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         ManualForm(request.POST or None, request.FILES or None),
-        heading=f"A manual for {rig}",
+        heading=f"Add a manual for {rig}",
         back=reverse("manuals", args=[pk]),
         save=partial(shelf.add_manual, rig, by=request.member),
-        done="On the shelf. Note the pages that you look up more than once.",
+        done="Saved. Now note the pages you look up often.",
         go_on=lambda made: reverse("manual", args=[made.key]),
     )
 
@@ -68,7 +68,7 @@ def manual_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
 def remove_manual(request: HouseholdRequest, key: UUID) -> HttpResponse:
     found = get_manual(request, key)
     shelf.remove_manual(found, by=request.member)
-    messages.success(request, f"“{found}” is off the shelf.")
+    messages.success(request, f"“{found}” was deleted.")
     return redirect("manuals", found.rig_id)
 
 
@@ -78,10 +78,10 @@ def note_page(request: HouseholdRequest, key: UUID) -> HttpResponse:
     return form_page(
         request,
         PageNoteForm(request.POST or None),
-        heading=f"A page of {found}",
+        heading=f"Note a page of {found}",
         back=reverse("manual", args=[key]),
         save=partial(shelf.note_page, found, by=request.member),
-        done="Noted.",
+        done="Saved.",
     )
 
 
@@ -90,7 +90,7 @@ def note_page(request: HouseholdRequest, key: UUID) -> HttpResponse:
 def remove_note(request: HouseholdRequest, pk: int) -> HttpResponse:
     note = get_note(request, pk)
     shelf.remove_note(note, by=request.member)
-    messages.success(request, "The note is gone; the page is still there.")
+    messages.success(request, "Note removed. The page is still there.")
     return redirect("manual", note.manual.key)
 
 

@@ -44,7 +44,7 @@ def add_manual(
     lock_rig(rig)
     if rig.manuals.filter(title=title).exists():
         raise Refused(
-            "There is a manual of this title already. Add its year or edition.",
+            "There's already a manual with this title. Add its year or edition.",
             field="title",
         )
     file = clean_upload(upload, field="upload", largest=LARGEST_MANUAL)
@@ -137,7 +137,7 @@ def tell_spot(
         spot.photo, spot.sha256 = "", ""
     if old is not None and old.name != spot.photo:
         transaction.on_commit(lambda: old.unlink(missing_ok=True))
-    note_activity(by, "told where it is", f"{rig}: {name}")
+    note_activity(by, "entered where it is", f"{rig}: {name}")
     spot.words, spot.told_on, spot.told_by = words, today, by
     if words or spot.photo:
         spot.save()

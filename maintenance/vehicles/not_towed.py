@@ -61,7 +61,7 @@ def say_not_towed(rig: Rig, *, by: Member, today: date, since: date) -> NotTowed
     if before is not None:
         return before
     said.save()
-    note_activity(by, "said not towed", f"{rig}: {not_towed_words(said)}")
+    note_activity(by, "entered not towed", f"{rig}: {not_towed_words(said)}")
     renew([rig], today)
     return said
 
@@ -70,7 +70,7 @@ def check_not_towed(said: NotTowed, today: date) -> None:
     """Refused where a meter tells it, and for days on which it was towed."""
     rig = said.rig
     if not told_by_trips(rig):
-        raise Refused(f"Trips don't count what {rig} is towed, so there's no need.")
+        raise Refused(f"{rig}'s miles don't come from trips, so there's no need.")
     refuse_future(said.said_on, today, "said_on")
     refuse_after_sale(rig, said.said_on, "said_on")
     if said.since > said.said_on:
@@ -81,8 +81,8 @@ def check_not_towed(said: NotTowed, today: date) -> None:
     trip = towed.order_by("end", "pk").last()
     if trip is not None:
         raise Refused(
-            f"“{trip}” was closed out for {day_words(trip.end)}: it was towed then. "
-            "Enter that day or a later one, or correct that trip.",
+            f"“{trip}” was closed out for {day_words(trip.end)}, so it was "
+            "towed then. Enter that day or a later one, or correct that trip.",
             field="since",
         )
 

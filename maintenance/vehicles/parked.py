@@ -110,7 +110,7 @@ def park(rig: Rig, *, by: Member, today: date) -> Stay:
     require(by, Role.CREW)
     asked = next((x for x in parked_rigs(rig.household, today) if x.rig == rig), None)
     if asked is None:
-        raise Refused(f"{rig} was used in the last days, or is in storage already.")
+        raise Refused(f"{rig} was used in the last few days, or is already in storage.")
     coming = {"start__gt": today, "withdrawn": False}
     ahead = [
         *trips_with(rig).filter(**coming).values_list("start", flat=True),
@@ -125,4 +125,4 @@ def say_in_use(rig: Rig, *, by: Member, today: date) -> None:
     """It is driven, though nobody enters it: not asked again for a month."""
     require(by, Role.CREW)
     Rig.objects.filter(pk=rig.pk).update(said_in_use_on=today)
-    note_activity(by, "said in use", rig.name)
+    note_activity(by, "entered in use", rig.name)

@@ -39,9 +39,9 @@ def refuse_full(household: Household, more: int) -> None:
     most = settings.HOUSEHOLD_FILES_GB * GB
     if most and kept_bytes(household) + more > most:
         raise Refused(
-            f"Your household keeps {settings.HOUSEHOLD_FILES_GB} GB of files, which is "
-            "all it may. Remove prints, photos or manuals, or ask whoever runs the "
-            "program for more."
+            f"Your household has used all its {settings.HOUSEHOLD_FILES_GB} "
+            "GB for files. Delete prints, photos or manuals, or ask whoever "
+            "runs Rigsite for more."
         )
 
 

@@ -46,7 +46,7 @@ def keep_visit(
     visit, _new = StayVisit.objects.update_or_create(
         stay=stay, on=on, defaults={**fields, "entered_by": by}
     )
-    note_activity(by, "visited stored rig", f"{stay.rig} on {day_words(on)}")
+    note_activity(by, "visited rig in storage", f"{stay.rig} on {day_words(on)}")
     _renew(stay.rig, today)
     return visit
 
@@ -56,7 +56,7 @@ def _check_day(stay: Stay, on: date, today: date) -> None:
     if not stay.start <= on <= last:
         raise Refused(
             (
-                f"Give a day of the stay, from {day_words(stay.start)} to "
+                f"Enter a day in storage, from {day_words(stay.start)} to "
                 f"{day_words(last)}."
             ),
             field="on",
@@ -84,7 +84,7 @@ def set_runways(rig: Rig, *, by: Member, today: date, **fields: Any) -> RunwaySe
         setattr(found, name, value)
     _check_setting(found)
     found.save()
-    note_activity(by, "set runways", rig.name)
+    note_activity(by, "entered figures for storage", rig.name)
     _renew(rig, today)
     return found
 

@@ -48,10 +48,12 @@ def check_run(run: Run, today: date) -> None:
     others = run.meter.runs.filter(on=run.on, withdrawn=False).exclude(pk=run.pk)
     before = others.aggregate(hours=Sum("hours"))["hours"] or Decimal(0)
     if before + run.hours > DAY:
-        told = f" {show(before, 'h')} of that day are logged already." if before else ""
+        told = (
+            f" {show(before, 'h')} of that day are already entered." if before else ""
+        )
         raise Refused(
-            f"{show(run.hours, 'h')} on {day_words(run.on)} can't be: a day has 24."
-            f"{told} Log each day by itself, like 2.5.",
+            f"{show(run.hours, 'h')} on {day_words(run.on)} can't be right: a day has "
+            f"24.{told} Enter each day separately, like 2.5.",
             field="hours",
         )
 
@@ -63,7 +65,7 @@ def _refuse_beside_meter(meter: Meter, on: date) -> None:
     fitted = counting.aggregate(on=Min("on"))["on"]
     if fitted is not None and on > fitted:
         raise Refused(
-            f"An hour meter counts since {day_words(fitted)}: enter what it shows.",
+            f"It has had an hour meter since {day_words(fitted)}: enter what it shows.",
             field="on",
         )
 

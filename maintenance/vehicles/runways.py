@@ -56,7 +56,9 @@ def charge_of(text: str, kind: Kind) -> Decimal:
     if given < 2:
         _GRAVITY.check(given)
         if kind != "flooded":
-            raise CalculatorError("Gravity is read in flooded cells only: give volts.")
+            raise CalculatorError(
+                "Only flooded batteries have gravity readings: enter volts."
+            )
         return charge_from_gravity(given).value
     return charge_from_volts(given, kind).value
 

@@ -43,9 +43,11 @@ def pages_of_harmless_pdf(data: bytes, name: str) -> int:
     except DependencyError:  # an encryption that nothing here knows
         raise Refused(_locked(name)) from None
     except UNREADABLE:
-        raise Refused(f"{name} cannot be read as a PDF; it may be damaged.") from None
+        raise Refused(
+            f"{name} can't be read as a PDF; it may be damaged. Choose another file."
+        ) from None
     if scripted:
-        raise Refused(f"{name} carries a script. Print it to a new PDF and send that.")
+        raise Refused(f"{name} contains a script. Print it to a new PDF and send that.")
     if carries:
         raise Refused(
             f"{name} has other files hidden inside it. Print it to a new PDF and "

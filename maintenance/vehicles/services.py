@@ -61,7 +61,7 @@ def _renew(rig: Rig, today: date) -> None:
 def refuse_future(on: date, today: date, field: str = "on") -> None:
     if on > today:
         raise Refused(
-            f"{day_words(on)} is still to come. Give the day on which it happened.",
+            f"{day_words(on)} is still to come. Enter the date it happened.",
             field=field,
         )
 
@@ -72,7 +72,7 @@ def add_rig(by: Member, *, today: date, meters: Iterable[dict], **fields) -> Rig
     require(by, Role.KEEPER)
     refuse_future(fields["in_service_on"], today, "in_service_on")
     if by.household.rigs.filter(name=fields["name"]).exists():
-        raise Refused("There is a rig of this name already.", field="name")
+        raise Refused("There's already a rig with this name.", field="name")
     rig = Rig.objects.create(household=by.household, **fields)
     for meter in meters:
         value = meter.pop("today_value")
@@ -91,9 +91,11 @@ def fit_meter(
     require(by, Role.KEEPER)
     logged = rig.meters.filter(kind=kind).first()
     if logged is not None and not logged.by_runs:
-        raise Refused("The rig has this meter already.", field="kind")
+        raise Refused("The rig already has this meter.", field="kind")
     if logged is not None and logged.unit != unit:
-        raise Refused("This meter does not count in that unit.", field="unit")
+        raise Refused(
+            "This meter doesn't count in that unit. Choose another.", field="unit"
+        )
     meter = logged or add_meter(rig, kind=kind, unit=unit)
     store_reading(meter, by=by, on=today, value=value)
     if kind == MeterKind.TOWED:  # it has no other meter
@@ -108,7 +110,9 @@ def add_meter(
 ) -> Meter:
     in_hours = MeterKind(kind) in HOUR_METERS
     if in_hours != (unit == MeterUnit.HOURS):
-        raise Refused("This meter does not count in that unit.", field="unit")
+        raise Refused(
+            "This meter doesn't count in that unit. Choose another.", field="unit"
+        )
     return Meter.objects.create(
         rig=rig, kind=kind, unit=unit, in_service_value=in_service_value
     )
@@ -121,7 +125,7 @@ def change_rig(rig: Rig, *, by: Member, today: date, **fields) -> Rig:
         refuse_future(fields["in_service_on"], today, "in_service_on")
     same_name = by.household.rigs.filter(name=fields.get("name", rig.name))
     if same_name.exclude(pk=rig.pk).exists():
-        raise Refused("There is a rig of this name already.", field="name")
+        raise Refused("There's already a rig with this name.", field="name")
     for name, value in fields.items():
         setattr(rig, name, value)
     rig.save(update_fields=list(fields))
@@ -134,7 +138,7 @@ def tell_dual_nuts(rig: Rig, *, by: Member, nuts: str) -> None:
     """How many nuts each stud of its dual wheels has. Refused for another word."""
     require(by, Role.CREW)
     if nuts not in DualNuts.values:
-        raise Refused("Say how many nuts each stud has: one, or two.")
+        raise Refused("Choose how many nuts each stud has: one or two.")
     rig.dual_nuts = nuts
     rig.save(update_fields=["dual_nuts"])
     note_activity(by, "changed rig", rig.name)
@@ -171,8 +175,8 @@ def record_reading(
     refuse_after_sale(meter.rig, on)
     if meter.by_runs:
         raise Refused(
-            f"{meter.rig} has no hour meter on its generator. Log its runs, or add the "
-            "meter first.",
+            f"{meter.rig} has no hour meter on its generator. Enter its runs, "
+            "or add the meter first.",
             field="meter",
         )
     reading = store_reading(
@@ -184,7 +188,7 @@ def record_reading(
         questionable=questionable,
     )
     note_activity(
-        by, "gave reading", f"{meter.rig}, {meter}: {show(value, meter.unit)}"
+        by, "entered a reading", f"{meter.rig}, {meter}: {show(value, meter.unit)}"
     )
     _renew(meter.rig, today)
     return reading
@@ -203,7 +207,7 @@ def store_reading(
     """The row alone, for a change that renews the standings itself. `event`: what it
     was given with."""
     if value < 0:
-        raise Refused("A meter never shows less than nothing.", field="value")
+        raise Refused("A meter can't show less than zero.", field="value")
     return Reading.objects.create(
         meter=meter,
         on=on,
@@ -232,9 +236,9 @@ def record_fuel_stop(
 ) -> FuelStop:
     """A reading of the odometer with the fuel that was taken in there."""
     if meter.kind != MeterKind.ODOMETER:
-        raise Refused("Give fuel with a reading of the odometer.", field="meter")
+        raise Refused("Enter the odometer reading along with the fuel.", field="meter")
     if volume <= 0:
-        raise Refused("Give how much was taken in.", field="volume")
+        raise Refused("Enter how much fuel you added.", field="volume")
     reading = record_reading(
         meter,
         by=by,
@@ -310,7 +314,7 @@ def refuse_second(row: MeterReplacement) -> None:
     known, unit = _of_that_day(row), row.meter.unit
     if known is not None:
         raise Refused(
-            f"{day_words(row.on)} has a replacement already: the old meter last showed "
+            f"{day_words(row.on)} already has a replacement: the old meter last showed "
             f"{show(known.old_final, unit)}, the new one began at "
             f"{show(known.new_start, unit)}. Correct that one.",
             field="on",
@@ -323,7 +327,9 @@ def set_severe_duty(
 ) -> SevereDuty:
     require(by, Role.KEEPER)
     if end is not None and end < start:
-        raise Refused("It ends before it starts.", field="end")
+        raise Refused(
+            "The last day is before the first. Enter a later last day.", field="end"
+        )
     refuse_after_sale(rig, start, "start")
     duty = SevereDuty.objects.create(rig=rig, start=start, end=end, why=why)
     note_activity(by, "set severe duty", rig.name)
@@ -352,7 +358,7 @@ def start_stay(
     stay = Stay(rig=rig, start=start)
     _set_stay(stay, fields)
     stay.save()
-    note_activity(by, "started stay", f"{rig} from {day_words(start)}")
+    note_activity(by, "put into storage", f"{rig} from {day_words(start)}")
     _renew(rig, today)
     return stay
 
@@ -368,7 +374,7 @@ def change_stay(stay: Stay, *, by: Member, today: date, **fields) -> Stay:
     _refuse_overlap(stay.rig, start, end, stay.pk)
     _set_stay(stay, fields)
     stay.save()
-    note_activity(by, "changed stay", f"{stay.rig} from {day_words(stay.start)}")
+    note_activity(by, "changed storage", f"{stay.rig} from {day_words(stay.start)}")
     _renew(stay.rig, today)
     return stay
 
@@ -379,7 +385,10 @@ def end_stay(stay: Stay, *, by: Member, today: date, ended_on: date) -> Stay:
     refuse_future(ended_on, today, "ended_on")
     if ended_on < stay.start:
         raise Refused(
-            (f"The stay began on {day_words(stay.start)}; it cannot end before that."),
+            (
+                f"Storage began on {day_words(stay.start)}. "
+                "Enter that day or a later one."
+            ),
             field="ended_on",
         )
     return change_stay(stay, by=by, today=today, ended_on=ended_on)
@@ -401,7 +410,7 @@ def say_left(stay: Stay, *, by: Member, today: date, left_on: date) -> None:
     """When the rig left, of a stay that gave way to what began after it."""
     found = [x for x in stays_left_open([stay.rig], today) if x.stay == stay]
     if not found:
-        raise Refused("Somebody answered this already.")
+        raise Refused("Someone already answered this.")
     day = refuse_until_it_left(stay, left_on, found[0].begins)
     end_stay(stay, by=by, today=today, ended_on=day)
 
@@ -413,13 +422,17 @@ def _set_stay(stay: Stay, fields: Mapping[str, Any]) -> None:
     if fields.get("water"):
         stay.winterized = stay.water in {WaterKept.DRY, WaterKept.ANTIFREEZE}
     if None not in (stay.lowest, stay.usual) and stay.lowest > stay.usual:
-        raise Refused("The lowest temperature is above the usual one.", field="lowest")
+        raise Refused(
+            "The lowest temperature is above the usual one. Check both.", field="lowest"
+        )
     set_rhythm(stay)
 
 
 def _check_stay_days(start: date, planned_until: date | None) -> None:
     if planned_until is not None and planned_until < start:
-        raise Refused("The stay would end before it starts.", field="planned_until")
+        raise Refused(
+            "The end is before the start. Enter a later end.", field="planned_until"
+        )
 
 
 def check_stay(stay: Stay, today: date) -> None:
@@ -428,7 +441,7 @@ def check_stay(stay: Stay, today: date) -> None:
         refuse_future(stay.ended_on, today, "ended_on")
     if stay.ended_on is not None and stay.ended_on < stay.start:
         raise Refused(
-            f"The stay began on {day_words(stay.start)}; it cannot end before that.",
+            f"Storage began on {day_words(stay.start)}. Enter that day or a later one.",
             field="ended_on",
         )
     _check_stay_days(stay.start, stay.planned_until)
@@ -446,8 +459,8 @@ def _refuse_overlap(rig: Rig, start: date, end: date, but: int | None) -> None:
         if _meet((start, end), days) and not _meet(old, days):
             raise Refused(
                 (
-                    f"{rig} has another stay from {day_words(other.start)}. End that "
-                    "one first, or choose other days."
+                    f"{rig} is also in storage from {day_words(other.start)}. "
+                    "End that first, or choose other days."
                 ),
                 field="start",
             )
@@ -520,7 +533,7 @@ def store_event(
 
 def check_kind(kind: str) -> str:
     if kind not in EVENT_KINDS:
-        raise Refused(f"“{kind}” is no known event.", field="kind")
+        raise Refused(f"“{kind}” isn't a known event.", field="kind")
     return kind
 
 
@@ -539,7 +552,9 @@ def keep_readings(
         meters[TOW_ODOMETER] = tow
     unknown = event.values.keys() - meters.keys()
     if unknown:
-        raise Refused(f"{event.rig} has no such meter: {', '.join(sorted(unknown))}.")
+        raise Refused(
+            f"{event.rig} doesn't have this meter: {', '.join(sorted(unknown))}."
+        )
     old = {row.meter_id: row for row in event.readings.filter(withdrawn=False)}
     for kind, value in event.values.items():
         meter, sure, open_ = meters[kind], kind in confirmed, kind in questionable
@@ -572,8 +587,8 @@ def check_places(rig: Rig, places: Iterable[str] | None) -> list[str] | None:
     if strange:
         raise Refused(
             (
-                f"{rig} has no wheel at {', '.join(sorted(strange))}. It has "
-                f"{', '.join(rig.places)}."
+                f"{rig} has no wheel at {', '.join(sorted(strange))}. Its "
+                f"wheels: {', '.join(rig.places)}."
             ),
             field="places",
         )

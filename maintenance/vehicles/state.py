@@ -67,7 +67,7 @@ class LeftOpen:
 
     @property
     def question(self) -> str:
-        what = f"“{self.trip}”" if self.trip is not None else "another stay"
+        what = f"“{self.trip}”" if self.trip is not None else "another time in storage"
         return (
             f"{self.stay.rig} has been in storage since {day_words(self.stay.start)}, "
             f"and {what} began on {day_words(self.begins)}. When did it leave?"

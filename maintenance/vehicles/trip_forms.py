@@ -42,12 +42,12 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
         label="Distance",
         unit="mi",
         required=False,
-        help_text="About is good enough. What comes due on the way hangs on it.",
+        help_text="A guess is fine. It decides what comes due on the way.",
     )
     people = forms.IntegerField(
         label="People aboard", min_value=1, max_value=MOST_PEOPLE, required=False
     )
-    water = MeasureField(label="Fresh water carried", unit="gal", required=False)
+    water = MeasureField(label="Fresh water", unit="gal", required=False)
     cargo = MeasureField(label="Cargo", unit="lb", required=False)
 
     class Meta:
@@ -69,10 +69,7 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
         widgets = {"start": DayInput, "end": DayInput}
         labels = {"start": "First day", "end": "Last day"}
         help_texts = {
-            "towed_car_counts": (
-                "Some cars count while they roll behind with all wheels down, many do "
-                "not. Look at its odometer before and after a tow."
-            ),
+            "towed_car_counts": ("Check its odometer before and after a tow."),
         }
 
     def __init__(self, *args: Any, rig: Rig, **kwargs: Any) -> None:
@@ -99,20 +96,18 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
         old = trip.driver if trip.pk else None
         if trip.hitched_at is None or not trip.rig.is_trailer or new == old:
             return
-        choices = [(THEIRS, f"{old}'s: leave them with {old}")]
+        choices = [(THEIRS, f"{old}'s: keep them with {old}")]
         if odometer_of(new) is not None:
-            choices.append(
-                (MOVED, f"{new}'s: take them from {old}, give them to {new}")
-            )
-        choices.append((WRONG, f"Wrong: withdraw them from {old}"))
+            choices.append((MOVED, f"{new}'s: move them from {old} to {new}"))
+        choices.append((WRONG, "Wrong: void them"))
         self.fields["figures_of"] = forms.ChoiceField(
-            label="Whose are the figures?",
+            label="Whose figures are these?",
             choices=choices,
             required=False,
             widget=forms.RadioSelect,
         )
         fields: list[Any] = self.layout
-        fields.insert(0, Fieldset("The odometer's figures", "figures_of"))
+        fields.insert(0, Fieldset("Odometer figures", "figures_of"))
         answer = str(self.data.get(self.add_prefix("figures_of"), ""))
         if answer not in dict(choices):
             self.add_error("figures_of", figures_question(trip, old))
@@ -135,8 +130,8 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
                 self.add_error(
                     "figures_of",
                     f"{show(value, meter.unit)} on {day_words(on)}, as {meter.rig}'s: "
-                    f"{words} Choose another answer, and close out the trip with the "
-                    "right figures afterwards.",
+                    f"{words} Choose another answer, then close out the trip "
+                    "with the right figures.",
                 )
 
     def _unit_of_load(self, name: str, usual: str) -> str:
@@ -164,7 +159,7 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
         return Layout(
             Fieldset("Where and when", "title", "origin", "start", "end"),
             Fieldset("How far", "distance", "unit"),
-            Fieldset("What comes along", *(n for n in who if n in self.fields)),
+            Fieldset("Towing", *(n for n in who if n in self.fields)),
             Fold("Load", "people", "water", "cargo", now="people, water, cargo"),
         )
 
@@ -172,7 +167,9 @@ class TripForm(AsksWhenItLeft, forms.ModelForm):
         data = super().clean() or self.cleaned_data
         start, end = data.get("start"), data.get("end")
         if start and end and end < start:
-            self.add_error("end", "The trip would end before it starts.")
+            self.add_error(
+                "end", "The last day is before the first. Enter a later last day."
+            )
         for name in ("water", "cargo"):
             data[f"{name}_unit"] = self.units[name]
         if "tow_vehicle" in data:
@@ -189,13 +186,13 @@ class TripToldForm(AsksWhenItLeft, GatedForm):
     hitched_at = MeasureField(label="Odometer at the start", unit="mi")
     unhitched_at = MeasureField(label="Odometer at the end", unit="mi")
     off = MeasureField(
-        label="Of that, driven unhitched",
+        label="Driven unhitched",
         unit="mi",
         required=False,
-        help_text="Side trips without what was towed. They don't count on it.",
+        help_text="Side trips without the trailer. They don't count for it.",
     )
     distance = MeasureField(
-        label="Distance, if nobody looked", unit="mi", required=False
+        label="Distance, if you have no readings", unit="mi", required=False
     )
 
     def __init__(self, *args: Any, trip: Trip, **kwargs: Any) -> None:
@@ -215,7 +212,7 @@ class TripToldForm(AsksWhenItLeft, GatedForm):
         fields["distance"].unit = trip.unit
         fields[
             "distance"
-        ].help_text = f"in {MeterUnit(trip.unit).label}; the odometer comes first"
+        ].help_text = f"in {MeterUnit(trip.unit).label}; odometer figures win"
         fields["off"].unit = unit
         if meter is None:
             del fields["hitched_at"], fields["unhitched_at"]

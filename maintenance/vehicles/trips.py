@@ -79,8 +79,8 @@ def figures_question(trip: Trip, old: Rig | None) -> str:
     figures = (trip.hitched_at, trip.unhitched_at)
     low, high = (show_number(one or Decimal(0)) for one in figures)
     return (
-        f"{low} and {high} are kept as readings of {old}'s odometer. Changing what "
-        "tows touches them: whose are they?"
+        f"{low} and {high} are saved as {old}'s odometer readings. You're "
+        "changing the tow vehicle: whose are they?"
     )
 
 
@@ -91,7 +91,7 @@ def _settle_figures(trip: Trip, old: Rig | None, figures_of: str) -> None:
         raise Refused(figures_question(trip, old), field="tow_vehicle")
     if figures_of == MOVED:
         if odometer_of(trip.driver) is None:
-            raise Refused("It has no odometer to enter them for.", field="tow_vehicle")
+            raise Refused("It has no odometer. Leave these blank.", field="tow_vehicle")
         return
     if figures_of == WRONG:
         Reading.objects.filter(pk__in=trip.reading_ids).update(withdrawn=True)
@@ -136,9 +136,11 @@ def _leave_storage(trip: Trip, by: Member, today: date, left_on: date | None) ->
 
 def check_trip(trip: Trip, today: date, questionable: Collection[str] = ()) -> None:
     if trip.end < trip.start:
-        raise Refused("The trip would end before it starts.", field="end")
+        raise Refused(
+            "The last day is before the first. Enter a later last day.", field="end"
+        )
     if trip.rig in (trip.tow_vehicle, trip.towed_car):
-        raise Refused("A rig cannot tow itself.", field="tow_vehicle")
+        raise Refused("A rig can't tow itself. Choose another.", field="tow_vehicle")
     _check_odometer(trip, today, questionable)
     _check_distance(trip)
     known = Trip.objects.filter(pk=trip.pk).first()
@@ -161,26 +163,24 @@ def _check_odometer(trip: Trip, today: date, questionable: Collection[str]) -> N
     if start is None and end is None:
         return
     if start is None or end is None:
-        raise Refused(
-            "Give both figures of the odometer, or none.", field="unhitched_at"
-        )
+        raise Refused("Enter both odometer figures, or neither.", field="unhitched_at")
     if questionable:
         return
     if end < start:
         raise Refused(
-            "The odometer shows less at the end than at the start.",
+            "The odometer is lower at the end than at the start. Check both.",
             field="unhitched_at",
         )
     if trip.start > today:
         raise Refused(
-            "This trip is still to come. Give what the odometer shows afterwards.",
+            "This trip hasn't started yet. Enter the odometer afterwards.",
             field="hitched_at",
         )
     meter = odometer_of(trip.driver)
     unit = meter.unit if meter else trip.unit
     if trip.off is not None and trip.off > end - start:
         raise Refused(
-            f"That is more than the {show(end - start, unit)} of the whole trip.",
+            f"That's more than the whole trip, {show(end - start, unit)}. Enter less.",
             field="off",
         )
     gone = end - start - (trip.off or 0 if trip.rig.is_trailer else 0)
@@ -198,16 +198,16 @@ def _check_distance(trip: Trip) -> None:
     if trip.distance is None:
         raise Refused(
             (
-                "How far will it be? What comes due on the way hangs on it. "
-                f"About is good enough: {span['least']} to {span['most']}."
+                f"How far will it be? Enter a guess, from {span['least']} to "
+                f"{span['most']}."
             ),
             field="distance",
         )
     if not 1 <= trip.distance <= most:
         raise Refused(
             (
-                f"{show(trip.distance, trip.unit)} cannot be. Plausible for a "
-                f"trip of {span['days']} days is {span['least']} to "
+                f"{show(trip.distance, trip.unit)} can't be right. For a trip "
+                f"of {span['days']} days, enter {span['least']} to "
                 f"{span['most']}."
             ),
             field="unhitched_at" if trip.hitched_at is not None else "distance",
@@ -227,15 +227,15 @@ def _in_the_way(rig: Rig, stay: Stay, trip: Trip) -> str:
     }
     if until is None:
         return (
-            f"{stored['rig']} is stored from {stored['since']} "
-            f"on{stored['place']}, with no end known, and {stored['trip']} would "
-            f"be {stored['days']}. Plan the end of that "
-            f"stay for {stored['start']} or before, under Storage."
+            f"{stored['rig']} is in storage from {stored['since']}"
+            f"{stored['place']} with no end date, and {stored['trip']} is "
+            f"{stored['days']}. End that storage by {stored['start']}, "
+            "under Storage."
         )
     return (
-        f"{stored['rig']} is stored {day_span_words(stay.start, until)}"
-        f"{stored['place']}, and {stored['trip']} would be {stored['days']}. "
-        f"Start on {day_words(until)} or later, or let that stay end by "
+        f"{stored['rig']} is in storage {day_span_words(stay.start, until)}"
+        f"{stored['place']}, and {stored['trip']} is {stored['days']}. "
+        f"Start on {day_words(until)} or later, or end that storage by "
         f"{stored['start']}, under Storage."
     )
 
@@ -334,13 +334,13 @@ def overlap_words(trip: Trip) -> Iterator[str]:
         }
         if one.together is None:
             yield (
-                f"{names['car']} would drive on two trips at once: "
-                f"{names['this']} and {names['other']}. Change the days of "
+                f"{names['car']} would be on two trips at once: "
+                f"{names['this']} and {names['other']}. Change the dates of "
                 "one."
             )
         else:
             yield (
-                f"The odometer of {names['car']} is given twice over the same "
+                f"{names['car']}'s odometer is entered twice for the same "
                 f"miles: {names['this']} and {names['other']}. Together they "
                 f"count {show(one.together, one.unit)}, not "
                 f"{show(one.apart or Decimal(0), one.unit)}. Correct the one that "

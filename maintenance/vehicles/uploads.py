@@ -113,8 +113,8 @@ def keep_file(file: CleanFile, folder: str, *, household: Household) -> str:
 
 def _no_room(name: str) -> str:
     return (
-        f"{name} was not saved: the disk of Rigsite's machine is nearly full. "
-        "Save without it, and add it when there is room."
+        f"{name} wasn't saved: the disk of Rigsite's computer is nearly full. "
+        "Save without it, and add it when there's room."
     )
 
 
@@ -134,11 +134,11 @@ def whole_file(path: Path, *, name: str, sha256: str) -> BinaryIO:
         file = path.open("rb")
     except FileNotFoundError:
         raise Missing(
-            f"“{name}” is on record, but its file is no longer on the disk. Restore it "
-            "from a backup."
+            f"“{name}” is missing: its file is no longer on the disk. Restore "
+            "it from a backup."
         ) from None
     except OSError as error:
-        raise Missing(f"“{name}” cannot be read: {error.strerror}.") from None
+        raise Missing(f"“{name}” can't be read: {error.strerror}.") from None
     try:
         if sha256 and hashlib.file_digest(file, "sha256").hexdigest() != sha256:
             raise ValueError
@@ -146,8 +146,8 @@ def whole_file(path: Path, *, name: str, sha256: str) -> BinaryIO:
     except (OSError, ValueError):
         file.close()
         raise Missing(
-            f"“{name}” is damaged on the disk: it is not the file that was stored. "
-            "Restore it from a backup."
+            f"“{name}” is damaged on the disk: it's not the file that was "
+            "stored. Restore it from a backup."
         ) from None
     return file
 
@@ -182,8 +182,8 @@ def _refuse_size(upload: UploadedFile, name: str, largest: int) -> None:
     size = upload.size or 0
     if size > largest:
         raise Refused(
-            f"{name} has {size // 1_000_000} MB; at most "
-            f"{largest // 1_000_000} MB are taken."
+            f"{name} is {size // 1_000_000} MB. Choose a file of up to "
+            f"{largest // 1_000_000} MB."
         )
 
 
@@ -199,10 +199,13 @@ def _clean_photo(data: bytes, name: str, kind: str) -> bytes:
             out = io.BytesIO()
             upright.save(out, "JPEG", quality=82, optimize=True)
     except Image.DecompressionBombError:
-        raise Refused(f"{name} has too many pixels (at most 80 million).") from None
+        raise Refused(
+            f"{name} has too many pixels. Choose a picture of up to 80 million."
+        ) from None
     except (OSError, ValueError, SyntaxError, EOFError, RuntimeError):
         raise Refused(
-            f"{name} cannot be read as a picture; it may be damaged."
+            f"{name} can't be read as a picture; it may be damaged. Choose "
+            "another file."
         ) from None
     return out.getvalue()
 

@@ -65,10 +65,10 @@ def add_rig(request: HouseholdRequest) -> HttpResponse:
         request,
         form,
         heading="Add a rig",
-        submit="Next: what it has",
+        submit="Next: equipment",
         back=reverse("rigs"),
         save=add,
-        done="Saved. Next: choose what it has.",
+        done="Saved. Next: choose its equipment.",
         go_on=lambda rig: reverse("rig_equipment", args=[rig.pk]),
     )
 
@@ -120,8 +120,8 @@ def sell_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         SellForm(request.POST or None, initial={"on": request.today}),
-        heading=f"{rig} is sold",
-        intro="It leaves Due and falls silent. Its history stays.",
+        heading=f"Sell {rig}",
+        intro="It leaves Due, and reminders stop. Its history stays.",
         back=_rig_url(rig),
         save=_bound(services.sell_rig, request, rig),
     )
@@ -132,7 +132,7 @@ def sell_rig(request: HouseholdRequest, pk: int) -> HttpResponse:
 def take_back(request: HouseholdRequest, pk: int) -> HttpResponse:
     rig = get_rig(request, pk)
     services.take_back(rig, by=request.member, today=request.today)
-    messages.success(request, "It is yours still, and its plan counts again.")
+    messages.success(request, "{rig} is yours again, and its plan counts again.")
     return redirect(_rig_url(rig))
 
 
@@ -144,7 +144,7 @@ def give_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"Reading of {rig}",
+        heading=f"New reading: {rig}",
         back=_rig_url(rig),
         save=_bound(record_reading_from_form, request, form),
         done=lambda given: f"Saved. {given.words}",
@@ -167,7 +167,7 @@ def settle_reading(request: HouseholdRequest, pk: int) -> HttpResponse:
             services.confirm_reading(reading, by=by, today=today)
         else:
             withdraw_fact(reading, by=by, today=today, why="it was wrong")
-        messages.success(request, "Saved. Everything that counts from it was updated.")
+        messages.success(request, "Saved. What's due was updated.")
     except Refused as refusal:
         messages.error(request, refusal.text)
     return redirect("rig", reading.meter.rig_id)
@@ -181,12 +181,12 @@ def replace_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading="A meter was replaced or rolled over",
+        heading="Meter replaced or rolled over",
         back=_rig_url(rig),
         save=lambda **data: services.replace_meter(
             by=request.member, today=request.today, **data | form.meant(request.today)
         ),
-        done="Saved. The true mileage or hours go on from here.",
+        done="Saved. True mileage or hours continue from here.",
     )
 
 
@@ -197,7 +197,7 @@ def add_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
         request,
         MeterForm(request.POST or None, rig=rig),
         heading=f"Add a meter to {rig}",
-        intro="An hour meter of the generator or the engine, or a hub meter.",
+        intro="A generator or engine hour meter, or a hub meter.",
         back=_rig_url(rig),
         save=_bound(services.fit_meter, request, rig),
     )
@@ -219,8 +219,8 @@ def fit_hub_meter(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"Fit a hub meter: {rig}",
-        intro="From that day on its readings count, not its trips.",
+        heading=f"Add a hub meter: {rig}",
+        intro="From that day, its readings count instead of its trips.",
         back=_rig_url(rig),
         save=_bound(hubs.fit_hub, request, rig),
     )
@@ -235,7 +235,7 @@ def say_not_towed(request: HouseholdRequest, pk: int) -> HttpResponse:
         request,
         NotTowedForm(request.POST or None, initial={"since": since}),
         heading=f"Not towed: {rig}",
-        intro="Jobs by distance then count from today. What is due stays due.",
+        intro="Jobs by distance then count from today. Due jobs stay due.",
         back=_rig_url(rig),
         save=_bound(not_towed.say_not_towed, request, rig),
         done=lambda said: f"Saved. {rig}: {not_towed.not_towed_words(said)}.",
@@ -261,8 +261,8 @@ def severe_duty(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         SevereDutyForm(request.POST or None, initial={"start": request.today}),
-        heading=f"Severe duty of {rig}",
-        intro="While it lasts, the shorter intervals of its items count.",
+        heading=f"Severe duty: {rig}",
+        intro="While it lasts, jobs come due at their shorter intervals.",
         back=_rig_url(rig),
         save=_bound(services.set_severe_duty, request, rig),
     )
@@ -293,7 +293,7 @@ def left_storage(request: HouseholdRequest, pk: int) -> HttpResponse:
     stay = get_stay(request, pk)
     form = LeftForm(request.POST)
     if not form.is_valid():
-        messages.error(request, "Enter the day it left storage, like 2026-04-28.")
+        messages.error(request, "Enter the day it left storage.")
     else:
         try:
             services.say_left(
@@ -335,7 +335,7 @@ def start_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         heading=f"Put {rig} into storage",
         back=reverse("storage"),
         save=_bound(services.start_stay, request, rig),
-        done="Kept. What the stay asks for stands below, and on Due when it comes.",
+        done="Saved. Storage jobs are listed below, and on Due when they come up.",
         go_on=lambda stay: reverse("stay", args=[stay.pk]),
         template="vehicles/stay_form.html",
         others=_others(rig),
@@ -358,7 +358,7 @@ def change_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         StayForm(request.POST or None, instance=get_stay(request, pk), rig=stay.rig),
         changes=stay,
         now=lambda: StayForm(instance=get_stay(request, pk), rig=stay.rig),
-        heading=f"Stay of {stay.rig}",
+        heading=f"Storage of {stay.rig}",
         back=reverse("stay", args=[pk]),
         save=_bound(services.change_stay, request, stay),
         template="vehicles/stay_form.html",

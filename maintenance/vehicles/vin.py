@@ -23,18 +23,18 @@ def vin_remarks(vin: str, year: int | None) -> list[str]:
 
 
 def _problem(check: VinCheck) -> str:
-    again = "Saved all the same. Compare it with the plate once more."
+    again = "Saved anyway. Check it against the plate."
     if check.problem == "length":
         text = "The VIN has %(n)d characters; since 1981 it has 17."
         return f"{text % {'n': len(check.vin)}} {again}"
     if check.problem == "alphabet":
-        text = "No VIN has the characters %(strange)s: read 1 for I, 0 for O or Q."
+        text = "A VIN never has the characters %(strange)s: read 1 for I, 0 for O or Q."
         return f"{text % {'strange': ', '.join(check.strange)}} {again}"
     if check.problem == "check_digit":
         text = (
-            "The VIN does not pass its check: its ninth character would be "
-            "%(expected)s (49 CFR 565.15). One from outside North America need not "
-            "pass."
+            "The VIN doesn't pass its check: its ninth character would be "
+            "%(expected)s (49 CFR 565.15). VINs from outside North America "
+            "may not pass."
         )
         return f"{text % {'expected': check.expected}} {again}"
     return ""
@@ -48,12 +48,12 @@ def _year_remark(vin: str, year: int | None) -> str:
     values = {"told": told, "other": years[0] if told == years[1] else years[1]}
     if year is None:
         proposed = (
-            "By its VIN the model year is %(told)s: enter it if that is right. On a "
-            "trailer, or above 10,000 lb (4,536 kg), it may be %(other)s as well "
-            "(49 CFR 565.15)."
+            "By its VIN, the model year is %(told)s: enter it if that's "
+            "right. On a trailer, or above 10,000 lb (4,536 kg), it may also "
+            "be %(other)s (49 CFR 565.15)."
         )
         return proposed % values
     return (
-        f"By its VIN the model year is {values['told']} or {values['other']}, not "
-        f"{year}. Saved all the same."
+        f"By its VIN, the model year is {values['told']} or "
+        f"{values['other']}, not {year}. Saved anyway."
     )

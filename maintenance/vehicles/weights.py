@@ -48,16 +48,16 @@ def keep_label(rig: Rig, *, by: Member, **fields: Any) -> WeightLabel:
     gvwr, uvw = fields.get("gvwr"), fields.get("uvw")
     if gvwr is not None and uvw is not None and uvw > gvwr:
         raise Refused(
-            "Empty it would weigh more than it may: see which figure is which.",
+            "Its empty weight is above its limit. Check which figure is which.",
             field="uvw",
         )
     if fields.get("capacity") is not None and not fields.get("kind"):
         raise Refused(
-            "Say which label it is: the figure means another thing on each.",
+            "Choose the kind of label: its figure means something different on each.",
             field="kind",
         )
     label, _made = WeightLabel.objects.update_or_create(rig=rig, defaults=fields)
-    note_activity(by, "kept weight label", rig.name)
+    note_activity(by, "saved weight label", rig.name)
     return label
 
 
@@ -73,8 +73,8 @@ def keep_ticket(
     if (fields.get("trailer") is None) != (fields.get("behind") is None):
         raise Refused(
             (
-                "A ticket coupled names the trailer and what stood on its axles; one "
-                "alone has neither."
+                "For a coupled ticket, enter the trailer and its axle weight; "
+                "for one alone, neither."
             ),
             field="behind",
         )
@@ -82,7 +82,7 @@ def keep_ticket(
     for name, value in fields.items():
         setattr(row, name, value)
     row.save()
-    note_activity(by, "kept scale ticket", str(row))
+    note_activity(by, "saved scale ticket", str(row))
     return row
 
 
@@ -104,7 +104,7 @@ def _check_weight(
     }
     raise Refused(
         (
-            f"{show(value, unit)} cannot be. Plausible is {ends['least']} to "
+            f"{show(value, unit)} can't be right. Enter {ends['least']} to "
             f"{ends['most']}."
         ),
         field=field,

@@ -23,19 +23,19 @@ class LookForm(forms.Form):
 
     token = TokenField()
     words = forms.CharField(
-        label="What has changed",
+        label="What changed?",
         max_length=2000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
     )
     photos = photos_field()
     still = RowsField(
-        label="Still as it was found",
+        label="Still the same",
         queryset=Finding.objects.none(),
         required=False,
     )
     what = forms.CharField(
-        label="Something is not right",
+        label="Something's wrong",
         max_length=300,
         required=False,
         help_text="In a few words; it stays on Due until it's fixed.",
@@ -66,7 +66,7 @@ class LookForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if data.get("unfit") and not (data.get("what") or "").strip():
-            self.add_error("what", "Say what makes it unfit to travel.")
+            self.add_error("what", "Enter what makes it unfit to travel.")
         return data
 
     def look(self) -> dict[str, Any]:
@@ -86,12 +86,11 @@ class LookForm(forms.Form):
 
 class FinishForm(AsksWheels):
     done = forms.MultipleChoiceField(
-        label="Done in full with this walk-around",
+        label="Done with this walk-around",
         required=False,
         widget=forms.CheckboxSelectMultiple,
         help_text=(
-            "Tick only what was done as the steps of the item say. It is recorded in "
-            "your name."
+            "Tick only jobs you did step by step. They're recorded in your name."
         ),
     )
 

@@ -80,7 +80,7 @@ def keep_look(
     files = [] if same else clean_photos(uploads)
     words = "" if same else words.strip()
     if not (same or words or files or wrong or still):
-        words = "Say what has changed, add a photo, or tap “As last time”."
+        words = "Enter what changed, add a photo, or tap “As last time”."
         raise Refused(words, field="words")
     said = {"same": same, "words": words, "on": today, "by": by}
     look = ZoneLook.objects.create(walkround=walkround, zone=zone, token=token, **said)
@@ -92,7 +92,7 @@ def keep_look(
 
 def _the_same(known: ZoneLook, walkround: WalkRound, zone: str) -> ZoneLook:
     if known.walkround_id != walkround.pk or known.zone != zone:
-        raise Refused("This form was used already. Load the page again.")
+        raise Refused("This form was already sent. Reload the page.")
     return known
 
 
@@ -118,7 +118,7 @@ def _known_in(look: ZoneLook) -> Iterable[Finding]:
 def _see_again(look: ZoneLook, findings: Iterable[Finding]) -> None:
     rows = [Sighting(finding=finding, look=look) for finding in findings]
     if any(row.finding.rig_id != look.walkround.rig_id for row in rows):
-        raise Refused("This was found on another rig.")
+        raise Refused("This belongs to another rig.")
     Sighting.objects.bulk_create(rows)
 
 
@@ -154,10 +154,10 @@ def finish_walkround(
     comes back with it. A second finish changes nothing."""
     require(by, Role.CREW)
     if not walkround.looks.exists():
-        raise Refused("No zone was looked at yet.")
+        raise Refused("Look at one zone at least before you finish.")
     strange = set(done) - set(answerable(walkround))
     if strange:
-        raise Refused(f"This walk-around does not answer “{min(map(str, strange))}”.")
+        raise Refused(f"This walk-around doesn't cover “{min(map(str, strange))}”.")
     changed = WalkRound.objects.filter(pk=walkround.pk, finished_on=None).update(
         finished_on=max(today, walkround.started_on), finished_by=by
     )

@@ -94,7 +94,7 @@ def keep_look(request: HouseholdRequest, pk: int, zone: str) -> HttpResponse:
         return _zone_alone(request, page, form, kept)
     if not kept:
         return _whole_page(request, page, form, zone)
-    messages.success(request, f"Kept: {state.zone}.")
+    messages.success(request, f"Saved: {state.zone}.")
     return redirect(f"{reverse('walkround', args=[pk])}#{_next_after(page, zone)}")
 
 
@@ -175,12 +175,12 @@ def finish_walkround(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"Finish the walk-around of {found.rig}",
+        heading=f"Finish walk-around: {found.rig}",
         back=back,
-        submit="Finish it",
+        submit="Finish walk-around",
         save=save,
         go_on=partial(saved_url, back),
-        done="The walk-around is finished.",
+        done="Walk-around finished.",
         template="walkrounds/finish.html",
         missing=round_page(found).missing,
         items=form.items.values(),

@@ -67,7 +67,7 @@ class DoingPage:
             "times": " · ".join(day_words(one.on) for one in self.times)
             or "no record yet",
             "needs": needs_words(self.needs),
-            "page": ", ".join(str(one) for one in self.pages) or "none named yet",
+            "page": ", ".join(str(one) for one in self.pages) or "none yet",
             "spots": spots_words(self.spots),
             "figures": "; ".join(self.figures.counted) or "when needed",
             "sources": sources_words(self.procedure),
@@ -128,7 +128,7 @@ def outcomes_of(
         yield "unfit", "A nut moved", NUTS_MOVED
         return
     rules = "; ".join(figures.counted)
-    again = f"It comes back by its rule: {rules}." if rules else "Nothing comes back."
+    again = f"It comes due again: {rules}." if rules else "It won't come due again."
     yield "settled", "Done", again
     if procedure is not None:
         words = f" Unfit to travel: {procedure.unfit}" if procedure.unfit else ""
@@ -136,14 +136,13 @@ def outcomes_of(
         yield mark, "Something's not right", NOT_RIGHT + words
 
 
-NUTS_HELD = (
-    "This re-check is finished. The next one comes when a wheel comes off again."
-)
+NUTS_HELD = "This re-check is finished. The next one comes after a wheel is off again."
 NUTS_MOVED = (
-    "Bring it to the figure, stay parked, call the shop. Don't drive until a shop has "
-    "looked at the studs and the wheel. Then the re-check starts over."
+    "Don't drive. Tighten it to the figure, stay parked, and call the shop. A "
+    "shop must inspect the studs and the wheel before you drive. Then the "
+    "re-check starts over."
 )
-NOT_RIGHT = "Record it as a fault, and it hangs on the rig until it is fixed."
+NOT_RIGHT = "Record it as a fault. It stays on Not right until it's fixed."
 
 
 def needs_words(needs: Needs) -> str:

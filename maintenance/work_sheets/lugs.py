@@ -15,8 +15,8 @@ TORQUE = "torque"
 
 
 class FigureOrigin(models.TextChoices):
-    INVOICE = "invoice", "Invoice of the shop that fitted the wheel"
-    MANUAL = "manual", "Maker's manual"
+    INVOICE = "invoice", "Invoice from the shop that put the wheel on"
+    MANUAL = "manual", "Manufacturer's manual"
     PLACARD = "placard", "Placard on the rig"
 
 

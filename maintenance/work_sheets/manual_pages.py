@@ -25,7 +25,7 @@ def point_to_page(
     if text and not manual.notes.filter(page=page, text=text).exists():
         note_page(manual, by=by, page=page, text=text)
     made, _new = ItemPage.objects.get_or_create(item=item, manual=manual, page=page)
-    note_activity(by, "pointed to a page", f"{item}: {made}")
+    note_activity(by, "linked a page", f"{item}: {made}")
     return made
 
 
@@ -33,5 +33,5 @@ def point_to_page(
 def remove_page(page: ItemPage, *, by: Member) -> None:
     """The page and the notes on it stay with the manual."""
     require(by, Role.CREW)
-    note_activity(by, "points no more to a page", f"{page.item}: {page}")
+    note_activity(by, "removed a page link", f"{page.item}: {page}")
     page.delete()

@@ -140,18 +140,18 @@ def use_supply(
     require(by, Role.CREW)
     refuse_dropped([item])
     if supply.household_id != item.rig.household_id:
-        raise Refused("This is not on your list.", field="supply")
+        raise Refused("This isn't on your list.", field="supply")
     made, _new = ItemSupply.objects.update_or_create(
         item=item, supply=supply, defaults={"amount": amount, "asked": asked}
     )
-    note_activity(by, "told what it uses", f"{item}: {supply}")
+    note_activity(by, "added what it uses", f"{item}: {supply}")
     return made
 
 
 @transaction.atomic
 def stop_using(use: ItemSupply, *, by: Member) -> None:
     require(by, Role.CREW)
-    note_activity(by, "told what it uses no more", str(use))
+    note_activity(by, "removed what it uses", str(use))
     use.delete()
 
 

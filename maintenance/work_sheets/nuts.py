@@ -67,7 +67,7 @@ def refuse_unchecked(form: WorkSheetForm, sets: Iterable[NutSet], duals: str) ->
             words = f"{one.name}, {one.wheels}: tap Held or Moved."
             form.add_error(one.moved.name, words)
     if duals == "ask":
-        form.add_error(None, "Say first how many nuts a stud of the dual wheels has.")
+        form.add_error(None, "First choose how many nuts each dual-wheel stud has.")
 
 
 def nuts_words(rig: Rig, kept: Mapping[str, str]) -> str:

@@ -126,7 +126,7 @@ def kept_words(entries: Iterable[SheetEntry]) -> str:
         return ""
     at = moment_words(last.kept_at)
     by = f", {last.kept_by}" if last.kept_by else ""
-    return f"kept {at}" + by
+    return f"saved {at}" + by
 
 
 def cell_of(form: WorkSheetForm, asked: MeasureSlot, bounds: Bounds) -> Cell:

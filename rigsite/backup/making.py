@@ -131,8 +131,8 @@ def refuse_without_room(folder: Path, more: int) -> None:
     free = shutil.disk_usage(folder).free
     if free < needed:
         raise BackupError(
-            f"It takes {needed / 1e6:,.0f} MB of room, and {folder} has"
-            f" {free / 1e6:,.0f} MB. Make room, then try again."
+            f"It needs {needed / 1e6:,.0f} MB, and {folder} has "
+            f"{free / 1e6:,.0f} MB free. Make room, then try again."
         )
 
 
@@ -183,7 +183,7 @@ def take_snapshot(place: Path, *, now: datetime) -> Snapshot:
 def copy_database(to: Path) -> None:
     """SQLite's own copy of the database, one consistent state, into an empty file."""
     if connection.in_atomic_block:  # each would wait for the other to end
-        raise BackupError("No backup is made in the middle of a change.")
+        raise BackupError("No backup can be made in the middle of a change.")
     connection.ensure_connection()
     with contextlib.closing(sqlite3.connect(to)) as copy:
         connection.connection.backup(copy)

@@ -64,7 +64,7 @@ def back_up(now: datetime) -> Path:
         copies = Copies(nightly_folder(), settings.BACKUP_KEY)
         path = copies.make(now, weekly=_Week(now) if _week_is_over(now) else None)
     except (*FAILURES, SoftTimeLimitExceeded) as error:
-        words = "It was not done in time." if not str(error) else str(error)
+        words = "It wasn't finished in time." if not str(error) else str(error)
         noted.note(noted.PROBLEM, now=now, words=words)
         raise
     for what in (noted.NIGHTLY, noted.BACKUP):
@@ -81,7 +81,7 @@ def _refuse_missing_disk() -> None:
     folder = nightly_folder()
     if last and Path(last["path"]).parent == folder and not folder.exists():
         raise BackupError(
-            f"{folder} is not there. If it is on another disk, connect and mount it."
+            f"{folder} isn't there. If it's on another disk, connect and mount it."
         )
 
 

@@ -33,7 +33,7 @@ class ReadBack:
     @property
     def words(self) -> str:
         if self.good:
-            return f"{self.count:,} files, each as it was stored."
+            return f"{self.count:,} files, all unchanged."
         found = [f"{len(self.damaged):,} damaged"] if self.damaged else []
         found += [f"{len(self.missing):,} missing"] if self.missing else []
         wrong = [*self.damaged, *self.missing]

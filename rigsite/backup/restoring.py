@@ -83,7 +83,7 @@ def _hold(place: Path, manifest: Manifest, *, as_made: bool) -> list[str]:
         for rig, head in manifest.get("heads", {}).items():
             ours = found.get(rig)
             if ours is None or ours.words != head:
-                raise BackupError("The chain of a rig in it has another end.")
+                raise BackupError("The tamper check of a rig in it doesn't match.")
         doubts = [
             words for each in Household.objects.all() if (words := _recheck(each))
         ]
@@ -101,8 +101,8 @@ def _recheck(household: Household) -> str:
     try:
         wrong = len(recheck(household, as_of=household.reckoned_on))
     except FactError as error:
-        return f"{household} cannot be reckoned: {error}"
-    words = f"{wrong} standings of {household} are not as reckoned from scratch."
+        return f"What's due in {household} can't be worked out: {error}"
+    words = f"{wrong} jobs of {household} differ when worked out from scratch."
     return words if wrong else ""
 
 
@@ -140,8 +140,8 @@ def _make_ready(
     bare = not _is_in_use()
     if not bare and not replace:
         raise BackupError(
-            "There is a household here already. With --replace it is moved aside and "
-            "the backup takes its place."
+            "There's already a household here. With --replace, it's moved "
+            "aside and the backup takes its place."
         )
     doubts = _hold(place, manifest, as_made=False)
     secrets = {} if bare else _calendar_secrets()
@@ -160,8 +160,8 @@ def _calendar_secrets() -> dict[str, str]:
 def _refuse_newer(manifest: Manifest) -> None:
     if unknown((app, name) for app, name in manifest["migrations"]):
         raise BackupError(
-            f"It was made by version {manifest['version']}, which is newer than this "
-            "program. Install that version, then restore."
+            f"It was made by version {manifest['version']}, which is newer "
+            "than this one. Install that version, then restore."
         )
 
 
@@ -172,7 +172,7 @@ def _nobody_else(data: Path) -> Iterator[None]:
         try:
             fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
-            raise BackupError("The program is running. Stop it first.") from None
+            raise BackupError("Rigsite is running. Stop it first.") from None
         yield
 
 
@@ -265,9 +265,7 @@ def finish_interrupted() -> None:
         with _nobody_else(data):
             finish_switch()
     except BackupError:
-        raise RestoreIsOn(
-            "A backup is being put back. Wait until it is done."
-        ) from None
+        raise RestoreIsOn("A backup is being restored. Wait until it's done.") from None
 
 
 def _remove_leftovers(data: Path) -> None:

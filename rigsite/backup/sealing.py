@@ -35,8 +35,8 @@ def _recipient(public: str) -> pyrage.x25519.Recipient:
         return pyrage.x25519.Recipient.from_str(public)
     except pyrage.RecipientError:
         raise SealError(
-            "BACKUP_KEY is no public key: it begins with age1. Make one:"
-            " manage.py backup --new-key FILE"
+            "BACKUP_KEY isn't a public key, which begins with age1. Make one: "
+            "manage.py backup --new-key FILE"
         ) from None
 
 
@@ -70,17 +70,17 @@ def _encrypt(clear: IO[bytes], out: IO[bytes], to: pyrage.x25519.Recipient) -> N
 def unseal(source: Path, target: Path, key: Path | None) -> None:
     """Decrypt with the private key in a file."""
     if key is None:
-        raise SealError(f"{source.name} is encrypted: give --key FILE with your key.")
+        raise SealError(f"{source.name} is encrypted: add --key FILE with your key.")
     try:
         lines = key.read_text().splitlines()
         (text,) = (line for line in lines if line.startswith("AGE-SECRET-KEY-"))
         identity = pyrage.x25519.Identity.from_str(text.strip())
     except (OSError, ValueError, pyrage.IdentityError):
-        raise SealError(f"{key} holds no private key.") from None
+        raise SealError(f"{key} doesn't hold a private key.") from None
     try:
         with source.open("rb") as sealed, target.open("wb") as out:
             pyrage.decrypt_io(sealed, out, [identity])
     except (pyrage.DecryptError, OSError):
         raise SealError(
-            f"{source.name} cannot be opened: it is damaged, or the key is another."
+            f"{source.name} can't be opened: it's damaged, or the key is wrong."
         ) from None

@@ -33,7 +33,7 @@ def _last(now: datetime) -> Told:
         before = f" Before: {ago(last['at'], now)}, {last['path']}." if last else ""
         return what, False, f"{words}{problem['words']}{before}"
     if last is None:
-        words = "never. It is made by itself each night, or now: manage.py backup"
+        words = "never. It's made each night, or make one now: manage.py backup"
         return what, False, words
     fresh = now - last["at"] <= OLDEST
     return what, fresh, f"{ago(last['at'], now)}, {last['path']}."
@@ -42,10 +42,10 @@ def _last(now: datetime) -> Told:
 def _trial(now: datetime) -> Told:
     what, last = "Backup tried", noted.noted(noted.TRIAL)
     if last is None:
-        return what, False, "never. The next one made by itself is restored on trial."
+        return what, False, "never. The next nightly backup gets a trial restore."
     if not last["good"]:
-        return what, False, f"{ago(last['at'], now)}, it did not open: {last['words']}"
-    words = f"{ago(last['at'], now)}, restored on trial: {last['words']}, all good."
+        return what, False, f"{ago(last['at'], now)}, it didn't open: {last['words']}"
+    words = f"{ago(last['at'], now)}, trial restore: {last['words']}, all good."
     for doubt in last["doubts"]:
         words += f" As here: {doubt}"
     return what, now - last["at"] <= OLDEST_TRIAL, words
@@ -55,12 +55,12 @@ def _stored(now: datetime) -> Told:
     """No warning of its own before the first time: it comes with the trial."""
     what, last = "Stored backups", noted.noted(noted.STORED)
     if last is None:
-        return what, True, "not read back yet. They are each week, with the trial."
+        return what, True, "not read back yet. That happens each week, with the trial."
     words = f"read back {ago(last['at'], now)}: {last['words']}"
     if not last["good"]:
         words += (
-            " What you still have was stored again; older backups may not restore in"
-            " full. Check that disk, and keep a backup on another."
+            " Files you still have were stored again; older backups may not "
+            "restore in full. Check that disk, and keep a backup on another."
         )
     return what, last["good"], words
 
@@ -73,9 +73,9 @@ def _elsewhere(now: datetime) -> Told:
     return (
         what,
         False,
-        f"{when}. All copies are on the disk of your data: should it break, all is"
-        " gone. Download one and keep it elsewhere, or set BACKUP_FOLDER to another"
-        " disk.",
+        f"{when}. All copies are on the same disk as your data: if it breaks, "
+        "everything is gone. Download one and keep it elsewhere, or set "
+        "BACKUP_FOLDER to another disk.",
     )
 
 

@@ -60,9 +60,9 @@ def open_backup(source: Source, place: Path) -> Manifest:
             for file in manifest["files"]:
                 _take_out(packed, source, place, file)
     except (zipfile.BadZipFile, zlib.error, KeyError, TypeError, ValueError) as error:
-        raise BackupError(f"{path} is not a whole backup: {error}") from None
+        raise BackupError(f"{path} isn't a complete backup: {error}") from None
     except (OSError, EOFError) as error:
-        raise BackupError(f"{path} cannot be read: {error}") from None
+        raise BackupError(f"{path} can't be read: {error}") from None
     except SealError as error:
         raise BackupError(str(error)) from None
     (place / FILES).mkdir(mode=0o700, exist_ok=True)
@@ -85,11 +85,11 @@ def _manifest(packed: zipfile.ZipFile) -> Manifest:
         COPY,
         LINES,
     }:
-        raise ValueError("it was not made by this program")
+        raise ValueError("it wasn't made by Rigsite")
     strange = set(packed.namelist()) - {MANIFEST}
     strange -= {file["name"] for file in manifest["files"]}
     if strange:
-        raise ValueError(f"the manifest does not know {sorted(strange)[0]}")
+        raise ValueError(f"the manifest doesn't list {sorted(strange)[0]}")
     return dict(manifest)
 
 
@@ -98,8 +98,8 @@ def _refuse_without_room(place: Path, manifest: Manifest) -> None:
     free = shutil.disk_usage(place).free
     if free < needed:
         raise BackupError(
-            f"It takes {needed / 1e6:,.0f} MB of room to open it, and {place.parent}"
-            f" has {free / 1e6:,.0f} MB. Make room, then try again."
+            f"It needs {needed / 1e6:,.0f} MB to open, and {place.parent} has "
+            f"{free / 1e6:,.0f} MB free. Make room, then try again."
         )
 
 
@@ -109,7 +109,7 @@ def _take_out(
     name, digest = str(file["name"]), str(file["sha256"])
     target = place / name
     if not target.resolve().is_relative_to(place.resolve()):
-        raise ValueError(f"{name} would lie outside of its folder")
+        raise ValueError(f"{name} would be outside its folder")
     target.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     if name in packed.namelist():
         with packed.open(name) as inside, target.open("wb") as out:
@@ -117,7 +117,7 @@ def _take_out(
     else:
         found = _from_beside(source, target, name, digest)
     if found != digest:
-        raise ValueError(f"{name} is not what was stored")
+        raise ValueError(f"{name} isn't what was stored")
     if not target.is_symlink():
         target.chmod(0o600)
 
@@ -136,7 +136,7 @@ def _from_beside(source: Source, target: Path, name: str, digest: str) -> str:
         clear = source.live / name.removeprefix(f"{FILES}/")
     if not clear.exists():
         raise ValueError(
-            f"{name} is missing: a copy of a night needs the folder {FILES} beside it"
+            f"{name} is missing: a nightly copy needs the folder {FILES} beside it"
         )
     with clear.open("rb") as inside, contextlib.ExitStack() as stack:
         out = None if source.linked else stack.enter_context(target.open("wb"))
@@ -159,7 +159,7 @@ def _check_database(database: Path, manifest: Manifest) -> None:
         else:
             rows = rows_of_lines(database)
     if rows != manifest["rows"]:
-        raise BackupError("The database in it has other rows than were stored.")
+        raise BackupError("The database in it has different rows than were stored.")
 
 
 @contextlib.contextmanager
@@ -168,7 +168,7 @@ def _readable() -> Iterator[None]:
     try:
         yield
     except wrong as error:
-        raise BackupError(f"The database in it cannot be read: {error}") from None
+        raise BackupError(f"The database in it can't be read: {error}") from None
 
 
 def _check_copy(database: Path) -> None:
@@ -177,7 +177,7 @@ def _check_copy(database: Path) -> None:
         if said != "ok":
             raise ValueError(said)
         if copy.execute("PRAGMA foreign_key_check").fetchone():
-            raise ValueError("a row refers to one that is not there")
+            raise ValueError("a row refers to one that's missing")
 
 
 def _make_database(place: Path, manifest: Manifest) -> None:

@@ -29,11 +29,11 @@ def backup_of() -> str:
     """In words: where to go back to, and by which command."""
     found = newest_backup()
     if found is None:
-        return "There is no backup here. If you keep one elsewhere, restore that one."
+        return "There's no backup here. If you keep one elsewhere, restore that one."
     at, path = found
     key = " --key YOUR-PRIVATE-KEY" if path.suffix == SEALED else ""
     return (
-        f"The newest good backup is {path}, made {at:%Y-%m-%d %H:%M} UTC. Stop the"
-        " program, then: python3 manage.py restore --replace"
+        f"The newest good backup is {path}, made {at:%Y-%m-%d %H:%M} UTC. "
+        "Stop Rigsite, then: python3 manage.py restore --replace"
         f" {shlex.quote(str(path))}{key}"
     )

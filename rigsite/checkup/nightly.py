@@ -24,7 +24,7 @@ def check_once_a_day(now: datetime) -> bool:
     try:
         findings = thorough()
     except SoftTimeLimitExceeded:
-        words = "was not done in time. Run: manage.py checkup"
+        words = "wasn't finished in time. Run: manage.py checkup"
         findings = [Finding("Thorough check", words, Level.WARNING)]
     for finding in findings:
         if not finding.good:

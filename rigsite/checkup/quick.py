@@ -63,7 +63,7 @@ def database() -> Finding:
         # be opened may be well; what cannot be read is not.
         away = isinstance(error, NotOpened)
         details = (reason,) if away else (reason, backup_of())
-        return Finding("Database", "does not answer.", Level.BROKEN, details)
+        return Finding("Database", "isn't answering.", Level.BROKEN, details)
     return Finding("Database", "answers.")
 
 
@@ -77,7 +77,7 @@ def broker() -> Finding:
                 channel.client.ping()
     except (OperationalError, RedisError, OSError) as error:
         log.warning("the broker does not answer: %s", error)
-        words = "does not answer. Nothing is sent or printed: start the program again."
+        words = "isn't answering. Nothing is sent or printed: start Rigsite again."
         return Finding("Broker", words, Level.BROKEN)
     return Finding("Broker", "answers.")
 
@@ -87,14 +87,16 @@ def last_sweep(now: datetime) -> Finding:
     try:
         mark = SweepMark.objects.filter(name="sweep").first()
     except DatabaseError:
-        return Finding(what, "cannot be read.", Level.BROKEN)
+        return Finding(what, "can't be read.", Level.BROKEN)
     if mark is None:
-        words = "none yet. The worker has not run: start the program."
+        words = "none yet. The worker hasn't run: start Rigsite."
         return Finding(what, words, Level.BROKEN)
     age = max(now - mark.at, timedelta())  # ahead: by a clock that was set back since
     words = f"{int(age.total_seconds())} seconds ago."
     if age > OLDEST_SWEEP:
-        words += " The worker runs nothing, even if its process is there: start again."
+        words += (
+            " The worker is stuck, even if its process is there: start Rigsite again."
+        )
         return Finding(what, words, Level.BROKEN)
     return Finding(what, words)
 
@@ -118,8 +120,8 @@ def data_folder() -> Finding:
     closed = [each for each in folders if not os.access(_there(Path(each)), os.W_OK)]
     if closed:
         words = (
-            f"{closed[0]} can only be read. Give it to the user that runs Rigsite, or "
-            "mount its disk for writing."
+            f"{closed[0]} is read-only. Make it belong to the user that runs "
+            "Rigsite, or mount its disk for writing."
         )
         return Finding("Data folder", words, Level.BROKEN)
     return Finding("Data folder", f"{settings.DATA}.")
@@ -133,7 +135,9 @@ def log_is_kept() -> Finding:
     """Where `start` runs the program; elsewhere whoever runs it keeps what it says."""
     path = log_file(Path(settings.DATA))
     if path.exists() and not (path.is_file() and os.access(path, os.W_OK)):
-        words = f"{path} cannot be written. Give it to the user that runs Rigsite."
+        words = (
+            f"{path} can't be written. Make it belong to the user that runs Rigsite."
+        )
         return Finding("Log", words, Level.WARNING)
     return Finding("Log", "can be written.")
 
@@ -141,15 +145,16 @@ def log_is_kept() -> Finding:
 def secret(now: datetime) -> Finding:
     if len(settings.SECRET_KEY) < SHORTEST_SECRET:
         words = (
-            "too short, so that logins and links could be forged. Give SECRET_KEY 50 "
-            "random characters, or unset it."
+            "too short, so logins and links could be forged. Set SECRET_KEY "
+            "to 50 random characters, or unset it."
         )
         return Finding("Secret", words, Level.BROKEN)
     lost = secret_was_lost(Path(settings.DATA))
     if lost is not None and now - lost < LOST_SECRET_SAID:
         words = (
-            f"its file was empty, and a new one was made {ago(lost, now)}. Everybody "
-            "logs in again, and links in older mail no longer work. Check the disk."
+            f"its file was empty, and a new one was made {ago(lost, now)}. "
+            "Everyone must log in again, and links in older email no longer "
+            "work. Check the disk."
         )
         return Finding("Secret", words, Level.WARNING)
     return Finding("Secret", "is set.")
@@ -167,35 +172,38 @@ def backups(now: datetime) -> list[Finding]:
 
 def clock() -> Finding:
     if clock_in_doubt() is None:
-        return Finding("Clock", "has not jumped.")
+        return Finding("Clock", "hasn't jumped.")
     words = (
-        "the machine's clock jumped, so daily mail waits until you check the date. At "
-        "the terminal: manage.py confirm_clock"
+        "the computer's clock jumped, so daily email waits until you check "
+        "the date. At the terminal: manage.py confirm_clock"
     )
     return Finding("Clock", words, Level.WARNING, page="clock")
 
 
 def last_mail(now: datetime) -> Finding:
     sent = last_sent_at()
-    return Finding("Last mail sent", f"{ago(sent, now)}." if sent else "never.")
+    return Finding("Last email sent", f"{ago(sent, now)}." if sent else "never.")
 
 
 def mail_waiting(now: datetime) -> Finding:
     count, oldest = oldest_waiting()
     if oldest is None:
-        return Finding("Mail waiting", "none.")
-    words = f"{count}, the oldest since {ago(oldest, now)}. The page Mail says why."
+        return Finding("Email waiting", "none.")
+    words = (
+        f"{count}, the oldest since {ago(oldest, now)}. See Outgoing mail for the "
+        "reason."
+    )
     late = now - oldest > OLDEST_MAIL
     level = Level.WARNING if late else Level.FINE
-    return Finding("Mail waiting", words, level, page="mail")
+    return Finding("Email waiting", words, level, page="mail")
 
 
 def addresses(household: Household | None) -> Finding:
     rows = StoppedAddress.objects.all()
     stopped = (rows if household is None else rows.filter(household=household)).count()
     if not stopped:
-        return Finding("Addresses", "none was refused.")
-    words = f"{stopped} refused for good by a mail server. Mend it under Mail."
+        return Finding("Addresses", "none refused.")
+    words = f"{stopped} refused for good by a mail server. Correct it under Reminders."
     return Finding("Addresses", words, Level.WARNING, page="mail")
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import DatabaseError, connection
 
+from maintenance.core.words import counted
 from maintenance.disk import put_file
 from maintenance.service_records.chain.verifying import verify
 from maintenance.vehicles.models import Rig
@@ -33,7 +34,7 @@ def integrity() -> Finding:
     """Whether the database can be read from end to end. PostgreSQL does this itself."""
     what = "Integrity"
     if connection.vendor != "sqlite":
-        return Finding(what, "left to the database server.")
+        return Finding(what, "checked by the database server.")
     try:
         with connection.cursor() as cursor:
             cursor.execute("PRAGMA integrity_check(20)")
@@ -55,12 +56,12 @@ def chains() -> Finding:
             for each in verify(rig).found
         ]
     except DatabaseError as error:
-        return Finding(what, "could not be read.", Level.BROKEN, (str(error),))
+        return Finding(what, "couldn't be read.", Level.BROKEN, (str(error),))
     if not wrong:
         return Finding(what, "every record is as it was entered.")
     words = (
-        f"{len(wrong)} {'thing does' if len(wrong) == 1 else 'things do'} not fit what"
-        f" was entered. {RUN_COMMAND} Ask who changed them, or restore a backup."
+        f"{counted(len(wrong), 'thing')} changed after entry. {RUN_COMMAND} Ask who "
+        "changed them, or restore a backup."
     )
     return Finding(what, words, Level.BROKEN, tuple(wrong))
 
@@ -71,7 +72,7 @@ def files() -> Finding:
     try:
         wrong = list(_wrong_files())
     except DatabaseError as error:
-        return Finding(what, "could not be read.", Level.BROKEN, (str(error),))
+        return Finding(what, "couldn't be read.", Level.BROKEN, (str(error),))
     if not wrong:
         return Finding(what, "every photo and document is whole.")
     words = (
@@ -94,7 +95,7 @@ def _problem(kept: KeptFile) -> str:
     except FileNotFoundError:
         return "missing"
     except OSError as error:
-        return f"cannot be read: {error.strerror}"
+        return f"can't be read: {error.strerror}"
     return "" if digest == kept.sha256 else "not the file that was stored"
 
 

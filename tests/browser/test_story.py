@@ -63,10 +63,10 @@ def found_household(hand: Mouse, address: str) -> None:
     login = type(hand).__name__.lower()
     hand.fill("Name*", "Ada")
     hand.fill("Login name", login)
-    hand.fill("Mail address", f"{login}@example.org")
+    hand.fill("Email address", f"{login}@example.org")
     hand.fill("Password*", PASSWORD)
     hand.fill("Password again", PASSWORD)
-    hand.fill("What shall the household be called?", "Alder Lane")
+    hand.fill("Household name", "Alder Lane")
     hand.choose("Time zone", "Etc/UTC")
     hand.press(hand.page.get_by_role("button", name="Create account"))
 
@@ -81,8 +81,8 @@ def add_rig(hand: Mouse) -> None:
     hand.press(page.get_by_role("button", name="Next"))
     expect(page.get_by_role("heading", level=1)).to_contain_text("Juniper has")
     hand.press(page.get_by_role("button", name="Next"))
-    hand.press(page.get_by_role("button", name="Keep this plan"))
-    expect(page.get_by_role("button", name="Keep this plan")).to_be_hidden()
+    hand.press(page.get_by_role("button", name="Save plan"))
+    expect(page.get_by_role("button", name="Save plan")).to_be_hidden()
 
 
 def log_wheel_service(hand: Mouse) -> None:
@@ -128,7 +128,7 @@ def record_recheck(hand: Mouse) -> None:
     hand.press(row.get_by_role("link", name=re.compile("Record it")))
     hand.fill("Odometer showed", "42370")
     hand.fill("Specified torque", "110")
-    hand.choose("The figure is from", "Invoice of the shop that fitted the wheel")
+    hand.choose("Source", "Invoice of the shop that fitted the wheel")
     for wheel in ("left front", "right front"):
         hand.fill(f"{wheel} reached", "110")
     hand.press(hand.record_button)

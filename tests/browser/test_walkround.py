@@ -46,7 +46,7 @@ def zone(page: Page, key: str) -> Any:
 
 def write(page: Page, key: str, words: str = WORDS) -> None:
     zone(page, key).locator(".walk-change > summary").tap()
-    zone(page, key).get_by_label("What has changed").fill(words)
+    zone(page, key).get_by_label("What changed?").fill(words)
 
 
 def keep(page: Page, key: str) -> None:
@@ -71,10 +71,10 @@ def test_zones_go_on_without_a_line_and_are_sent_when_it_is_back(phone: Page) ->
     write(phone, "roof")
     keep(phone, "roof")
     expect(zone(phone, "roof").locator("[data-state]")).to_contain_text(
-        "Not sent, kept here"
+        "Not sent yet. It's saved"
     )
     tap_same(phone, "front")
-    expect(phone.locator("#walk-waiting")).to_have_text("2 zones are not sent yet.")
+    expect(phone.locator("#walk-waiting")).to_have_text("2 zones aren't sent yet.")
     assert not ZoneLook.objects.exists()
 
     phone.context.set_offline(False)
@@ -95,7 +95,7 @@ def test_words_survive_a_page_that_was_closed_without_a_line(
 ) -> None:
     phone.context.set_offline(True)
     write(phone, "roof")
-    zone(phone, "roof").get_by_label("Something is not right").fill("Front seam open")
+    zone(phone, "roof").get_by_label("Something's wrong").fill("Front seam open")
     zone(phone, "roof").get_by_label("Don't drive or tow").check()
     keep(phone, "roof")
     expect(phone.locator("#walk-waiting")).to_be_visible()
@@ -115,7 +115,7 @@ def test_words_not_sent_yet_are_put_back_and_wait_for_a_tap(phone: Page) -> None
 
     phone.reload()
 
-    words = zone(phone, "roof").get_by_label("What has changed")
+    words = zone(phone, "roof").get_by_label("What changed?")
     expect(words).to_be_visible()
     expect(words).to_have_value(WORDS)
     assert not ZoneLook.objects.exists()
@@ -135,7 +135,7 @@ def test_answer_lost_on_the_way_makes_no_second_look(phone: Page) -> None:
 
     phone.route(re.compile("/zones/"), lose_first)
     write(phone, "roof")
-    zone(phone, "roof").get_by_label("Something is not right").fill("Front seam open")
+    zone(phone, "roof").get_by_label("Something's wrong").fill("Front seam open")
     keep(phone, "roof")
     expect(phone.locator("#walk-waiting")).to_be_visible()
     assert ZoneLook.objects.count() == 1
@@ -156,7 +156,7 @@ def test_server_that_fails_loses_nothing(phone: Page) -> None:
     keep(phone, "roof")
 
     expect(zone(phone, "roof").locator("[data-state]")).to_contain_text("Not sent")
-    expect(zone(phone, "roof").get_by_label("What has changed")).to_have_value(WORDS)
+    expect(zone(phone, "roof").get_by_label("What changed?")).to_have_value(WORDS)
     assert len(storage(phone)) == 1
 
 
@@ -199,10 +199,10 @@ def test_refusal_is_said_in_the_form_which_stays_as_it_was(phone: Page) -> None:
     keep(phone, "roof")
 
     expect(zone(phone, "roof").locator(".error")).to_have_text(
-        "Say what makes it unfit to travel."
+        "Enter what makes it unfit to travel."
     )
-    expect(zone(phone, "roof").get_by_label("What has changed")).to_have_value(WORDS)
-    expect(zone(phone, "roof").get_by_label("Something is not right")).to_be_focused()
+    expect(zone(phone, "roof").get_by_label("What changed?")).to_have_value(WORDS)
+    expect(zone(phone, "roof").get_by_label("Something's wrong")).to_be_focused()
 
 
 def test_tap_on_same_leaves_words_of_the_zone_that_are_not_sent(phone: Page) -> None:
@@ -211,7 +211,7 @@ def test_tap_on_same_leaves_words_of_the_zone_that_are_not_sent(phone: Page) -> 
     tap_same(phone, "roof")
 
     is_kept(phone, "roof")
-    expect(zone(phone, "roof").get_by_label("What has changed")).to_have_value(WORDS)
+    expect(zone(phone, "roof").get_by_label("What changed?")).to_have_value(WORDS)
 
 
 def test_without_script_the_form_comes_back_filled(
@@ -221,12 +221,12 @@ def test_without_script_the_form_comes_back_filled(
     page = context.new_page()
     open_walkround(page, live_server, walkround)
     zone(page, "roof").locator(".walk-change > summary").click()
-    zone(page, "roof").get_by_label("What has changed").fill(WORDS)
+    zone(page, "roof").get_by_label("What changed?").fill(WORDS)
     zone(page, "roof").get_by_label("Don't drive or tow").check()
 
     zone(page, "roof").get_by_role("button", name="Keep it").click()
-    expect(zone(page, "roof").get_by_label("What has changed")).to_have_value(WORDS)
-    zone(page, "roof").get_by_label("Something is not right").fill("Seam open")
+    expect(zone(page, "roof").get_by_label("What changed?")).to_have_value(WORDS)
+    zone(page, "roof").get_by_label("Something's wrong").fill("Seam open")
     zone(page, "roof").get_by_role("button", name="Keep it").click()
 
     is_kept(page, "roof")

@@ -73,7 +73,7 @@ def test_wrong_value_says_so_in_its_place(
     volts.fill("full")
     volts.blur()
 
-    expect(phone.locator("#said-m_rested_voltage")).to_contain_text("is not a number")
+    expect(phone.locator("#said-m_rested_voltage")).to_contain_text("isn't a number")
 
 
 def test_tick_and_value_without_a_line_stay_and_are_sent_when_it_is_back(

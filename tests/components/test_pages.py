@@ -218,8 +218,8 @@ def test_axles_warn_where_tires_carry_less(browser, keeper, coach):
     browser.post(url, {"unit": "kg", "axle_1": "3000", "axle_2": "5200"})
     assert AxleRating.objects.count() == 2
     text = text_of(browser.get(reverse("tires", args=[coach.pk])))
-    assert "Its tires carry 2,900 kg, 100 kg less than it is rated for." in text
-    assert "Its tires carry 5,280 kg, 80 kg more than it is rated for." in text
+    assert "Its tires carry 2,900 kg, 100 kg less than its rating." in text
+    assert "Its tires carry 5,280 kg, 80 kg more than its rating." in text
 
 
 def test_a_passenger_tire_on_a_trailer_counts_divided(browser, keeper):
@@ -299,8 +299,8 @@ def test_a_vin_that_fails_warns_and_is_saved(browser, coach, vin, said):
 def test_the_model_year_is_proposed_with_its_limits(browser, coach):
     """49 CFR 565.15 Table VI is of model year 2005."""
     text = save_vin(browser, coach, "1G4AH59H45G118341")
-    assert "By its VIN the model year is 2005" in text
-    assert "it may be 2035 as well" in text
+    assert "By its VIN, the model year is 2005" in text
+    assert "it may also be 2035" in text
 
 
 def test_a_year_that_fits_is_not_remarked_on(browser, coach):

@@ -97,7 +97,7 @@ ODOMETER = "rig.meters.odometer"
         ("rig.items", ..., 'rig: needs "items"'),
         ("extra", 1, 'unknown key "extra"; known are'),
         ("household.horizon", 1, 'household: unknown key "horizon"; did you mean'),
-        ("household.horizon_days", -1, "household.horizon_days: -1 is not plausible"),
+        ("household.horizon_days", -1, "household.horizon_days: -1 can't be right"),
         (
             "household.seasons",
             {"winter": []},
@@ -115,7 +115,7 @@ ODOMETER = "rig.meters.odometer"
         (
             f"{ODOMETER}.readings.0",
             ["2026-04-01", -1],
-            "readings[0]: -1 is not plausib",
+            "readings[0]: -1 can't be right",
         ),
         (f"{ODOMETER}.readings.0", ["2026-05-05", 1], "2026-05-05 is after 2026-05-04"),
         (f"{ODOMETER}.replaced.0.from", 1, 'replaced[0]: unknown key "from"'),
@@ -142,8 +142,8 @@ ODOMETER = "rig.meters.odometer"
         ("rig.items.0.safety", 1, "items[0].safety: must be true or false, not 1"),
         ("rig.items.0.done.0.outcome", "ok", 'done[0].outcome: "ok" is not known'),
         ("rig.items.0.done.0.odometr", 5, 'unknown key "odometr"; did you mean "odome'),
-        ("rig.items.0.done.0.odometer", Decimal("1e999"), "is not plausible"),
-        ("rig.items.0.done.0.odometer", Decimal("Infinity"), "not a number"),
+        ("rig.items.0.done.0.odometer", Decimal("1e999"), "can't be right"),
+        ("rig.items.0.done.0.odometer", Decimal("Infinity"), "t a number"),
         ("rig.items.0.done.0.on", ["2026-03-31", "2026-03-20"], "2026-03-20 is before"),
         ("rig.items.0.done.0.on", ["2026-03-31"], "must be a day or [first day, last"),
         ("rig.items.0.done.0.on", "2026-05-05", "done[0]: 2026-05-05 is after"),

@@ -77,7 +77,7 @@ def _ftyp(brand: bytes) -> bytes:
 
 
 REFUSED = {
-    "mif1 of another kind": (_ftyp(b"mif1"), "a kind that is not read"),
+    "mif1 of another kind": (_ftyp(b"mif1"), "kind of picture can't be read"),
     "pictures in a row": (_ftyp(b"hevc"), "video or sound"),
     "avif": (_ftyp(b"avif"), "AVIF picture"),
     "movie": (_ftyp(b"isom"), "video or sound"),
@@ -103,8 +103,8 @@ REFUSED = {
     "exe": (b"MZ\x90\0\x03\0\0\0", "program"),
     "elf": (b"\x7fELF\x02\x01\x01" + bytes(9), "program"),
     "shell script": (b"#!/bin/sh\n", "program"),
-    "pdf behind a page": (b"junk\n%PDF-1.7\n", "something else before its start"),
-    "plain text": (b"Oil changed on 3 May", "not a kind of file"),
+    "pdf behind a page": (b"junk\n%PDF-1.7\n", "extra data before its start"),
+    "plain text": (b"Oil changed on 3 May", "kind of file can't be"),
     "nothing": (b"", "empty"),
 }
 

@@ -133,13 +133,13 @@ def test_parse_measure_takes_the_usual_spellings(
 @pytest.mark.parametrize(
     ("text", "default", "message"),
     [
-        ("90 furlong", "mi", "“furlong” is not a known unit. Known units: mi, km,"),
-        ("90 mi", "psi", "mi is a unit of length, psi one of pressure: give the"),
-        ("1/2 in", "mm", "“1/2 in” is a fraction. Write it with decimals, like 0.5"),
-        ("5 1/32 in", "mm", "“5 1” is not a number"),
-        ("mi", "mi", "“mi” is not a number"),
+        ("90 furlong", "mi", "“furlong” isn't a known unit. Known units: mi, km,"),
+        ("90 mi", "psi", "mi is a unit of length, psi one of pressure: enter the"),
+        ("1/2 in", "mm", "“1/2 in” is a fraction. Enter it with decimals, like 0.5"),
+        ("5 1/32 in", "mm", "“5 1” isn't a number"),
+        ("mi", "mi", "“mi” isn't a number"),
         ("", "mi", "Enter a number"),
-        ("5 mi extra", "mi", "“mi extra” is not a known unit"),
+        ("5 mi extra", "mi", "“mi extra” isn't a known unit"),
     ],
 )
 def test_parse_measure_says_what_is_wrong(

@@ -117,7 +117,7 @@ def test_file_for_another_rig_then_it_comes_in_there_too(rig, crew):
         ("2024-05-20,Oil,30000", "good", ""),
         ("2024-05-20,,30000", "refused", "what was done"),
         (",Oil,30000", "refused", "The day is missing"),
-        ("31.31.2024,Oil,30000", "refused", "is no day"),
+        ("31.31.2024,Oil,30000", "refused", "isn't a date"),
         ("2030-01-01,Oil,30000", "refused", "still to come"),
         ("2001-01-01,Oil,", "doubtful", "before the rig entered service"),
         ("2024-05-20,Oil,about 3e4", "doubtful", "kept in the notes"),

@@ -83,7 +83,7 @@ def test_figures_left_open_then_asked_with_examples(rig, crew, client_as):
     ("data", "word"),
     [
         (b"%PDF-1.7", "This is a PDF"),
-        (b"a,b\n\x00\x01", "not a text file"),
+        (b"a,b\n\x00\x01", "isn't a text file"),
         (b"", "empty"),
         (b"Date\n2024\n", "one column"),
     ],

@@ -62,7 +62,7 @@ def empty_database(house: House) -> str:
         done = _run(data, "-m", "rigsite.prepare")
 
         assert done.returncode == 1
-        assert "is empty, and there was one" in done.stderr, done.stderr
+        assert "is empty, but it had records" in done.stderr, done.stderr
         _restored(data, done.stderr)
     return "start refuses, names backup and command; the command brings it back"
 
@@ -147,7 +147,7 @@ def read_only_folder(house: House) -> str:
 
         subprocess.run(["mount", "-o", "remount,rw", data], check=True)
         assert done.returncode == 2
-        assert "can only be read" in done.stdout, done.stdout
+        assert "is read-only" in done.stdout, done.stdout
         assert begun.returncode == 1
         assert "Traceback" not in begun.stderr + done.stderr
         assert _integrity(data) == "ok"

@@ -181,7 +181,7 @@ def test_only_a_keeper_says_with_a_reason_that_it_is_fit_after_all(unfit, crew, 
 
     with pytest.raises(NotAllowed):
         services.judge_finding(unfit, by=crew, unfit=False, **judged)
-    with pytest.raises(Refused, match="Say why"):
+    with pytest.raises(Refused, match="Enter why"):
         services.judge_finding(unfit, by=keeper, unfit=False, **judged)
     services.judge_finding(
         unfit, by=keeper, unfit=False, why="It is taped shut", **judged

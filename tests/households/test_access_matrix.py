@@ -35,7 +35,7 @@ def test_member_who_left_is_told_so(household, client_as):
     answer = client_as(member).get(reverse("due"), follow=True)
 
     assert answer.status_code == 403
-    assert "You belong to no household" in answer.content.decode()
+    assert "You're not in a household" in answer.content.decode()
 
 
 def test_proof_of_another_household_is_not_found(household, client_as):

@@ -20,7 +20,7 @@ from tests.builders import TODAY, make_household, make_item, make_member, make_r
 from tests.households.test_stale_forms import filled
 from tests.walkrounds.conftest import phone_photo
 
-TWICE = "saved the first time"
+TWICE = "already saved"
 SUPPLY = {"name": "Oil filter", "unit": "piece", "stock": "2"}
 
 
@@ -96,7 +96,7 @@ def test_form_sent_again_with_other_words_then_asked_and_kept_if_sent_again(page
     asked = client.post(url, other)
 
     assert asked.status_code == 200
-    assert "You sent this page before" in asked.text
+    assert "You already sent this page" in asked.text
     assert Supply.objects.count() == 1
     client.post(url, other | {"form_token": token_on(asked)})
     assert set(Supply.objects.values_list("name", flat=True)) == {

@@ -42,7 +42,7 @@ def test_page_then_progress_that_asks_again_and_works_without_script(crew, job):
     done, total = job.progress.done, job.progress.total
     assert f'value="{done}" max="{total}"' in text
     assert f'hx-get="{url_of(job)}?seen={seen}"' in text
-    assert f'<a class="button" href="{url_of(job)}">Look again</a>' in text
+    assert f'<a class="button" href="{url_of(job)}">Check again</a>' in text
     assert f'action="{url_of(job, "stop_")}"' in text
 
 

@@ -59,9 +59,9 @@ def test_dual_wheels_bring_their_second_check() -> None:
 
 
 def test_what_does_not_fit_says_why_not() -> None:
-    assert why_not("lug_steps_trailer", "motorhome") == "it is not for a motorhome"
+    assert why_not("lug_steps_trailer", "motorhome") == "it isn't for a motorhome"
     assert why_not("air_dryer", "motorhome") == "the rig does not have air brakes"
-    assert why_not("brake_inspect_trailer", "motorhome") == "it is not for a motorhome"
+    assert why_not("brake_inspect_trailer", "motorhome") == "it isn't for a motorhome"
     assert why_not("lug_recheck", "motorhome", meters=()) == (
         "the rig does not have a meter for distance"
     )

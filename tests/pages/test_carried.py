@@ -155,7 +155,7 @@ def test_wrong_value_is_said_at_its_field_and_nothing_is_recorded(browser, rig):
     )
 
     forms = answer.context["forms"]
-    assert "is not a number" in str(forms.measures.errors["m_rested_voltage"])
+    assert "isn't a number" in str(forms.measures.errors["m_rested_voltage"])
     assert 'href="#id_measured-m_rested_voltage"' in answer.content.decode()
     assert not ServiceRecord.objects.exists()
 

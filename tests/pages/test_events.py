@@ -120,11 +120,11 @@ def test_event_at_a_mileage_that_cannot_be_is_asked_about(wheel_off):
     answer = wheel_off("404000")
 
     assert (
-        "This does not fit 40,380 mi on May 1, 2026. It would be 363,620 mi since "
+        "This doesn't fit 40,380 mi on May 1, 2026. It would be 363,620 mi since "
         in words(answer)
     )
-    assert "A typing slip: I meant 40,400 mi" in words(answer)
-    assert "It belongs to" not in words(answer)
+    assert "Typo: I meant 40,400 mi" in words(answer)
+    assert "It's for" not in words(answer)
     assert not Event.objects.exists()
     assert Reading.objects.count() == 2
 
@@ -135,7 +135,7 @@ def test_event_is_asked_about_beside_the_reading_of_its_own_day(wheel_off, drive
 
     answer = wheel_off("404000")
 
-    assert "does not fit 40,380 mi on May 4, 2026" in words(answer)
+    assert "doesn't fit 40,380 mi on May 4, 2026" in words(answer)
     assert not Event.objects.exists()
 
 
@@ -200,8 +200,8 @@ def test_each_meter_that_does_not_fit_is_asked_about_at_once(wheel_off, driven):
     answer = wheel_off("404000", meter_generator="3000")
 
     asked = words(answer)
-    assert "does not fit 40,380 mi" in asked
-    assert "does not fit 300 h" in asked
+    assert "doesn't fit 40,380 mi" in asked
+    assert "doesn't fit 300 h" in asked
     assert not Event.objects.exists()
 
 
@@ -246,7 +246,7 @@ def test_correction_passes_the_gate_too(wheel_off, correct, driven):
     answer = correct(meter_odometer="404000")
 
     # Its own figure of before is no neighbor: it is what is corrected.
-    assert "does not fit 40,380 mi on May 1, 2026" in words(answer)
+    assert "doesn't fit 40,380 mi on May 1, 2026" in words(answer)
     assert window(driven) == (40450, 40500)
 
 
@@ -309,7 +309,7 @@ def test_stale_correction_is_answered_with_both_versions(
 
     answer = words(correct(again=stale, meter_odometer="40399"))
 
-    assert "Someone changed this meanwhile. It says now: wheel off, 40,395 mi" in answer
+    assert "Someone changed this meanwhile. It now says: wheel off, 40,395 mi" in answer
     assert "You typed: wheel off, 40,399 mi" in answer
     assert Event.objects.get().values == {"odometer": "40395.0"}
 

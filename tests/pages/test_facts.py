@@ -130,7 +130,7 @@ def test_corrected_reading_goes_through_the_gate(rig, keeper, correct):
 
     asked = correct("reading", reading.pk, value="403900")
 
-    assert "A typing slip: I meant 40,390 mi" in words(asked)
+    assert "Typo: I meant 40,390 mi" in words(asked)
     reading.refresh_from_db()
     assert reading.value == 40380
 
@@ -293,7 +293,7 @@ def test_severe_duty_that_ended_is_corrected_and_withdrawn(
     duty.refresh_from_db()
     assert (duty.end, duty.why) == (date(2026, 5, 3), "dust and heat")
     refused = correct("duty", duty.pk, end="2026-03-03")
-    assert "It ends before it starts." in words(refused)
+    assert "The last day is before the first. Enter a later last day." in words(refused)
 
     withdraw("duty", duty.pk)
     assert standings(rig) == before
@@ -323,7 +323,7 @@ def test_end_of_a_past_stay_is_corrected(rig, keeper, correct):
         "storage Apr 5\N{EN DASH}20, 2026 → storage Apr 5\N{EN DASH}12, 2026" in entry
     )
     refused = correct("stay", stay.pk, ended_on="2026-04-02")
-    assert "it cannot end before that" in words(refused)
+    assert "Enter that day or a later one" in words(refused)
     assert same_as_from_scratch(rig)
 
 
@@ -384,7 +384,7 @@ def test_trip_is_corrected_with_its_readings(rig, keeper, correct, withdraw):
     trip.refresh_from_db()
     assert (trip.distance, trip.hitched_at) == (200, 40100)
     asked = correct("trip", trip.pk, unhitched_at="403100")
-    assert "A typing slip: I meant 40,310 mi" in words(asked)
+    assert "Typo: I meant 40,310 mi" in words(asked)
     correct("trip", trip.pk, unhitched_at="40310")
     values = Reading.objects.filter(withdrawn=False).values_list("value", flat=True)
     assert sorted(values) == [39780, 40080, 40100, 40310]
@@ -400,7 +400,7 @@ def test_reading_of_a_trip_is_corrected_through_that_trip(rig, keeper, withdraw)
     reading = read(rig, keeper, 40100, on=date(2026, 4, 10))
     Trip.objects.filter(pk=trip.pk).update(start_reading=reading)
 
-    assert "Correct that trip." in words(withdraw("reading", reading.pk))
+    assert "Correct that trip" in words(withdraw("reading", reading.pk))
 
 
 # --- nonsense -------------------------------------------------------------------------

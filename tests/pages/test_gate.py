@@ -75,7 +75,7 @@ def test_reading_that_fits_is_said_back(browser, rig):
 def test_reading_far_outside_the_rigs_habit_is_asked_about(browser, rig):
     answer = read(browser, rig, "44080")
 
-    assert "That is 3,700 mi in 3 days." in words(answer)
+    assert "That's 3,700 mi in 3 days." in words(answer)
     assert "This rig's most so far in that time is 10 mi a day" in words(answer)
     assert not Reading.objects.filter(value=44080).exists()
 
@@ -135,7 +135,7 @@ def work(browser, rig, value, **more):
 def test_record_offers_what_was_meant_and_keeps_what_was_typed(browser, rig):
     answer = work(browser, rig, "404000")
 
-    assert "A typing slip: I meant 40,400 mi" in words(answer)
+    assert "Typo: I meant 40,400 mi" in words(answer)
     assert "By the creek" in answer.content.decode()
     assert not ServiceRecord.objects.exists()
 
@@ -173,7 +173,7 @@ def test_record_that_is_amended_goes_through_the_gate(browser, rig, keeper):
     page = reverse("amend_record", args=[record.pk])
 
     asked = browser.post(page, data)
-    assert "A typing slip: I meant 40,400 mi" in words(asked)
+    assert "Typo: I meant 40,400 mi" in words(asked)
     record.refresh_from_db()
     assert record.values == {"odometer": "40400.0"}
 
@@ -198,7 +198,7 @@ def test_mail_link_offers_what_was_meant(rig, keeper, settings):
     sent = {"on": "2026-05-04", "outcome": "done", "value": "404000"}
 
     asked = Client().post(url, sent)
-    assert "A typing slip: I meant 40,400 mi" in words(asked)
+    assert "Typo: I meant 40,400 mi" in words(asked)
 
     done = Client().post(url, sent | {"doubt": "meant:40400.0"}, follow=True)
 
@@ -218,7 +218,7 @@ def replaced(browser, rig, old_final, **more):
 def test_replacement_offers_what_was_meant(browser, rig):
     asked = replaced(browser, rig, "404000")
 
-    assert "A typing slip: I meant 40,400 mi" in words(asked)
+    assert "Typo: I meant 40,400 mi" in words(asked)
     assert "Keep it as questionable" not in words(asked)
 
     replaced(browser, rig, "404000", doubt_old_final="meant:40400.0")
@@ -258,7 +258,7 @@ def tell(browser, trip, end_at, **more):
 
 def test_trip_offers_what_was_meant(browser, trip):
     asked = tell(browser, trip, "405800")
-    assert "A typing slip: I meant 40,580 mi" in words(asked)
+    assert "Typo: I meant 40,580 mi" in words(asked)
 
     tell(browser, trip, "405800", doubt_unhitched_at="meant:40580.0")
 
@@ -305,7 +305,7 @@ def test_part_is_fitted_at_what_was_meant(browser, rig):
     sent = {"type": "smoke", "on": "2026-05-04", "meter_odometer": "404000"}
 
     asked = browser.post(page, sent)
-    assert "A typing slip: I meant 40,400 mi" in words(asked)
+    assert "Typo: I meant 40,400 mi" in words(asked)
     assert not rig.fittings.exists()
 
     browser.post(page, sent | {"doubt_odometer": "meant:40400.0"})

@@ -115,7 +115,9 @@ def test_new_kind_is_offered_what_it_needs(client, kind, has, lacks):
 def test_wheels_that_do_not_go_with_the_kind_are_refused(db, kind, wheels):
     form = RigForm({"kind": kind, "wheels": wheels})
 
-    assert form.errors["wheels"] == ["These wheels do not go with this kind of rig."]
+    assert form.errors["wheels"] == [
+        "These wheels don't go with this kind of rig. Choose others."
+    ]
 
 
 @pytest.mark.parametrize(("kind", "wheels"), WHEELS.items())

@@ -93,7 +93,7 @@ def test_two_trips_at_once_are_told_after_saving(client, coach):
 
     answer = client.post(reverse("plan_trip", args=[coach.pk]), fields(), follow=True)
 
-    assert "Coach would drive on two trips at once: “Coast”" in answer.text
+    assert "Coach would be on two trips at once: “Coast”" in answer.text
     assert "“Elk” of Coach" in answer.text
 
 

@@ -145,16 +145,16 @@ def test_paper_is_due_on_the_day_printed_on_it(browser, rig):
         ({"oil_when": "soon"}, "when_done", "“soon” isn't a date"),
         ({"oil_when": "6/2026"}, "when_done", "is still to come"),
         ({"oil_when": "2015"}, "when_done", "entered service on Jun 1, 2019"),
-        ({"oil_value": "38000"}, "when_done", "Give the day too"),
+        ({"oil_value": "38000"}, "when_done", "Enter the date too"),
         (
             {"oil_when": "2024", "oil_value": "99000"},
             "value_done",
-            "This does not fit 42,310 mi on May 4, 2026.",
+            "This doesn't fit 42,310 mi on May 4, 2026.",
         ),
         ({"oil_when": "2024", "oil_other": "unknown"}, "when_done", "not both"),
         ({"paper_when": "2026"}, "when_paper", "at least the month"),
         ({"alarm_when": "7/2026"}, "when_life", "is still to come"),
-        ({"alarm_other": "ends"}, "when_life", "Give the day too"),
+        ({"alarm_other": "ends"}, "when_life", "Enter the date too"),
     ],
 )
 def test_wrong_answer_is_said_at_its_row(browser, rig, answers, name, words):
@@ -172,7 +172,7 @@ def test_reading_that_does_not_fit_is_asked_about_and_a_slip_is_offered(browser,
 
     question = f"doubt_{field(rig, 'value', OIL)}"
     choices = dict(answer.context["form"].fields[question].choices)
-    assert choices["meant:38000.0"] == "A typing slip: I meant 38,000 mi"
+    assert choices["meant:38000.0"] == "Typo: I meant 38,000 mi"
     assert f'name="{question}"' in answer.content.decode()
     assert item_of(rig, OIL).baseline_asked_on is None
 
@@ -260,7 +260,7 @@ def test_page_says_when_everything_was_asked(browser, rig):
 
     text = browser.get(reverse("baselines", args=[rig.pk])).content.decode()
 
-    assert "Everything was asked and answered." in text
+    assert "Nothing left to answer." in text
 
 
 def test_service_checks_by_itself(rig, keeper):

@@ -49,7 +49,7 @@ def test_safety_put_off_again_and_again_then_never_past_30_days_after_it_opened(
     put_off(brakes, keeper, LAST - 9 * DAY)
     put_off(brakes, keeper, LAST, today=TODAY + 11 * DAY)
 
-    with pytest.raises(Refused, match="can be put off until May 24 at most"):
+    with pytest.raises(Refused, match="can put it off until May 24 at most"):
         put_off(brakes, keeper, LAST + DAY, today=TODAY + 12 * DAY)
     with pytest.raises(Refused, match="can't be put off any longer"):
         put_off(brakes, keeper, LAST + 5 * DAY, today=LAST)

@@ -74,14 +74,22 @@ def test_limits_in_words(low, high, words):
 @pytest.mark.parametrize(
     ("one", "book", "words"),
     [
-        (measure(low="12.4"), maker("12.6"), "at least 12.6 V by the maker's book"),
-        (measure(high="14"), maker("13.5"), "at most 13.5 V by the maker's book"),
+        (
+            measure(low="12.4"),
+            maker("12.6"),
+            "at least 12.6 V by the manufacturer's manual",
+        ),
+        (
+            measure(high="14"),
+            maker("13.5"),
+            "at most 13.5 V by the manufacturer's manual",
+        ),
         (
             measure(low="12.4", high="13.2"),
             maker("12.6", up_to="13"),
-            "12.6 to 13 V by the maker's book",
+            "12.6 to 13 V by the manufacturer's manual",
         ),
-        (measure(), maker("12", up_to="13"), "12 to 13 V by the maker's book"),
+        (measure(), maker("12", up_to="13"), "12 to 13 V by the manufacturer's manual"),
         # a single figure says neither least nor most where the library has no side
         (measure(low="12.4", high="13.2"), maker("12.8"), "12.4 to 13.2 V"),
         (measure(), maker("12.8"), ""),

@@ -77,7 +77,7 @@ def test_its_words_are_those_of_the_item(written, keeper):
 
 
 def test_item_counts_by_it_and_says_so(written):
-    assert figures_of(written, TODAY).counted_from == "your own procedure"
+    assert figures_of(written, TODAY).counted_from == "your own job"
 
 
 def test_it_is_among_the_procedures_of_its_household_alone(written):
@@ -119,19 +119,19 @@ def test_not_wanted_on_another_rig_it_is_not_kept_there(written, keeper, client_
     [
         ({"title": ""}, "title", "required"),
         ({"steps": " \n "}, "steps", "required"),
-        ({"who": "shop"}, "cautions", "not for just any owner"),
+        ({"who": "shop"}, "cautions", "isn't for everyone"),
         ({"steps": "Jack it up."}, "cautions", 'the work speaks of "Jack"'),
         ({"unfit": "A loose rack"}, "cautions", "safe travel hangs on the work"),
         ({"unfit_when_overdue": "on", "cautions": "Mind it."}, "unfit", "Must say"),
         ({"minutes": "-5"}, "minutes", "greater than or equal to 0"),
         ({"minutes": "2000"}, "minutes", "less than or equal to 1440"),
-        ({"odometer_every": "500000"}, "odometer_every", "is not plausible"),
+        ({"odometer_every": "500000"}, "odometer_every", "can't be right"),
         ({"odometer_every": "", "every": ""}, "when_needed", "at least one rule"),
         ({"when_needed": "on"}, "when_needed", "not both"),
-        ({"measures": "Torque 90"}, "measures", "write it like"),
+        ({"measures": "Torque 90"}, "measures", "enter it like"),
         ({"measures": "Torque: 90 ft-lb"}, "measures", "at least, at most"),
-        ({"measures": "Torque: 90-120 furlongs"}, "measures", "not a known unit"),
-        ({"tools": "Rag\nRag"}, "tools", "same thing twice"),
+        ({"measures": "Torque: 90-120 furlongs"}, "measures", "isn't a known unit"),
+        ({"tools": "Rag\nRag"}, "tools", "there twice"),
     ],
 )
 def test_what_does_not_hold_is_said_at_its_field(browser, rig, data, field, words):
@@ -148,7 +148,7 @@ def test_title_is_given_once(written, browser):
 
     answer = browser.post(page, WORDS)
 
-    assert "this title already" in answer.context["form"].errors["title"][0]
+    assert "already a job with this title" in answer.context["form"].errors["title"][0]
 
 
 def test_limits_are_kept_and_shown_as_they_were_typed(browser, rig):
@@ -210,7 +210,7 @@ def test_crew_does_not_write(rig):
 
 
 def test_service_refuses_work_that_can_hurt_without_a_caution(rig, keeper):
-    with pytest.raises(Refused, match="not for just any owner"):
+    with pytest.raises(Refused, match="isn't for everyone"):
         write_procedure(
             rig,
             by=keeper,

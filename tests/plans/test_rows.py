@@ -53,5 +53,5 @@ def test_work_without_a_rule_is_done_when_it_is_needed(keeper):
 
     row = row_of(item.standing, TODAY)
 
-    assert row.why == ("It is done when it is needed.",)
-    assert rules_in_words(item) == ["When it is needed"]
+    assert row.why == ("Do it when needed.",)
+    assert rules_in_words(item) == ["When needed"]

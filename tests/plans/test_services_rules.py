@@ -87,36 +87,36 @@ def form_of(**data):
         (
             {"odometer_every": "500,000"},
             "odometer_every",
-            "Every 500,000 mi is not plausible; plausible is 100 to 150,000 mi.",
+            "Every 500,000 mi can't be right: enter 100 to 150,000 mi.",
         ),
-        ({"odometer_every": "oil"}, "odometer_every", "is not a number"),
-        ({"generator_every": "3"}, "generator_every", "plausible is 5 to 5,000 h"),
+        ({"odometer_every": "oil"}, "odometer_every", "isn't a number"),
+        ({"generator_every": "3"}, "generator_every", "enter 5 to 5,000 h"),
         (
             {"odometer_every": "5000", "odometer_severe": "5"},
             "odometer_every",
-            "Every 5 mi is not plausible",
+            "Every 5 mi can't be right",
         ),
-        ({"every": "0"}, "every", "0 is not plausible"),
-        ({"every": "-3"}, "every", "-3 is not plausible"),
-        ({"every": "50", "every_unit": "years"}, "every", "longer than any part lives"),
-        ({"every": "3", "in_use": "on"}, "every", "give them in days"),
-        ({"every_severe": "6"}, "every", "Give the usual interval too"),
-        ({"odometer_first": "900"}, "odometer_every", "Give the usual interval too"),
-        ({"by_day": "14"}, "storage_entry", "was given without this"),
-        ({"trip_lead": "2"}, "before_trip", "was given without this"),
-        ({"life_from": "2015"}, "life", "was given without this"),
-        ({"life": "0"}, "life", "0 is not plausible"),
-        ({"while_stored": "0"}, "while_stored", "0 is not plausible"),
-        ({"event0": "wheel_off"}, "between0", "Say both"),
+        ({"every": "0"}, "every", "0 can't be right"),
+        ({"every": "-3"}, "every", "-3 can't be right"),
+        ({"every": "50", "every_unit": "years"}, "every", "longer than any part lasts"),
+        ({"every": "3", "in_use": "on"}, "every", "enter the interval in days"),
+        ({"every_severe": "6"}, "every", "Enter the usual interval too"),
+        ({"odometer_first": "900"}, "odometer_every", "Enter the usual interval too"),
+        ({"by_day": "14"}, "storage_entry", "Enter this too"),
+        ({"trip_lead": "2"}, "before_trip", "Enter this too"),
+        ({"life_from": "2015"}, "life", "Enter this too"),
+        ({"life": "0"}, "life", "0 can't be right"),
+        ({"while_stored": "0"}, "while_stored", "0 can't be right"),
+        ({"event0": "wheel_off"}, "between0", "Enter both"),
         (
             {"event0": "wheel_off", "between0": "100-50", "between_unit0": "mi"},
             "between0",
-            "the second the greater",
+            "the second must be larger",
         ),
         (
             {"event0": "wheel_off", "between0": "some", "between_unit0": "mi"},
             "between0",
-            "is no pair of figures",
+            "isn't a range",
         ),
     ],
 )
@@ -159,7 +159,7 @@ def test_refused_rule_keeps_what_was_typed(item, keeper, client_as):
 
     text = answer.content.decode()
     assert 'value="500000"' in text
-    assert "Every 500,000 mi is not plausible" in text
+    assert "Every 500,000 mi can't be right" in text
     item.refresh_from_db()
     assert item.rules_from == "library"
 
@@ -186,7 +186,7 @@ def test_following_the_library_keeps_the_date_of_a_part(item, keeper):
 
 def test_service_refuses_an_implausible_rule_by_itself(item, keeper):
     rule = {"every": {"distance": 500_000, "unit": "mi", "meter": "odometer"}}
-    with pytest.raises(Refused, match="500,000 mi is not plausible"):
+    with pytest.raises(Refused, match="500,000 mi can't be right"):
         change_rules(item, by=keeper, today=TODAY, rules=[rule])
 
 

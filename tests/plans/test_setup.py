@@ -51,8 +51,8 @@ def test_plan_is_proposed_by_system_with_reason_rules_and_minutes(rig, browser):
 
     assert "Chassis and engine" in text
     assert "Because it is a motorhome and it has a gasoline engine." in text
-    assert "Every 5,000 mi, under severe duty every 3,000 mi" in text
-    assert "60 minutes, once a year, by an owner with practice." in text
+    assert "Every 5,000 mi, in severe duty every 3,000 mi" in text
+    assert "60 minutes, once a year, by you, if handy." in text
 
 
 def test_total_is_the_sum_of_its_parts(rig):
@@ -70,7 +70,7 @@ def test_all_is_ticked_and_taken_with_one_click(rig, browser):
     assert answer["Location"] == reverse("baselines", args=[rig.pk])
     assert on_plan(rig) == set(proposed)
     text = browser.get(page_of(rig)).content.decode()
-    assert "Everything that the library proposes for this rig is on its plan." in text
+    assert "Every job we suggest for this rig is on its plan." in text
 
 
 def test_what_is_left_is_not_proposed_as_new_again(rig, browser):
@@ -100,7 +100,7 @@ def test_safety_item_left_without_a_word_is_named_and_nothing_is_lost(rig, brows
     answer = browser.post(page_of(rig), {"keys": keys})
 
     text = answer.content.decode()
-    assert "say why they are left out" in text
+    assert "enter why they're left out" in text
     assert "<li>Re-check lug torque after a wheel was off</li>" in text
     assert answer.context["form"].chosen == keys
     assert not rig.plan_items.exists()
@@ -137,7 +137,7 @@ def test_equipment_that_went_proposes_removal_with_the_reason(rig, keeper, brows
 
     text = browser.get(page_of(rig)).content.decode()
 
-    assert "Fits no more: take off the plan" in text
+    assert "No longer fits: remove from the plan" in text
     assert "the rig does not have a generator" in text
 
 
@@ -190,7 +190,7 @@ def test_settling_by_crew_is_not_allowed(rig, client_as):
 
 
 def test_service_refuses_to_leave_safety_out_silently(rig, keeper):
-    with pytest.raises(Exception, match="Say why safety items are left out"):
+    with pytest.raises(Exception, match="Enter why safety jobs are left out"):
         settle_plan(
             rig,
             by=keeper,
@@ -207,7 +207,7 @@ def test_plan_page_shows_rules_cost_and_what_is_open(rig, keeper, browser):
 
     text = browser.get(reverse("rig_plan", args=[rig.pk])).content.decode()
 
-    assert "Every 5,000 mi, under severe duty every 3,000 mi" in text
+    assert "Every 5,000 mi, in severe duty every 3,000 mi" in text
     assert "1 job without a record yet." in text
     assert "more suggested." in text
 

@@ -66,7 +66,7 @@ def test_year_is_that_of_the_rig_s_own_meter():
     year, words = year_of(rig, date(2026, 5, 4))
 
     assert year.counts == {"odometer": Decimal(7000)}
-    assert "7,000 mi a year as in its life so far" in words
+    assert "7,000 mi a year, as so far" in words
 
 
 @pytest.mark.django_db
@@ -91,7 +91,7 @@ def test_year_is_assumed_and_says_so_where_nothing_is_known():
     year, words = year_of(rig, builders.TODAY)
 
     assert year.counts == {"towed": Decimal(4800)}  # 3,000 mi
-    assert "4,800 km a year, which is assumed" in words
+    assert "4,800 km a year (assumed)" in words
 
 
 @pytest.mark.parametrize(

@@ -64,7 +64,7 @@ def set_up(client, page, rig):
     page = client.post(page.request["PATH_INFO"], as_shown(page), follow=True)
     assert "A plan for" in page.content.decode()
     page = client.post(page.request["PATH_INFO"], as_shown(page), follow=True)
-    assert "What was done before" in page.content.decode()
+    assert "Past work" in page.content.decode()
     return client.post(page.request["PATH_INFO"], {"rest_unknown": "on"}, follow=True)
 
 

@@ -91,17 +91,17 @@ def test_odometer_that_counts_while_it_is_towed_then_nothing_is_added(coach, car
 
 def test_page_of_the_car_shows_both(coach, car, keeper, client_as):
     url = reverse("rig_use", args=[car.pk])
-    assert "have rolled" not in client_as(keeper).get(url).text
+    assert "have gone" not in client_as(keeper).get(url).text
     towed(coach, car, distance=Decimal(70))
 
     page = client_as(keeper).get(url).text
 
     assert (
-        "Wheels and bearings have rolled 26,070 mi: 26,000 mi on the odometer and "
+        "Wheels and bearings have gone 26,070 mi: 26,000 mi on the odometer and "
         "70 mi towed." in page
     )
     drawn = client_as(keeper).get(reverse("use_chart", args=[car.pk, "odometer"]))
-    assert "have rolled 26,070 mi" in drawn.text
+    assert "have gone 26,070 mi" in drawn.text
     for name in ("rig", "rig_events", "rig_plan", "give_reading"):
         assert client_as(keeper).get(reverse(name, args=[car.pk])).status_code == 200
     item = car.plan_items.get(key="lug_recheck")

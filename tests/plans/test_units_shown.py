@@ -337,7 +337,7 @@ def test_history_and_mail_show_no_figure_in_a_strange_unit(keeper, rig, unit):
     raise_notices(keeper.household, today=TODAY)
     mail = write(keeper, Notice.objects.filter(member=keeper), today=TODAY)
     for text in (mail.text, plain(mail.html)):
-        assert "Re-check falls between" in " ".join(text.split())
+        assert "Re-check between" in " ".join(text.split())
         assert strange(text, unit, rules) == []
 
 

@@ -62,11 +62,11 @@ def said(name: str, key: str) -> list[str]:
 def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
     assert said("after-distance", "early")[:5] == [
         "Wheel off at 42,310 mi on May 1 (LF, LR).",
-        "Re-check falls between 42,360 and 42,410 mi.",
-        "Checked on May 2, 20 mi after: too early to settle it. A check counts from"
-        " 42,360 mi on.",
+        "Re-check between 42,360 and 42,410 mi.",
+        "Checked on May 2, 20 mi after: too early to count. A check counts from"
+        " 42,360 mi.",
         "Last reading 42,395 mi on May 4.",
-        "15 mi are left.",
+        "15 mi to go.",
     ]
 
 
@@ -78,10 +78,10 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             "severe",
             [
                 "Last done at 2,000 mi on Jan 15.",
-                "Every 3,000 mi, as the rig was on severe duty.",
-                "Falls due between 4,700 and 5,000 mi.",
+                "Every 3,000 mi, because the rig was in severe duty.",
+                "Due between 4,700 and 5,000 mi.",
                 "Last reading 5,000 mi on May 4.",
-                "Nothing is left: it closes at this very reading.",
+                "0 to go: the limit is this very reading.",
             ],
         ),
         (
@@ -94,9 +94,9 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             "before",
             [
                 "Last done at 29,800 mi on Jan 10.",
-                "On the meter fitted now that is -405 mi.",
+                "On today's meter, that's -405 mi.",
                 "Every 10,000 mi.",
-                "Falls due between 9,095 and 9,595 mi.",
+                "Due between 9,095 and 9,595 mi.",
             ],
         ),
         (
@@ -105,9 +105,9 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             [
                 "Last done on Sep 15, 2025.",
                 "Every 12 months.",
-                "Counted on from Jun 30, 2025, when it was to be done.",
-                "Falls due between May 31 and Jun 30.",
-                "It opens in 27 days.",
+                "Counted from Jun 30, 2025, when it was due.",
+                "Due between May 31 and Jun 30.",
+                "It comes due in 27 days.",
             ],
         ),
         ("base", "none", ["Nothing on record yet."]),
@@ -116,8 +116,8 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             "every-in-use-void-plan",
             "exit",
             [
-                "Stay from Nov 5, 2025; its end is not known.",
-                "The stay was planned to end on Jan 5. Has it ended?",
+                "In storage from Nov 5, 2025; the end isn't known.",
+                "It was due out of storage on Jan 5. Is it still parked?",
             ],
         ),
         (
@@ -125,9 +125,9 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             "in_use",
             [
                 "Last done on Oct 1, 2025.",
-                "Every 60 days not in a stay.",
-                "Days in a stay do not count, and no end of the stay is known.",
-                "The stay was planned to end on Jan 5. Has it ended?",
+                "Every 60 days out of storage.",
+                "Days in storage don't count, and the end of storage isn't known.",
+                "It was due out of storage on Jan 5. Is it still parked?",
             ],
         ),
         (
@@ -140,11 +140,10 @@ def test_a_follow_up_reads_as_an_owner_would_tell_it() -> None:
             "recheck",
             [
                 "Wheel off at 42,310 mi on May 1.",
-                "Re-check falls between 42,360 and 42,410 mi.",
+                "Re-check between 42,360 and 42,410 mi.",
                 "Last reading 42,310 mi on May 1.",
-                "It opens in 50 mi.",
-                "Nothing tells how far the rig went since May 1: check now, or enter a "
-                "reading.",
+                "It comes due in 50 mi.",
+                "No reading since May 1: check now, or enter a reading.",
             ],
         ),
         ("after-no-value", "recheck", ["Wheel off on May 1."]),
@@ -177,7 +176,7 @@ def test_a_doubtful_reading_is_told_with_its_neighbors() -> None:
     meter = rig.meters["odometer"]
     reasons = judge_value(meter, meter.readings[2]).reasons
     assert [word(fact, as_of) for fact in reasons] == [
-        "1,200 mi on Mar 1 does not fit between 11,000 mi on Feb 1 and 12,000 mi on "
+        "1,200 mi on Mar 1 doesn't fit between 11,000 mi on Feb 1 and 12,000 mi on "
         "Apr 1.",
         "It is less than 11,000 mi on Feb 1, which was before.",
     ]

@@ -248,7 +248,7 @@ def test_done_by_date_needs_no_reading(outside):
 def test_done_when_the_reading_does_not_fit_then_asked_before_it_counts(outside, item):
     url, wrong = path(item), NEXT | {"outcome": "held", "value": "2060"}
     asked = outside.post(url, wrong)
-    assert "This does not fit 42,000 mi on May 3, 2026. What is it?" in asked.text
+    assert "This doesn't fit 42,000 mi on May 3, 2026. What is it?" in asked.text
     assert not ServiceRecord.objects.exists()
 
     outside.post(url, wrong | {"doubt": "right"})
@@ -305,7 +305,7 @@ def test_reading_when_it_does_not_fit_then_asked(outside, item):
         path(item, "reading"), {"on": "2026-05-04", "value": "4206", "meter": meter.pk}
     )
 
-    assert "A typing slip: I meant" in page.text
+    assert "Typo: I meant" in page.text
     assert not AnsweredLink.objects.exists()
 
 

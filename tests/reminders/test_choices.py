@@ -101,8 +101,8 @@ def test_page_when_one_rig_is_ticked_then_that_one_alone(home, client_as):
 @pytest.mark.parametrize(
     ("fields", "words"),
     [
-        ({"told_stages": []}, "Tick one at least"),
-        ({"told_rigs": []}, "Tick one at least"),
+        ({"told_stages": []}, "Tick at least one"),
+        ({"told_rigs": []}, "Tick at least one"),
         ({"quiet_days": list("0123456")}, "That leaves no day."),
         ({"told_rigs": ["99999"]}, "not one of the available choices"),
     ],
@@ -120,7 +120,7 @@ def test_page_when_there_is_one_rig_then_it_is_no_question(client_as):
     member, _rig = make_home()
 
     page = client_as(member).get("/household/myself/").text
-    assert "Of these rigs" not in page
+    assert "For these rigs" not in page
 
     assert change(client_as(member)).status_code == 302
     member.refresh_from_db()

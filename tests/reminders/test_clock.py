@@ -348,7 +348,7 @@ def test_command_confirm_clock_then_daily_mail_goes_out(home, machine, capsys):
 def test_page_when_nothing_is_wrong_then_it_says_so(home, client_as):
     page = client_as(found(home[0])).get(reverse("clock")).text
 
-    assert "has not jumped" in page
+    assert "hasn't jumped" in page
 
 
 def test_machine_when_asked_then_its_start_has_a_name_and_it_counts():

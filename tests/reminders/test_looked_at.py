@@ -148,5 +148,5 @@ def test_deferral_by_a_meter_when_it_is_reached_then_the_notice_comes_back(home,
 def test_row_of_when_reckoned_days_ago_then_its_days_are_counted_from_today(home):
     standing = Standing.objects.get(item__key="belts")
 
-    assert "It opens in 2 months." in row_of(standing, TODAY).why
-    assert "It opens in 60 days." in row_of(standing, TODAY + 10 * DAY).why
+    assert "It comes due in 2 months." in row_of(standing, TODAY).why
+    assert "It comes due in 60 days." in row_of(standing, TODAY + 10 * DAY).why

@@ -135,7 +135,7 @@ def test_record_keeps_its_words_when_the_supply_leaves_the_list(keeper, rig, gas
 def test_supply_of_another_household_is_refused(keeper, rig):
     other = Supply.objects.create(household=builders.make_household(), name="Oil")
 
-    with pytest.raises(Refused, match="not on your list"):
+    with pytest.raises(Refused, match="t on your list"):
         log(rig, keeper, line(rig), supplies=[Take(other, Decimal(1))])
 
 
@@ -180,7 +180,7 @@ def test_void_keeps_a_date_that_was_told_since(keeper, rig):
 def test_date_that_cannot_be_refuses_the_record(keeper, rig):
     far = Measured("expires on", date(2099, 6, 30), "date")
 
-    with pytest.raises(Refused, match="not plausible"):
+    with pytest.raises(Refused, match="can't be right"):
         log(rig, keeper, line(rig, "registration_renewal", measures=[far]))
 
     assert not ServiceRecord.objects.exists()

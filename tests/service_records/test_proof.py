@@ -92,7 +92,7 @@ def test_pdf_is_kept_byte_for_byte(keep):
 @pytest.mark.parametrize(
     ("name", "data", "words"),
     [
-        ("invoice.pdf", pdf("app.alert('x')"), "carries a script"),
+        ("invoice.pdf", pdf("app.alert('x')"), "contains a script"),
         ("photo.jpg", b"<html><script></script>", "photo.jpg"),
         ("photo.heic", b"\0\0\0\x18ftypheic" + b"\0" * 20, "damaged"),
         ("photo.jpg", photo()[:200], "damaged"),

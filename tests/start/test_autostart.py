@@ -124,7 +124,7 @@ def test_taken_back_then_nothing_is_left(home):
 def test_taken_back_when_it_was_never_set_then_it_says_so(home, capsys):
     stay_on.stay_on(options("--off"), os.environ)
 
-    assert "not set to stay on" in capsys.readouterr().out
+    assert "isn't set to stay on" in capsys.readouterr().out
     assert not (home / "told").exists()
 
 
@@ -148,7 +148,7 @@ def test_systemctl_that_fails_then_its_own_words(home):
 def test_before_the_first_start_then_it_says_what_to_do(home, monkeypatch, tmp_path):
     monkeypatch.setattr(stay_on, "environment_python", lambda: tmp_path / "none")
 
-    with pytest.raises(Stop, match="Start it once by hand first"):
+    with pytest.raises(Stop, match="First start it once by hand"):
         stay_on.stay_on(options(), os.environ)
     assert not unit_of(home).exists()
 

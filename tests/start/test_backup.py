@@ -67,7 +67,7 @@ def good(lived_in, tmp_path_factory):
     to = tmp_path_factory.mktemp("good")
     done = manage(lived_in, "backup", to)
     assert done.returncode == 0, done.stderr
-    assert "Tried: good." in done.stdout
+    assert "Tested: good." in done.stdout
     (made,) = to.glob("*.zip")
     return made
 
@@ -80,7 +80,7 @@ def test_backup_then_restored_in_an_empty_place_everything_is_there(
     done = manage(empty, "restore", good)
 
     assert done.returncode == 0, done.stderr
-    assert "This machine has secrets of its own. Log in again" in done.stdout
+    assert "This computer has its own secret. Log in again" in done.stdout
     assert found(empty) == (["Alder Lane"], "paid by Alder Lane")
     assert json.loads((lived_in / "last-backup.json").read_text())["path"] == str(good)
     assert [each.name for each in (empty / "files").rglob("*.half")] == []
@@ -156,9 +156,9 @@ def fewer(name, data):
 @pytest.mark.parametrize(
     ("change", "word"),
     [
-        (flip, "invoice.pdf is not what was stored"),
-        (fewer, "other rows than were stored"),
-        (newer, "newer than this program"),
+        (flip, "invoice.pdf isn't what was stored"),
+        (fewer, "different rows than were stored"),
+        (newer, "newer than this one"),
     ],
 )
 def test_backup_that_does_not_fit_then_refused_and_nothing_is_changed(
@@ -183,7 +183,7 @@ def test_file_that_is_no_backup_then_one_line_says_so(tmp_path):
     done = manage(tmp_path, "restore", tmp_path / "x.zip", "--try")
 
     assert done.returncode == 1
-    assert "is not a whole backup" in done.stderr
+    assert "isn't a complete backup" in done.stderr
     assert "Traceback" not in done.stderr
 
 
@@ -219,4 +219,4 @@ def test_command_while_a_restore_is_on_then_refused(lived_in, tmp_path):
         done = manage(data, "recheck")
 
     assert done.returncode == 1
-    assert done.stderr == "A backup is being put back. Wait until it is done.\n"
+    assert done.stderr == "A backup is being restored. Wait until it's done.\n"

@@ -162,7 +162,7 @@ def test_checkup_when_nothing_can_be_written_then_2(well, capsys, monkeypatch):
     code, out = checkup(capsys, "--quick")
 
     assert code == 2
-    assert "can only be read" in out
+    assert "is read-only" in out
 
 
 def test_checkup_when_the_log_cannot_be_written_then_1(well, capsys, tmp_path):
@@ -183,7 +183,7 @@ def test_checkup_when_the_secret_is_short_or_was_lost_then_said(
     settings.SECRET_KEY = "x" * 50
     assert quick.secret(timezone.now()).good
     (tmp_path / "secret_key-lost").touch()
-    assert "logs in again" in quick.secret(timezone.now()).words
+    assert "must log in again" in quick.secret(timezone.now()).words
     assert quick.secret(timezone.now() + 60 * DAY).good
 
 
@@ -229,7 +229,7 @@ def test_empty_but_with_files_of_a_household_then_refused(empty, tmp_path):
     (tmp_path / "files" / "proof").mkdir(parents=True)
     (tmp_path / "files" / "proof" / "it.jpg").touch()
 
-    with pytest.raises(UpgradeError, match="There is no backup here"):
+    with pytest.raises(UpgradeError, match="There's no backup here"):
         refuse_lost()
 
 

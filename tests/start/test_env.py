@@ -51,7 +51,7 @@ def test_setting_when_malformed_then_one_line_with_an_example(
 
     assert done.returncode == 2
     assert done.stderr.count("\n") == 1
-    assert f"the setting {name.removesuffix('_FILE')} cannot be used" in done.stderr
+    assert f"the setting {name.removesuffix('_FILE')} can't be used" in done.stderr
     assert example in done.stderr
 
 

@@ -111,7 +111,7 @@ def test_form_when_it_is_no_longer_valid_then_it_says_what_to_do(visitor):
     answer = visitor.post("/login/", {"username": "a", "password": "b"})
 
     assert answer.status_code == 403
-    assert "Go back, load the page again" in answer.text
+    assert "Go back, reload the page" in answer.text
 
 
 def test_error_page_when_its_template_fails_then_plain_words(rf, settings):
@@ -142,7 +142,7 @@ def test_login_when_wrong_too_often_then_locked_for_name_and_address(client):
         last = log_in(member, "wrong")
 
     assert last.status_code == 429
-    assert "Wait a quarter of an hour" in last.text
+    assert "Wait 15 minutes" in last.text
     assert log_in(member, PASSWORD).status_code == 429
     assert log_in(other, PASSWORD).status_code == 302
 

@@ -295,7 +295,7 @@ def test_first_run_when_several_try_then_only_with_the_code_and_one_wins(served)
 
     assert [without.status, guessed.status, posted.status] == [403, 403, 403]
     assert [shown.status, here.status] == [200, 200]
-    assert "on that machine's screen" in without.text
+    assert "on that computer's screen" in without.text
     _is_bound_to_encryption(shown)
 
     found = _try_at_once(served)

@@ -17,7 +17,7 @@ from tests.start.program import Program, environment, running
 
 pytestmark = pytest.mark.whole_program
 
-ANEW = "The broker does not start on its files. It begins anew; they are in"
+ANEW = "The broker can't start with its files. It starts over; the old files are in"
 
 
 def spoil(files: Iterable[Path], content: bytes) -> None:
@@ -55,7 +55,7 @@ def test_start_when_static_and_broker_files_are_half_written_then_it_runs(
         status, words = program.get("/health/")
         sheet = style_sheet(program)
 
-    assert (status, words[:16]) == (200, "Everything runs.")
+    assert (status, words[:22]) == (200, "Everything is running.")
     assert (sheet[0], "{" in sheet[1]) == (200, True)
     assert f"{ANEW} {tmp_path}" in program.text
 
@@ -147,7 +147,7 @@ def test_broker_when_it_never_comes_up_then_it_says_where_the_reason_is(
     """Not for its files: none are there to be set aside."""
     monkeypatch.setattr(start.processes, "broker_program", lambda: "/bin/false")
 
-    with pytest.raises(Stop, match="The broker does not answer"), broker_on(tmp_path):
+    with pytest.raises(Stop, match="The broker isn't answering"), broker_on(tmp_path):
         pass
 
     assert not (tmp_path / "broker-set-aside").exists()

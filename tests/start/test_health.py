@@ -30,7 +30,7 @@ def test_health_when_all_runs_then_200_and_words(client, broker):
 
     assert answer.status_code == 200
     assert answer.text.splitlines()[:3] == [
-        "Everything runs.",
+        "Everything is running.",
         "Database: answers.",
         "Broker: answers.",
     ]
@@ -110,7 +110,7 @@ def test_status_when_all_is_well_then_it_says_so_first(
 
     page = client_as(keeper).get("/status/").text
 
-    assert "Everything runs." in page
+    assert "Everything is running." in page
     assert f"1 day ago, {tmp_path / 'it.zip'}" in page
     assert "restored on trial: 9 rows, 1 files, all good." in page
     assert "never." in page  # no mail was sent yet
@@ -118,7 +118,7 @@ def test_status_when_all_is_well_then_it_says_so_first(
 
 def test_status_says_what_a_phone_needs_https_for(client_as, keeper, broker, settings):
     settings.BEHIND_PROXY, settings.SECURE_DOOR = False, None
-    assert "This installation has no HTTPS." in client_as(keeper).get("/status/").text
+    assert "Rigsite has no HTTPS here." in client_as(keeper).get("/status/").text
 
     settings.SECURE_DOOR = public_address("https://den.local:8021")
     page = client_as(keeper).get("/status/").text
@@ -133,7 +133,7 @@ def test_status_when_the_worker_is_deaf_then_its_age_tells(
 
     page = client_as(keeper).get("/status/").text
 
-    assert "The worker runs nothing, even if its process is there" in page
+    assert "The worker is stuck, even if its process is there" in page
     assert "4 things need you." in page  # no backup, none tried, none on another disk
 
 
@@ -164,7 +164,7 @@ def test_download_when_the_keeper_asks_then_a_backup_that_opens_and_nothing_is_l
 ):
     swept(minutes_ago=1)
     client = client_as(make_member(founder=True))
-    assert "Download a backup" in client.get("/status/").text
+    assert "Download backup" in client.get("/status/").text
 
     answer = client.post("/status/backup/")
 

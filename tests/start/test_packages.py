@@ -121,7 +121,7 @@ def test_environment_when_half_made_then_made_anew(place, capsys):
 
     provide(place)
 
-    assert "making it anew" in capsys.readouterr().out
+    assert "Making it again" in capsys.readouterr().out
     assert not (place / ".venv" / "leftover").exists()
     assert has(place, "rigone")
 

@@ -33,19 +33,19 @@ def test_prepare_then_packages_and_database_and_nothing_runs(steps, tmp_path, ca
 
 def test_prepare_when_it_cannot_go_on_then_1_and_the_reason(steps, monkeypatch, capsys):
     def refuse(_env, _log):
-        raise Stop("The database is empty, and there was one.")
+        raise Stop("The database is empty, but it had records.")
 
     monkeypatch.setattr(start, "prepare", refuse)
 
     assert start.run_prepare() == 1
-    assert "there was one" in capsys.readouterr().err
+    assert "it had records" in capsys.readouterr().err
 
 
 def test_log_that_cannot_be_written_then_it_goes_on_without(tmp_path, capsys):
     (tmp_path / "rigsite.log").mkdir()
 
     assert start.usable_log(tmp_path / "rigsite.log") == start.Path(os.devnull)
-    assert "Going on without it" in capsys.readouterr().out
+    assert "Continuing without it" in capsys.readouterr().out
 
 
 def test_log_that_can_be_written_then_that_one(tmp_path):

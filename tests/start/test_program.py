@@ -58,7 +58,7 @@ def test_start_when_ready_then_it_says_where_and_health_answers(program):
 
     assert f"Running: http://127.0.0.1:{program.port}/" in program.text
     assert status == 200
-    assert words.startswith("Everything runs.")
+    assert words.startswith("Everything is running.")
 
 
 def test_start_when_ready_then_pages_name_style_sheets_that_are_served(program):
@@ -128,7 +128,7 @@ def test_data_folder_when_it_cannot_be_written_then_one_line(folder, tmp_path):
     done = run(tmp_path / folder)
 
     assert done.returncode == 1
-    assert "cannot be written to" in done.stderr
+    assert "can't be written to" in done.stderr
     assert "RIGSITE_DATA=" in done.stderr
     assert done.stderr.count("\n") == 1
 
@@ -138,7 +138,7 @@ def test_port_when_impossible_then_it_says_so(port, tmp_path):
     done = run(tmp_path, "--port", port)
 
     assert done.returncode == 2
-    assert "give 1 to 65535" in done.stderr
+    assert "enter 1 to 65535" in done.stderr
 
 
 def press_ctrl_c(program: Program) -> None:

@@ -80,7 +80,7 @@ def test_install_when_it_fails_then_one_line(monkeypatch):
     monkeypatch.setattr(os, "getuid", lambda: 0)
     monkeypatch.setattr(system, "_succeeds", lambda it: False)
 
-    with pytest.raises(Stop, match="Is this machine online"):
+    with pytest.raises(Stop, match="Is this computer online"):
         system.install(["libone"])
 
 
@@ -105,7 +105,7 @@ def test_install_when_nobody_can_answer_then_prints_the_line_and_stops(
 ):
     monkeypatch.setattr(sys.stdin, "isatty", lambda: False, raising=False)
 
-    with pytest.raises(Stop, match="Run that line"):
+    with pytest.raises(Stop, match="Run that command"):
         system.install(["libone"])
 
     assert "sudo apt-get install" in capsys.readouterr().out

@@ -113,7 +113,7 @@ def test_stock_never_falls_below_zero_and_says_so(crew):
     with pytest.raises(Refused) as caught:
         take_out(supply, Decimal("2.5"), field="take_1")
 
-    assert "2 pieces in stock, and 2.5 pieces would be taken" in caught.value.text
+    assert "2 pieces in stock, but this job uses 2.5 pieces" in caught.value.text
     assert caught.value.field == "take_1"
     assert left(supply) == 2
 
@@ -138,7 +138,7 @@ def test_what_is_not_counted_stays_so(crew):
     put_in(supply, Decimal(5))
 
     assert left(supply) is None
-    assert stock_words(supply) == "at hand, not counted"
+    assert stock_words(supply) == "always there, not counted"
 
 
 @pytest.mark.parametrize(("before", "after"), [("2", 5), (None, 3)])

@@ -66,8 +66,8 @@ def test_prepare_when_data_cannot_be_upgraded_then_its_last_line_says_what_to_do
     assert "Traceback" in done.stderr  # for the log
     assert done.stderr.splitlines()[-1] == (
         "The upgrade of the database failed at bench.0001_kept_figures (table"
-        ' "bench_keptfigure" already exists). Your data is as it was before. Start the'
-        " version you had before, and report this one."
+        ' "bench_keptfigure" already exists). Your data is unchanged. Start your'
+        " earlier version, and report this one."
     )
 
 

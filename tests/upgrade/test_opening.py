@@ -73,7 +73,7 @@ def test_old_data_when_opened_then_rows_standings_and_chain_are_as_they_were(ope
     changed = {pk for pk, one in opened.standings.items() if now[pk] != one}
     rows = PlanItem.objects.filter(pk__in=changed)
     assert set(rows.values_list("key", flat=True)) == on_the_road
-    assert "as reckoned from scratch" in said("recheck")
+    assert "stored standings match." in said("recheck")
     assert said("verify_chain").count(": hold; head ") == 4
 
 
@@ -107,7 +107,7 @@ def test_job_that_was_split_when_opened_then_its_part_is_on_the_plan_and_said(op
     assert first.taken_on == date(2026, 11, 25)
     assert first.baseline_asked_on == whole.baseline_asked_on
     assert first.standing.standing
-    assert f"Wren: {first.title}. Another job included it before." in opened.told
+    assert f"Wren: {first.title}. It used to be part of another job." in opened.told
     assert upgrade() == []
 
 
@@ -161,7 +161,7 @@ def test_upgrade_when_ended_after_a_part_was_taken_on_then_it_is_reckoned_all_th
 
     upgrade()
 
-    assert "as reckoned from scratch" in said("recheck")
+    assert "stored standings match." in said("recheck")
 
 
 def test_trailer_with_such_readings_when_opened_then_its_keeper_is_asked_once(
@@ -191,7 +191,7 @@ def test_old_data_when_opened_then_kept_as_it_was_and_said_so(recent, later):
     }
     assert upgrade() == []
     if not ON_SQLITE:
-        assert "keep the dump from before" in told
+        assert "keep your dump from before" in told
         return
     [copy] = copies(recent)
     assert f"copied to {copy}" in told
@@ -209,7 +209,7 @@ def test_migration_when_it_fails_then_the_old_state_and_what_to_do(recent, later
         upgrade()
 
     assert f"failed at {step} (the disk is on fire)" in str(refused.value)
-    assert "start the version you had" in str(refused.value).replace("S", "s")
+    assert "start your earlier version" in str(refused.value).replace("S", "s")
     assert names() == ["Alder Lane", "Two Gate Lane"]
     if connection.vendor == "sqlite":
         assert rows_by_table() == recent.rows
@@ -218,7 +218,7 @@ def test_migration_when_it_fails_then_the_old_state_and_what_to_do(recent, later
         rows = {t: n for t, n in recent.rows.items() if t not in OF_THE_PROGRAM}
         assert rows.items() <= kept.items()
     if ON_SQLITE:
-        assert "Your data is as it was before" in str(refused.value)
+        assert "Your data is unchanged" in str(refused.value)
         assert copies(recent) == []
 
 
@@ -261,7 +261,7 @@ def test_disk_when_too_full_for_a_copy_then_nothing_is_touched(old, later, monke
     usage = shutil.disk_usage(old.data)
     monkeypatch.setattr(shutil, "disk_usage", lambda _: usage._replace(free=4_000_000))
 
-    with pytest.raises(UpgradeError, match=r"takes 8 MB of room, and .* has 4 MB"):
+    with pytest.raises(UpgradeError, match=r"needs 8 MB, and .* has 4 MB free"):
         upgrade()
     assert rows_by_table() == old.rows
 
@@ -323,5 +323,5 @@ def test_upgrade_when_ended_before_all_was_reckoned_then_the_next_start_does_it(
 
     upgrade()
 
-    assert "as reckoned from scratch" in said("recheck")
+    assert "stored standings match." in said("recheck")
     assert not Digest.objects.filter(key__startswith="safety:", day="2026-11-25")

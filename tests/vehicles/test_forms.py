@@ -23,7 +23,9 @@ def test_stay_that_ends_before_it_starts_is_told_at_its_field(rig):
     }
     form = StayForm(data, instance=Stay(rig=rig), rig=rig)
 
-    assert form.errors == {"planned_until": ["The stay would end before it starts."]}
+    assert form.errors == {
+        "planned_until": ["The end is before the start. Enter a later end."]
+    }
 
 
 def test_trip_that_ends_before_it_starts_is_told_at_its_field(rig):
@@ -33,14 +35,16 @@ def test_trip_that_ends_before_it_starts_is_told_at_its_field(rig):
         instance=Trip(rig=rig),
     )
 
-    assert form.errors == {"end": ["The trip would end before it starts."]}
+    assert form.errors == {
+        "end": ["The last day is before the first. Enter a later last day."]
+    }
 
 
 @pytest.mark.parametrize("year", ["16", "1066"])
 def test_model_year_is_asked_for_in_full(db, year):
     form = RigForm({"year": year})
 
-    assert form.errors["year"] == ["Write the year in full, such as 2016."]
+    assert form.errors["year"] == ["Enter the year in full, like 2016."]
 
 
 def test_rig_of_a_year_and_a_day_is_taken(db):

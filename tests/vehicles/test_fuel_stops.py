@@ -75,7 +75,7 @@ def test_household_that_counts_kilometers_buys_liters(post, keeper):
 def test_price_without_fuel_is_asked_about_and_nothing_is_stored(post):
     page = post(value="43210", price="50").content.decode()
 
-    assert "Give how much was taken in for this price." in page
+    assert "Enter how much fuel this price was for." in page
     assert 'value="43210"' in page
     assert not Reading.objects.filter(value=43210).exists()
 
@@ -83,7 +83,7 @@ def test_price_without_fuel_is_asked_about_and_nothing_is_stored(post):
 def test_doubtful_reading_at_a_fuel_stop_is_asked_about_with_all_kept(post):
     page = post(value="430000", volume="20").content.decode()
 
-    assert "This does not fit" in page
+    assert "This doesn&#x27;t fit" in page
     assert 'value="20"' in page
     assert not FuelStop.objects.exists()
 
@@ -96,7 +96,7 @@ def test_trailer_is_asked_for_no_fuel(client_as, keeper, rig):
 
     page = client_as(keeper).get(reverse("give_reading", args=[trailer.pk]))
 
-    assert "Fuel taken in" not in page.content.decode()
+    assert "Fuel added" not in page.content.decode()
 
 
 def test_fuel_goes_with_no_hour_meter(keeper, rig):

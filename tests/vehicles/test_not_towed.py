@@ -88,7 +88,7 @@ def test_what_is_said_is_the_last_evidence_and_kept_once(wren, keeper):
     assert (said.said_on, said.since) == (TODAY, SINCE)
     assert say(wren, keeper) == said
     assert (known(wren), towed_since(wren)) == (TODAY, TODAY)
-    about = ActivityEntry.objects.get(what="said not towed").about
+    about = ActivityEntry.objects.get(what="entered not towed").about
     assert about == "Wren: not towed since Apr 1, 2026, as of May 4, 2026"
     assert recheck(keeper.household, as_of=TODAY) == []
 

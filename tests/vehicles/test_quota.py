@@ -81,7 +81,7 @@ def test_file_when_the_household_is_full_then_refused_and_not_kept(
     settings.HOUSEHOLD_FILES_GB = 1
     make_manual(rig, stored=keep_file(MEGABYTE, "manuals", household=rig.household))
 
-    with pytest.raises(Refused, match="all it may"):
+    with pytest.raises(Refused, match="used all its"):
         keep_file(MEGABYTE, "manuals", household=rig.household)
 
     settings.HOUSEHOLD_FILES_GB = 0

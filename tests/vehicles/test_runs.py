@@ -91,7 +91,7 @@ def test_a_run_is_corrected_and_withdrawn_with_a_reason(rig, keeper):
     ("on", "hours", "words"),
     [
         (date(2026, 5, 5), "2", "still to come"),
-        (date(2026, 5, 1), "5", "20 h of that day are logged already"),
+        (date(2026, 5, 1), "5", "20 h of that day are already entered"),
         (date(2026, 5, 2), "25", "a day has 24"),
         (date(2026, 5, 2), "0", "like 2.5"),
     ],
@@ -112,7 +112,7 @@ def test_a_meter_fitted_later_goes_on_from_the_log(rig, keeper):
 
     # 20 h true; the meter showed 3 where 18 were run.
     assert closes(item) == 5
-    with pytest.raises(Refused, match="hour meter counts since"):
+    with pytest.raises(Refused, match="hour meter since"):
         log_run(
             rig,
             by=keeper,
@@ -144,7 +144,7 @@ def test_no_form_asks_what_a_meter_shows_that_is_not_there(rig, keeper, client_a
     for page in ("report_event", "record_work"):
         form = browser.get(reverse(page, args=[rig.pk])).content.decode()
         assert "Generator hours showed" not in form, page
-    with pytest.raises(Refused, match="Log its runs"):
+    with pytest.raises(Refused, match="Enter its runs"):
         services.record_reading(
             rig.meters.get(kind="generator"),
             by=keeper,
@@ -189,7 +189,7 @@ def test_the_reading_form_takes_a_run_where_there_is_no_meter(rig, keeper, clien
     meter = rig.meters.get(kind="generator")
     url = reverse("give_reading", args=[rig.pk])
     asked = client_as(keeper).get(url, {"meter": meter.pk}).content.decode()
-    assert "It ran that day (h)" in asked
+    assert "Hours run that day" in asked
 
     client_as(keeper).post(url, {"meter": meter.pk, "value": "2", "on": "2026-05-02"})
 

@@ -173,9 +173,9 @@ def test_state_of_a_battery_as_people_write_it(text, kind, charge):
     [
         ("24", "flooded", "Enter 6 to 16 V"),
         ("130 %", "flooded", "Enter 0 to 100 %"),
-        ("1.2", "agm", "flooded cells only"),
+        ("1.2", "agm", "Only flooded batteries"),
         ("13.2 V", "lifepo4", "Read its monitor"),
-        ("full", "flooded", "is not a number"),
+        ("full", "flooded", "isn't a number"),
     ],
 )
 def test_state_that_cannot_be_is_refused_with_the_reason(text, kind, said):

@@ -65,7 +65,7 @@ def test_manual_may_be_larger_than_proof(rig, crew, monkeypatch):
 def test_manual_over_the_limit_is_refused_with_the_limit(rig, crew, monkeypatch):
     monkeypatch.setattr(shelf, "LARGEST_MANUAL", 50)
 
-    with pytest.raises(Refused, match="MB are taken") as caught:
+    with pytest.raises(Refused, match="Choose a file of up to") as caught:
         add(rig, crew)
 
     assert caught.value.field == "upload"

@@ -168,7 +168,7 @@ def test_first_trip_then_it_asks_when_the_rig_left(rig, keeper, stay, browser):
 
     asked = browser.post(url, given).text
     assert "was due out Apr 20, 2026. When did it leave?" in asked
-    assert "It left storage on" in asked
+    assert "Left storage on" in asked
     assert not rig.trips.exists()
     browser.post(url, given | {"left_on": "2026-04-28"})
 

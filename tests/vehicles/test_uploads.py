@@ -139,12 +139,12 @@ def test_larger_limit_is_for_documents_alone(monkeypatch):
     monkeypatch.setattr(uploads, "LARGEST_BYTES", 50)
 
     assert take(pdf(), largest=60_000_000).pages == 1
-    with pytest.raises(Refused, match="at most 0 MB"):
+    with pytest.raises(Refused, match="up to 0 MB"):
         take(photo(), largest=60_000_000)
 
 
 def test_refusal_is_said_at_the_field_that_asked():
-    with pytest.raises(Refused, match=r"pump\.txt: This is not a kind") as caught:
+    with pytest.raises(Refused, match=r"pump\.txt: This kind of file") as caught:
         take(b"words", "pump.txt")
 
     assert caught.value.field == "file"
@@ -160,7 +160,7 @@ def test_action_that_opens_with_the_document_is_refused(monkeypatch, kind):
     # As if it lay in a compressed stream, where the raw bytes do not show it.
     monkeypatch.setattr(sent_pdf, "pdf_has_script", lambda data: False)
 
-    with pytest.raises(Refused, match="carries a script"):
+    with pytest.raises(Refused, match="contains a script"):
         take(pdf(OpenAction=action(kind)))
 
 
@@ -195,9 +195,9 @@ def embedded_file(writer, page):
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (launching_note, "carries a script"),
-        (acting_page, "carries a script"),
-        (script_that_follows, "carries a script"),
+        (launching_note, "contains a script"),
+        (acting_page, "contains a script"),
+        (script_that_follows, "contains a script"),
         (embedded_file, "other files hidden inside"),
     ],
 )

@@ -87,7 +87,7 @@ def test_token_of_another_zone_is_refused(walkround, crew):
     token = uuid4()
     look(walkround, crew, "roof", same=True, token=token)
 
-    with pytest.raises(Refused, match="Load the page again"):
+    with pytest.raises(Refused, match="Reload the page"):
         look(walkround, crew, "front", same=True, token=token)
 
 
@@ -108,7 +108,7 @@ def test_photo_of_a_phone_is_kept_upright_and_without_its_place(walkround, crew)
 
 
 def test_changed_without_anything_said_is_refused(walkround, crew):
-    with pytest.raises(Refused, match="Say what has changed") as refused:
+    with pytest.raises(Refused, match="Enter what changed") as refused:
         look(walkround, crew, words="  ")
 
     assert refused.value.field == "words"
@@ -299,7 +299,7 @@ def test_finish_without_ticks_records_nothing(walkround, crew):
 
 
 def test_finish_needs_a_look(walkround, crew):
-    with pytest.raises(Refused, match="No zone"):
+    with pytest.raises(Refused, match="Look at one zone"):
         rounds.finish_walkround(walkround, by=crew, today=TODAY)
 
 
@@ -307,7 +307,7 @@ def test_item_that_the_walkround_does_not_answer_is_refused(walkround, crew):
     made = items(walkround.rig)
     look(walkround, crew, "front", same=True)
 
-    with pytest.raises(Refused, match="does not answer"):
+    with pytest.raises(Refused, match="doesn't cover"):
         rounds.finish_walkround(
             walkround, by=crew, today=TODAY, done=[made["engine_oil"]]
         )

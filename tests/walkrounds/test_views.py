@@ -66,8 +66,8 @@ def test_form_that_is_refused_comes_back_as_it_was_typed(browser, walkround):
     page = text_of(answer)
     assert answer.status_code == 200
     assert "Seam lifted" in page
-    assert "Say what makes it unfit to travel." in page
-    assert "Photos have to be chosen again." in page
+    assert "Enter what makes it unfit to travel." in page
+    assert "Choose the photos again." in page
     assert not ZoneLook.objects.exists()
 
 
@@ -100,7 +100,7 @@ def test_script_is_told_of_a_refusal_by_its_status(browser, walkround):
 
     assert answer.status_code == 422
     assert "X-Kept" not in answer
-    assert "Say what has changed" in text_of(answer)
+    assert "Enter what changed" in text_of(answer)
 
 
 def test_same_post_twice_over_the_page_is_one_look(browser, walkround):
@@ -163,7 +163,7 @@ def test_finish_names_what_was_not_looked_at_and_records_the_ticks(browser, walk
 def test_finish_without_a_look_is_refused_on_the_page(browser, walkround):
     answer = browser.post(reverse("finish_walkround", args=[walkround.pk]), {})
 
-    assert "No zone was looked at yet." in text_of(answer)
+    assert "Look at one zone at least before you finish." in text_of(answer)
 
 
 # --- findings -------------------------------------------------------------------------
@@ -259,7 +259,7 @@ def test_finding_tells_its_story(browser, client_as, keeper, walkround, crew):
 
     assert "walk-around</a>" in page
     assert "Seen again" in page
-    assert "at the latest Jun 1, 2026" in page
+    assert "due by Jun 1, 2026" in page
     item = found.rig.plan_items.get()
     assert browser.get(reverse("item", args=[item.pk])).status_code == 200
 

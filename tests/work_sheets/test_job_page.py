@@ -250,7 +250,7 @@ def unsure(rig):
 @pytest.mark.usefixtures("unsure")
 def test_nuts_of_duals_are_asked_about_once(browser, lug, rig):
     page = page_of(browser, lug)
-    assert "how many nuts on a stud" in page.text
+    assert "how many nuts on each stud" in page.text
     assert [one.name for one in page.context["page"].nuts] == [
         "Left front",
         "Right front",
@@ -259,7 +259,7 @@ def test_nuts_of_duals_are_asked_about_once(browser, lug, rig):
     browser.post(reverse("keep_sheet", args=[lug.pk]), {"dual_nuts": "one"})
 
     page = page_of(browser, lug)
-    assert "how many nuts on a stud" not in page.text
+    assert "how many nuts on each stud" not in page.text
     assert len(page.context["page"].nuts) == 4
 
 
@@ -270,7 +270,7 @@ def test_two_nuts_on_a_stud_are_a_shops(browser, lug, rig):
     )
 
     page = page_of(browser, lug)
-    assert "The dual wheels are a shop's." in page.text
+    assert "Leave the dual wheels to a shop." in page.text
     assert len(page.context["page"].nuts) == 2
     assert page.context["page"].nuts[0].answer == "held"  # nothing tapped was lost
 
@@ -280,7 +280,7 @@ def test_without_an_answer_the_duals_are_not_recorded_as_checked(browser, lug):
     answer = send(browser, lug, moved_LF="held", moved_RF="held")
 
     assert answer.status_code == 200
-    assert "Say first how many nuts" in answer.text
+    assert "First choose how many nuts" in answer.text
 
 
 # --- what follows, and folds ------------------------------------
@@ -292,7 +292,7 @@ def test_both_outcomes_say_what_follows(browser, lug, rig):
 
     assert "All held" in text
     assert "A nut moved" in text
-    assert "It comes back by its rule" in oil
+    assert "It comes due again" in oil
 
 
 def test_folds_say_their_value(browser, lug):

@@ -50,9 +50,9 @@ def test_supply_on_the_list_is_chosen(browser, item, crew):
 @pytest.mark.parametrize(
     ("data", "field", "words"),
     [
-        ({"amount": "1"}, "name", "Choose something on your list"),
+        ({"amount": "1"}, "name", "Choose something from your list"),
         ({"name": "Gasket", "amount": "0"}, "amount", "greater than or equal to"),
-        ({"name": "Gasket", "amount": "some"}, "amount", "is not a number"),
+        ({"name": "Gasket", "amount": "some"}, "amount", "isn't a number"),
         ({"supply": "9999", "amount": "1"}, "supply", "one of the choices"),
     ],
 )
@@ -69,7 +69,7 @@ def test_twice_on_the_list_is_refused_and_nothing_is_used(browser, item, crew):
 
     answer = browser.post(url(item), data)
 
-    assert "on the list already" in str(answer.context["form"].errors["name"])
+    assert "already on the list" in str(answer.context["form"].errors["name"])
     assert not item.supplies.exists()
 
 

@@ -90,7 +90,7 @@ def test_without_a_manual_the_shelf_comes_first(item, crew, client_as):
     answer = client_as(crew).get(f"/items/{item.pk}/page/", follow=True)
 
     assert answer.redirect_chain[-1][0] == f"/rigs/{item.rig_id}/manuals/"
-    assert "Put the manual on the shelf first" in answer.content.decode()
+    assert "Add the manual first" in answer.content.decode()
 
 
 def test_job_no_longer_points_to_a_page_and_the_note_stays(item, crew):

@@ -76,7 +76,7 @@ def test_next_leads_nowhere_else(rig, crew, client_as):
 def test_nothing_told_is_asked_for_at_the_field(rig, crew, client_as):
     answer = client_as(crew).post(f"/rigs/{rig.pk}/where/water_pump/", {"words": ""})
 
-    assert "Say where it is, or add a photo." in answer.content.decode()
+    assert "Enter where it is, or add a photo." in answer.content.decode()
     assert not rig.spots.exists()
 
 

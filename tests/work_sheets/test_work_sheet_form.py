@@ -64,12 +64,12 @@ def test_value_is_kept_in_the_unit_of_the_measure(key, field, text, value):
 @pytest.mark.parametrize(
     ("key", "field", "text", "words"),
     [
-        ("battery_rest_volts", "m_rested_voltage", "full", "is not a number"),
+        ("battery_rest_volts", "m_rested_voltage", "full", "isn't a number"),
         ("battery_rest_volts", "m_rested_voltage", "12 psi", "is a unit of pressure"),
-        ("tire_pressure", "m_pressure_LF", "-5", "cannot be below zero"),
-        ("tire_pressure", "m_pressure_LF", "99999999", "more than can be measured"),
-        ("air_brake_test", "m_loss_with_pedal_pressed", "2 bar", "is not a number"),
-        ("lug_recheck", "figure", "tight", "is not a number"),
+        ("tire_pressure", "m_pressure_LF", "-5", "can't be below zero"),
+        ("tire_pressure", "m_pressure_LF", "99999999", "This is too large"),
+        ("air_brake_test", "m_loss_with_pedal_pressed", "2 bar", "isn't a number"),
+        ("lug_recheck", "figure", "tight", "isn't a number"),
     ],
 )
 def test_wrong_value_is_refused_at_its_field(key, field, text, words):
@@ -79,7 +79,7 @@ def test_wrong_value_is_refused_at_its_field(key, field, text, words):
 def test_axle_without_its_name_is_asked_for():
     assert problem("weigh_loaded", "at_1", "") == ""
     form = sheet("weigh_loaded", {"m_axle_weight_1": "4200"})
-    assert form.errors["at_1"] == ["Say which one was measured."]
+    assert form.errors["at_1"] == ["Enter which one you measured, like LF."]
 
 
 def test_measured_values_carry_wheel_or_place():

@@ -21,7 +21,7 @@ def number_of(cell: Cell, *, decimal_comma: bool) -> Decimal | None:
     text = _MONEY.sub("", cell.strip())
     if not text:
         if cell.strip():
-            raise UnitError(f"“{cell.strip()[:40]}” is not a number.")
+            raise UnitError(f"“{cell.strip()[:40]}” isn't a number.")
         return None
     # An empty fraction as some shops write it: 120.- or 120,-
     return parse_number(text.rstrip(".,"), decimal_comma=decimal_comma)

@@ -63,9 +63,9 @@ def rows_of(text: str, *, said: tuple[str, ...] = ()) -> Table:
     """The table of a text. The delimiter is the one that cuts most lines alike."""
     text, delimiter = _named_delimiter(text)
     if _CONTROL.search(text):
-        raise TableError("This is not a text file. Save it as CSV or XLSX.")
+        raise TableError("This isn't a text file. Save it as CSV or XLSX.")
     if not text.strip():
-        raise TableError("There is nothing in it. Choose the file again.")
+        raise TableError("This file is empty. Choose it again.")
     return as_table(_cut(text, delimiter or _delimiter_of(text)), said=said)
 
 
@@ -78,12 +78,12 @@ def as_table(
     """Numbered rows as a table: limits held, empty rows and columns at the end gone."""
     kept = [(n, row) for n, row in found if any(not _is_empty(cell) for cell in row)]
     if not kept:
-        raise TableError("There is nothing in it. Choose the file again.")
+        raise TableError("This file is empty. Choose it again.")
     width = max(_used(row) for _, row in kept)
     if width > MOST_COLUMNS:
         raise TableError(
-            f"It has {width} columns; at most {MOST_COLUMNS} are read. Leave out those "
-            "that tell nothing of the work."
+            f"It has {width} columns; at most {MOST_COLUMNS} are read. Remove "
+            "the columns that aren't about the work."
         )
     rows = tuple(tuple(_tidy(c) for c in _of_width(row, width)) for _, row in kept)
     return Table(rows, tuple(n for n, _ in kept), said, since_1904)
@@ -92,7 +92,7 @@ def as_table(
 def refuse_many(count: int) -> None:
     if count > MOST_ROWS:
         raise TableError(
-            f"It has more than {MOST_ROWS:,} rows. Cut it into several files."
+            f"It has more than {MOST_ROWS:,} rows. Split it into several files."
         )
 
 
@@ -104,7 +104,7 @@ def _decoded(data: bytes) -> tuple[str, tuple[str, ...]]:
     if wide is not None:
         return _by(data, wide), ()
     if b"\x00" in data:
-        raise TableError("This is not a text file. Save it as CSV or XLSX.")
+        raise TableError("This isn't a text file. Save it as CSV or XLSX.")
     try:
         return data.decode("utf-8"), ()
     except UnicodeDecodeError:
@@ -116,7 +116,7 @@ def _by(data: bytes, name: str) -> str:
         return data.decode(name)
     except UnicodeDecodeError:
         raise TableError(
-            "The letters of this file cannot be read. Save it as CSV in UTF-8."
+            "This file's letters can't be read. Save it as CSV in UTF-8."
         ) from None
 
 
@@ -139,10 +139,11 @@ def _western(data: bytes) -> tuple[str, tuple[str, ...]]:
     except UnicodeDecodeError:
         text = data.decode("latin-1")
     words = re.findall(r"\w*[^\W\d_a-zA-Z]\w*", text)
-    shown = f": look at “{words[0][:30]}”" if words else ""
+    shown = f": check “{words[0][:30]}”" if words else ""
     return text, (
-        f"The file does not say how its letters are written. They were read as Western "
-        f"European (Windows-1252){shown}. If that is wrong, save it as CSV in UTF-8.",
+        "This file doesn't name its text encoding. It was read as Western "
+        f"European (Windows-1252){shown}. If letters look wrong, save it as "
+        "CSV in UTF-8.",
     )
 
 
@@ -179,8 +180,8 @@ def _cut(text: str, delimiter: str) -> list[tuple[int, list[str]]]:
             refuse_many(len(rows))
     except csv.Error:
         raise TableError(
-            f"Line {start}: a quotation mark opens and does not close as it should. "
-            "Write a quotation mark inside a quoted cell twice."
+            f"Line {start}: a quotation mark opens but doesn't close. Inside "
+            "a quoted cell, type each quotation mark twice."
         ) from None
     return rows
 

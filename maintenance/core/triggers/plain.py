@@ -55,9 +55,9 @@ def days_near(found: Fields, key: str, default: int) -> int:
 def too_long(length: Span) -> str | None:
     """Why no piece of upkeep waits so long, or None."""
     if length.days > _LONGEST_DAYS:
-        return f"{length.days} days is not plausible: give it in months or years"
+        return f"{length.days} days is too long: enter it in months or years"
     if length.months > _LONGEST_MONTHS:
-        return f"{length.months} months is longer than any part lives"
+        return f"{length.months} months is longer than any part lasts"
     return None
 
 

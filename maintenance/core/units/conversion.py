@@ -20,7 +20,7 @@ def convert(value: Decimal, from_unit: str, to_unit: str) -> Decimal:
     source, target = UNITS[find_unit(from_unit)], UNITS[find_unit(to_unit)]
     refuse_other_quantity(source, target)
     if not value.is_finite():
-        raise UnitError(f"“{value}” is not a number that can be converted.")
+        raise UnitError(f"“{value}” isn't a number that can be converted.")
     if source is target:
         return value
     base = _to_base(Fraction(value), source)
@@ -33,7 +33,7 @@ def refuse_other_quantity(source: Unit, target: Unit) -> None:
     if source.quantity != target.quantity:
         raise UnitError(
             f"{source.symbol} is a unit of {source.quantity}, "
-            f"{target.symbol} one of {target.quantity}: give the "
+            f"{target.symbol} one of {target.quantity}: enter the "
             f"{target.quantity} in {', '.join(units_of(target.quantity))}."
         )
 
@@ -42,7 +42,7 @@ def _to_base(value: Fraction, unit: Unit) -> Fraction:
     if not unit.inverse:
         return (value + unit.offset) * unit.factor
     if value == 0:
-        raise UnitError(f"0 {unit.symbol} has no counterpart: give more than zero.")
+        raise UnitError(f"0 {unit.symbol} can't be converted: enter more than zero.")
     return unit.factor / value
 
 
@@ -50,7 +50,7 @@ def _from_base(base: Fraction, unit: Unit) -> Fraction:
     if not unit.inverse:
         return base / unit.factor - unit.offset
     if base == 0:
-        raise UnitError(f"Zero has no counterpart in {unit.symbol}: give more.")
+        raise UnitError(f"Zero can't be converted to {unit.symbol}: enter more.")
     return unit.factor / base
 
 

@@ -92,7 +92,7 @@ def find_unit(text: str, *, quantity: str | None = None) -> str:
     symbol = BY_SPELLING.get(bare(text))
     if symbol is None:
         known = ", ".join(units_of(quantity) if quantity else UNITS)
-        raise UnitError(f"“{text.strip()}” is not a known unit. Known units: {known}.")
+        raise UnitError(f"“{text.strip()}” isn't a known unit. Known units: {known}.")
     return symbol
 
 

@@ -73,7 +73,7 @@ def _not_a_number(text: str) -> str:
     example = in_marks("42,310.5")
     if not text.strip():
         return f"Enter a number, like 42310 or {example}."
-    return f"“{text.strip()}” is not a number. Write it like 42310 or {example}."
+    return f"“{text.strip()}” isn't a number. Enter it like 42310 or {example}."
 
 
 def parse_measure(
@@ -90,8 +90,9 @@ def parse_measure(
     number, spelled = match[1].strip(), match[2].strip()
     if spelled.startswith("/") and bare(spelled) not in BY_SPELLING:
         raise UnitError(
-            f"“{text.strip()}” is a fraction. Write it with decimals, like 0.5; "
-            "only thirty-seconds of an inch may be given as 5/32."
+            f"“{text.strip()}” is a fraction. Enter it with decimals, like "
+            "0.5; only thirty-seconds of an inch can be a fraction, like "
+            "5/32."
         )
     default = UNITS[find_unit(default_unit)]
     unit = UNITS[find_unit(spelled or default_unit, quantity=default.quantity)]

@@ -24,12 +24,12 @@ from maintenance.vehicles.models import Meter, Rig
 
 # A field of one question about an item, by its number.
 OF_ITEM = re.compile(r"(?:when|value|other)_[a-z]+([0-9]{1,9})")
-LATER = ("", "asked later")
+LATER = ("", "ask me later")
 NEVER = ("never", "never, since new")
 UNKNOWN = ("unknown", "not known")
 MADE = ("", "made then")
-ENDS = ("ends", "runs out then")
-OFTEN = "Comes round within three months: sooner done than remembered"
+ENDS = ("ends", "expires then")
+OFTEN = "Comes up every three months or less"
 FACT = "baseline"  # it corrects no reading of its day
 CHOICES = {
     "done": [LATER, NEVER, UNKNOWN],
@@ -63,7 +63,7 @@ class BaselinesForm(GatedForm):
     reading that does not fit the others is asked about at its field."""
 
     rest_unknown = forms.BooleanField(
-        label="I know nothing of what I left empty: do not ask again",
+        label="I don't know the blank ones: don't ask again",
         required=False,
     )
 
@@ -122,8 +122,9 @@ class BaselinesForm(GatedForm):
                 typed.setdefault(int(found[1]), []).append(str(value)[:24])
         for item in PlanItem.objects.filter(rig=self.rig, pk__in=typed):
             yield (
-                f"“{item}” was answered or taken off the plan meanwhile. You typed: "
-                f"{', '.join(typed[item.pk])}. To change it, open its page. Save again "
+                f"“{item}” was answered or removed from the plan meanwhile. "
+                f"You typed: {', '.join(typed[item.pk])}. To change it, open "
+                "its page. Save again "
                 "to keep the rest."
             )
 
@@ -135,7 +136,7 @@ class BaselinesForm(GatedForm):
         other = data.get(f"other_{one.id}", "")
         if other in {"never", "unknown"}:
             if when is not None or value is not None:
-                raise Refused("Give a day, or say the other thing, not both.")
+                raise Refused("Enter a date or choose the other answer, not both.")
             return Answer(other)
         if when is None:
             return self._without_day(value, other, data)
@@ -165,7 +166,7 @@ class BaselinesForm(GatedForm):
         self, value: Decimal | None, other: str, data: dict[str, Any]
     ) -> Answer | None:
         if value is not None or other:
-            raise Refused("Give the day too; the year alone will do.")
+            raise Refused("Enter the date too; a year is enough, like 2024.")
         return Answer("unknown") if data.get("rest_unknown") else None
 
     def _first_in_service(self, when: When) -> date:
@@ -229,7 +230,7 @@ def _paper_anchor(one: Asked, when: When, today: date) -> date:
     """The last day on which the paper ran out; one that is still good ran out whole
     intervals before."""
     if when.first.month != when.last.month:
-        raise Refused("Give the day on it, or at least the month.")
+        raise Refused("Enter the date on it, or at least the month, like 5/2024.")
     return back_to(when.last, one.months, today)
 
 

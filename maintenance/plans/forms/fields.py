@@ -41,7 +41,7 @@ def figure_of(text: str) -> MakersValue:
         low, rest = text.strip(), []
     found = FIGURE.fullmatch(rest[0] if rest else low)
     if found is None:
-        raise UnitError("Give a figure with its unit, such as 25 ft-lb.")
+        raise UnitError("Enter a figure with its unit, like 25 ft-lb.")
     value, unit = parse_number(found["number"]), unit_of(found["unit"])
     if not rest:
         return MakersValue("", value, unit)
@@ -51,6 +51,6 @@ def figure_of(text: str) -> MakersValue:
 def unit_of(text: str) -> str:
     """The units of the library besides those that can be converted: %, Hz, pH."""
     if not text.strip():
-        raise UnitError("Give the unit too, such as ft-lb, psi, V or qt.")
+        raise UnitError("Enter the unit too, like ft-lb, psi, V or qt.")
     own = {unit.casefold(): unit for unit in MEASURE_UNITS}
     return own.get(text.strip().casefold()) or find_unit(text)

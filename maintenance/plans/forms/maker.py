@@ -19,9 +19,9 @@ SPARE = 2  # empty lines for further figures
 
 class MakerForm(RulesForm):
     document = forms.CharField(
-        label="Book or placard",
+        label="Manual or placard",
         max_length=120,
-        help_text="Such as “Chassis book 2019” or “Placard at the door”.",
+        help_text="Like “Chassis manual 2019” or “Door placard”.",
     )
     page = forms.CharField(label="Page", max_length=20, required=False)
     note = forms.CharField(
@@ -29,10 +29,10 @@ class MakerForm(RulesForm):
         max_length=1000,
         required=False,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="Such as the grade of oil, or the order of the nuts.",
+        help_text="Like the grade of oil, or the order of the nuts.",
     )
     counts = forms.BooleanField(
-        label="The rules below are the book's: count by them",
+        label="The rules below are from the manual: count by them",
         required=False,
     )
 
@@ -60,7 +60,7 @@ class MakerForm(RulesForm):
 
     def _add_figure(self, number: int) -> None:
         self.fields[f"name{number}"] = forms.CharField(
-            label=f"Figure {number + 1}: of what",
+            label=f"Figure {number + 1}: name",
             max_length=60,
             required=False,
         )
@@ -77,7 +77,7 @@ class MakerForm(RulesForm):
         changed = _sorted(self.rules) != self._before
         data["counts"] = bool(data.get("counts") or changed)
         if data["counts"] and not self.rules and not self.errors:
-            self.add_error("counts", "Give at least one rule, or untick this.")
+            self.add_error("counts", "Enter at least one rule, or untick this.")
         return data
 
     def _value(self, number: int, data: dict[str, Any]) -> MakersValue | None:
@@ -86,10 +86,14 @@ class MakerForm(RulesForm):
             # A name that the procedure brings along may stand without a figure.
             typed = bool(name) and f"name{number}" in self.changed_data
             if typed and f"figure{number}" not in self.errors:
-                self.add_error(f"figure{number}", "Give the figure with its unit.")
+                self.add_error(
+                    f"figure{number}", "Enter the figure with its unit, like 25 ft-lb."
+                )
             return None
         if not name:
-            self.add_error(f"name{number}", "Say what the figure is of.")
+            self.add_error(
+                f"name{number}", "Enter what the figure is for, like drain plug."
+            )
             return None
         return MakersValue(name, figure.value, figure.unit, figure.up_to)
 

@@ -20,9 +20,9 @@ from .fields import figure_of, unit_of
 from .rules import RulesForm
 
 WHO = [
-    ("owner", "Any owner"),
-    ("practiced_owner", "An owner with practice"),
-    ("shop", "A licensed shop"),
+    ("owner", "You"),
+    ("practiced_owner", "You, if handy"),
+    ("shop", "Shop"),
 ]
 PLAIN = (
     "title",
@@ -59,7 +59,7 @@ class LinesField(forms.CharField):
         lines = (line.strip() for line in super().clean(value).splitlines())
         found = [line for line in lines if line]
         if len(set(found)) < len(found):
-            raise ValidationError("It says the same thing twice.")
+            raise ValidationError("A line is there twice. Remove one.")
         return found
 
 
@@ -73,7 +73,7 @@ class MeasuresField(LinesField):
 def _measure(line: str) -> dict[str, str | None]:
     name, colon, figure = (part.strip() for part in line.partition(":"))
     if not (name and colon and figure):
-        raise ValidationError(f"“{line}”: write it like Torque: 90-120 ft-lb.")
+        raise ValidationError(f"“{line}”: enter it like Torque: 90-120 ft-lb.")
     try:
         return {"name": name, **_limits(figure)}
     except UnitError as error:
@@ -90,7 +90,7 @@ def _limits(text: str) -> dict[str, str | None]:
             return {"unit": found.unit, **bounds, limit: number(found.value)}
     found = figure_of(text)
     if found.up_to is None:
-        raise UnitError("Say at least, at most, or give a range such as 90-120.")
+        raise UnitError("Enter at least, at most, or a range like 90-120.")
     return {
         "unit": found.unit,
         "low": number(found.value),
@@ -100,7 +100,7 @@ def _limits(text: str) -> dict[str, str | None]:
 
 class OwnProcedureForm(RulesForm):
     title = forms.CharField(label="Title", max_length=120)
-    system = forms.ChoiceField(label="Belongs to")
+    system = forms.ChoiceField(label="System")
     why = forms.CharField(
         label="Why it matters",
         max_length=400,
@@ -111,61 +111,60 @@ class OwnProcedureForm(RulesForm):
         label="Minutes", min_value=0, max_value=1440, initial=30
     )
     safety = forms.BooleanField(
-        label="Safety: left undone, it can hurt people", required=False
+        label="Safety: not doing it can hurt people", required=False
     )
     unfit = forms.CharField(
-        label="What makes the rig unfit to travel when it is found",
+        label="What you might find that makes the rig unfit to travel",
         max_length=200,
         required=False,
     )
     unfit_when_overdue = forms.BooleanField(
-        label="Overdue, it makes the rig unfit to travel", required=False
+        label="The rig is unfit to travel while this is overdue", required=False
     )
     cautions = LinesField(
         label="Cautions",
         required=False,
         help_text=(
-            "One a line. They stand before the steps. Needed where the work can hurt."
+            "One per line, shown before the steps. Needed where the work can hurt you."
         ),
     )
-    steps = LinesField(label="Steps", rows=6, help_text="One a line.")
+    steps = LinesField(label="Steps", rows=6, help_text="One per line.")
     tools = LinesField(
         label="Tools",
         required=False,
-        help_text="One a line.",
+        help_text="One per line.",
     )
     supplies = LinesField(
         label="Supplies",
         required=False,
-        help_text="One a line.",
+        help_text="One per line.",
     )
     measures = MeasuresField(
-        label="What is measured",
+        label="Measurements",
         required=False,
         help_text=(
-            "One a line, with limits and unit: Torque: 90-120 ft-lb, or Voltage: at "
-            "least 12.4 V."
+            "One per line, like Torque: 90-120 ft-lb, or Voltage: at least 12.4 V."
         ),
     )
     raises = forms.MultipleChoiceField(
-        label="Doing it means that this happened",
+        label="Doing it means this happened",
         choices=sorted(EVENT_WORDS.items()),
         widget=forms.CheckboxSelectMultiple,
         required=False,
-        help_text="What follows from it is then raised by the record.",
+        help_text="Recording it then adds the follow-up jobs.",
     )
     renews = forms.MultipleChoiceField(
-        label="Doing it also does",
+        label="This job also covers",
         widget=forms.CheckboxSelectMultiple,
         required=False,
     )
     anchored = forms.BooleanField(
-        label="A paper: it runs out on its own date, done late or early",
+        label="A paper: it expires on its own date, even if done late or early",
         required=False,
     )
-    once = forms.BooleanField(label="Only once, then it is finished", required=False)
+    once = forms.BooleanField(label="Only once, then it's finished", required=False)
     when_needed = forms.BooleanField(
-        label="Only when needed: nothing counts", required=False
+        label="Only when needed, on no schedule", required=False
     )
 
     def __init__(
@@ -189,9 +188,9 @@ class OwnProcedureForm(RulesForm):
         if not self.errors and bool(self.rules) == bool(data.get("when_needed")):
             self.add_error(
                 "when_needed",
-                "Give at least one rule, or tick that it is done when needed."
+                "Enter at least one rule, or tick “Only when needed”."
                 if not self.rules
-                else "Either rules or only when needed, not both.",
+                else "Enter rules or tick “Only when needed”, not both.",
             )
         return data
 

@@ -84,7 +84,7 @@ class RulesForm(forms.Form):
         for name, main in details.items():
             given = name in self.changed_data and _is_given(data.get(name))
             if given and not _is_given(data.get(main)):
-                text = "“%(detail)s” was given without this."
+                text = "Enter this too: you entered “%(detail)s”."
                 self._ask_for(main, text % {"detail": self.fields[name].label})
 
     def _ask_for(self, name: str, text: str) -> None:
@@ -114,7 +114,7 @@ class RulesForm(forms.Form):
             self._group("By season, storage and trips", lines[Group.OCCASIONS]),
             self._group("After something happened", lines[Group.EVENTS]),
             self._group(
-                "A part that is replaced by age",
+                "A part replaced by age",
                 lines[Group.AGE],
                 "From the date on the part: 2015, 4/2015 or 4/12/2015.",
             ),

@@ -54,7 +54,7 @@ class PlanForm(forms.Form):
     )
     off = forms.MultipleChoiceField(widget=forms.CheckboxSelectMultiple, required=False)
     why = forms.CharField(
-        label="Why the safety items are left out", max_length=200, required=False
+        label="Why the safety jobs are left out", max_length=200, required=False
     )
 
     def __init__(self, *args, draft: Draft, **kwargs):
@@ -101,7 +101,7 @@ class PlanForm(forms.Form):
         data = super().clean() or {}
         if self.safety_left and not data.get("why", "").strip():
             self.add_error(
-                "why", "Tick the safety items again, or say why they are left out."
+                "why", "Tick the safety jobs again, or enter why they're left out."
             )
         return data
 
@@ -124,7 +124,7 @@ class PlanForm(forms.Form):
 class DeferForm(forms.Form):
     until = forms.DateField(label="Until", widget=DayInput, required=False)
     until_value = MeasureField(
-        label="Or until the meter shows", unit="mi", required=False
+        label="Or until the meter reads", unit="mi", required=False
     )
     why = forms.CharField(label="Why", max_length=200)
 
@@ -140,7 +140,7 @@ class DeferForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if not self.errors and not data.get("until") and not data.get("until_value"):
-            self.add_error("until", "Give a day or a reading.")
+            self.add_error("until", "Enter a date or a reading.")
         return data
 
 

@@ -33,7 +33,7 @@ def _happened(fact: Fact, shown: Shown) -> str:
 def _raised_anew(fact: Fact, shown: Shown) -> str:
     return (
         f"A fastener had turned{at_figure(fact, shown)} on "
-        f"{shown['on']}{_places(shown)}: to be checked anew."
+        f"{shown['on']}{_places(shown)}: check it again."
     )
 
 
@@ -43,24 +43,24 @@ def _places(shown: Shown) -> str:
 
 def _checked_early_days(fact: Fact, shown: Shown) -> str:
     days = days_in_words(whole(fact, "days"))
-    early = f"Checked on {shown['on']}, {days} after: too early to settle it."
+    early = f"Checked on {shown['on']}, {days} after: too early to count."
     if "counts_from" not in shown:  # as it was kept before
         return early
-    return f"{early} A check counts from {shown['counts_from']} on."
+    return f"{early} A check counts from {shown['counts_from']}."
 
 
 def _checked_early(_fact: Fact, shown: Shown) -> str:
     early = (
-        f"Checked on {shown['on']}, {shown['value']} {shown['unit']} after: too early"
-        " to settle it."
+        f"Checked on {shown['on']}, {shown['value']} {shown['unit']} after: "
+        "too early to count."
     )
     if "counts_from" not in shown:
         return early
-    return f"{early} A check counts from {shown['counts_from']} {shown['unit']} on."
+    return f"{early} A check counts from {shown['counts_from']} {shown['unit']}."
 
 
 def _no_event(fact: Fact, shown: Shown) -> str:
-    text = "Nothing is open: it follows “%(event)s”."
+    text = "Nothing to do now. It comes up after “%(event)s”."
     return text % {"event": event_words(shown["kind"])}
 
 
@@ -72,15 +72,15 @@ class AfterRule(RuleKind[After]):
         "event": _happened,
         "raised_anew": _raised_anew,
         "no_event": _no_event,
-        "recheck_values": "Re-check falls between %(opens)s and %(closes)s %(unit)s.",
-        "recheck_days": "Re-check falls between %(opens)s and %(closes)s.",
+        "recheck_values": "Re-check between %(opens)s and %(closes)s %(unit)s.",
+        "recheck_days": "Re-check between %(opens)s and %(closes)s.",
         "checked_early": _checked_early,
         "checked_early_days": _checked_early_days,
         "checked_without_reading": (
-            "Checked on %(on)s, but without a reading nobody can tell whether far "
-            "enough on."
+            "Checked on %(on)s without a reading, so it doesn't count: it may "
+            "have been too early."
         ),
-        "places_but": "All places but %(places)s.",
+        "places_but": "Everywhere but %(places)s.",
     }
 
     def in_words(self, rule: After) -> str:
@@ -99,10 +99,10 @@ class AfterRule(RuleKind[After]):
             found[f"between{number}"] = PairsField(
                 label="Between",
                 required=False,
-                help_text="Such as 50-100; for several checks 5-10, 20-25.",
+                help_text="Like 50-100; for several checks, 5-10, 20-25.",
             )
             found[f"between_unit{number}"] = forms.ChoiceField(
-                label="Counted in",
+                label="Unit",
                 choices=[*distance, ("days", "days")],
                 required=False,
             )
@@ -137,7 +137,7 @@ class AfterRule(RuleKind[After]):
         for number in _numbers(form):
             given = [bool(data.get(f"{name}{number}")) for name in ("event", "between")]
             if any(given) and not all(given):
-                text = "Say both: after what, and between which two figures."
+                text = "Enter both: after what, and a range like 50-100."
                 yield f"between{number}", text
 
 

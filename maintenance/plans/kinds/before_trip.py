@@ -15,7 +15,7 @@ class BeforeTripRule(RuleKind[BeforeTrip]):
     place = 5
     reasons: ClassVar = {
         "trip": "Trip from %(start)s to %(end)s.",
-        "no_trip": "No trip is planned that nothing was done for yet.",
+        "no_trip": "No planned trip needs it now.",
     }
     details: ClassVar = {"trip_lead": "before_trip"}
 
@@ -26,7 +26,7 @@ class BeforeTripRule(RuleKind[BeforeTrip]):
         return {
             "before_trip": forms.BooleanField(label="Before each trip", required=False),
             "trip_lead": forms.IntegerField(
-                label="Days before the trip from which it can be done",
+                label="Earliest, in days before the trip",
                 required=False,
             ),
         }

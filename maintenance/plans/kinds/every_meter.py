@@ -16,8 +16,8 @@ HOURS_OF = {"engine": "engine", "generator": "generator"}
 REPLACING = ("severe", "first")  # what stands in the stead of the usual interval
 LABELS = {
     "every": "Every (%(unit)s)",
-    "severe": "Under severe duty every (%(unit)s)",
-    "first": "The first time after (%(unit)s)",
+    "severe": "In severe duty, every (%(unit)s)",
+    "first": "First time after (%(unit)s)",
 }
 
 
@@ -32,8 +32,8 @@ class EveryMeterRule(RuleKind[EveryMeter]):
     reasons: ClassVar = {
         "every_meter": _interval,
         "carried": (
-            "From then it had %(used)s %(unit)s elsewhere, until it came to this rig "
-            "on %(on)s at %(value)s %(unit)s."
+            "It then ran %(used)s %(unit)s elsewhere, until it came to this "
+            "rig on %(on)s at %(value)s %(unit)s."
         ),
     }
 
@@ -41,10 +41,10 @@ class EveryMeterRule(RuleKind[EveryMeter]):
         text = f"Every {show(rule.interval, rule.unit)}"
         if rule.first is not None:
             first = show(rule.first, rule.unit)
-            text += f", the first time after {first}"
+            text += f", first time after {first}"
         if rule.severe is not None:
             severe = show(rule.severe, rule.unit)
-            text += f", under severe duty every {severe}"
+            text += f", in severe duty every {severe}"
         return text
 
     def severe_in_words(self, rule: EveryMeter) -> tuple[str, str] | None:
@@ -98,7 +98,7 @@ class EveryMeterRule(RuleKind[EveryMeter]):
         for meter in _units(form):
             given = any(data.get(f"{meter}_{name}") is not None for name in REPLACING)
             if given and data.get(f"{meter}_every") is None:
-                yield f"{meter}_every", "Give the usual interval too."
+                yield f"{meter}_every", "Enter the usual interval too."
 
 
 def _units(form: FormOf[EveryMeter]) -> dict[str, str]:

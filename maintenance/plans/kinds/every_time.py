@@ -31,7 +31,7 @@ def _interval(fact: Fact, _shown: Shown) -> str:
     if months == 12:
         interval = "12 months"
     if fact.values.get("clock") == "in_use":
-        interval = f"{interval} not in a stay"
+        interval = f"{interval} out of storage"
     return interval_sentence(fact, interval)
 
 
@@ -49,17 +49,19 @@ class EveryTimeRule(RuleKind[EveryTime]):
     place = 1
     reasons: ClassVar = {
         "every_time": _interval,
-        "clock_stands": "Days in a stay do not count, and no end of the stay is known.",
+        "clock_stands": (
+            "Days in storage don't count, and the end of storage isn't known."
+        ),
     }
 
     def in_words(self, rule: EveryTime) -> str:
         text = _every_span(rule.interval)
         if rule.in_use:
-            text += " of use (days in storage do not count)"
+            text += " of use (days in storage don't count)"
         if rule.first is not None:
-            text += f", the first time after {span_in_words(rule.first)}"
+            text += f", first time after {span_in_words(rule.first)}"
         if rule.severe is not None:
-            text += f", under severe duty every {span_in_words(rule.severe)}"
+            text += f", in severe duty every {span_in_words(rule.severe)}"
         return text
 
     def severe_in_words(self, rule: EveryTime) -> tuple[str, str] | None:
@@ -71,16 +73,14 @@ class EveryTimeRule(RuleKind[EveryTime]):
         return {
             "every": forms.IntegerField(label="Every", required=False),
             "every_unit": forms.ChoiceField(
-                label="Counted in", choices=UNITS, initial="months", required=False
+                label="Unit", choices=UNITS, initial="months", required=False
             ),
             "every_severe": forms.IntegerField(
-                label="Under severe duty every", required=False
+                label="In severe duty, every", required=False
             ),
-            "every_first": forms.IntegerField(
-                label="The first time after", required=False
-            ),
+            "every_first": forms.IntegerField(label="First time after", required=False),
             "in_use": forms.BooleanField(
-                label="Days in storage do not count (give days)", required=False
+                label="Days in storage don't count (interval in days)", required=False
             ),
         }
 
@@ -119,7 +119,7 @@ class EveryTimeRule(RuleKind[EveryTime]):
         """A shorter interval needs the usual one beside it."""
         given = any(data.get(f"every_{name}") is not None for name in REPLACING)
         if given and data.get("every") is None:
-            yield "every", "Give the usual interval too."
+            yield "every", "Enter the usual interval too."
 
 
 KIND = EveryTimeRule()

@@ -36,20 +36,22 @@ class LifeRule(RuleKind[Life]):
     place = 1
     reasons: ClassVar = {
         "life": _good_for,
-        "no_life_start": "The date it counts from is not known: read it on the part.",
+        "no_life_start": "Its date isn't known yet: read it on the part.",
     }
     details: ClassVar = {"life_from": "life"}
 
     def in_words(self, rule: Life) -> str:
-        return f"Good for {span_in_words(rule.length)} from its date, whatever its use"
+        return f"Good for {span_in_words(rule.length)} from its date, used or not"
 
     def fields(self, form: FormOf[Life]) -> dict[str, forms.Field]:
         return {
             "life": forms.IntegerField(label="Replace after", required=False),
             "life_unit": forms.ChoiceField(
-                label="Counted in", choices=UNITS, initial="years", required=False
+                label="Unit", choices=UNITS, initial="years", required=False
             ),
-            "life_from": WhenField(label="Made, or last requalified", required=False),
+            "life_from": WhenField(
+                label="Date made, or last requalified", required=False
+            ),
         }
 
     def lines(self, form: FormOf[Life]) -> list[list[str]]:

@@ -13,24 +13,22 @@ class StorageEntryRule(RuleKind[StorageEntry]):
     trigger = StorageEntry
     group = Group.OCCASIONS
     place = 2
-    reasons: ClassVar = {
-        "no_stay_entry": "No stay is open or planned that asks for it."
-    }
+    reasons: ClassVar = {"no_stay_entry": "No storage now or planned needs it."}
     details: ClassVar = {"by_day": "storage_entry", "entry_lead": "storage_entry"}
 
     def in_words(self, rule: StorageEntry) -> str:
         if rule.by_day:
-            return f"When stored longer than {rule.by_day} days"
+            return f"When in storage longer than {rule.by_day} days"
         return "Before storage"
 
     def fields(self, form: FormOf[StorageEntry]) -> dict[str, forms.Field]:
         return {
             "storage_entry": forms.BooleanField(label="Before storage", required=False),
             "by_day": forms.IntegerField(
-                label="Only in a stay longer than (days)", required=False
+                label="Only for storage longer than (days)", required=False
             ),
             "entry_lead": forms.IntegerField(
-                label="Days before the stay from which it can be done",
+                label="Earliest, in days before storage",
                 required=False,
             ),
         }

@@ -13,7 +13,7 @@ class StorageExitRule(RuleKind[StorageExit]):
     trigger = StorageExit
     group = Group.OCCASIONS
     place = 4
-    reasons: ClassVar = {"no_stay_end": "No end of a stay is known that asks for it."}
+    reasons: ClassVar = {"no_stay_end": "The end of storage isn't known yet."}
 
     def in_words(self, rule: StorageExit) -> str:
         return "When it leaves storage"

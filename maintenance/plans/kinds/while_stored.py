@@ -12,18 +12,17 @@ from maintenance.plans.wording.values import Shown, days_in_words, whole
 
 
 def _every(fact: Fact, _shown: Shown) -> str:
-    return f"Every {days_in_words(whole(fact, 'days'))} while stored."
+    return f"Every {days_in_words(whole(fact, 'days'))} in storage."
 
 
 def _runway_expected(fact: Fact, _shown: Shown) -> str:
     return (
-        "In this stay sooner: by estimate it lasts "
-        f"{days_in_words(whole(fact, 'days'))}."
+        f"Sooner this time: by estimate it lasts {days_in_words(whole(fact, 'days'))}."
     )
 
 
 def _runway_read(fact: Fact, shown: Shown) -> str:
-    text = "In this stay sooner: by the reading on %(on)s it lasts %(days)s."
+    text = "Sooner this time: by the reading on %(on)s it lasts %(days)s."
     return text % {"on": shown["on"], "days": days_in_words(whole(fact, "days"))}
 
 
@@ -32,11 +31,11 @@ class WhileStoredRule(RuleKind[WhileStored]):
     group = Group.OCCASIONS
     place = 3
     reasons: ClassVar = {
-        "not_stored": "The rig is not in a stay.",
-        "winterized": "It is winterized, so nothing is asked.",
-        "freezes": "Frost is expected and its lines hold water: run none.",
+        "not_stored": "The rig isn't in storage.",
+        "winterized": "It's winterized: nothing to do.",
+        "freezes": "Frost is expected and its lines hold water: don't run any.",
         "stay_ends_before": (
-            "The stay is planned to end before %(closes)s, when it would fall due."
+            "Storage is planned to end before %(closes)s, when this would be due."
         ),
         "every_stored": _every,
         "runway_expected": _runway_expected,
@@ -51,10 +50,10 @@ class WhileStoredRule(RuleKind[WhileStored]):
     def fields(self, form: FormOf[WhileStored]) -> dict[str, forms.Field]:
         return {
             "while_stored": forms.IntegerField(
-                label="While stored, every (days)", required=False
+                label="In storage, every (days)", required=False
             ),
             "unless_winterized": forms.BooleanField(
-                label="But not while winterized", required=False
+                label="Not while winterized", required=False
             ),
         }
 

@@ -65,7 +65,7 @@ def state_baselines(
             setattr(item, name, value)
         item.baseline_asked_on = today
         item.save()
-    note_activity(by, "told the past", f"{rig}: {len(answers)} answers")
+    note_activity(by, "added past work", f"{rig}: {len(answers)} answers")
     renew(rig, today)
     return len(answers)
 
@@ -91,14 +91,14 @@ def check_answer(item: PlanItem, answer: Answer, *, today: date) -> None:
     if answer.kind != "done":
         return
     if answer.on is None:
-        raise Refused("Give the day too; the year alone will do.", field="when")
+        raise Refused("Enter the date too; a year is enough, like 2024.", field="when")
     refuse_future(answer.on, today, "when")
     entered = item.rig.in_service_on
     if answer.on < entered and not item.anchored:
         raise Refused(
             (
-                f"The rig entered service on {day_words(entered)}. Give a "
-                "day since then."
+                f"The rig entered service on {day_words(entered)}. Enter that "
+                "date or a later one."
             ),
             field="when",
         )

@@ -50,7 +50,7 @@ def attach_items(component: Component, *, today: date, keys: Iterable[str]) -> N
     """The caller holds the transaction and renews."""
     rig = component.rig
     if rig is None:
-        raise Refused("It is on no rig. Fit it first.")
+        raise Refused("It isn't on a rig. Install it on one first.")
     known, meters = procedures_of(rig.household), meters_of(rig)
     has = set(component.plan_items.values_list("key", flat=True))
     for key in keys:

@@ -43,7 +43,7 @@ def take_on(
     require(by, Role.KEEPER)
     known, meters = procedures_of(rig.household), meters_of(rig)
     made = [_take_on_one(rig, known[key], meters, today) for key in keys]
-    note_activity(by, "took on", f"{rig}: {len(made)} items")
+    note_activity(by, "added to the plan", f"{rig}: {len(made)} jobs")
     renew(rig, today)
     return made
 
@@ -106,7 +106,9 @@ def take_on_checks(event: Event, *, by: Member, today: date) -> list[PlanItem]:
         return []
     meters = meters_of(rig)
     made = [_take_on_one(rig, one, meters, event.on) for one in missing]
-    note_activity(by, "took on", f"{rig}: {', '.join(one.title for one in made)}")
+    note_activity(
+        by, "added to the plan", f"{rig}: {', '.join(one.title for one in made)}"
+    )
     renew(rig, today)
     return made
 
@@ -128,7 +130,7 @@ def settle_plan(
     known, meters = procedures_of(rig.household), meters_of(rig)
     left = [known[key] for key in leave]
     if any(one.safety for one in left) and not why.strip():
-        raise Refused("Say why safety items are left out.", field="why")
+        raise Refused("Enter why safety jobs are left out.", field="why")
     taken = [_take_on_one(rig, known[key], meters, today) for key in take]
     for procedure in left:
         _leave_out(rig, procedure, meters, today, why if procedure.safety else "")
@@ -136,8 +138,8 @@ def settle_plan(
         _drop(item, today, reason)
     note_activity(
         by,
-        "settled plan",
-        f"{rig}: {len(taken)} taken, {len(left)} left out, {len(drop)} dropped",
+        "saved plan",
+        f"{rig}: {len(taken)} added, {len(left)} left out, {len(drop)} removed",
     )
     renew(rig, today)
     return True
@@ -169,9 +171,9 @@ def drop_item(item: PlanItem, *, by: Member, today: date, why: str) -> None:
     """Off the plan; its history stays."""
     require(by, Role.KEEPER)
     if item.safety and not why.strip():
-        raise Refused("Say why this safety item is dropped.", field="why")
+        raise Refused("Enter why you're removing this safety job.", field="why")
     _drop(item, today, why)
-    note_activity(by, "dropped item", f"{item.rig}: {item}")
+    note_activity(by, "removed job", f"{item.rig}: {item}")
     renew(item.rig, today)
 
 
@@ -199,7 +201,7 @@ def change_item(item: PlanItem, *, by: Member, today: date, **fields: Any) -> Pl
     for name, value in fields.items():
         setattr(item, name, value)
     item.save(update_fields=list(fields))
-    note_activity(by, "changed item", f"{item.rig}: {item}")
+    note_activity(by, "changed job", f"{item.rig}: {item}")
     renew(item.rig, today)
     return item
 
@@ -209,7 +211,7 @@ def change_rules(
 ) -> PlanItem:
     """The owner's own rules instead of the library's."""
     if item.rules_from == RulesFrom.MAKER:
-        raise Refused("It counts by the maker's figure: change it there.")
+        raise Refused("It counts by the manufacturer's figure: change it there.")
     return change_item(
         item, by=by, today=today, triggers=rules, rules_from=RulesFrom.OWN
     )
@@ -219,7 +221,7 @@ def follow_library(item: PlanItem, *, by: Member, today: date) -> PlanItem:
     """Count by the procedure's rules as they are now; a life keeps its date."""
     procedure = procedure_of(item)
     if procedure is None:
-        raise Refused("The library does not have this item any more.")
+        raise Refused("The library no longer has this job.")
     item.triggers = rules_on(procedure, meters_of(item.rig), like=item.triggers)
     item.rules_from = RulesFrom.LIBRARY
     if item.component is not None:

@@ -60,7 +60,7 @@ def set_maker_figure(
     made.values.all().delete()
     rows = [MakerValue(maker=made, **asdict(value)) for value in values]
     MakerValue.objects.bulk_create(rows)
-    note_activity(by, "entered maker's figure", f"{item.rig}: {item}")
+    note_activity(by, "entered manufacturer's figure", f"{item.rig}: {item}")
     if rules is not None:
         maker = RulesFrom.MAKER
         change_item(item, by=by, today=today, triggers=rules, rules_from=maker)
@@ -73,10 +73,12 @@ def _check_values(values: Sequence[MakersValue]) -> None:
     names = Counter(value.name.casefold() for value in values)
     twice = [name for name, count in names.items() if count > 1]
     if twice:
-        raise Refused(f"“{twice[0]}” is there twice.")
+        raise Refused(f"“{twice[0]}” is there twice. Remove one.")
     for value in values:
         if value.up_to is not None and value.up_to <= value.value:
-            raise Refused(f"{value.name}: the second figure has to be the greater.")
+            raise Refused(
+                f"{value.name}: the second figure must be larger, like 90-120."
+            )
 
 
 def _leave_makers_rules(item: PlanItem, by: Member, today: date) -> None:
@@ -93,5 +95,5 @@ def _leave_makers_rules(item: PlanItem, by: Member, today: date) -> None:
 def remove_maker_figure(item: PlanItem, *, by: Member, today: date) -> None:
     require(by, Role.KEEPER)
     MakerFigure.objects.filter(item=item).delete()
-    note_activity(by, "removed maker's figure", f"{item.rig}: {item}")
+    note_activity(by, "removed manufacturer's figure", f"{item.rig}: {item}")
     _leave_makers_rules(item, by, today)

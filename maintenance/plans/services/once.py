@@ -33,7 +33,7 @@ def take_on_once(
     require(by, Role.KEEPER)
     days = (due_on - today).days
     if days < 1:
-        raise Refused("Give a day that lies ahead.", field="due_on")
+        raise Refused("Enter a date still to come.", field="due_on")
     columns: dict[str, Any] = {
         "title": title[:120],
         "system": system,
@@ -50,6 +50,6 @@ def take_on_once(
         "why_dropped": "",
     }
     item, _made = PlanItem.objects.update_or_create(rig=rig, key=key, defaults=columns)
-    note_activity(by, "took on", f"{rig}: {title}")
+    note_activity(by, "added to the plan", f"{rig}: {title}")
     renew(rig, today)
     return item

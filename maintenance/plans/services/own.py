@@ -30,7 +30,7 @@ def write_procedure(rig: Rig, *, by: Member, today: date, **fields: Any) -> Plan
     )
     _check(own)
     own.save()
-    note_activity(by, "wrote procedure", own.title)
+    note_activity(by, "wrote job", own.title)
     return take_on(rig, by=by, today=today, keys=[own.key])[0]
 
 
@@ -45,7 +45,7 @@ def change_procedure(
     own.written_on, own.written_by = today, by
     _check(own)
     own.save()
-    note_activity(by, "changed procedure", own.title)
+    note_activity(by, "changed job", own.title)
     items = PlanItem.objects.for_household(own.household).filter(key=own.key)
     for item in items.select_related("rig__household"):
         _bring_in_line(item, as_procedure(own))
@@ -69,10 +69,10 @@ def _check(own: OwnProcedure) -> None:
     rules, a word on what makes the rig unfit."""
     others = OwnProcedure.objects.filter(household=own.household, title=own.title)
     if others.exclude(pk=own.pk).exists():
-        raise Refused("There is a procedure of this title already.", field="title")
+        raise Refused("There's already a job with this title.", field="title")
     if own.who != "owner" and not own.cautions:
         raise Refused(
-            "Say what to mind: this work is not for just any owner.",
+            "Enter a caution: this work isn't for everyone.",
             field="cautions",
         )
     try:

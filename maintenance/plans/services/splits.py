@@ -72,7 +72,8 @@ def take_on_split_off(found: Sequence[SplitOff], now: datetime) -> list[str]:
         if item.dropped_on is None:
             new[item.title].append(str(item.rig))
     return [
-        f"New on the plan of {_names(rigs)}: {title}. Another job included it before."
+        f"New on the plan of {_names(rigs)}: {title}. It used to be part of "
+        "another job."
         for title, rigs in new.items()
     ]
 

@@ -49,7 +49,7 @@ def defer(
 
 def _value_point(meter: Meter | None, value: Decimal | None) -> MeterPoint:
     if meter is None or value is None:
-        raise Refused("Give a day or a reading.", field="until")
+        raise Refused("Enter a date or a reading.", field="until")
     return MeterPoint(meter.kind, value)
 
 
@@ -78,4 +78,4 @@ def _check_deferral(
 def end_deferral(item: PlanItem, *, by: Member) -> None:
     require(by, Role.KEEPER if item.safety else Role.CREW)
     item.deferrals.filter(ended=False).update(ended=True)
-    note_activity(by, "ended deferral", f"{item.rig}: {item}")
+    note_activity(by, "ended putting off", f"{item.rig}: {item}")

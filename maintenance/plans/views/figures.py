@@ -29,7 +29,9 @@ def _meters(item: PlanItem) -> dict[str, str]:
 def change_rules(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item(request, pk)
     if found.rules_from == RulesFrom.MAKER:
-        messages.info(request, "It counts by the maker's book. Change it here.")
+        messages.info(
+            request, "It counts by the manufacturer's manual. Change it here."
+        )
         return redirect("maker_figure", pk)
     form = RulesForm(request.POST or None, meters=_meters(found), rules=found.triggers)
     change = partial(services.change_rules, found, by=request.member)
@@ -75,7 +77,7 @@ def maker_figure(request: HouseholdRequest, pk: int) -> HttpResponse:
         form,
         changes=found,
         now=lambda: form_of(_maker(found)),
-        heading=f"The maker's figure: {found}",
+        heading=f"Manufacturer's figure: {found}",
         template="plans/maker.html",
         maker=maker,
         figures=figures_of(found, request.today),
@@ -100,7 +102,7 @@ def settle_offer(request: HouseholdRequest, pk: int) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
     else:
-        messages.success(request, f"Kept: {found}.")
+        messages.success(request, f"Saved: {found}.")
     if request.POST.get("back") == "plan":
         return redirect("rig_plan", found.rig_id)
     return redirect("item", pk)

@@ -35,11 +35,11 @@ def write_procedure(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"Work of your own for {rig}",
+        heading=f"Your own job for {rig}",
         template="plans/own.html",
         back=reverse("rig_plan", args=[pk]),
         save=lambda **_data: write(**form.procedure()),
-        done="Kept, and taken onto the plan.",
+        done="Saved and added to the plan.",
         go_on=lambda item: reverse("item", args=[item.pk]),
     )
 
@@ -63,7 +63,7 @@ def change_procedure(request: HouseholdRequest, pk: int) -> HttpResponse:
         form,
         changes=own,
         now=lambda: build(own=OwnProcedure.objects.get(pk=own.pk)),
-        heading=f"Change: {own}",
+        heading=f"Change {own}",
         template="plans/own.html",
         back=reverse("library", args=[own.key]),
         save=lambda **_data: change(today=request.today, **form.procedure()),

@@ -20,15 +20,15 @@ def paper_date(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         PaperForm(request.POST or None),
-        heading=f"The date on the paper: {found}",
-        intro="The last day on which it is good. It wins over every rule.",
+        heading=f"Date on the paper: {found}",
+        intro="The last day it's good. It wins over every rule.",
         back=reverse("item", args=[pk]),
         save=partial(_save, found, request),
-        done="Kept. The item counts to this day.",
+        done="Saved. The job is due by this date.",
     )
 
 
 def _save(found, request: HouseholdRequest, **given):
     if not is_dated_paper(found):
-        raise Refused("This item is no paper with a date.")
+        raise Refused("This job isn't a paper with a date.")
     return set_expiry(found, by=request.member, today=request.today, **given)

@@ -37,7 +37,7 @@ def _page(
         rig=rig,
         back=back,
         save=lambda **_data: state(today=request.today, answers=form.answers) + 1,
-        done="Kept. The standings were reckoned anew.",
+        done="Saved. What's due was updated.",
     )
 
 
@@ -50,7 +50,7 @@ def baselines(request: HouseholdRequest, pk: int) -> HttpResponse:
         asked = asked_of_rig(rig)
         return BaselinesForm(data, rig=rig, asked=asked, today=request.today)
 
-    heading = f"What was done before on {rig}?"
+    heading = f"Past work on {rig}"
     return _page(request, form_of, rig, heading, reverse("rig", args=[pk]))
 
 
@@ -69,5 +69,5 @@ def state_baseline(request: HouseholdRequest, pk: int) -> HttpResponse:
             initial=said_of(now),
         )
 
-    heading = f"Done before: {found}"
+    heading = f"Past work: {found}"
     return _page(request, form_of, found.rig, heading, reverse("item", args=[pk]))

@@ -22,7 +22,7 @@ def defer(request: HouseholdRequest, pk: int) -> HttpResponse:
         request,
         DeferForm(request.POST or None, item=found, unit=meter.unit if meter else ""),
         heading=f"Put off: {found}",
-        intro="Its standing stays, and says until when and why it is put off.",
+        intro="It stays on the list, with the date and your reason.",
         back=reverse("item", args=[pk]),
         save=partial(services.defer, found, by=request.member, today=request.today),
     )
@@ -34,8 +34,8 @@ def drop_item(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         DropForm(request.POST or None),
-        heading=f"Take off the plan: {found}",
-        intro="Its history stays, and it can be taken on again.",
+        heading=f"Remove from the plan: {found}",
+        intro="Its history stays. You can add it again.",
         back=reverse("item", args=[pk]),
         go_on=reverse("rig", args=[found.rig_id]),
         save=partial(services.drop_item, found, by=request.member, today=request.today),

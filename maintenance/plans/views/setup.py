@@ -36,14 +36,14 @@ def rig_equipment(request: HouseholdRequest, pk: int) -> HttpResponse:
         form,
         changes=rig,
         now=lambda: build(rig=get_rig(request, pk)),
-        heading=f"What {rig} has",
-        intro="The plan is proposed from this. What is usual is ticked already.",
+        heading=f"Equipment of {rig}",
+        intro="We suggest a plan from this. The usual equipment is already ticked.",
         submit="Next: the plan",
         back=reverse("rig", args=[pk]),
         save=lambda **_data: change_rig(
             rig, by=request.member, today=request.today, equipment=form.chosen()
         ),
-        done="Kept. Now look at the plan.",
+        done="Saved. Now check the plan.",
         go_on=reverse("propose_plan", args=[pk]),
     )
 
@@ -64,6 +64,6 @@ def propose_plan(request: HouseholdRequest, pk: int) -> HttpResponse:
         draft=draft,
         back=reverse("rig_plan", args=[pk]),
         save=lambda **_data: settle(**form.settling()),
-        done="The plan is kept. Now tell what was done before, where you know it.",
+        done="Plan saved. Next: add past work that you know of.",
         go_on=reverse("baselines", args=[pk]),
     )

@@ -23,7 +23,7 @@ def fitness_words(standing: Standing, when: str) -> str:
     if standing.unfit_by == "age":
         return f"More than {_years(standing)} old."
     if standing.unfit_by:
-        return f"It {when}." if when else "It is overdue."
+        return f"It {when}." if when else "It's overdue."
     return ""
 
 

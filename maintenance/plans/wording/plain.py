@@ -3,77 +3,67 @@ with it in `plans/kinds/`."""
 
 PLAIN: dict[str, str] = {
     # --- how things stand by the meter
-    "on_present_meter": "On the meter fitted now that is %(value)s %(unit)s.",
-    "window_values": "Falls due between %(opens)s and %(closes)s %(unit)s.",
-    "over_by_value": "That was passed by %(value)s %(unit)s.",
-    "opens_in_value": "It opens in %(value)s %(unit)s.",
-    "run_so_far": "It ran %(value)s %(unit)s, by its logged runs.",
-    "towed_so_far": "Towed %(value)s %(unit)s, by what its trips tell so far.",
-    "no_reading": "There is no reading of %(of_meter)s yet.",
-    "no_value_then": (
-        "No reading tells what %(of_meter)s had on %(on)s: enter one of that day or "
-        "before."
-    ),
+    "on_present_meter": "On today's meter, that's %(value)s %(unit)s.",
+    "window_values": "Due between %(opens)s and %(closes)s %(unit)s.",
+    "over_by_value": "It's %(value)s %(unit)s past that.",
+    "opens_in_value": "It comes due in %(value)s %(unit)s.",
+    "run_so_far": "It has run %(value)s %(unit)s, by its logged runs.",
+    "towed_so_far": "Towed %(value)s %(unit)s, by its trips so far.",
+    "no_reading": "No reading of %(of_meter)s yet.",
+    "no_value_then": ("No reading of %(of_meter)s on %(on)s or before: enter one."),
     "also_by_value": "Also by %(closes)s %(unit)s.",
     # --- by the calendar
-    "window_days": "Falls due between %(opens)s and %(closes)s.",
+    "window_days": "Due between %(opens)s and %(closes)s.",
     "also_by_day": "Also by %(closes)s.",
     # --- stays
-    "planned_end_passed": "The stay was planned to end on %(on)s. Has it ended?",
-    "waits_in_stay": "The rig has been in a stay since %(start)s and is not driven.",
+    "planned_end_passed": "It was due out of storage on %(on)s. Is it still parked?",
+    "waits_in_stay": "The rig has been in storage since %(start)s.",
     # --- records and what is expected
     "no_record": "Nothing on record yet.",
-    "at_places": "This is about %(places)s.",
-    "settled": "Done on %(on)s; it is asked for once only.",
+    "at_places": "For %(places)s.",
+    "settled": "Done on %(on)s. It's needed only once.",
     "expected_by_use": (
-        "By its use the rig may be there since %(early)s: check now, or enter a "
-        "reading."
+        "By its use, the rig may be there since %(early)s: check now, or "
+        "enter a reading."
     ),
-    "expected_no_use": (
-        "Nothing tells how far the rig went since %(since)s: check now, or enter a "
-        "reading."
-    ),
+    "expected_no_use": ("No reading since %(since)s: check now, or enter a reading."),
     # --- putting off
-    "deferral_needs_reason": "Say why it is put off.",
-    "deferral_by_keeper_only": "It is about safety: only a keeper puts it off.",
-    "deferral_not_ahead": "Give a day after %(on)s.",
-    "deferral_not_ahead_value": "Give more than the last reading, %(value)s %(unit)s.",
+    "deferral_needs_reason": "Enter why you're putting it off.",
+    "deferral_by_keeper_only": "This is a safety job: only a keeper can put it off.",
+    "deferral_not_ahead": "Enter a date after %(on)s.",
+    "deferral_not_ahead_value": "Enter more than the last reading, %(value)s %(unit)s.",
     "deferral_too_long": (
-        "It is about safety: it can be put off until %(on)s at most, 30 days after it "
-        "comes due."
+        "This is a safety job: you can put it off until %(on)s at most, 30 "
+        "days after it comes due."
     ),
     "deferral_too_far": (
-        "It is about safety: it is put off to %(value)s %(unit)s at most."
+        "This is a safety job: you can put it off to %(value)s %(unit)s at most."
     ),
     "deferral_ran_out": (
-        "It is about safety, and the days or the distance that it may wait after it "
-        "came due are over: it can't be put off any longer, however often it was. Do "
-        "it, or have it done."
+        "This is a safety job, and the days or distance it may wait past due "
+        "are used up. You can't put it off any longer. Do it, or have it done."
     ),
-    "deferral_by_day_only": "It is about safety: put it off to a day, not by hours.",
-    "deferral_needs_reading": (
-        "There is no reading of %(of_meter)s yet: put it off to a day."
-    ),
+    "deferral_by_day_only": "This is a safety job: put it off to a date, not by hours.",
+    "deferral_needs_reading": ("No reading of %(of_meter)s yet: put it off to a date."),
     "deferral_past_day": (
-        "It follows something that happened: it is put off to %(closes)s at most."
+        "It follows something that happened: you can put it off to %(closes)s at most."
     ),
     "deferral_past_value": (
-        "It follows something that happened: it is put off by the meter, to "
+        "It follows something that happened: put it off by the meter, to "
         "%(closes)s %(unit)s at most."
     ),
     "deferral_no_window": (
-        "It follows something that happened at a reading not known: do it now, or "
-        "enter that reading."
+        "It follows something that happened at an unknown reading: do it now, "
+        "or enter that reading."
     ),
     # --- forecast
     "forecast_no_readings": "No reading to go by.",
-    "forecast_no_use": "The readings show no use, so no day is given.",
+    "forecast_no_use": "The readings show no use, so we can't estimate a date.",
     "forecast_habit_changed": (
-        "Since about %(since)s it is used otherwise: some %(now)s %(unit)s a month, "
-        "before that %(before)s."
+        "Since about %(since)s its use has changed: about %(now)s %(unit)s a "
+        "month, %(before)s before that."
     ),
     "forecast_parked_before": (
-        "It was in storage from %(start)s to %(until)s; much the same is expected "
-        "again."
+        "It was in storage from %(start)s to %(until)s; we expect about the same again."
     ),
 }

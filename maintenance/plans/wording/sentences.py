@@ -27,16 +27,16 @@ def _in_service(fact: Fact, shown: Shown) -> str:
 
 def _renewed(fact: Fact, shown: Shown) -> str:
     event = event_words(shown["kind"])
-    return f"{event} on {shown['on']}{at_figure(fact, shown)}: counted from there."
+    return f"{event} on {shown['on']}{at_figure(fact, shown)}: counted from then."
 
 
 def _stated(fact: Fact, shown: Shown) -> str:
-    return f"Counted from {shown['on']}{at_figure(fact, shown)}, as stated."
+    return f"Counted from {shown['on']}{at_figure(fact, shown)}, as you entered."
 
 
 def _anchor_kept(fact: Fact, shown: Shown) -> str:
     point = shown.get("on") or f"{shown['value']} {shown['unit']}"
-    text = "Counted on from %(point)s, when it was to be done."
+    text = "Counted from %(point)s, when it was due."
     return text % {"point": point}
 
 
@@ -49,14 +49,14 @@ def _last_reading(fact: Fact, shown: Shown) -> str:
     doubtful = whole(fact, "doubtful")
     if not doubtful:
         return text
-    left_out = counted(doubtful, "doubtful reading is", "doubtful readings are")
+    left_out = counted(doubtful, "questionable reading is", "questionable readings are")
     return f"{text} {left_out} left out."
 
 
 def _left_value(fact: Fact, shown: Shown) -> str:
     if fact.values["value"] == 0:
-        return "Nothing is left: it closes at this very reading."
-    return f"{shown['value']} {shown['unit']} are left."
+        return "0 to go: the limit is this very reading."
+    return f"{shown['value']} {shown['unit']} to go."
 
 
 def _over_by_days(fact: Fact, _shown: Shown) -> str:
@@ -67,25 +67,27 @@ def _left_days(fact: Fact, _shown: Shown) -> str:
     days = whole(fact, "days")
     if days == 0:
         return "Today is the last day."
-    return f"{days_long_words(days)} left."
+    return f"{days_long_words(days)} to go."
 
 
 def _opens_in_days(fact: Fact, _shown: Shown) -> str:
-    return f"It opens in {days_long_words(whole(fact, 'days'))}."
+    return f"It comes due in {days_long_words(whole(fact, 'days'))}."
 
 
 def _stay(fact: Fact, shown: Shown) -> str:
     if fact.values.get("end"):
-        return f"Stay from {shown['start']} to {shown['end']}."
-    return f"Stay from {shown['start']}; its end is not known."
+        return f"In storage from {shown['start']} to {shown['end']}."
+    return f"In storage from {shown['start']}; the end isn't known."
 
 
 def _forecast(fact: Fact, shown: Shown) -> str:
     if not fact.values.get("likely"):
-        return f"By its use it opens about {shown['opens']}."
+        return f"At its usual use, it comes due about {shown['opens']}."
     if not fact.values.get("late"):
-        return f"By its use it closes about {shown['likely']}, or much later."
-    about = f"By its use it closes about {shown['likely']}"
+        return (
+            f"At its usual use, the limit comes about {shown['likely']}, or much later."
+        )
+    about = f"At its usual use, the limit comes about {shown['likely']}"
     if shown["early"] == shown["late"]:
         return f"{about}."
     return f"{about} ({shown['early']} to {shown['late']})."
@@ -94,7 +96,7 @@ def _forecast(fact: Fact, shown: Shown) -> str:
 def _forecast_rests_on(fact: Fact, shown: Shown) -> str:
     count = whole(fact, "readings")
     span = _years(fact, shown["years"])
-    return f"That rests on {counted(count, 'reading')} over {span}."
+    return f"Estimated from {counted(count, 'reading')} over {span}."
 
 
 def _years(fact: Fact, shown: str) -> str:
@@ -107,7 +109,7 @@ def _years(fact: Fact, shown: str) -> str:
 def _forecast_few_readings(fact: Fact, _shown: Shown) -> str:
     count = whole(fact, "readings")
     few = "One reading is" if count == 1 else f"{count} readings are"
-    return f"{few} little to go by: the days are a wide guess."
+    return f"{few} little to go by: the dates are a rough guess."
 
 
 # --- a doubtful reading --------------------------------------------------------------
@@ -116,7 +118,7 @@ def _forecast_few_readings(fact: Fact, _shown: Shown) -> str:
 def _doubtful_reading(fact: Fact, shown: Shown) -> str:
     before = f"{shown['before']} {shown['unit']} on {shown['before_on']}"
     after = f"{shown['after']} {shown['unit']} on {shown['after_on']}"
-    text = f"{shown['value']} {shown['unit']} on {shown['on']} does not fit "
+    text = f"{shown['value']} {shown['unit']} on {shown['on']} doesn't fit "
     if fact.values.get("before") is None:
         return text + f"{after} after it."
     if fact.values.get("after") is None:
@@ -135,8 +137,8 @@ def _gained_since(fact: Fact, shown: Shown) -> str:
 def _too_fast(_fact: Fact, shown: Shown) -> str:
     unit = shown["unit"]
     return (
-        f"From {shown['other']} {unit} on {shown['other_on']} it would be"
-        f" {shown['per_day']} {unit} a day; no more than {shown['most']} can be."
+        f"From {shown['other']} {unit} on {shown['other_on']} that would be"
+        f" {shown['per_day']} {unit} a day; the most possible is {shown['most']}."
     )
 
 

@@ -16,7 +16,7 @@ METERS = {
     "engine": "engine hours",
     "generator": "generator hours",
     "towed": "towed distance",
-    "wheel_distance": "the odometer and towed distance together",
+    "wheel_distance": "odometer and towed distance together",
 }
 
 
@@ -72,8 +72,8 @@ def at_figure(fact: Fact, shown: Shown) -> str:
 def interval_sentence(fact: Fact, interval: str) -> str:
     cause = fact.values.get("cause")
     if cause == "first":
-        return f"The first time after {interval}."
+        return f"First time after {interval}."
     if cause == "severe":
-        text = "Every %(interval)s, as the rig was on severe duty."
+        text = "Every %(interval)s, because the rig was in severe duty."
         return text % {"interval": interval}
     return f"Every {interval}."

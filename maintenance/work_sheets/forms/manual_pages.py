@@ -14,13 +14,13 @@ class PageForm(forms.Form):
         label="Page",
         min_value=1,
         initial=1,
-        help_text="As the screen counts, the cover being 1. A photo has one page.",
+        help_text="The page number on screen; the cover is 1.",
     )
     text = forms.CharField(
-        label="What stands there",
+        label="What it says",
         max_length=200,
         required=False,
-        help_text="The figure with its unit: “lug torque 140 ft·lbf”.",
+        help_text="A figure with its unit, like “lug torque 140 ft·lbf”.",
     )
 
     def __init__(self, *args: Any, item: PlanItem, **kwargs: Any) -> None:

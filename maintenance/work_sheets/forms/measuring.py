@@ -69,9 +69,9 @@ class MeasuredField(forms.CharField):
         except UnitError as error:
             raise ValidationError(str(error)) from None
         if found < 0 and self.unit not in BELOW_ZERO:
-            raise ValidationError("This cannot be below zero.")
+            raise ValidationError("This can't be below zero.")
         if abs(found) > LARGEST:
-            raise ValidationError("This is more than can be measured.")
+            raise ValidationError("This is too large. Check the figure.")
         return found
 
     def _value(self, text: str) -> Decimal:
@@ -122,7 +122,7 @@ class MeasuresForm(forms.Form):
                 label="Date on the new paper",
                 widget=DayInput,
                 required=False,
-                help_text="The last day on which it is good.",
+                help_text="The last day it's good.",
             )
 
     def _unit(self, measure: Measure) -> str:
@@ -132,7 +132,7 @@ class MeasuresForm(forms.Form):
         data = super().clean() or {}
         for one in self.asked:
             if one.at and data.get(one.field) is not None and not data.get(one.at):
-                self.add_error(one.at, "Say which one was measured.")
+                self.add_error(one.at, "Enter which one you measured, like LF.")
         return data
 
     def measured(self) -> list[Measured]:

@@ -18,28 +18,26 @@ class UseForm(forms.Form):
         label="On your list",
         queryset=Supply.objects.none(),
         required=False,
-        empty_label="— something new, below —",
+        empty_label="Something new (below)",
     )
-    name = forms.CharField(label="Or new: name", max_length=80, required=False)
+    name = forms.CharField(label="New: name", max_length=80, required=False)
     part_number = forms.CharField(label="Part number", max_length=40, required=False)
-    unit = forms.ChoiceField(
-        label="Counted in", choices=StockUnit.choices, required=False
-    )
+    unit = forms.ChoiceField(label="Unit", choices=StockUnit.choices, required=False)
     stock = NumberField(
         label="In stock",
         min_value=0,
         max_digits=8,
         decimal_places=2,
         required=False,
-        help_text="Leave empty for what is always at hand and not counted.",
+        help_text="Leave blank for things you always have and don't count.",
     )
     amount = NumberField(
-        label="This job uses",
+        label="Amount per job",
         min_value=Decimal("0.01"),
         max_digits=8,
         decimal_places=2,
         initial=1,
-        help_text="Each time, in the unit it is counted in.",
+        help_text="Used each time, in its unit.",
     )
 
     def __init__(self, *args: Any, item: PlanItem, asked: str, **kwargs: Any) -> None:
@@ -52,7 +50,7 @@ class UseForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if not self.errors and not data.get("supply") and not data.get("name"):
-            self.add_error("name", "Choose something on your list, or name it.")
+            self.add_error("name", "Choose something from your list, or enter a name.")
         return data
 
 
@@ -66,7 +64,7 @@ class AskedForForm(forms.Form):
         label="Supplies",
         widget=forms.CheckboxSelectMultiple,
         required=False,
-        help_text="Ticked ones count as always at hand; add stock where it matters.",
+        help_text="Ticked ones count as always there. Add stock where it matters.",
     )
 
     def __init__(self, *args: Any, asked: AskedFor, **kwargs: Any) -> None:

@@ -9,7 +9,7 @@ from maintenance.vehicles.models import Spot
 
 class SpotForm(forms.Form):
     words = forms.CharField(
-        label="In words",
+        label="Where is it?",
         max_length=300,
         required=False,
         widget=forms.Textarea(attrs={"rows": 2}),
@@ -19,11 +19,12 @@ class SpotForm(forms.Form):
         label="Photo",
         required=False,
         help_text=(
-            "JPEG, PNG, WebP or HEIC, up to 20 MB. Place and camera are taken out."
+            "JPEG, PNG, WebP or HEIC, up to 20 MB. Location and camera data "
+            "are removed."
         ),
         widget=forms.FileInput(attrs={"accept": "image/*,.heic,.heif"}),
     )
-    drop_photo = forms.BooleanField(label="Take the photo away", required=False)
+    drop_photo = forms.BooleanField(label="Remove photo", required=False)
 
     def __init__(self, *args: Any, told: Spot | None, **kwargs: Any) -> None:
         kwargs["initial"] = {"words": told.words if told else ""}
@@ -36,5 +37,5 @@ class SpotForm(forms.Form):
         data = super().clean() or {}
         nothing = not data.get("words") and not data.get("upload")
         if not self.errors and nothing and self.told is None:
-            self.add_error("words", "Say where it is, or add a photo.")
+            self.add_error("words", "Enter where it is, or add a photo.")
         return data

@@ -72,7 +72,7 @@ class WorkSheetForm(MeasuresForm):
                 label="Unit", choices=TorqueUnit.choices, required=False
             ),
             "origin": forms.ChoiceField(
-                label="The figure is from",
+                label="Source",
                 choices=[("", "—"), *FigureOrigin.choices],
                 required=False,
             ),

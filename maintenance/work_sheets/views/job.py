@@ -69,7 +69,7 @@ def keep_sheet(request: HouseholdRequest, pk: int) -> HttpResponse:
         return redirect(f"{reverse('item', args=[pk])}#wheels")
     if "record" in request.POST:
         return _to_record(request, found, form)
-    messages.success(request, "Kept until you record it, at most seven days.")
+    messages.success(request, "Saved for seven days, until you record it.")
     return redirect(f"{reverse('item', args=[pk])}#sheet")
 
 

@@ -20,15 +20,15 @@ from maintenance.work_sheets.forms.manual_pages import PageForm
 def point_to_page(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item(request, pk)
     if not found.rig.manuals.exists():
-        messages.info(request, "Put the manual on the shelf first, then point to it.")
+        messages.info(request, "Add the manual first, then link its page.")
         return redirect("manuals", found.rig_id)
     return form_page(
         request,
         PageForm(request.POST or None, item=found),
-        heading=f"The maker's page for: {found}",
+        heading=f"Manual page for {found}",
         back=reverse("item", args=[pk]),
         save=partial(pointing.point_to_page, found, by=request.member),
-        done="The job points to it now.",
+        done="Page linked.",
     )
 
 
@@ -37,5 +37,5 @@ def point_to_page(request: HouseholdRequest, pk: int) -> HttpResponse:
 def remove_page(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_item_page(request, pk)
     pointing.remove_page(found, by=request.member)
-    messages.success(request, "The job points there no more.")
+    messages.success(request, "Page link removed.")
     return redirect("item", found.item_id)

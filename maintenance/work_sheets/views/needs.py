@@ -29,10 +29,10 @@ def use_supply(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         UseForm(request.POST or None, item=found, asked=asked),
-        heading=f"What it uses: {asked or found}",
+        heading=f"Supplies for {asked or found}",
         back=reverse("item", args=[pk]),
         save=partial(_save, found, request, asked),
-        done="Recording the job takes it out of stock.",
+        done="Recording the job subtracts it from stock.",
     )
 
 
@@ -62,7 +62,7 @@ def _save(
 def stop_using(request: HouseholdRequest, pk: int) -> HttpResponse:
     use = get_item_supply(request, pk)
     needs.stop_using(use, by=request.member)
-    messages.success(request, "The job takes it no more; it stays on the list.")
+    messages.success(request, "Removed from the job. It stays on your list.")
     return redirect("item", use.item_id)
 
 
@@ -73,12 +73,12 @@ def asked_for(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         AskedForForm(request.POST or None, asked=asked),
-        heading="What your plans ask for",
-        intro="Tick what you have. What stays unticked is named as missing.",
+        heading="What your plans need",
+        intro="Tick what you have. The rest is listed as missing.",
         template="work_sheets/asked_for.html",
         asked=asked,
         back=reverse("supplies"),
         save=partial(needs.add_to_inventory, household, by=request.member),
-        submit="We have these",
-        done="On your list now.",
+        submit="Save ticked",
+        done="Added to your list.",
     )

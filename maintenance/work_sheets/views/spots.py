@@ -43,12 +43,12 @@ def tell_spot(request: HouseholdRequest, pk: int, name: str) -> HttpResponse:
         changes=rig,
         now=lambda: SpotForm(told=shelf.spots_of(rig).get(name)),
         heading=f"Where it is: {spot.title}",
-        intro=f"Usually: {spot.often} Take the photo from where you stand.",
+        intro=f"Usually: {spot.often} Take the photo from where you'd stand.",
         template="work_sheets/tell_spot.html",
         told=told,
         back=way_back(request, reverse("rig_spots", args=[pk])),
         save=partial(_save, rig, request, name),
-        done="Kept. Every job that needs it shows it.",
+        done="Saved. Every job that needs it shows it.",
     )
 
 

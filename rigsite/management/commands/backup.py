@@ -17,22 +17,25 @@ from rigsite.backup.unpacking import Source
 
 
 class Command(BaseCommand):
-    help = "Write a backup of everything, and try it."
+    help = "Make a backup of everything, and test it."
 
     def add_arguments(self, parser: argparse.ArgumentParser) -> None:
         parser.add_argument(
-            "folder", nargs="?", type=Path, help="where to; else in the data folder"
+            "folder",
+            nargs="?",
+            type=Path,
+            help="where to save it (default: the data folder)",
         )
         parser.add_argument(
             "--nightly",
             action="store_true",
-            help="what is made by itself each night, now",
+            help="make tonight's nightly backup now",
         )
         parser.add_argument(
             "--new-key",
             type=Path,
             metavar="FILE",
-            help="make a key to encrypt backups to; its private part goes into FILE",
+            help="make a key for encrypting backups; its private part goes into FILE",
         )
         # Every backup goes to either database by now.
         parser.add_argument("--portable", action="store_true", help=argparse.SUPPRESS)
@@ -42,7 +45,7 @@ class Command(BaseCommand):
             if options["new_key"]:
                 self._make_key(options["new_key"])
             elif options["nightly"]:
-                self.stdout.write(f"{back_up(timezone.now())}: kept.")
+                self.stdout.write(f"{back_up(timezone.now())}: saved.")
             else:
                 folder = options["folder"] or Path(settings.DATA) / "backups"
                 self._back_up(folder)
@@ -52,8 +55,9 @@ class Command(BaseCommand):
     def _make_key(self, path: Path) -> None:
         public = make_key(path)
         self.stdout.write(
-            f"The private key is in {path}. Take it off this machine and keep it where"
-            " you will find it: without it no backup can be opened. Then set"
+            f"The private key is in {path}. Move it off this computer and "
+            "keep it where you'll find it: without it, no backup can be "
+            "opened. Then set"
             f"\nBACKUP_KEY={public}"
         )
 
@@ -70,4 +74,4 @@ class Command(BaseCommand):
         noted.note(noted.BACKUP, now=now, path=str(path))
         if is_elsewhere(path):
             noted.note(noted.ELSEWHERE, now=now, path=str(path))
-        self.stdout.write(f"{path}: {tried[0].words}, {size} KB. Tried: good.")
+        self.stdout.write(f"{path}: {tried[0].words}, {size} KB. Tested: good.")

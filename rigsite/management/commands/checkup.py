@@ -22,16 +22,16 @@ MARKS = {0: "ok", 1: "WARNING", 2: "BROKEN"}
 
 class Command(BaseCommand):
     help = (
-        "Checks the program and everything it keeps: processes, disk, database, records"
-        " against their chain, each file, mail, clock, backup. Says what is wrong and"
-        " what to do. Changes nothing. Exits with 0 when all is fine, 1 with warnings,"
-        " 2 when something is broken."
+        "Checks Rigsite and everything it keeps: processes, disk, database, "
+        "the tamper check of records, each file, email, clock, backup. Says "
+        "what's wrong and what to do. Changes nothing. Exits with 0 when all "
+        "is fine, 1 with warnings, 2 when something is broken."
     )
     requires_system_checks: list[str] = []  # noqa: RUF012  (Django's own name)
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
-            "--quick", action="store_true", help="leave out what reads everything"
+            "--quick", action="store_true", help="skip the checks that read everything"
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -74,5 +74,5 @@ def lost() -> list[Finding]:
         return []  # it does not answer, as the next check says
     if begun:
         return []
-    words = "empty: nothing was begun in this data folder yet. Run: manage.py start"
+    words = "empty: this data folder hasn't been used yet. Run: manage.py start"
     return [Finding("Database", words, Level.WARNING)]

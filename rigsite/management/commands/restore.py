@@ -18,26 +18,29 @@ from rigsite.backup.restoring import (
 )
 
 ON_A_BARE_MACHINE = (
-    "This machine has secrets of its own. Log in again; subscribe to each calendar"
-    " again (Mail, Calendar); links in mails of before are dead. Reminders go on with"
-    " the next daily mail."
+    "This computer has its own secret. Log in again; subscribe to each "
+    "calendar again (Reminders, Calendar); links in earlier email no longer "
+    "work. Reminders continue with the next daily email."
 )
 IN_PLACE = (
-    "Log in again. Calendars and links in mails of before work as they did. Reminders"
-    " go on with the next daily mail."
+    "Log in again. Calendars and links in earlier email still work. Reminders "
+    "continue with the next daily email."
 )
 
 
 class Command(BaseCommand):
-    help = "Put a backup back. What is here is moved aside, never deleted."
+    help = "Restore a backup. What's here now is moved aside, never deleted."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("backup", type=Path)
         parser.add_argument(
-            "--try", action="store_true", dest="trial", help="check it, change nothing"
+            "--try",
+            action="store_true",
+            dest="trial",
+            help="check it without changing anything",
         )
         parser.add_argument(
-            "--replace", action="store_true", help="although a household lives here"
+            "--replace", action="store_true", help="even if there's a household here"
         )
         parser.add_argument(
             "--key", type=Path, help="the file with your private key, if encrypted"

@@ -67,12 +67,12 @@ def test_file_that_does_not_tell_its_encoding_then_said_with_a_word_to_look_at()
 @pytest.mark.parametrize(
     ("data", "word"),
     [
-        (b"", "nothing"),
-        (b" \r\n\r\n", "nothing"),
-        (b"a,b\n\x00\x00,c", "not a text file"),
-        (b"a,b\nc\x01,d", "not a text file"),
+        (b"", "empty"),
+        (b" \r\n\r\n", "empty"),
+        (b"a,b\n\x00\x00,c", "isn't a text file"),
+        (b"a,b\nc\x01,d", "isn't a text file"),
         (b'a,b\nc,"d\ne,f\n', "Line 2"),
-        (b"\xff\xfea", "cannot be read"),
+        (b"\xff\xfea", "can't be read"),
         (b",".join([b"x"] * 300), "300 columns"),
         (b"a,b\n" * 50_001, "more than 50,000 rows"),
     ],

@@ -37,7 +37,7 @@ def disk_full_while_backing_up(place: Place) -> str:
 def _fill(place: Place, small: Path) -> str:
     with place.in_use(), override_settings(BACKUP_FOLDER=small):
         words = _refused(place)
-        assert "MB of room" in words, words
+        assert " MB, and " in words, words
         # Without the look ahead: somebody else fills the disk meanwhile.
         with mock.patch.object(making, "SPARE", -(10**12)):
             first = back_up(timezone.now())
@@ -53,7 +53,7 @@ def _fill(place: Place, small: Path) -> str:
         said = noted.noted(noted.PROBLEM)
         assert said is not None
         assert os.strerror(errno.ENOSPC) in said["words"], said
-        with pytest.raises(BackupError, match="MB of room"):
+        with pytest.raises(BackupError, match=" MB, and "):
             make_backup(small, now=timezone.now())
     return "said beforehand and in the midst of it, the copy of before stays"
 

@@ -27,12 +27,12 @@ def backup_doctored(place: Place) -> str:
         made = make_backup(place.room, now=timezone.now())
         whole, kept = _parts(made), files(place.data)
         for change, words in (
-            (_flip_a_file, "is not what was stored"),
-            (_add_a_file, "the manifest does not know"),
-            (_leave_the_folder, "outside of its folder"),
-            (_drop_a_row, "other rows than were stored"),
-            (_cut_the_chain, "has another end"),
-            (_of_the_future, "newer than this program"),
+            (_flip_a_file, "isn't what was stored"),
+            (_add_a_file, "the manifest doesn't list"),
+            (_leave_the_folder, "outside its folder"),
+            (_drop_a_row, "different rows than were stored"),
+            (_cut_the_chain, "The tamper check of a rig"),
+            (_of_the_future, "newer than this one"),
         ):
             _write(place.room / "bad.zip", change(dict(whole), place.room))
             assert_refused(place, place.room / "bad.zip", words)

@@ -24,7 +24,7 @@ def backup_truncated(place: Place) -> str:
     return "refused at each of four lengths, nothing touched"
 
 
-def assert_refused(place: Place, made: Path, words: str = "whole backup") -> None:
+def assert_refused(place: Place, made: Path, words: str = "complete backup") -> None:
     with pytest.raises(BackupError, match=words):
         restore(made, now=timezone.now(), replace=True)
     assert not list(place.data.glob(".restore-*")), "something was left"

@@ -142,7 +142,7 @@ def _check(pair: object, place: str, kind: str) -> tuple[Decimal, Decimal]:
             as_amount(end, place, 0, _MOST_FOLLOW_UP, "mi or km") for end in ends
         )
     if most < least or (kind == "distance" and most == 0):
-        raise FactError(place, "must be [least, most], the second the greater")
+        raise FactError(place, "must be [least, most], the second must be larger")
     return least, most
 
 

@@ -171,8 +171,8 @@ class EveryMeter(Kind):
         for value in (self.interval, self.first, self.severe):
             if value is not None and not low <= value <= high:
                 return (
-                    f"every {show_number(value)} {self.unit} is not plausible; "
-                    f"plausible is {low} to {show_number(high)} {self.unit}"
+                    f"every {show_number(value)} {self.unit} can't be right: "
+                    f"enter {low} to {show_number(high)} {self.unit}"
                 )
         return None
 

@@ -60,7 +60,9 @@ class EveryTime(Kind):
         severe = replacing(fields, "severe", span)
         found.finish()
         if in_use and any(one.months for one in (interval, first, severe) if one):
-            raise FactError(place, "in_use counts days: give them in days")
+            raise FactError(
+                place, "only days in use can count: enter the interval in days"
+            )
         return cls(interval, first, severe, in_use)
 
     def to_data(self) -> dict[str, object]:

@@ -12,10 +12,10 @@ from .reset_password import member_named
 
 
 class Command(BaseCommand):
-    help = "Let a keeper look after the program: its status and outgoing mail."
+    help = "Let a keeper look after Rigsite itself: its status and outgoing email."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("login", help="the keeper's login name, such as mara")
+        parser.add_argument("login", help="the keeper's login name, like mara")
 
     def handle(self, *args: Any, **options: Any) -> None:
         member = member_named(options["login"])

@@ -18,16 +18,16 @@ def member_named(login: str) -> Member:
     if found is None:
         known = ", ".join(rows.order_by("pk").values_list("user__username", flat=True))
         raise CommandError(
-            f"Nobody logs in as “{login}”. Login names: {known or 'none'}."
+            f"No one logs in as “{login}”. Login names: {known or 'none'}."
         )
     return found
 
 
 class Command(BaseCommand):
-    help = "Set a member's password, and sign them out everywhere."
+    help = "Set a member's password, and log them out everywhere."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("login", help="the login name, such as mara")
+        parser.add_argument("login", help="the login name, like mara")
 
     def handle(self, *args: Any, **options: Any) -> None:
         member = member_named(options["login"])
@@ -43,5 +43,5 @@ class Command(BaseCommand):
             return sys.stdin.readline().rstrip("\n")
         password = getpass("New password: ")
         if getpass("Again: ") != password:
-            raise CommandError("The two passwords are not the same. Nothing changed.")
+            raise CommandError("The two passwords don't match. Nothing changed.")
         return password

@@ -14,7 +14,7 @@ from maintenance.library.report import report
 
 
 class Command(BaseCommand):
-    help = "Check the procedure library. Exits 2 where a file cannot be used."
+    help = "Check the how-to library. Exits with 2 if a file can't be used."
     requires_system_checks = ()
 
     def add_arguments(self, parser: ArgumentParser) -> None:

@@ -15,8 +15,8 @@ from maintenance.plans.standings import Difference, recheck
 
 class Command(BaseCommand):
     help = (
-        "Reckons every standing from scratch and prints each one that differs from"
-        " what is stored. Changes nothing. Exits with 1 if any differs."
+        "Works out what's due from scratch and prints each job that differs "
+        "from what is stored. Changes nothing. Exits with 1 if any differs."
     )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -25,7 +25,7 @@ class Command(BaseCommand):
             self.stderr.write(f"{wrong} differ from what is stored.")
             sys.exit(1)
         count = Standing.objects.count()
-        self.stdout.write(f"All {count} stored standings are as reckoned from scratch.")
+        self.stdout.write(f"All {count} stored standings match.")
 
     def _recheck(self, household: Household) -> int:
         """How many differ. The day is the one that the standings are stored for, unless
@@ -35,7 +35,7 @@ class Command(BaseCommand):
         try:
             found = recheck(household, as_of=as_of)
         except FactError as error:
-            self.stdout.write(f"{household}: cannot be reckoned: {error}")
+            self.stdout.write(f"{household}: can't be worked out: {error}")
             return 1
         for difference in found:
             self.stdout.write(_in_words(household, difference))
@@ -46,5 +46,5 @@ def _in_words(household: Household, difference: Difference) -> str:
     item = difference.item
     return (
         f"{household}, {item.rig}, {item} (item {item.pk}):"
-        f" stored {difference.stored}, reckoned {difference.reckoned}"
+        f" stored {difference.stored}, worked out {difference.reckoned}"
     )

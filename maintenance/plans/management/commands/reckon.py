@@ -51,9 +51,9 @@ def _read(case: Path) -> object:
     try:
         text = case.read_text(encoding="utf-8-sig")
     except OSError as error:
-        raise CaseError(f"{case}: cannot be read: {error.strerror}") from None
+        raise CaseError(f"{case}: can't be read: {error.strerror}") from None
     except UnicodeDecodeError as error:
-        raise CaseError(f"{case}: byte {error.start}: is not UTF-8 text") from None
+        raise CaseError(f"{case}: byte {error.start}: isn't UTF-8 text") from None
     try:
         return json.loads(
             text,
@@ -71,7 +71,7 @@ def _read(case: Path) -> object:
 
 
 def _refuse_constant(name: str) -> None:
-    raise CaseError(f"{name} is not a number to reckon with")
+    raise CaseError(f"{name} isn't a number to count with")
 
 
 def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -79,6 +79,6 @@ def _once_each(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise CaseError(f'the key "{key}" is given twice in one object')
+            raise CaseError(f'the key "{key}" is there twice in one object')
         found[key] = value
     return found

@@ -9,7 +9,7 @@ from maintenance.plans.day_change import renew_behind
 
 
 class Command(BaseCommand):
-    help = "Renews the standings of every household whose local day has changed."
+    help = "Updates what's due in every household whose local day has changed."
 
     def handle(self, *args: Any, **options: Any) -> None:
-        self.stdout.write(f"Households renewed: {renew_behind(timezone.now())}.")
+        self.stdout.write(f"Households updated: {renew_behind(timezone.now())}.")

@@ -14,14 +14,14 @@
 
   const words = {
     sending: "Sending …",
-    notSent: "Not sent, kept here. It is sent again as soon as there is a line.",
+    notSent: "Not sent yet. It's saved on this device and will be sent once you're online.",
     notKept:
-      "Not sent, and this browser keeps nothing: leave this page open until it is sent.",
+      "Not sent yet, and this browser can't save it. Keep this page open until it's sent.",
     login:
-      "Not sent, kept here. You may be logged out: log in, then open this page again.",
-    refused: "Not kept yet: see below what is missing. What you typed is still here.",
-    back: "Put back as you typed it. It is not sent yet.",
-    photos: "Put back as you typed it; the photos have to be chosen again. Not sent yet.",
+      "Not sent yet, but saved on this device. You may be logged out: log in, then reopen this page.",
+    refused: "Not saved yet: fix what's marked below. What you typed is still here.",
+    back: "Here's what you typed. It isn't sent yet.",
+    photos: "Here's what you typed. Choose the photos again. It isn't sent yet.",
   };
 
   // --- the copy in this browser ------------------------------------------------------
@@ -92,7 +92,7 @@
     const zones = new Set([...waiting].map((form) => form.closest("section").id)).size;
     bar.hidden = zones === 0;
     bar.textContent =
-      zones === 1 ? "1 zone is not sent yet." : `${zones} zones are not sent yet.`;
+      zones === 1 ? "1 zone isn't sent yet." : `${zones} zones aren't sent yet.`;
   };
 
   const showErrors = (form, answer) => {
