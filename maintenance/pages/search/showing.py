@@ -48,7 +48,7 @@ OF_A_RECORD = (SearchKind.RECORD, SearchKind.FILE)
 
 
 RIGS = ("rig", "rigs")
-COUNTED = {
+COUNTED: dict[str, tuple[str, str]] = {
     SearchKind.RECORD: ("time", "times"),
     SearchKind.FILE: ("file", "files"),
     SearchKind.SNAP: ("photo", "photos"),
