@@ -55,6 +55,8 @@ from maintenance.vehicles.models import (
 )
 from maintenance.walkrounds.models import WalkRound
 from tests.pages.search.owners import QUERIES, missed
+from tests.voice.banned import FORMS, WORDS, slips_in
+from tests.voice.crawl import crawl
 
 # In autumn, as the season closes; in spring, before a leap day, as one is to open.
 AS_OF = date(2026, 11, 25)
@@ -252,6 +254,23 @@ def test_due_shows_it_to_every_member(demo, client_as, clock):
 
 
 # --- every kind -----------------------------------------------------------------------
+
+
+@pytest.mark.either_database
+def test_no_page_that_a_keeper_reaches_says_what_is_banned(demo, client_as, clock):
+    """Words and forms of `tests/voice/banned.py`, by following every link."""
+    clock("2026-11-25 15:00", "America/Los_Angeles")
+    keeper = Member.objects.for_household(demo).get(role=Role.KEEPER)
+
+    pages = dict(crawl(client_as(keeper)))
+
+    slips = [
+        str(slip)
+        for address, words in pages.items()
+        for slip in slips_in(words, address, WORDS | FORMS)
+    ]
+    assert len(pages) > 200
+    assert not slips, f"{len(slips)} slips\n" + "\n".join(slips)
 
 
 @pytest.fixture

@@ -20,7 +20,7 @@ WORDS = {
     r"\bput right\b": "fixed",
     r"\blive with it\b": "leave it as is",
     r"\bwalk-round\b": "walk-around",
-    r"\bsittings?\b": "work session",
+    r"\bsittings\b": "work session",
     r"\breckon\w*": "calculate",
     r"\bdoubtful\b": "questionable",
     r"\btyres?\b": "tire",

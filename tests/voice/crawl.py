@@ -8,7 +8,7 @@ from urllib.parse import urlsplit
 from django.test import Client
 from django.urls import Resolver404, resolve
 
-OF_EACH = 6  # pages of one address with different numbers in it
+OF_EACH = 4  # pages of one address with different numbers in it
 LEAVES = {"logout", "theme"}  # addresses that change something or end the visit
 
 

@@ -8,7 +8,14 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
+# What is never shown: words that owners may type, names of pages, licences.
+LEFT_OUT = {
+    "maintenance/core/units/names.py",
+    "maintenance/library/words.toml",
+    "maintenance/ui/navigation.py",
+}
 NOT_TEXT = re.compile(r"{#.*?#}|{% comment.*?endcomment %}", re.DOTALL)
+TYPED = {"also_called"}  # what owners may type into a search: never shown
 TAGS = re.compile(r"{%.*?%}|{{.*?}}|<[^>]*>")
 
 
@@ -17,6 +24,8 @@ def sources() -> Iterator[tuple[str, str]]:
     for folder in ("maintenance", "rigsite"):
         for file in sorted((ROOT / folder).rglob("*")):
             where = str(file.relative_to(ROOT))
+            if where in LEFT_OUT or "fonts" in file.parts:
+                continue
             if file.suffix in {".html", ".txt"}:
                 yield from _of_template(where, file.read_text())
             elif file.suffix == ".py" and "migrations" not in file.parts:
@@ -49,6 +58,8 @@ def _of_data(where: str, data: Any) -> Iterator[tuple[str, str]]:
             yield where, data
     elif isinstance(data, dict):
         for name, value in data.items():
+            if name in TYPED:
+                continue
             yield from _of_data(f"{where} {name}", value)
     elif isinstance(data, list):
         for value in data:
