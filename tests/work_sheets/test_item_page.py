@@ -93,7 +93,7 @@ def test_page_says_what_it_takes_and_where_it_is(browser, items):
 
     for words in ("Old toothbrush", "About 10 minutes", "Water pump and its strainer"):
         assert words in text
-    assert "Tell where it is" in text
+    assert "Enter where it is" in text
 
 
 def test_viewer_reads_the_steps_and_gets_nothing_to_fill_in(items, client_as):
