@@ -7,6 +7,7 @@ from django import forms
 
 from maintenance.plans.models import PlanItem
 from maintenance.supplies.models import StockUnit, Supply
+from maintenance.ui.forms import Fold, Layout
 from maintenance.ui.number_fields import NumberField
 from maintenance.work_sheets.needs import AskedFor
 
@@ -71,6 +72,11 @@ class AskedForForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.fields["tools"].choices = [(name, name) for name, _n in asked.tools]
         self.fields["supplies"].choices = [(name, name) for name, _n in asked.supplies]
+        self.layout = Layout()
         for name in ("tools", "supplies"):
-            if not self.fields[name].choices:
+            field = self.fields[name]
+            if field.choices:
+                now = f"{len(field.choices)} not on your list"
+                self.layout.append(Fold(str(field.label), name, now=now))
+            else:
                 del self.fields[name]
