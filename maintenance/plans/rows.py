@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from maintenance.core.facts import Point
 from maintenance.core.units import convert, show
-from maintenance.ui.words import day_words, month_name, month_words
+from maintenance.ui.words import day_span_words, day_words, month_name, month_words
 
 from .fact_data import counted_on, facts_from_data
 from .models import PlanItem, Standing
@@ -43,8 +43,7 @@ def row_of(standing: Standing, today: date, *, reads_in: str = "") -> Row:
     """`reads_in`: the distance unit (mi, km) that the reader thinks in; a window on a
     meter in the other says it in both, for the meter shows only its own."""
     item = standing.item
-    opens, closes = _window(standing, reads_in)
-    when = _when(standing.standing, opens, closes)
+    when = _when(standing, reads_in)
     return Row(
         item=item,
         standing=standing.standing,
@@ -71,16 +70,6 @@ def _why(standing: Standing, today: date) -> tuple[str, ...]:
     return tuple(said) or ("Do it when needed.",)
 
 
-def _window(standing: Standing, reads_in: str) -> tuple[str, str]:
-    window, unit = standing.window, standing.unit
-    if window is None:
-        return "", ""
-    return (
-        point_in_words(window.opens, unit, reads_in),
-        point_in_words(window.closes, unit, reads_in),
-    )
-
-
 def point_in_words(point: Point, unit: str, reads_in: str = "") -> str:
     """An end of a window: a day, or a meter's value."""
     if isinstance(point, date):
@@ -92,16 +81,18 @@ def point_in_words(point: Point, unit: str, reads_in: str = "") -> str:
     return f"{shown} ({show(other, reads_in, places=0)})"
 
 
-def _when(standing: str, opens: str, closes: str) -> str:
-    if not closes:
+def _when(standing: Standing, reads_in: str) -> str:
+    window, unit, name = standing.window, standing.unit, standing.standing
+    if window is None or name == "settled":
         return ""
-    if standing == "overdue":
+    closes = point_in_words(window.closes, unit, reads_in)
+    if name == "overdue":
         return f"was due by {closes}"
-    if standing == "due":
+    if name == "due":
         return f"by {closes}"
-    if standing == "settled":
-        return ""
-    return f"{opens} to {closes}"
+    if isinstance(window.opens, date) and isinstance(window.closes, date):
+        return day_span_words(window.opens, window.closes)
+    return f"{point_in_words(window.opens, unit, reads_in)} to {closes}"
 
 
 def _about(standing: Standing, today: date) -> str:
