@@ -4,10 +4,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cached_property
 from typing import Any
 
 from maintenance.library.model import Procedure
 from maintenance.plans.measures import (
+    Bounds,
     Measured,
     bounds_of,
     limit_words,
@@ -54,6 +56,28 @@ class Carried:
         places = self.item.rig.places
         return [p for p in places if self.kept.get(MOVED + lead_of(p)) == HAS_MOVED]
 
+    @cached_property
+    def bounds(self) -> Bounds:
+        return bounds_of(self.item, self.procedure, maker_of(self.item))
+
+    @cached_property
+    def outside(self) -> str:
+        """“Tread LF 1/32 in: below the 2/32 in limit”: what is not as it must be."""
+        measures = [
+            Measured(
+                one.measure.name,
+                Decimal(self.kept[one.field]),
+                one.measure.unit,
+                one.place or self.kept.get(one.at, ""),
+            )
+            for one in self.measures_form(None).asked
+            if self.kept.get(one.field)
+        ]
+        judged = judged_outcome(self.item, Outcome.DONE, measures)
+        trends = trends_today(self.item, measures) if measures else ""
+        said = [*_below_the_figure(self), judged.words, trends]
+        return "; ".join(filter(None, said))
+
     def measures_form(self, data: Any) -> MeasuresForm:
         form = MeasuresForm(
             data,
@@ -63,9 +87,8 @@ class Carried:
             procedure=self.procedure,
             without_torque=True,  # the wheels have a form of their own
         )
-        bounds = bounds_of(self.item, self.procedure, maker_of(self.item))
         for one in form.asked:
-            limits = bounds.at(one.measure, one.place)
+            limits = self.bounds.at(one.measure, one.place)
             form.fields[one.field].help_text = limit_words(limits)
         return form
 
@@ -105,25 +128,6 @@ def _wrench(
     wrenches = Belongings(item.rig.household).torque_wrenches
     fitting = [one for one in wrenches_for(wrenches, today, figure, unit) if one.fits]
     return {"tool": fitting[0].tool} if len(fitting) == 1 else {}
-
-
-def outside_words(carried: Carried) -> str:
-    """“Tread LF 1/32 in: below the 2/32 in limit”: what is not as it must be."""
-    kept = carried.kept
-    measures = [
-        Measured(
-            one.measure.name,
-            Decimal(kept[one.field]),
-            one.measure.unit,
-            one.place or kept.get(one.at, ""),
-        )
-        for one in carried.measures_form(None).asked
-        if kept.get(one.field)
-    ]
-    judged = judged_outcome(carried.item, Outcome.DONE, measures)
-    trends = trends_today(carried.item, measures)
-    said = [*_below_the_figure(carried), judged.words, trends]
-    return "; ".join(filter(None, said))
 
 
 def _below_the_figure(carried: Carried) -> Iterator[str]:

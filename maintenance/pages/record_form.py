@@ -9,6 +9,7 @@ from typing import Any
 from django import forms as django_forms
 from django.core.files.uploadedfile import UploadedFile
 from django.db import transaction
+from django.db.models import prefetch_related_objects
 from django.forms.utils import ErrorDict
 from django.http import QueryDict
 from django.utils import timezone
@@ -51,7 +52,6 @@ from .asking_same import answer_of, ask_same, logged_already
 from .carried import (
     Carried,
     carried_from,
-    outside_words,
     start_of_wheels,
     uses_on,
 )
@@ -148,12 +148,14 @@ class WorkForms:
 
     @property
     def outside(self) -> str:
-        return outside_words(self.carried) if self.carried else ""
+        return self.carried.outside if self.carried else ""
 
 
 def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms:
-    items = PlanItem.objects.active().filter(rig=rig).order_by("title")
-    chosen = items.filter(pk=pk).first() if (pk := _chosen(request)) else None
+    prefetch_related_objects([rig], "meters")
+    items = rig.plan_items.active().select_related("maker").order_by("title")
+    number = _chosen(request)
+    chosen = next((item for item in items if str(item.pk) == number), None)
     carried = carried_from(chosen, timezone.now()) if chosen else None
     data, files = _posted(request) or None, request.FILES or None
     off = prefilled_wheels(request, rig)
@@ -174,9 +176,8 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
         record=record,
         lines=lines,
         wheels=wheels,
-        wheel_work=bool(data and wheels.has_changed())
-        or touches_wheels(chosen)
-        or bool(off),
+        wheel_work=bool(off or (data and wheels.has_changed()))
+        or touches_wheels(chosen),
         supplies=SuppliesForm(
             data, prefix="supplies", uses=uses_on(rig), chosen=chosen
         ),
@@ -301,9 +302,8 @@ def show_more_rows(forms: WorkForms, *, by: Member) -> None:
 
 def _first_line(carried: Carried) -> dict[str, Any]:
     """A value outside its limit is a fault until somebody says otherwise."""
-    outside = outside_words(carried)
-    if outside:
-        note = outside[:300]
+    if carried.outside:
+        note = carried.outside[:300]
         return {"item": carried.item, "outcome": Outcome.FAULT_FOUND, "note": note}
     outcome = Outcome.MOVED if carried.moved else _usual_outcome(carried.item)
     return {"item": carried.item, "outcome": outcome}
