@@ -134,5 +134,5 @@ def test_wheel_off_without_a_figure_then_at_most_so_many_miles(browser, mule, wr
 def test_figure_that_does_not_fit_the_tow_vehicle_then_asked(browser, wren):
     answer = wheel_off(browser, wren, "8010")
 
-    assert "doesn't fit" in answer.text
+    assert "doesn&#x27;t fit" in answer.text
     assert not wren.events.exists()
