@@ -32,6 +32,7 @@ WEIGHTS = {
     SearchKind.FILE.value: 0.8,
     SearchKind.SNAP.value: 0.8,
     SearchKind.SUPPLY.value: 0.8,
+    SearchKind.FIGURE.value: 0.75,
     SearchKind.ZONE.value: 0.55,
 }
 # Pages by the name of their address, as their own headings call them.
