@@ -76,7 +76,7 @@ def pytest_collection_modifyitems(
 
 
 def _takes_long(item: pytest.Item) -> bool:
-    """What runs on one database only does so because it takes long."""
+    """Most of what runs on one database only does so because it takes long."""
     return any(map(item.get_closest_marker, ("whole_program", "either_database")))
 
 

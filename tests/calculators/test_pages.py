@@ -108,6 +108,7 @@ ASKED = {
 }
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize("question", ASKED)
 def test_question_of_an_owner_is_answered_with_the_published_figure(client, question):
     key, typed, figure = ASKED[question]
@@ -118,6 +119,7 @@ def test_question_of_an_owner_is_answered_with_the_published_figure(client, ques
     assert "Source:" in page
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize("key", CALCULATORS)
 def test_every_calculator_opens_empty_and_says_what_it_is_for(client, key):
     answer = client.get(reverse("calculator", args=[key]))
@@ -161,6 +163,7 @@ def test_other_unit_may_be_typed_beside_a_number(client):
     assert "5.33 fl oz" in page.content.decode()
 
 
+@pytest.mark.either_database
 @pytest.mark.parametrize(
     ("key", "typed", "words"),
     [
@@ -280,6 +283,7 @@ typed_figures = st.one_of(
 )
 
 
+@pytest.mark.either_database
 @settings(
     max_examples=15,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],

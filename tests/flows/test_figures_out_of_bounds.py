@@ -183,6 +183,7 @@ def found():
 # --- the record form ------------------------------------------------------------------
 
 
+@pytest.mark.either_database
 @CASES
 def test_bad_figure_in_the_form_then_a_fault_a_finding_and_words(client, rig, case):
     page = post(client, rig, case, case.bad)
@@ -195,6 +196,7 @@ def test_bad_figure_in_the_form_then_a_fault_a_finding_and_words(client, rig, ca
     assert ("unfit to travel" in page) == case.unfit
 
 
+@pytest.mark.either_database
 @CASES
 def test_figure_at_its_limit_in_the_form_then_done(client, rig, case):
     page = post(client, rig, case, case.limit)
@@ -213,6 +215,7 @@ def test_bad_figure_by_another_name_then_a_fault_all_the_same(client, rig, outco
     assert line.note == f"{REGULATOR.verdict}; Shop says fine"
 
 
+@pytest.mark.either_database
 @CASES
 def test_form_then_it_says_the_limit_and_what_follows(client, rig, case):
     page = client.get(url_of(rig, case)).content.decode()

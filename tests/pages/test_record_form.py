@@ -18,6 +18,8 @@ from maintenance.vehicles.models import Event, Reading
 from tests import builders
 from tests.builders import TODAY
 
+pytestmark = pytest.mark.either_database
+
 KEYS = ["engine_oil", "lug_recheck", "tire_rotate", "pump_strainer"]
 
 

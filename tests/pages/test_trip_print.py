@@ -14,6 +14,8 @@ from maintenance.vehicles.models import Trip
 from tests import builders
 from tests.builders import TODAY
 
+pytestmark = pytest.mark.either_database
+
 
 @pytest.fixture
 def trip(db):

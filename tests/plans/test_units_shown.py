@@ -53,6 +53,8 @@ from tests import builders
 from tests.builders import TODAY
 from tests.packets.reading import history_of
 
+pytestmark = pytest.mark.either_database
+
 MILES = Decimal("1.609344")  # km in a mile, exactly: international yard and pound
 AS_OF = date(2026, 5, 4)
 OTHER: dict[str, Unit] = {"mi": "km", "km": "mi"}

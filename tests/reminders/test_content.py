@@ -21,7 +21,7 @@ from tests.reminders.builders import (
     wheel_off,
 )
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 DAY = timedelta(days=1)
 PUBLIC = "https://rigs.example.org"
 

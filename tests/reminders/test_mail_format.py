@@ -17,6 +17,8 @@ from maintenance.reminders.stop_links import member_of_link
 from tests.builders import TODAY, make_household, make_member, make_rig
 from tests.reminders.builders import digest_for, make_home, noon, overdue_item, take_on
 
+pytestmark = pytest.mark.either_database
+
 NOW = noon(TODAY)
 
 

@@ -20,7 +20,7 @@ from tests import builders
 from tests.builders import TODAY
 from tests.service_records.test_give_and_take_back import in_its_own
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.either_database]
 KEYS = ["engine_oil", "lug_recheck", "tire_rotate"]
 FIRST = date(2026, 3, 1)
 

@@ -18,6 +18,8 @@ from maintenance.work_sheets.kept import kept_of
 from tests import builders
 from tests.builders import TODAY
 
+pytestmark = pytest.mark.either_database
+
 HTMX = {"HTTP_HX_REQUEST": "true"}
 
 
