@@ -20,7 +20,7 @@ from tests.servers import wait_for
 from tests.start.program import Program
 
 PASSWORD = "quiet-paper-lantern"
-FROM_THE_SHOP = "Invoice of the shop that fitted the wheel"
+FROM_THE_SHOP = "Invoice from the shop that put the wheel on"
 # One worker runs them all: the program is started once for this file.
 pytestmark = pytest.mark.whole_program
 
@@ -80,7 +80,7 @@ def add_rig(hand: Mouse) -> None:
     hand.fill("In service since", "2019-06-01")
     hand.fill("Odometer today", "42,300")
     hand.press(page.get_by_role("button", name="Next"))
-    expect(page.get_by_role("heading", level=1)).to_contain_text("Juniper has")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Juniper")
     hand.press(page.get_by_role("button", name="Next"))
     hand.press(page.get_by_role("button", name="Save plan"))
     expect(page.get_by_role("button", name="Save plan")).to_be_hidden()
