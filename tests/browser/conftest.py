@@ -1,5 +1,6 @@
 """A browser, and the whole program running as a household starts it."""
 
+import re
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -21,6 +22,7 @@ FLAGS = [
 ]
 LAPTOP = {"width": 1280, "height": 800}
 PHONE = {"width": 390, "height": 844}
+DUE = re.compile(r"^\w{3}, \w+ \d+")  # its title is the day
 
 expect.set_options(timeout=PATIENCE * 1000)
 
@@ -28,7 +30,7 @@ expect.set_options(timeout=PATIENCE * 1000)
 def log_in(
     page: Page,
     address: str,
-    heading: str,
+    heading: str | re.Pattern[str],
     name: str = "mara",
     password: str = builders.PASSWORD,
 ) -> None:
@@ -40,7 +42,7 @@ def log_in(
     arrive(page, heading)
 
 
-def arrive(page: Page, heading: str) -> None:
+def arrive(page: Page, heading: str | re.Pattern[str]) -> None:
     """On the page of this heading, with its scripts at work: what is typed or tapped
     before that, they do not hear of."""
     expect(page.get_by_role("heading", level=1)).to_contain_text(heading)

@@ -8,6 +8,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.conftest import LAPTOP, PHONE
 
+Label = str | Locator
 MOST_TABS = 250  # until a page has led nowhere
 
 
@@ -17,8 +18,10 @@ class Mouse:
     def __init__(self, page: Page) -> None:
         self.page = page
 
-    def field(self, label: str) -> Locator:
+    def field(self, label: Label) -> Locator:
         """By words of its label; one with its star is said in full."""
+        if isinstance(label, Locator):
+            return label
         return self.page.get_by_label(label, exact=label.endswith("*"))
 
     @property
@@ -29,13 +32,13 @@ class Mouse:
     def press(self, target: Locator) -> None:
         target.click()
 
-    def fill(self, label: str, text: str) -> None:
+    def fill(self, label: Label, text: str) -> None:
         self.field(label).fill(text)
 
-    def choose(self, label: str, option: str) -> None:
+    def choose(self, label: Label, option: str) -> None:
         self.field(label).select_option(label=option)
 
-    def tick(self, label: str) -> None:
+    def tick(self, label: Label) -> None:
         self.field(label).check()
 
     def unfold(self, words: str) -> None:
@@ -70,7 +73,7 @@ class Keyboard(Mouse):
         self.reach(target)
         self.page.keyboard.press("Enter")
 
-    def fill(self, label: str, text: str) -> None:
+    def fill(self, label: Label, text: str) -> None:
         field = self.field(label)
         self.reach(field)
         if field.get_attribute("type") == "date":  # typed by parts: month, day, year
@@ -80,7 +83,7 @@ class Keyboard(Mouse):
             self.page.keyboard.press("Control+A")
             self.page.keyboard.type(text)
 
-    def choose(self, label: str, option: str) -> None:
+    def choose(self, label: Label, option: str) -> None:
         field = self.field(label)
         self.reach(field)
         self.page.keyboard.press("Home")
@@ -91,7 +94,7 @@ class Keyboard(Mouse):
             self.page.keyboard.press("ArrowDown")
         assert field.evaluate(chosen) == option
 
-    def tick(self, label: str) -> None:
+    def tick(self, label: Label) -> None:
         self.reach(self.field(label))
         self.page.keyboard.press("Space")
         expect(self.field(label)).to_be_checked()

@@ -1,6 +1,6 @@
 """The demo's pages as people meet them: axe without findings by day and night on a
 laptop and on a phone, no page wider than its window, no target too small for a thumb,
-nothing asked for elsewhere, and the main job by keyboard alone."""
+and nothing asked for elsewhere."""
 
 import re
 from collections.abc import Iterator
@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import LAPTOP, PHONE, arrive, log_in
-from tests.browser.hands import Keyboard
+from tests.browser.conftest import DUE, LAPTOP, PHONE, log_in
 from tests.browser.looking import Seen, look_at, on_host
 from tests.browser.nu import errors_in
 from tests.start.program import Program
@@ -146,7 +145,7 @@ def login(demo_program: Program) -> tuple[str, str]:
 
 
 def logged_in(page: Page, program: Program, login: tuple[str, str]) -> Page:
-    log_in(page, f"http://127.0.0.1:{program.port}/login/", "Due", *login)
+    log_in(page, f"http://127.0.0.1:{program.port}/login/", DUE, *login)
     return page
 
 
@@ -307,22 +306,3 @@ def test_night_stays_chosen(phone: Page) -> None:
     expect(phone).to_have_url(re.compile(r"/rigs/$"))
     phone.goto(on_host(phone, "/log/"))
     expect(phone.locator("html")).to_have_css("background-color", "rgb(18, 21, 15)")
-
-
-def test_work_is_recorded_by_keyboard_alone(
-    laptop: Page, demo_program: Program, login: tuple[str, str]
-) -> None:
-    page = logged_in(laptop, demo_program, login)
-    hand = Keyboard(page)
-
-    row = page.locator("li.row", has_text="moisture survey")
-    hand.press(row.get_by_role("link", name="Record it"))
-    arrive(page, "Record work")
-    hand.unfold("Notes")
-    page.keyboard.press("Tab")
-    page.keyboard.type("by keyboard")
-    hand.press(hand.record_button)
-    arrive(page, "Saved")
-    hand.press(page.get_by_role("link", name="See the whole record"))
-
-    expect(page.get_by_text("by keyboard")).to_be_visible()

@@ -20,6 +20,7 @@ from tests.servers import wait_for
 from tests.start.program import Program
 
 PASSWORD = "quiet-paper-lantern"
+FROM_THE_SHOP = "Invoice from the shop that put the wheel on"
 # One worker runs them all: the program is started once for this file.
 pytestmark = pytest.mark.whole_program
 
@@ -79,7 +80,7 @@ def add_rig(hand: Mouse) -> None:
     hand.fill("In service since", "2019-06-01")
     hand.fill("Odometer today", "42,300")
     hand.press(page.get_by_role("button", name="Next"))
-    expect(page.get_by_role("heading", level=1)).to_contain_text("Juniper has")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Juniper")
     hand.press(page.get_by_role("button", name="Next"))
     hand.press(page.get_by_role("button", name="Save plan"))
     expect(page.get_by_role("button", name="Save plan")).to_be_hidden()
@@ -121,16 +122,18 @@ def give_reading(hand: Mouse, value: str) -> None:
 
 
 def record_recheck(hand: Mouse) -> None:
+    """From its tag on Due by the page of the job, each wheel's tile tapped."""
     page = hand.page
     hand.go("Due")
-    row = page.locator("li.row", has_text="torque after").first
-    expect(row.get_by_text("Safety")).to_be_visible()
-    hand.press(row.get_by_role("link", name=re.compile("Record it")))
+    hand.press(page.get_by_role("link", name=re.compile("Show me how.*lug torque")))
+    expect(page.get_by_role("heading", level=1)).to_contain_text("lug torque")
+    hand.fill(page.locator("[name=figure]"), "110")
+    hand.choose(page.locator("[name=origin]"), FROM_THE_SHOP)
+    for wheel in ("LF", "RF"):
+        hand.tick(page.locator(f"[name=moved_{wheel}][value=held]"))
+    hand.press(hand.record_button)
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Record work")
     hand.fill("Odometer showed", "42370")
-    hand.fill("Specified torque", "110")
-    hand.choose("Source", "Invoice of the shop that fitted the wheel")
-    for wheel in ("left front", "right front"):
-        hand.fill(f"{wheel} reached", "110")
     hand.press(hand.record_button)
     expect(page.get_by_text("Checked, held").first).to_be_visible()
 
