@@ -49,7 +49,7 @@ def test_wrench_stands_on_the_list_with_scale_and_calibration(browser, clock):
 @pytest.mark.parametrize(
     ("changed", "field", "words"),
     [
-        ({"full_scale": ""}, "full_scale", "required"),
+        ({"full_scale": ""}, "full_scale", "Enter a number"),
         ({"full_scale": "strong"}, "full_scale", "isn&#x27;t a number"),
         ({"full_scale": "20"}, "lowest_mark", "below the highest"),
         ({"calibrated_on": "2099-01-01"}, "calibrated_on", "still to come"),
@@ -105,7 +105,7 @@ def test_stock_is_typed_with_comma_or_point(browser, typed, stock):
 
 @pytest.mark.parametrize(
     ("typed", "words"),
-    [("-1", "Enter 0 or more"), ("many", "isn't a number")],
+    [("-1", "Enter 0 or more"), ("many", "isn&#x27;t a number")],
 )
 def test_wrong_stock_is_said_at_its_field(browser, typed, words):
     answer = browser.post(
