@@ -59,7 +59,7 @@ def test_total_is_the_sum_of_its_parts(rig):
     draft = draft_plan(rig, TODAY)
     own = sum(row.minutes for row in draft.rows if not row.by_shop)
 
-    assert draft.total.startswith(f"about {round(own / 60)} hours a year by your own")
+    assert draft.total.startswith(f"about {round(own / 60)} hours a year by you")
 
 
 def test_all_is_ticked_and_taken_with_one_click(rig, browser):
