@@ -82,7 +82,7 @@ def form_of(**data):
 @pytest.mark.parametrize(
     ("data", "field", "words"),
     [
-        ({"odometer_every": "0"}, "odometer_every", "0 is not plausible"),
+        ({"odometer_every": "0"}, "odometer_every", "0 can't be right"),
         ({"odometer_every": "-5"}, "odometer_every", "Enter a value from 0"),
         (
             {"odometer_every": "500,000"},
@@ -159,7 +159,7 @@ def test_refused_rule_keeps_what_was_typed(item, keeper, client_as):
 
     text = answer.content.decode()
     assert 'value="500000"' in text
-    assert "Every 500,000 mi can't be right" in text
+    assert "Every 500,000 mi can&#x27;t be right" in text
     item.refresh_from_db()
     assert item.rules_from == "library"
 
@@ -205,5 +205,5 @@ def test_rules_of_the_maker_are_changed_with_the_maker_s_figure(
     answer = client_as(keeper).get(reverse("change_rules", args=[item.pk]))
 
     assert answer["Location"] == reverse("maker_figure", args=[item.pk])
-    with pytest.raises(Refused, match="maker's figure"):
+    with pytest.raises(Refused, match="manufacturer's figure"):
         change_rules(item, by=keeper, today=TODAY, rules=rules)

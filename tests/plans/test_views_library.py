@@ -62,7 +62,7 @@ def test_own_procedure_is_shown_with_its_change(own, keeper, client_as):
     text = client_as(keeper).get(reverse("library", args=[own.key])).content.decode()
 
     assert "Hang it out." in text
-    assert "Change it" in text
+    assert "Change job" in text
 
 
 def test_own_procedure_of_another_household_is_not_found(own, client_as):
@@ -77,4 +77,4 @@ def test_viewer_sees_an_own_procedure_without_its_change(own, client_as):
     text = client_as(viewer).get(reverse("library", args=[own.key])).content.decode()
 
     assert "Hang it out." in text
-    assert "Change it" not in text
+    assert "Change job" not in text

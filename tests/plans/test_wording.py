@@ -165,7 +165,7 @@ def test_days_of_another_year_carry_it() -> None:
 
 
 def test_one_day_is_one_day() -> None:
-    assert word(Fact("left_days", {"days": 1})) == "1 day left."
+    assert word(Fact("left_days", {"days": 1})) == "1 day to go."
     assert word(Fact("left_days", {"days": 0})) == "Today is the last day."
     assert word(Fact("over_by_days", {"days": 1})) == "That was 1 day ago."
 

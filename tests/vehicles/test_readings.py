@@ -101,7 +101,7 @@ def test_answer_that_was_not_offered_asks_again(post):
 
 @pytest.mark.parametrize(
     ("value", "words"),
-    [("twelve", "isn't a number"), ("-5", "Enter a value"), ("42500 psi", "psi")],
+    [("twelve", "isn&#x27;t a number"), ("-5", "Enter a value"), ("42500 psi", "psi")],
 )
 def test_what_is_no_reading_is_refused_at_the_field(post, value, words):
     answer = post(value)

@@ -99,7 +99,7 @@ def test_note_leads_to_its_page(manual, crew, client_as):
 
 
 @pytest.mark.parametrize(
-    ("page", "words"), [("3", "2 pages"), ("0", "greater than or equal to 1")]
+    ("page", "words"), [("3", "2 pages"), ("0", "Enter 1 or more")]
 )
 def test_page_that_is_not_there_is_said_at_its_field(
     manual, crew, client_as, page, words
