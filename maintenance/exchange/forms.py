@@ -17,28 +17,28 @@ from .imports.layout import Open
 FIELD_WORDS: dict[Field, Any] = {
     "on": "The day (needed)",
     "what": "What was done (needed)",
-    "until": "Last day, if it was a span",
+    "until": "Last day, if it took several",
     "odometer": "Odometer",
     "engine": "Engine hours",
     "generator": "Generator hours",
     "doer": "Shop or person",
     "place": "Where",
     "invoice": "Invoice number: its rows become one record",
-    "labor": "Cost of labor",
-    "parts": "Cost of parts",
+    "labor": "Labor cost",
+    "parts": "Parts cost",
     "tax": "Tax",
-    "total": "Cost in all",
+    "total": "Total cost",
     "outcome": "How it went",
-    "measured": "What was measured: tread LF 5/32 in, RF 4/32 in",
-    "note": "Note on the job",
+    "measured": "Measurements, like tread LF 5/32 in, RF 4/32 in",
+    "note": "Job note",
     "notes": "Notes",
 }
 
 
 class BeginForm(forms.Form):
-    rig = forms.ModelChoiceField(label="Which rig", queryset=Rig.objects.none())
+    rig = forms.ModelChoiceField(label="Which rig?", queryset=Rig.objects.none())
     file = forms.FileField(
-        label="A spreadsheet",
+        label="Spreadsheet",
         required=False,
         help_text="XLSX or CSV, up to 10 MB and 50,000 rows.",
         widget=forms.FileInput(attrs={"accept": ".csv,.tsv,.txt,.xlsx"}),
@@ -48,7 +48,7 @@ class BeginForm(forms.Form):
         required=False,
         widget=forms.Textarea(attrs={"rows": 6}),
         max_length=10_000_000,
-        help_text="As copied from a spreadsheet, with the names of the columns.",
+        help_text="Copied from a spreadsheet, with the column names.",
         strip=False,
     )
 
@@ -63,7 +63,7 @@ class BeginForm(forms.Form):
         data = super().clean() or {}
         both_or_none = bool(data.get("file")) == bool(data.get("text", "").strip())
         if both_or_none and not self.errors.keys() & {"file", "text"}:
-            self.add_error("file", "Choose a file or paste rows: one of them.")
+            self.add_error("file", "Choose a file or paste rows, not both.")
         return data
 
 
@@ -79,7 +79,7 @@ class ColumnsForm(forms.Form):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        choices = [("", "Leave it out"), *FIELD_WORDS.items()]
+        choices = [("", "Skip this column"), *FIELD_WORDS.items()]
         for n, (name, sample) in enumerate(zip(names, samples, strict=True)):
             self.fields[f"column_{n}"] = forms.ChoiceField(
                 label=name[:80],
@@ -113,7 +113,7 @@ class AnswersForm(forms.Form):
         self.job_names = {f"job_{n}": words for n, words in enumerate(jobs)}
         self.items = {str(item.pk): item for item in items}
         self._ask(asked, unit)
-        free = [("", "Free words, no item of the plan")]
+        free = [("", "Keep as written, not on the plan")]
         choices = [*free, *((str(item.pk), item.title) for item in items)]
         for name, words in self.job_names.items():
             times, item = jobs[words]
@@ -177,12 +177,12 @@ def _shown(examples: Sequence[str], comma: bool) -> str:
 
 class StartForm(forms.Form):
     doubtful = forms.TypedChoiceField(
-        label="The doubtful rows",
+        label="Questionable rows",
         widget=forms.RadioSelect,
         coerce=lambda value: value == "with",
         choices=[
-            ("with", "Bring them in too, as they are"),
-            ("without", "Leave them out; I will mend the file and send it again"),
+            ("with", "Import them too, as they are"),
+            ("without", "Skip them. I'll fix the file and send it again"),
         ],
     )
 
@@ -190,7 +190,7 @@ class StartForm(forms.Form):
         label="Were wheels off?",
         widget=forms.RadioSelect,
         choices=[
-            ("all", "Yes: take it that all wheels were off"),
+            ("all", "Yes, all of them"),
             ("none", "No wheel was off"),
         ],
     )
@@ -210,7 +210,7 @@ class StartForm(forms.Form):
         self.fields[
             "wheels"
         ].help_text = (
-            f"{rows}, such as: {first}. To say which wheels, record it by hand."
+            f"{rows}, like: {first}. To choose single wheels, record it by hand."
         )
 
 

@@ -14,7 +14,7 @@ from maintenance.vehicles.models import Rig
 class State(models.TextChoices):
     ASKING = "asking", "Not started"
     QUEUED = "queued", "Waiting for its turn"
-    RUNNING = "running", "Being brought in"
+    RUNNING = "running", "Importing"
     STOPPED = "stopped", "Stopped"
     DONE = "done", "Done"
     FAILED = "failed", "Failed"
@@ -33,10 +33,11 @@ class ImportJob(LongJob):
 
     TASK = "maintenance.exchange.tasks.bring_in"
     BROKEN = GIVEN_UP = (
-        "It broke off. What is in stays in; go on to bring in the rest. The reason is "
+        "The import stopped with an error. Rows already added stay; continue to add "
+        "the rest. The reason is "
         "in the log."
     )
-    NOTHING_TO_STOP = "Nothing is being brought in any more."
+    NOTHING_TO_STOP = "This import is already done or stopped."
     ENDED_AT = "ended_at"
 
     rig = models.ForeignKey(Rig, on_delete=models.PROTECT, related_name="brought")
@@ -70,7 +71,7 @@ class ImportJob(LongJob):
 
     @property
     def progress(self) -> Progress:
-        words = f"{self.added} of {self.total} rows are in"
+        words = f"{self.added} of {self.total} rows added"
         return Progress(words, self.added, self.total)
 
     @property
@@ -126,10 +127,11 @@ class ExportJob(LongJob):
     HOUSEHOLD = "household"
     TASK = "maintenance.exchange.tasks.make_export"
     BROKEN = GIVEN_UP = (
-        "It broke off. Nothing of yours has changed. The reason is in the log; is the "
+        "The export stopped with an error. Nothing of yours has changed. The reason "
+        "is in the log. Is the "
         "disk full?"
     )
-    NOTHING_TO_STOP = "This one is not being made any more: there is nothing to stop."
+    NOTHING_TO_STOP = "This one is already done or stopped."
     CALLED_AT_ONCE = 1
 
     household = models.ForeignKey(
@@ -148,14 +150,14 @@ class ExportJob(LongJob):
         ordering = ["-asked_at"]
 
     def __str__(self) -> str:
-        return "Take everything out"
+        return "Export everything"
 
     @property
     def progress(self) -> Progress:
         if not self.total:
             return Progress("Waiting for its turn", 0, 1)
         done, total = show_number(self.done), show_number(self.total)
-        words = f"{done} of {total} tables and files are in"
+        words = f"{done} of {total} tables and files added"
         return Progress(words, self.done, self.total)
 
     @property

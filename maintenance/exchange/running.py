@@ -47,7 +47,7 @@ def _bring(claim: Claim[ImportJob], today: date) -> None:
     bringing = claim.job
     by = bringing.begun_by
     if by is None:
-        raise Refused("Who began this is not a member any more.")
+        raise Refused("The person who started this is no longer a member.")
     try:
         judged = judge(bringing, today=today)
     except TableError as error:
@@ -130,7 +130,7 @@ def _work(rig: Rig, group: Sequence[Row], off: Collection[int]) -> WorkDone:
         wheels=Wheels(off=frozenset(rig.places if wheels_off else ())),
         values=values,
         values_questionable=frozenset().union(*(row.questionable for row in group)),
-        doer=first.doer or "Not told",
+        doer=first.doer or "Not entered",
         done_by=DoneBy.SHOP if first.doer else DoneBy.MEMBER,
         place=next((row.place for row in group if row.place), ""),
         notes="\n".join(notes),

@@ -50,10 +50,10 @@ def choose_columns(
     chosen = [holds for holds in columns.values() if holds]
     for needed, words in (("on", "the day"), ("what", "what was done")):
         if needed not in chosen:
-            raise Refused(f"Say which column holds {words}.")
+            raise Refused(f"Choose the column for {words}.")
     twice = {holds for holds in chosen if chosen.count(holds) > 1}
     if twice:
-        raise Refused("Two columns cannot hold the same. Leave one out.")
+        raise Refused("Two columns can't hold the same thing. Skip one.")
     bringing.columns = {str(n): holds for n, holds in columns.items() if holds}
     layout = layout_of(bringing)
     asked = open_questions(layout)
@@ -82,11 +82,13 @@ def answer(
     _refuse_begun(bringing)
     asked = open_questions(layout_of(bringing))
     if asked.days and not day_order:
-        raise Refused("Say how the days are written.", field="day_order")
+        raise Refused("Choose how the days are written.", field="day_order")
     if asked.numbers and decimal_comma is None:
-        raise Refused("Say how the figures are written.", field="decimal_comma")
+        raise Refused("Choose how the figures are written.", field="decimal_comma")
     if asked.unit and not distance_unit:
-        raise Refused("Say what distances are in.", field="distance_unit")
+        raise Refused(
+            "Choose miles or kilometers for distances.", field="distance_unit"
+        )
     bringing.day_order = day_order or asked.told_order
     if decimal_comma is not None:
         bringing.decimal_comma = decimal_comma
@@ -102,7 +104,9 @@ def answer(
 
 def _refuse_begun(bringing: ImportJob) -> None:
     if bringing.state != State.ASKING:
-        raise Refused("Rows of this file are in already. Send it again to change.")
+        raise Refused(
+            "Rows of this file are already added. Send it again to change them."
+        )
 
 
 def _remember(
@@ -136,25 +140,25 @@ def start(
     """Let a worker bring the rows in; also goes on where it was stopped."""
     require(by, Role.CREW)
     if not bringing.columns:
-        raise Refused("Say first which column holds what.")
+        raise Refused("First choose what each column holds.")
     try:
         judged = preview_of(bringing, today=today)
     except TableError as error:
         raise Refused(str(error)) from None
     if judged is None:
-        raise Refused("The preview is being made. Start it from there.")
+        raise Refused("The preview isn't ready yet. Start the import from there.")
     coming = judged.to_come(with_doubtful=with_doubtful)
     if not coming:
-        raise Refused("There is no row to bring in.")
+        raise Refused("There are no rows to import.")
     if told_of_wheels(bringing.rig, coming) and not wheels:
-        raise Refused("Say whether wheels were off.", field="wheels")
+        raise Refused("Choose Yes or No: were wheels off?", field="wheels")
     _queue(
         bringing,
         total=bringing.added + len(coming),
         with_doubtful=with_doubtful,
         wheels_off=wheels,
     )
-    note_activity(by, "began bringing in", f"{bringing.rig}: {bringing.file_name}")
+    note_activity(by, "started import", f"{bringing.rig}: {bringing.file_name}")
 
 
 @transaction.atomic
@@ -171,14 +175,14 @@ def _queue(
         claimed_until=None,
     )
     if not queued:
-        raise Refused("This file is being brought in already.")
+        raise Refused("This file is already being imported.")
     enqueue(bringing)
 
 
 def stop(bringing: ImportJob, *, by: Member) -> None:
     """What is in stays in; the worker sees it before its next rows."""
     stop_job(bringing, by=by)
-    note_activity(by, "stopped bringing in", f"{bringing.rig}: {bringing.file_name}")
+    note_activity(by, "stopped import", f"{bringing.rig}: {bringing.file_name}")
 
 
 @transaction.atomic
@@ -186,13 +190,15 @@ def void_all(bringing: ImportJob, *, by: Member, today: date, why: str) -> int:
     """Void every record of this file; its rows may then come in again. How many."""
     require(by, Role.KEEPER)
     if not why.strip():
-        raise Refused("Say why these records are void.", field="why")
+        raise Refused(
+            "Enter why you're voiding these records, like “wrong rig”.", field="why"
+        )
     now = timezone.now()
     changed = ImportJob.objects.filter(
         pk=bringing.pk, state__in=(State.DONE, State.STOPPED, State.FAILED)
     ).update(state=State.VOIDED, why_voided=why, ended_at=now)
     if not changed:
-        raise Refused("These records cannot be voided now. Stop the file first.")
+        raise Refused("These records can't be voided now. Stop the import first.")
     found = ServiceRecord.objects.filter(brought_rows__bringing=bringing).distinct()
     rig = bringing.rig
     count = void_many(rig, list(found), by=by, today=today, why=why)
@@ -210,5 +216,5 @@ def forget(bringing: ImportJob, *, by: Member) -> None:
         pk=bringing.pk, added=0, state__in=MAY_START
     ).delete()
     if not gone:
-        raise Refused("Rows of this file are in. They can be voided.")
+        raise Refused("Rows of this file are already added. Void them instead.")
     transaction.on_commit(lambda: path_of(bringing).unlink(missing_ok=True))

@@ -45,10 +45,10 @@ def bringings(request: HouseholdRequest) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading="Bring a history in",
+        heading="Import records",
         back=reverse("log"),
         save=partial(_begin, by=request.member),
-        done="It is read. Nothing counts yet.",
+        done="File read. Nothing is imported yet.",
         go_on=lambda made: reverse("bringing_columns", args=[made.key]),
         template="exchange/bring_in.html",
         rows=rows[:PAGE],
@@ -89,10 +89,10 @@ def columns(request: HouseholdRequest, key: UUID) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading="What each column holds",
+        heading="Columns of the file",
         back=reverse("bring_in"),
         save=lambda **_f: _columns_chosen(found, request.member, form),
-        done="The columns are noted.",
+        done="Columns saved.",
         go_on=reverse("bringing_answers", args=[key]),
         template="exchange/columns.html",
         bringing=found,
@@ -139,10 +139,10 @@ def answers(request: HouseholdRequest, key: UUID) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading="What the file leaves open",
+        heading="Questions about the file",
         back=reverse("bringing_columns", args=[key]),
         save=lambda **_f: _answered(found, request.member, form),
-        done="The answers are noted.",
+        done="Answers saved.",
         go_on=reverse("bringing", args=[key]),
         template="exchange/answers.html",
         bringing=found,
@@ -210,9 +210,9 @@ def _preview(request: HouseholdRequest, found: ImportJob) -> HttpResponse:
 
 VERDICTS = (
     ("good", "Good"),
-    ("doubtful", "Doubtful"),
-    ("refused", "Refused"),
-    ("known", "In already"),
+    ("doubtful", "Questionable"),
+    ("refused", "Can't import"),
+    ("known", "Already added"),
 )
 
 
@@ -246,7 +246,7 @@ def forget(request: HouseholdRequest, key: UUID) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("bringing", key)
-    messages.success(request, "Forgotten. Nothing of it was brought in.")
+    messages.success(request, "File deleted. Nothing was imported.")
     return redirect("bring_in")
 
 
@@ -262,9 +262,9 @@ def void_all(request: HouseholdRequest, key: UUID) -> HttpResponse:
             found, by=request.member, today=request.today, why=why
         ),
         done="All records of this file are void.",
-        submit="Void them all",
+        submit="Void all records",
         intro=(
-            "Every record that came from this file stays visible as void and counts "
-            "no more. The file may be brought in again."
+            "Every record from this file stays visible, marked void, and no longer "
+            "counts. You can import the file again."
         ),
     )

@@ -26,14 +26,15 @@ class Packet(LongJob):
     RUNNING = PacketState.RENDERING
     TASK = "maintenance.packets.tasks.render_packet"
     BROKEN = (
-        "Printing broke off. Your records are untouched. The reason is in the log; "
-        "“manage.py check” tells whether something that printing needs is missing."
+        "Printing stopped with an error. Your records are untouched. The reason is "
+        "in the log; "
+        "“manage.py check” shows if something printing needs is missing."
     )
     GIVEN_UP = (
-        "Printing broke off again and again and was given up. Your records are "
+        "Printing failed several times, so we stopped trying. Your records are "
         "untouched. The reason may be in the log."
     )
-    NOTHING_TO_STOP = "This one is not being made any more: there is nothing to stop."
+    NOTHING_TO_STOP = "This one is already done or stopped."
     # One is printed at a time on a machine; whoever made it calls for the next.
     CALLED_AT_ONCE = 1
 

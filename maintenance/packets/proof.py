@@ -47,13 +47,13 @@ def checked(attachment: Attachment, path: Path) -> Proof:
     except OSError:
         return replace(proof, problem="the file is missing")
     if hashlib.sha256(data).hexdigest() != attachment.sha256:
-        return replace(proof, problem="the file is not the one that was stored")
+        return replace(proof, problem="the file isn't the one that was stored")
     if not attachment.is_image:
         return proof
     try:
         return replace(proof, photo=small_photo(data))
     except (OSError, ValueError, SyntaxError):
-        return replace(proof, problem="the photo cannot be shown")
+        return replace(proof, problem="the photo can't be shown")
 
 
 def small_photo(data: bytes) -> str:

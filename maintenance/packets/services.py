@@ -58,7 +58,7 @@ def _refuse_many(household: Household) -> None:
     if Packet.objects.for_household(household).in_work().count() >= MOST_IN_WORK:
         raise Refused(
             f"{MOST_IN_WORK} prints of your household are waiting or being made. Try "
-            "again when one of them is done, or stop one."
+            "again when one is done, or stop one."
         )
     refuse_full(household, 0)
 
@@ -79,6 +79,6 @@ def remove_packet(packet: Packet, *, by: Member) -> None:
         .delete()
     )
     if not gone:
-        raise Refused("This one is being made. Stop it first.")
+        raise Refused("This one is still being made. Stop it first.")
     note_activity(by, "removed packet", str(packet))
     transaction.on_commit(lambda: path_of(packet).unlink(missing_ok=True))

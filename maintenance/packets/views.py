@@ -117,7 +117,7 @@ def remove(request: HouseholdRequest, key: UUID) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("packet", found.key)
-    messages.success(request, "Removed. It can be made again at any time.")
+    messages.success(request, "Removed. You can print it again anytime.")
     return redirect("packets")
 
 

@@ -61,18 +61,18 @@ def answer_of(record: RecordForm) -> Answer:
 
 
 def ask_same(record: RecordForm, found: Sequence[ServiceRecord]) -> None:
-    choices = [(OTHER, "No, this is other work: record it")]
+    choices = [(OTHER, "No, it's different work: record it")]
     for row in found:
         about = {"work": row.summary, "day": day_words(row.on), "who": row.entered_by}
-        part = f"Yes, “{about['work']}” of {about['day']}: add this to it"
-        leave = f"Yes, “{about['work']}” of {about['day']}: leave that as it is"
+        part = f"Yes, it's “{about['work']}”, {about['day']}: add this to it"
+        leave = f"Yes, it's “{about['work']}”, {about['day']}: keep only that one"
         choices += [(f"{PART}:{row.pk}", part), (f"{LEAVE}:{row.pk}", leave)]
     record.ask_same(choices)
     first = found[0]
     record.add_error(
         "same",
-        "{who} has logged “{work}” on {day} already.".format(
-            who=first.entered_by.name if first.entered_by else "Somebody",
+        "{who} already recorded “{work}” on {day}.".format(
+            who=first.entered_by.name if first.entered_by else "Someone",
             work=first.summary,
             day=day_words(first.on),
         ),

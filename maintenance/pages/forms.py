@@ -34,7 +34,7 @@ from .invoice_forms import AMOUNTS, SUMMED, amount_field
 
 FASTENERS = 3  # rows for fasteners that are no wheel
 OFF_THE_PLAN = (
-    "This job was taken off the plan meanwhile. Choose another, or say in words what "
+    "This job was taken off the plan while you typed. Choose another, or type what "
     "was done."
 )
 TICKED, ALL, NONE = "ticked", "all", "none"  # which wheels were off, once it is asked
@@ -46,10 +46,10 @@ class RecordForm(GatedForm):
     form_token = TokenField()
     on = forms.DateField(label="Done on", widget=DayInput)
     until = forms.DateField(
-        label="Or until",
+        label="Or no later than",
         widget=DayInput,
         required=False,
-        help_text="Only when you do not know the day: between this and that.",
+        help_text="Only if you don't know the day: the latest it could be.",
     )
     done_by = forms.ChoiceField(label="Done by", choices=DoneBy.choices)
     doer = forms.CharField(label="Name of the person or shop", max_length=80)
@@ -62,12 +62,12 @@ class RecordForm(GatedForm):
         required=False,
         widget=MultipleFiles(attrs={"accept": "image/*,.heic,.heif,application/pdf"}),
         help_text=(
-            "JPEG, PNG, WebP, HEIC or PDF, up to 20 MB each. Place and camera are "
-            "taken out."
+            "JPEG, PNG, WebP, HEIC, or PDF, up to 20 MB each. We remove location "
+            "and camera details."
         ),
     )
     same = forms.CharField(
-        label="Is it the same work?", required=False, widget=forms.RadioSelect
+        label="Is this the same work?", required=False, widget=forms.RadioSelect
     )
     asks_same = False
 
@@ -95,7 +95,7 @@ class RecordForm(GatedForm):
                 )
             )
         for name, label in AMOUNTS.items():
-            help_text = "Left empty: the sum." if name in SUMMED else ""
+            help_text = "Leave blank to use the sum." if name in SUMMED else ""
             self.fields[name] = amount_field(label, help_text)
 
     def check_at(self, url: str) -> None:
@@ -168,10 +168,10 @@ class LineForm(forms.Form):
         label="Job on the plan",
         queryset=PlanItem.objects.none(),
         required=False,
-        empty_label="— another job, in words —",
+        empty_label="— another job, in your words —",
         error_messages={"invalid_choice": OFF_THE_PLAN},
     )
-    title = forms.CharField(label="Or in words", max_length=120, required=False)
+    title = forms.CharField(label="Or in your words", max_length=120, required=False)
     outcome = forms.ChoiceField(label="How it went", choices=Outcome.choices)
     note = forms.CharField(label="Note", max_length=300, required=False)
 
@@ -190,9 +190,9 @@ class LineForm(forms.Form):
         data = super().clean() or {}
         outcome = data.get("outcome")
         if outcome == Outcome.NOT_DONE and not data.get("note"):
-            self.add_error("note", "Say why it was not done.")
+            self.add_error("note", "Enter why it wasn't done, like “no time”.")
         if outcome == Outcome.FAULT_FOUND and not data.get("note"):
-            self.add_error("note", "Say what is not right.")
+            self.add_error("note", "Enter what's wrong, like “left side leaks”.")
         return data
 
     @property
@@ -247,28 +247,28 @@ class WheelsForm(forms.Form):
         required=False,
     )
     makers_figure = MeasureField(
-        label="The maker's book says",
+        label="The manufacturer's figure",
         unit="ft·lbf",
         required=False,
-        help_text="Where the figure used is another one. Both stay on the record.",
+        help_text="Only if you used a different figure. Both stay on record.",
     )
     oiled = forms.BooleanField(label="Threads were oiled", required=False)
     tool = ToolField(label="Wrench", queryset=Tool.objects.none(), required=False)
     wrench = forms.CharField(
-        label="Or a wrench that is not yours", max_length=80, required=False
+        label="Or a wrench that isn't yours", max_length=80, required=False
     )
     which = forms.ChoiceField(
         label="Which wheels were off?",
         required=False,
         choices=[
-            (TICKED, "Those ticked below"),
+            (TICKED, "The ones checked below"),
             (ALL, "All of them"),
             (NONE, "No wheel was off"),
         ],
         widget=forms.RadioSelect,
     )
     short = forms.BooleanField(
-        label="Less than the figure was reached, and it is right so", required=False
+        label="Torque stayed below the figure, and that's correct", required=False
     )
 
     def __init__(self, *args: Any, rig: Rig, **kwargs: Any):
@@ -312,12 +312,14 @@ class WheelsForm(forms.Form):
         for n in range(FASTENERS):
             given = [data.get(f"{what}_{n}") for what in ("own", "got", "turned")]
             if any(given) and not data.get(f"name_{n}"):
-                self.add_error(f"name_{n}", "Say which fastener it is.")
+                self.add_error(
+                    f"name_{n}", "Enter which fastener it is, like “drain plug”."
+                )
         for place in self.places:
             if data.get(f"held_{place}") and data.get(f"moved_{place}"):
                 words = WHEEL_PLACES[place].capitalize()
                 self.add_error(
-                    f"held_{place}", f"{words}: tick Held or Moved, not both."
+                    f"held_{place}", f"{words}: check Held or Moved, not both."
                 )
         return data
 

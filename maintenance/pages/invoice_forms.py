@@ -36,7 +36,7 @@ def amount_field(label: Any, help_text: Any = "") -> NumberField:
 
 class PartForm(forms.Form):
     name = forms.CharField(label="Part", max_length=120, required=False)
-    number = forms.CharField(label="Maker's number", max_length=60, required=False)
+    number = forms.CharField(label="Part number", max_length=60, required=False)
     quantity = NumberField(
         label="Quantity",
         required=False,
@@ -44,12 +44,12 @@ class PartForm(forms.Form):
         max_digits=8,
         decimal_places=2,
     )
-    price = amount_field("Price of one")
+    price = amount_field("Price each")
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if not data.get("name") and any(data.values()):
-            self.add_error("name", "Say which part it is.")
+            self.add_error("name", "Enter which part it is, like “oil filter”.")
         return data
 
     def part(self) -> Part | None:
@@ -89,19 +89,19 @@ class WarrantyForm(forms.Form):
         label="What it covers",
         max_length=120,
         required=False,
-        help_text="Before it ends, Due and the mail say so, in time for a claim.",
+        help_text="We'll remind you before it ends, in time for a claim.",
     )
     signed_off_by = forms.CharField(
         label="Signed off by",
         max_length=80,
         required=False,
-        help_text="The person who answers for the work, if the paper names one.",
+        help_text="The person responsible for the work, if the invoice names one.",
     )
     credential = forms.CharField(
         label="License or certificate",
         max_length=80,
         required=False,
-        help_text="Kind and number, as on the paper.",
+        help_text="Kind and number, as on the invoice.",
     )
 
     def __init__(self, *args: Any, meters: Iterable[Meter], **kwargs: Any) -> None:

@@ -26,6 +26,6 @@ def _row(walkround: WalkRound) -> DatedRow:
     if found:
         said.append(f"{counted(found, 'fault')} found")
     if walkround.record is not None and walkround.record.voided_at is not None:
-        said.append("its record was made void")
+        said.append("its record was voided")
     on = walkround.finished_on or walkround.started_on
     return DatedRow(day(on), f"by {by}" if by else "", ", ".join(said))

@@ -33,7 +33,7 @@ class _RecordField(forms.ModelChoiceField):
 
 class SameWorkForm(forms.Form):
     into = _RecordField(
-        label="It is the same work as",
+        label="It's the same work as",
         queryset=ServiceRecord.objects.none(),
     )
 
@@ -52,17 +52,17 @@ def same_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         SameWorkForm(request.POST or None, record=found),
-        heading="The same work was logged twice",
+        heading="Merge duplicate",
         intro=(
-            "This record is then shown as part of the other one, with all its jobs and "
-            "proof; what both did counts once. It can be taken apart again."
+            "This record becomes part of the other one, with all its jobs and "
+            "proof. Shared work counts once. You can separate them again."
         ),
-        submit="Make them one",
+        submit="Merge duplicate",
         back=reverse("record", args=[pk]),
         save=partial(
             same_work.merge_records, found, by=request.member, today=request.today
         ),
-        done="They are one now.",
+        done="Merged.",
     )
 
 
@@ -73,7 +73,7 @@ def take_apart(request: HouseholdRequest, pk: int) -> HttpResponse:
     merge = get_or_404(rows.select_related("record__rig__household", "into"), pk=pk)
     try:
         same_work.take_apart(merge, by=request.member, today=request.today)
-        messages.success(request, "They are two records again.")
+        messages.success(request, "Separated. These are two records again.")
     except Refused as refusal:
         messages.error(request, refusal.text)
     return redirect("record", merge.record_id)

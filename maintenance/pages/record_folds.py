@@ -66,7 +66,7 @@ def _who(forms: WorkForms) -> Fold:
     parts = (str(by), _value(record, "doer"), _value(record, "place"))
     words = ", ".join(filter(None, parts))
     wrong = _wrong(record, "done_by", "doer", "place")
-    return Fold(words or "not said yet", forms.wheels_off_asked or wrong)
+    return Fold(words or "not entered yet", forms.wheels_off_asked or wrong)
 
 
 def _wheels(forms: WorkForms) -> Fold:
@@ -122,7 +122,7 @@ def _supplies(forms: WorkForms) -> Fold:
 
 def _day(forms: WorkForms) -> Fold:
     until = _value(forms.record, "until")
-    words = "between two days" if until else "say a span of days instead"
+    words = "between two days" if until else "enter a range of days instead"
     return Fold(words, bool(until) or _wrong(forms.record, "until"))
 
 

@@ -460,7 +460,7 @@ def _lines(forms: WorkForms) -> list[Line]:
         lines[at] = replace(lines[at], measures=measured, steps=steps)
     elif measured:
         raise Refused(
-            f"Values were measured for “{forms.carried.item}”, which is not among "
+            f"You measured values for “{forms.carried.item}”, which isn't among "
             "the jobs."
         )
     return lines

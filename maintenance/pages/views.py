@@ -202,7 +202,7 @@ def _said_of(record: ServiceRecord, forms: WorkForms) -> str:
         words = "; ".join(line.note or line.title for line in faults)
         said = f"Recorded as Fault found: {words}." if words else "Recorded."
         return " ".join([said, *forms.echoes, *left_out([record])])
-    return "Nothing is recorded anew: this is the record that was there."
+    return "Nothing new was recorded. This is the record you already had."
 
 
 @member_required()
@@ -280,8 +280,8 @@ def void_record(request: HouseholdRequest, pk: int) -> HttpResponse:
         request,
         WhyForm(request.POST or None),
         heading="Void this record",
-        intro="It stays visible as void. What it raised is withdrawn.",
-        submit="Void it",
+        intro="It stays visible, marked void. Follow-up jobs it added are withdrawn.",
+        submit="Void record",
         back=url,
         save=void,
         done="The record is void.",

@@ -98,8 +98,8 @@ def read_link(purpose: Purpose, token: str) -> AnswerLink:
         return AnswerLink(purpose, mail, member, about, date.fromordinal(until))
     except (signing.BadSignature, ValueError):
         raise DeadLink(
-            "This link does not work",
-            "It was changed on its way. Copy the whole link from the mail.",
+            "This link doesn't work",
+            "Part of it is missing or changed. Copy the whole link from the email.",
             status=404,
         ) from None
 
@@ -115,20 +115,20 @@ def open_link(link: AnswerLink) -> AnswerRequest | ParkedRequest:
     if member is None:
         raise DeadLink(
             "This link is no longer yours",
-            "The person it was made for has left the household.",
+            "It was sent to someone who has left the household.",
         )
     refuse_used(link)
     if link.purpose != "later" and not member.may_log:
         raise DeadLink(
             "This link is no longer yours",
-            "You look only, by now. A keeper of the household can change that.",
+            "You can only view now. A keeper of the household can change that.",
         )
     if member.household.today() > link.until:
         raise DeadLink(
             "This link has expired",
             (
-                f"It was good until {day_words(link.until)}. Log in, or use the links "
-                "of a newer mail."
+                f"It worked until {day_words(link.until)}. Log in, or use the links "
+                "in a newer email."
             ),
         )
     if link.purpose == "parked":
@@ -141,7 +141,7 @@ def refuse_used(link: AnswerLink) -> None:
     if used is not None:
         raise DeadLink(
             "This link has been used",
-            "Each link works once. To change what was kept, log in.",
+            "Each link works once. Log in to change what you saved.",
             used=used,
         )
 
@@ -156,7 +156,7 @@ def _parked(link: AnswerLink, member: Member) -> ParkedRequest:
     if since is None:
         raise DeadLink(
             f"{rig} isn't asked about anymore",
-            "It's in storage, in use or sold by now. Log in to change what was said.",
+            "It's in storage, in use, or sold now. Log in to change that.",
         )
     return ParkedRequest(link, member, rig, since)
 
@@ -167,19 +167,19 @@ def _item(link: AnswerLink, member: Member) -> PlanItem:
     if item is None or item.rig.household_id != member.household_id:
         raise DeadLink(
             "This link leads nowhere",
-            "What it was about is not on your household's plan. Log in to look.",
+            "Its job isn't on your household's plan. Log in to look.",
         )
     if item.rig.sold_on is not None:
         raise DeadLink(
             f"{item.rig} is sold",
             (
-                "Nothing is recorded on it any more. If it is yours still, log in and "
-                "take it back under Rigs."
+                "You can't add records to a sold rig. If it's still yours, log in and "
+                "undo the sale on its page."
             ),
         )
     if item.dropped_on is not None:
         raise DeadLink(
             f"“{item}” is no longer on the plan",
-            "To record work all the same, log in and open the page of the rig.",
+            "To record this work anyway, log in and open the rig's page.",
         )
     return item

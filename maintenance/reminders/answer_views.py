@@ -79,8 +79,8 @@ def _reading(
         asked,
         moment,
         form,
-        heading=f"Reading of {asked.item.rig}",
-        submit="Keep the reading",
+        heading=f"New reading: {asked.item.rig}",
+        submit="Save reading",
         save=partial(answering.give_reading, asked, form, moment),
     )
 
@@ -125,7 +125,7 @@ def _not_towed(
         moment,
         NotTowedForm(request.POST or None, initial={"since": towed_since(rig)}),
         heading=f"Not towed: {rig}",
-        submit="It wasn't towed",
+        submit="Confirm not towed",
         save=partial(answering.not_towed, asked, moment),
     )
 

@@ -73,7 +73,7 @@ def give_reading(
         kept = record_reading_from_form(
             form, by=asked.member, today=moment.today, **given
         )
-        return f"Reading kept: {kept.words}"
+        return f"Reading saved: {kept.words}"
 
     return _once(asked, moment, act)
 
@@ -158,7 +158,7 @@ def say_parked(asked: ParkedRequest, moment: Moment, *, parked: str) -> str:
             say_in_use(asked.rig, by=by, today=today)
             return f"{asked.rig} is in use. You won't be asked for a month."
         stay = park(asked.rig, by=by, today=today)
-        return f"{asked.rig} is in storage since {day_words(stay.start)}."
+        return f"{asked.rig} has been in storage since {day_words(stay.start)}."
 
     return _once(asked, moment, act)
 
@@ -191,7 +191,7 @@ def move_reminder(asked: AnswerRequest, moment: Moment, *, days: int) -> str:
     most = days_to_move(asked.item, moment.today)
     if not 1 <= days <= most:
         raise Refused(
-            f"This may wait {counted(most, 'day')} at most.",
+            f"This can wait {counted(most, 'day')} at most.",
             field="days",
         )
 
@@ -202,7 +202,7 @@ def move_reminder(asked: AnswerRequest, moment: Moment, *, days: int) -> str:
         )
         look_again(asked.member.household, on=until)
         return (
-            f"You are reminded of “{asked.item}” on {asked.item.rig} again on "
+            f"We'll remind you of “{asked.item}” on {asked.item.rig} again on "
             f"{day_words(until)}."
         )
 

@@ -108,8 +108,8 @@ def _shown(
         title = f"Overdue: {title}"
     words = [f"{row.title}."] if row.title != short else []
     words += [row.when[:1].upper() + row.when[1:]] if row.when else []
-    words += ["The days are likely ones, by how the rig is used."] if likely else []
-    words += ["Touches safety."] if row.safety else []
+    words += ["The days are estimates, from how the rig is used."] if likely else []
+    words += ["Safety job."] if row.safety else []
     words += [row.fitness] if row.fitness else []
     words += ["Unfit to travel until it's fixed."] if row.unfit else []
     return Shown(

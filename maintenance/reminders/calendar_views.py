@@ -59,8 +59,8 @@ def calendar(request: HouseholdRequest) -> HttpResponse:
         form_of(request.POST or None),
         changes=member,
         now=form_of,
-        heading="Rigsite in your calendar",
-        submit="Save" if feed else "Make the address",
+        heading="Calendar on your phone",
+        submit="Save" if feed else "Make an address",
         back=reverse("mail"),
         go_on=reverse("calendar"),
         save=partial(keep_calendar, member, now=timezone.now()),
@@ -83,7 +83,7 @@ def _address(request: HttpRequest, feed: CalendarFeed) -> str:
 def new_calendar_address(request: HouseholdRequest) -> HttpResponse:
     make_address_anew(request.member, now=timezone.now())
     messages.success(
-        request, "The old address is dead. Give your calendar the new one."
+        request, "The old address no longer works. Enter the new one in your calendar."
     )
     return redirect("calendar")
 
@@ -92,5 +92,5 @@ def new_calendar_address(request: HouseholdRequest) -> HttpResponse:
 @member_required()
 def no_calendar(request: HouseholdRequest) -> HttpResponse:
     end_calendar(request.member)
-    messages.success(request, "The address is dead, and there is no other.")
+    messages.success(request, "The address no longer works, and there's no other.")
     return redirect("calendar")

@@ -40,10 +40,10 @@ MOST_STEPS = 6
 UNFIT, CHECK, OVERDUE, AHEAD, DUE, BOOK, COMING, WITHDRAWN = range(8)
 HEADINGS = (
     "Unfit to travel until it's fixed",
-    "Checks that cannot wait",
+    "Checks that can't wait",
     "Overdue",
     "Safety checks ahead",
-    "Due now",
+    "Due",
     "Book a shop",
     "Coming",
     "No longer applies",
@@ -56,40 +56,42 @@ GROUP_OF_STAGE = {
     "heads_up": COMING,
 }
 ANSWER_BY_LINK = (
-    "The links in this mail need no login and change nothing until you confirm. "
-    "Each works once, for %(days)d days, in your name: pass this mail on to nobody who "
-    "may not answer for you."
+    "These links work without a login and change nothing until you confirm. "
+    "They work once, for %(days)d days, and act in your name. Don't forward this "
+    "email."
 )
 # What each link is called; the first three where an answer tells whether it is due.
 TELL, TOWED, NOT_TOWED, DONE, READ, LATER = (
-    "Tell what the %(meter)s shows",
-    "Enter how far it was towed since %(day)s",
-    "It wasn't towed since %(day)s",
-    "It is done",
-    "Give a reading",
+    "Enter the %(meter)s",
+    "Enter miles towed since %(day)s",
+    "Not towed since %(day)s",
+    "It's done",
+    "Enter a reading",
     "Remind me later",
 )
 ANSWER = "Answer"
 ANSWER_BY_HAND = (
-    "This mail has no links, since the program has no public address. Open it where it "
-    "runs: press Record it beside the item on Due, or give a reading on its rig's page."
+    "This email has no links, because Rigsite has no public address. Open Rigsite "
+    "where "
+    "it runs: press Record it beside the job on Due, or enter a reading on the rig's "
+    "page."
 )
 REASON = (
-    "You get this as a member of {household}. When mail comes, and whether: Household, "
+    "You get this as a member of {household}. To change or stop this email: Household, "
     "How to write to me."
 )
-CLOCK_SUBJECT = "Check the date: daily mail waits"
+CLOCK_SUBJECT = "Check the date: daily email is on hold"
 CLOCK = (
-    "The clock of the machine that runs Rigsite jumped: it was %(was)s, and then "
-    "%(now)s. Daily mail waits until you check the date. Safety mail doesn't wait."
+    "The clock of the computer that runs Rigsite jumped: it was %(was)s, and then "
+    "%(now)s. Daily email waits until you check the date. Safety email doesn't wait."
 )
 CLOCK_ANSWER = (
     "Is the date right? Log in, open Status, then Date and time, and confirm it. (At "
-    "the machine's terminal: manage.py confirm_clock.) If it isn't right, set the "
-    "machine's clock, and daily mail goes out again."
+    "the computer's terminal: manage.py confirm_clock.) If it isn't right, set the "
+    "computer's clock, and daily email goes out again."
 )
 NO_ANSWER = "You don't need to answer this."
-ANSWER_ON_ITS_PAGE = "Answer on its page in the program."
+ANSWER_ON_ITS_PAGE = "Answer on its page in Rigsite."
 # What a check of these systems is about is not to be driven on.
 DRIVEN = {"wheels-tires", "brakes-bearings", "steering-suspension", "hitch-tow"}
 WHEELS = "wheels-tires"
@@ -138,7 +140,7 @@ class Line:
     @property
     def notes(self) -> list[str]:
         by_shop = self.procedure is not None and self.procedure.who == "shop"
-        shop = ["This is a licensed shop's work: book it."] if by_shop else []
+        shop = ["This is a job for a licensed shop: book it."] if by_shop else []
         put_off = [f"Put off {self.row.deferred}"] if self.row.deferred else []
         expected = [self._unread] if self.row.expected else []
         makers = [self.makers] if self.makers else []
@@ -149,8 +151,8 @@ class Line:
     @property
     def _unread(self) -> str:
         if self.towed is None:
-            return "Nobody has read the meter since: give a reading, or check it now."
-        return f"{self.towed.question} Say so, or check it now."
+            return "No reading since then: enter one, or do the check now."
+        return f"{self.towed.question} Answer, or do the check now."
 
     @property
     def unfit(self) -> str:
@@ -422,10 +424,10 @@ def _withdrawn_lines(
     notices: Iterable[Notice], of_findings: Iterable[FindingNotice]
 ) -> list[WithdrawnLine]:
     of_work = (
-        "We told you on %(day)s. The entry that made it necessary was withdrawn, so "
+        "We reminded you on %(day)s. The entry behind it was withdrawn, so "
         "you don't need to do it now."
     )
-    of_finding = "We told you on %(day)s. The entry that reported it was withdrawn."
+    of_finding = "We reminded you on %(day)s. The entry that reported it was withdrawn."
     told = [
         *((row.item.rig, row.item.title, of_work, row.raised_on) for row in notices),
         *((row.rig, row.what, of_finding, row.raised_on) for row in of_findings),
@@ -529,7 +531,7 @@ def _makers(figure: MakerFigure) -> str:
     values = "; ".join(
         f"{one.name} {value_in_words(one)}" for one in figure.values.all()
     )
-    return f"The maker's figure ({place_of(figure)}): {values}"
+    return f"Manufacturer's figure ({place_of(figure)}): {values}"
 
 
 def _group(standing: Standing, row: Row, stage: str) -> int:
@@ -609,10 +611,10 @@ def _left_out(lines: Iterable[AnyLine]) -> str:
         return ""
     where = counted(
         without,
-        "more item are on its page",
-        "more items are on their pages",
+        "more job",
+        "more jobs",
     )
-    return f"The steps of {where} in the program."
+    return f"See the steps for {where} in Rigsite."
 
 
 # --- subject --------------------------------------------------------------------------
@@ -630,7 +632,7 @@ SEVERAL = {
     DUE: "due",
     BOOK: "to book with a shop",
     COMING: "coming",
-    WITHDRAWN: "withdrawn",
+    WITHDRAWN: "no longer needed",
 }
 
 
@@ -677,8 +679,8 @@ def _part(group: int, lines: Sequence[AnyLine], on: str) -> str:
     if group == AHEAD:
         return f"{checks} ahead{on}"
     if systems <= DRIVEN:
-        return f"{checks}{on} before you drive on"
-    return f"{checks}{on} that cannot wait"
+        return f"{checks}{on} before you drive"
+    return f"{checks}{on} that can't wait"
 
 
 def _unfit(lines: Sequence[AnyLine]) -> str:

@@ -43,12 +43,12 @@ class DoneForm(AsksWheels, GatedForm):
     outcome = forms.ChoiceField(label="How it went", widget=forms.RadioSelect)
     on = forms.DateField(label="Done on", widget=DayInput)
     value = MeasureField(label="It shows", unit="mi")
-    shop = forms.CharField(label="Which shop did it", max_length=80)
+    shop = forms.CharField(label="Which shop did it?", max_length=80)
     note = forms.CharField(
-        label="What you found",
+        label="What did you find?",
         required=False,
         max_length=300,
-        help_text="Needed where something was not right.",
+        help_text="Needed if something wasn't right.",
         widget=forms.Textarea(attrs={"rows": 2}),
     )
 
@@ -116,7 +116,7 @@ class DoneForm(AsksWheels, GatedForm):
     def clean(self) -> dict[str, Any]:
         data = super().clean() or {}
         if data.get("outcome") == Outcome.FAULT_FOUND and not data.get("note"):
-            self.add_error("note", "Say what is not right.")
+            self.add_error("note", "Enter what's wrong, like “left side leaks”.")
         return data
 
 
@@ -159,11 +159,11 @@ class CalendarForm(forms.Form):
         empty_value=None,
         choices=[
             ("", "None"),
-            (0, "On the day on which the window opens"),
+            (0, "The day the window opens"),
             (1, "The day before it opens"),
             (7, "A week before it opens"),
         ],
-        help_text="At the hour from which mail may come to you.",
+        help_text="At the hour your email may start.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -175,16 +175,16 @@ class MailServerForm(forms.Form):
     """Without a password, the one given before stays."""
 
     host = forms.CharField(
-        label="Server for outgoing mail",
+        label="Outgoing mail server",
         max_length=253,
-        help_text="Your provider calls it SMTP server. Such as smtp.example.org.",
+        help_text="Your provider calls it the SMTP server, like smtp.example.org.",
     )
     tls = forms.ChoiceField(
         label="Encryption",
         choices=[
             ("starttls", "STARTTLS, usually port 587"),
             ("ssl", "TLS from the start, usually port 465"),
-            ("off", "None: only for a server on this machine"),
+            ("off", "None: only for a server on this computer"),
         ],
         initial="starttls",
     )
@@ -193,7 +193,7 @@ class MailServerForm(forms.Form):
         required=False,
         min_value=1,
         max_value=65535,
-        help_text="Empty: the usual one.",
+        help_text="Leave blank for the usual one.",
     )
     user = forms.CharField(label="Login", required=False, max_length=200)
     password = forms.CharField(
@@ -202,12 +202,12 @@ class MailServerForm(forms.Form):
         strip=False,
         max_length=500,
         widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
-        help_text="Empty: the one given before, if only the sender changed.",
+        help_text="Leave blank to keep the old one, if only the sender changes.",
     )
     sender = forms.CharField(
         label="Sender",
         max_length=200,
-        help_text="Such as Our rigs &lt;rigs@example.org&gt;.",
+        help_text="Like Our rigs &lt;rigs@example.org&gt;.",
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -218,7 +218,7 @@ class MailServerForm(forms.Form):
         host = self.cleaned_data["host"]
         if not re.fullmatch(r"[A-Za-z0-9.:_-]+", host) or "//" in host:
             raise forms.ValidationError(
-                "Give the bare name of the server, such as smtp.example.org."
+                "Enter only the server's name, like smtp.example.org."
             )
         return host
 
@@ -233,7 +233,7 @@ class MailServerForm(forms.Form):
         text = self.cleaned_data[name]
         if not text.isascii():
             raise forms.ValidationError(
-                "Mail servers take plain letters, digits and signs here."
+                "Use only plain letters, digits, and signs here."
             )
         return text
 

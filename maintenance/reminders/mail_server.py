@@ -87,8 +87,8 @@ def stored() -> MailServer | None:
         return None
     except (OSError, ValueError, TypeError) as error:
         raise SetUpBroken(
-            f"The file of the mail server, {kept_at()}, cannot be read ({error}). "
-            "Remove it, then give the server anew on the page Mail."
+            f"The mail server's file, {kept_at()}, can't be read ({error}). "
+            "Delete it, then enter the server again under Reminders."
         ) from error
 
 

@@ -16,19 +16,19 @@ class Stage(models.TextChoices):
     DUE = "due", "Due"
     BOOK = "book", "Book a shop"
     HEADS_UP = "heads_up", "Coming"
-    WITHDRAWN = "withdrawn", "Told, and withdrawn since"
+    WITHDRAWN = "withdrawn", "No longer applies"
 
 
 class DigestState(models.TextChoices):
     QUEUED = "queued", "Waiting to be sent"
     SENDING = "sending", "Being sent"
     SENT = "sent", "Sent"
-    IN_TRAY = "in_tray", "Kept here: there is no mail server"
-    UNKNOWN = "unknown", "Perhaps sent; will be repeated as the same mail"
+    IN_TRAY = "in_tray", "Kept here: no mail server"
+    UNKNOWN = "unknown", "May have been sent; we'll send it again"
     REFUSED = "refused", "Refused by the mail server"
-    EMPTY = "empty", "Not sent: nothing was left to say"
-    FOLDED = "folded", "Not sent: taken into a later mail"
-    GIVEN_UP = "given_up", "Given up after several days"
+    EMPTY = "empty", "Not sent: nothing left to report"
+    FOLDED = "folded", "Not sent: part of a later email"
+    GIVEN_UP = "given_up", "Failed after several days"
 
 
 # It reached the person, or may have.
@@ -277,9 +277,9 @@ class CalendarFeed(models.Model):
     """A person's calendar. Its address is its own key: whoever has it may read."""
 
     class Shows(models.TextChoices):
-        DUE = "due", "What is due or overdue"
-        COMING = "coming", "That, and what is coming"
-        ALL = "all", "All that has a day"
+        DUE = "due", "What's due or overdue"
+        COMING = "coming", "What is due, overdue, or coming"
+        ALL = "all", "Everything with a date"
 
     member = models.OneToOneField(
         Member, on_delete=models.CASCADE, related_name="calendar_feed"

@@ -40,8 +40,9 @@ def save_server(
     )
     if server.in_the_clear:
         raise Refused(
-            "Choose STARTTLS or TLS from the start: without, mail can be read on its "
-            "way. Only a server on this machine goes without.",
+            "Choose STARTTLS or TLS from the start. Without it, email can be read on "
+            "its "
+            "way. Only a server on this computer can go without.",
             field="tls",
         )
     if user and not password:
@@ -55,7 +56,7 @@ def _password_for(server: MailServer) -> str:
     before = stored()
     if before is None or replace(before, password="", sender=server.sender) != server:
         raise Refused(
-            "Give the password of this login again: the server or the login changed.",
+            "Enter this login's password again: the server or the login changed.",
             field="password",
         )
     return before.password
@@ -95,14 +96,14 @@ def set_up_in_words() -> list[tuple[str, str]]:
         ("Login", login if server.user else "none"),
         ("Sender", server.sender),
         (
-            "Links in mail",
+            "Links in email",
             f"to {settings.PUBLIC_URL}"
             if settings.PUBLIC_URL
-            else "none, there is no public address: mail carries the steps in words",
+            else "none: without a public address, emails list the steps",
         ),
         (
             "Set by",
-            "the setting EMAIL_HOST and its companions, which win over this page"
+            "the EMAIL_ settings (EMAIL_HOST and the like), which override this page"
             if settings.MAIL_SERVER_SET
             else "this page",
         ),
@@ -113,5 +114,5 @@ def _encryption(tls: Tls) -> str:
     return {
         "ssl": "TLS from the start",
         "starttls": "STARTTLS",
-        "off": "none: mail can be read on its way",
+        "off": "none: email can be read on its way",
     }[tls]

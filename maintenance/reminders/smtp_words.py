@@ -9,7 +9,7 @@ from .mail_server import MailServer
 
 Stage = Literal["connected", "login", "sender", "recipient", "taken"]
 STAGES: dict[Stage, str] = {
-    "connected": "A mail server answers, and proves its name",
+    "connected": "The mail server answers and proves its name",
     "login": "The login is accepted",
     "sender": "The sender is accepted",
     "recipient": "Your address is accepted",
@@ -47,42 +47,44 @@ def hint(stage: Stage, error: Exception | None) -> str:
 # where. What exactly happened is in the log of the program.
 NO_SERVER = "No mail server could be reached safely at %(host)s, port %(port)s."
 IN_THE_CLEAR = (
-    "Mail to %(host)s would be readable on its way. Choose STARTTLS, or TLS from the "
+    "Email to %(host)s could be read on its way. Choose STARTTLS, or TLS from the "
     "start."
 )
 HINTS: dict[Stage, str] = {
     "connected": (
-        "Check name, port and encryption: usually port 587 with STARTTLS, or port 465 "
+        "Check the name, port, and encryption: usually port 587 with STARTTLS, or "
+        "port 465 "
         "with TLS from the start. The name must be the one in its certificate. The log "
-        "of the program says more."
+        "of Rigsite has details."
     ),
-    "login": "Some providers want a login of its own for programs.",
-    "sender": "Give as sender the address that belongs to the login.",
+    "login": "Some providers need a separate login for programs.",
+    "sender": "As the sender, enter the address that belongs to the login.",
     "recipient": (
-        "Look for a slip in the address. If the server speaks of relaying or of a "
-        "login, it wants one first."
+        "Check the address for a typo. If the server mentions relaying or a "
+        "login, enter a login first."
     ),
-    "taken": "The server looked at the mail itself; its words say what it minds.",
+    "taken": "The server refused the email itself; its answer says why.",
 }
 
 # Error, what it is, what may help; the first that fits.
 PROBLEMS = (
     (
         TimeoutError,
-        "%(host)s did not answer within %(seconds)s seconds.",
+        "%(host)s didn't answer within %(seconds)s seconds.",
         "Try again later: the server may be busy.",
     ),
     (
         smtplib.SMTPAuthenticationError,
         "The login was not accepted. %(error)s",
         (
-            "Type login and password anew. Some providers want a password of its own "
-            "for programs, made on their site."
+            "Enter the login and password again. Some providers need a separate "
+            "password "
+            "for programs, made on their website."
         ),
     ),
     (
         smtplib.SMTPNotSupportedError,
-        "%(host)s, port %(port)s, cannot do that: %(error)s",
+        "%(host)s, port %(port)s, can't do that: %(error)s",
         (
             "Without encryption many servers offer no login. Choose TLS from the start"
             " with port 465 or STARTTLS with port 587."
@@ -91,13 +93,13 @@ PROBLEMS = (
     (smtplib.SMTPResponseException, "%(error)s", ""),
     (
         smtplib.SMTPServerDisconnected,
-        "The connection broke before the server had answered.",
+        "The connection broke before the server answered.",
         "",
     ),
     (
         UnicodeError,
-        "Login, password or address have a letter that mail servers do not take.",
-        "Use a password of plain letters, digits and signs.",
+        "The login, password, or address has a letter that mail servers don't take.",
+        "Use a password of plain letters, digits, and signs.",
     ),
-    (Exception, "Mail could not be handed to %(host)s: %(error)s", ""),
+    (Exception, "We couldn't send email through %(host)s: %(error)s", ""),
 )

@@ -80,9 +80,9 @@ def in_words(question: StayQuestion, *, by_link: bool = False) -> str:
             f"Answer {where}: one tap puts it in storage, dated back."
         )
     return (
-        f"{stay.rig} has been in storage since {day_words(stay.start)} and was to "
-        f"leave on {day_words(question.planned_until)}. Is it still there? Enter on "
-        "its page when it left, or until when it stays."
+        f"{stay.rig} has been in storage since {day_words(stay.start)} and was due "
+        f"out {day_words(question.planned_until)}. Is it still parked? Enter the "
+        "date it left, or a new one, on its page."
     )
 
 

@@ -38,12 +38,12 @@ def send_test_mail(member: Member, *, now: datetime) -> Tried:
     server, to = _server(), member.user.email
     if not to:
         raise Refused(
-            "Nobody knows your address. Give it under Household, How to write to me."
+            "We don't have your address. Enter it under Household, How to write to me."
         )
-    words = "This is the test mail that you asked for. Reminders will reach you."
+    words = "This is your test email. Reminders will reach you."
     message = mail.build(
         to=mail.address_of(member, to),
-        subject=f"Test mail of {member.household}",
+        subject=f"Test email from {member.household}",
         text=f"{words}\n",
         html=f"<!doctype html><p>{words}</p>",
         message_id=message_id(token_hex(16), now, mail.sender_domain()),
@@ -61,7 +61,7 @@ def _server() -> MailServer:
         raise Refused(str(broken)) from broken
     if server is None:
         raise Refused(
-            "There is no mail server to test. Mail is kept on this page until one "
+            "There's no mail server to test. Email is kept on this page until one "
             "is set up."
         )
     return server

@@ -111,10 +111,10 @@ def set_up_mail(request: HouseholdRequest) -> HttpResponse:
         request,
         form,
         heading="Set up mail",
-        intro="It holds from the next mail on, without a restart.",
+        intro="It works from the next email on, without a restart.",
         back=reverse("mail"),
         save=partial(set_up.save_server, by=request.member),
-        done="Kept. Send yourself a test mail now.",
+        done="Saved. Send yourself a test email now.",
     )
 
 
@@ -134,7 +134,7 @@ def forget_mail_server(request: HouseholdRequest) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
     else:
-        messages.success(request, "From now on, mail is kept on this page.")
+        messages.success(request, "From now on, email is kept on this page.")
     return redirect("mail")
 
 
@@ -144,7 +144,7 @@ def clock(request: HouseholdRequest) -> HttpResponse:
     now = timezone.now()
     if request.method == "POST":
         confirm_clock(now, by=request.member)
-        messages.success(request, "Daily mail goes out again.")
+        messages.success(request, "Daily email goes out again.")
         return redirect("clock")
     doubted = clock_in_doubt()
     shown = (doubted.at, doubted.doubted_at or now) if doubted else ()
@@ -160,7 +160,7 @@ def clock(request: HouseholdRequest) -> HttpResponse:
 def use_again(request: HouseholdRequest, pk: int) -> HttpResponse:
     stopped = get_stopped(request, pk)
     use_address_again(stopped, by=request.member)
-    messages.success(request, f"Mail goes to {stopped.address} again.")
+    messages.success(request, f"Email goes to {stopped.address} again.")
     return redirect("mail")
 
 

@@ -82,7 +82,9 @@ def amend_record(
     """
     require(by, Role.CREW)
     if not why.strip():
-        raise Refused("Say why it is amended.", field="why")
+        raise Refused(
+            "Enter why you're correcting it, like “wrong mileage”.", field="why"
+        )
     _refuse_closed(record)
     _check(record, to, today)
     to = replace(to, lines=_judged(to))
@@ -95,8 +97,8 @@ def amend_record(
         kinds = {record.pk: to.questionable}
         give([record], by=by, today=today, again=True, questionable=kinds)
     if not change.made:
-        raise Refused("Nothing was changed.")
-    note_activity(by, "amended record", f"{record.rig}, {day_words(record.on)}")
+        raise Refused("Nothing has changed yet. Change something, or cancel.")
+    note_activity(by, "corrected record", f"{record.rig}, {day_words(record.on)}")
     return follow_up(
         record.rig, today=today, before=before, records=[record], kept=kept
     )
@@ -109,7 +111,9 @@ def add_proof(
     """File photos that were snapped with a record that is there already."""
     require(by, Role.CREW)
     if not why.strip():
-        raise Refused("Say why it is added later.", field="why")
+        raise Refused(
+            "Enter why you're adding it later, like “found the receipt”.", field="why"
+        )
     _refuse_closed(record)
     with changing(record, by=by, why=why):
         return file_snaps(record, by=by, snaps=snaps)
@@ -117,7 +121,7 @@ def add_proof(
 
 def _refuse_closed(record: ServiceRecord) -> None:
     if record.voided_at is not None:
-        raise Refused("This record is void; it stays as it is.")
+        raise Refused("This record is void, so it can't be changed.")
     refuse_merged(record)
 
 

@@ -52,7 +52,7 @@ def _rest(follows: WhatFollows) -> Iterator[FollowLine]:
         names = ", ".join(_name(item) for item in follows.settled)
         yield FollowLine("settled", f"Not due anymore: {names}.")
     for words in follows.kept:
-        yield FollowLine("waiting", f"Kept, because it was changed since: {words}")
+        yield FollowLine("waiting", f"Kept, because it has changed since: {words}")
 
 
 def _too_early(window: Window) -> str:

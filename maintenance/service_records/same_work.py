@@ -76,11 +76,11 @@ def merge_records(
     with changing(record, by=by, why=why, kind=LinkKind.MERGED):
         changed = ServiceRecord.objects.filter(pk=record.pk, merged_into=None)
         if not changed.update(merged_into=into):
-            raise Refused("It is part of another record already.")
+            raise Refused("This record is already merged into another one.")
         kept = take_back([record], today=today)
         give([record], by=by, today=today, again=True)
     merge = Merge.objects.create(record=record, into=into, made_by=by)
-    note_activity(by, "made one of two records", str(into))
+    note_activity(by, "merged duplicate", str(into))
     record.refresh_from_db(fields=["merged_into"])
     follow_up(record.rig, today=today, before=before, records=[record], kept=kept)
     return merge
@@ -88,11 +88,11 @@ def merge_records(
 
 def _check_merge(record: ServiceRecord, into: ServiceRecord) -> None:
     if record.pk == into.pk or record.rig_id != into.rig_id:
-        raise Refused("Only two records of the same rig can be one.")
+        raise Refused("You can only merge two records of the same rig.")
     if record.voided_at or into.voided_at:
-        raise Refused("A void record is no part of another.")
+        raise Refused("A void record can't be merged. Choose another record.")
     if into.merged_into_id is not None or record.merged.exists():
-        raise Refused("It is one with another record: take them apart first.")
+        raise Refused("This record is merged with another. Separate them first.")
 
 
 @transaction.atomic
@@ -101,12 +101,12 @@ def take_apart(merge: Merge, *, by: Member, today: date) -> None:
     require(by, Role.CREW)
     rows = Merge.objects.filter(pk=merge.pk, undone_at__isnull=True)
     if not rows.update(undone_at=timezone.now(), undone_by=by):
-        raise Refused("They are apart already.")
+        raise Refused("These records are already separate.")
     record = merge.record
-    with changing(record, by=by, why="two after all", kind=LinkKind.MERGED):
+    with changing(record, by=by, why="two separate jobs", kind=LinkKind.MERGED):
         ServiceRecord.objects.filter(pk=record.pk).update(merged_into=None)
         take_back([record], today=today)
         give([record], by=by, today=today, again=True)
-    note_activity(by, "took two records apart", str(merge.into))
+    note_activity(by, "separated records", str(merge.into))
     record.refresh_from_db(fields=["merged_into"])
     follow_up(record.rig, today=today)

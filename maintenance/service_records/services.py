@@ -124,7 +124,9 @@ def void_record(
     used is in stock again."""
     require(by, Role.CREW)
     if not why.strip():
-        raise Refused("Say why this record is void.", field="why")
+        raise Refused(
+            "Enter why you're voiding this record, like “wrong rig”.", field="why"
+        )
     refuse_merged(record)
     before = standings_before(record.rig)
     with changing(record, by=by, why=why, kind=LinkKind.VOIDED):
@@ -132,7 +134,7 @@ def void_record(
         if not standing.update(
             voided_at=timezone.now(), voided_by=by, why_voided=why.strip()
         ):
-            raise Refused("This record is void already.")
+            raise Refused("This record is already void.")
         kept = take_back([record], today=today)
     record.refresh_from_db(fields=["voided_at"])
     note_activity(by, "voided record", f"{record.rig}, {day_words(record.on)}")
@@ -141,7 +143,7 @@ def void_record(
 
 def refuse_merged(record: ServiceRecord) -> None:
     if record.merged_into_id is not None or record.merged.exists():
-        raise Refused("It is one with another record: take them apart first.")
+        raise Refused("This record is merged with another. Separate them first.")
 
 
 @transaction.atomic
@@ -175,12 +177,16 @@ def undo_record(
     Rig.objects.select_for_update().get(pk=record.rig_id)
     if not may_be_undone(record, now):
         raise Refused(
-            "It can be undone within ten minutes of its entry. Amend or void it."
+            "You can undo a record only in its first ten minutes. Correct or void it."
         )
     if record.walkrounds.exists():
-        raise Refused("It came from a walk-around. Amend or void it instead.")
+        raise Refused(
+            "This record came from a walk-around. Correct or void it instead."
+        )
     if record.brought_rows.exists():
-        raise Refused("It came with a file. Amend or void it instead.")
+        raise Refused(
+            "This record was imported from a file. Correct or void it instead."
+        )
     rig, on = record.rig, record.on
     kept = take_back([record], today=today, erase=True)
     record.attachments.update(record=None)

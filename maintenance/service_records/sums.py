@@ -12,15 +12,16 @@ def sum_doubts(record: ServiceRecord) -> Iterator[str]:
     parts = _sum_of_parts(list(record.parts_used.all()))
     if parts is not None and record.parts is not None and parts != record.parts:
         yield (
-            f"The parts listed come to {parts}, the amount for parts says "
+            f"The parts listed add up to {parts}, but the amount for parts is "
             f"{record.parts}."
         )
     known = [x for x in (record.labor, record.parts, record.tax) if x is not None]
     total = sum(known, Decimal(0))
     if known and record.total is not None and total != record.total:
         yield (
-            f"Labor, parts and tax come to {total}, the total says {record.total}. "
-            "Look at the invoice for a fee, a discount or a slip."
+            f"Labor, parts, and tax add up to {total}, but the total is "
+            f"{record.total}. "
+            "Check the invoice for a fee, a discount, or a typo."
         )
 
 

@@ -80,18 +80,18 @@ def check_torque(rig: Rig, wheels: Wheels, *, held: bool) -> None:
     check_places(rig, wheels.off | wheels.checked)
     if (wheels.checked or wheels.fasteners) and wheels.figure is None:
         raise Refused(
-            "Give the specified torque, from the invoice or the maker's manual.",
+            "Enter the torque from the invoice or manufacturer's manual, like 110.",
             field="figure",
         )
     if wheels.figure is not None and not wheels.origin:
-        raise Refused("Say where the torque figure comes from.", field="origin")
+        raise Refused("Choose where the torque figure comes from.", field="origin")
     short = ", ".join(wheels.short)
     if held and short and not wheels.short_is_right:
         raise Refused(
             (
-                f"Less than the specified torque was reached: {short}. Correct it if "
-                "it is a slip, say “Fault found” if it would not hold, or confirm "
-                "that it is right so and say why in the note."
+                f"These stayed below the specified torque: {short}. Correct it if "
+                "it's a typo, choose “Fault found” if it wouldn't hold, or confirm "
+                "it's correct and enter why in the note."
             ),
             field="short",
         )
@@ -155,7 +155,7 @@ def differing_figures(check: TorqueCheck | None) -> str:
         return ""
     return (
         f"The {check.get_origin_display().lower()} says "
-        f"{show(check.figure, check.unit)}, the maker's book "
+        f"{show(check.figure, check.unit)}, the manufacturer's manual "
         f"{show(check.makers_figure, check.unit)}: ask the shop before you drive on "
         "it."
     )

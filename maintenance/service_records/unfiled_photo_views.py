@@ -41,7 +41,7 @@ def snaps(request: HouseholdRequest) -> HttpResponse:
             with once(request):
                 _take_in(request)
         except SentBefore:
-            messages.info(request, "These were kept the first time you sent them.")
+            messages.info(request, "These were saved the first time you sent them.")
         except Refused as refusal:
             messages.error(request, refusal.text)
         return redirect("snaps")
@@ -66,8 +66,8 @@ def _take_in(request: HouseholdRequest) -> None:
     except Refused as refusal:
         kept, refused = [], [refusal.text]
     if kept:
-        words = counted(len(kept), "is kept", "are kept")
-        messages.success(request, f"{words}, to be filed.")
+        words = counted(len(kept), "photo or file saved", "photos or files saved")
+        messages.success(request, f"{words}. File them with a record later.")
     elif not refused:
         refused = ["Choose a photo first."]
     for text in refused:
@@ -80,11 +80,11 @@ def sort_snaps(request: HouseholdRequest) -> HttpResponse:
     """What to do with the ticked ones: a new record of a rig, or away with them."""
     chosen = _chosen(request)
     if not chosen:
-        messages.error(request, "Tick the photos first.")
+        messages.error(request, "Check the photos first.")
         return redirect("snaps")
     if request.POST.get("do") == "throw":
         count = throw_away(chosen, by=request.member)
-        words = counted(count, "is thrown away.", "are thrown away.")
+        words = counted(count, "photo or file deleted.", "photos or files deleted.")
         messages.success(request, words)
         return redirect("snaps")
     if request.POST.get("do") == "add":
@@ -108,7 +108,7 @@ def _add(request: HouseholdRequest, chosen: list[UnfiledPhoto]) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("snaps")
-    messages.success(request, "Filed with the record; it says when and by whom.")
+    messages.success(request, "Filed with the record.")
     return redirect("record", record.pk)
 
 

@@ -53,7 +53,7 @@ def keep_snaps(
     """
     require(by, Role.CREW)
     if len(uploads) > MOST_AT_ONCE:
-        raise Refused(f"Send at most {MOST_AT_ONCE} at once.", field="photos")
+        raise Refused(f"Choose at most {MOST_AT_ONCE} at a time.", field="photos")
     kept, refused = [], []
     for upload in uploads:
         try:
@@ -94,7 +94,7 @@ def file_snaps(
     made = []
     for snap in snaps:
         if snap.household_id != record.rig.household_id:
-            raise Refused("This photo is not yours to file.")
+            raise Refused("You can only file your own photos.")
         gone, _rows = UnfiledPhoto.objects.filter(pk=snap.pk).delete()
         if gone:
             made.append(_filed(record, snap))
@@ -127,7 +127,7 @@ def throw_away(snaps: Iterable[UnfiledPhoto], *, by: Member) -> int:
     for path in paths:
         transaction.on_commit(partial(path.unlink, missing_ok=True))
     if gone:
-        note_activity(by, "threw away unfiled proof", str(len(gone)))
+        note_activity(by, "deleted unfiled photos", str(len(gone)))
     return len(gone)
 
 

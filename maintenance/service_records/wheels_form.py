@@ -35,7 +35,7 @@ class AsksWheels(forms.Form):
             label="Specified torque (ft·lbf)",
             unit=TorqueUnit.FOOT_POUNDS,
             required=False,
-            help_text="From the invoice or manual. Leave empty if you don't have it.",
+            help_text="From the invoice or manual. Leave blank if you don't have it.",
         )
         self.fields["torque_from"] = forms.ChoiceField(
             label="The figure is from",

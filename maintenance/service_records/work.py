@@ -128,22 +128,24 @@ def check_work(work: WorkDone, today: date) -> None:
     )
     if says_moved and work.wheels.checked and not work.wheels.moved:
         # Settled as held, a wheel whose nut had turned would not be checked again.
-        raise Refused("A fastener had moved: tick at which wheel a nut moved.")
+        raise Refused("A fastener moved: check the wheel where a nut moved.")
     check_warranty(work.rig, work.last_day, work.values, work.warranty)
     check_values(work.rig, work.values)
     if any(take.supply.household_id != work.rig.household_id for take in work.supplies):
-        raise Refused("This is not on your list.")
+        raise Refused("This isn't on your supplies list. Choose one that is.")
 
 
 def check_lines(rig: Rig, on: date, until: date | None, lines: Sequence[Line]) -> None:
     if until is not None and until < on:
-        raise Refused("The last day lies before the first.", field="until")
+        raise Refused(
+            "The last day is before the first. Enter a later day.", field="until"
+        )
     if not lines:
-        raise Refused("Say what was done: at least one line.", field="lines")
+        raise Refused("Enter what was done, like “oil change”.", field="lines")
     strange = [line.item for line in lines if line.item and line.item.rig_id != rig.pk]
     if strange:
         raise Refused(
-            f"“{strange[0]}” is on the plan of another rig.",
+            f"“{strange[0]}” is on another rig's plan.",
             field="lines",
         )
 
@@ -154,9 +156,7 @@ def check_values(rig: Rig, values: Mapping[str, Decimal]) -> None:
         raise Refused(f"{rig} has no such meter: {', '.join(sorted(unknown))}.")
     below = [kind for kind, value in values.items() if value < 0]
     if below:
-        raise Refused(
-            "A meter never shows less than nothing.", field=f"meter_{below[0]}"
-        )
+        raise Refused("Enter a reading of 0 or more.", field=f"meter_{below[0]}")
 
 
 def check_warranty(
@@ -165,15 +165,18 @@ def check_warranty(
     """Refused for a warranty that ends before the work, or on a meter not there."""
     if warranty.until is not None and warranty.until <= last_day:
         raise Refused(
-            "The warranty would end before it begins.", field="warranty_until"
+            "This warranty would end before it begins. Enter a later day.",
+            field="warranty_until",
         )
     if warranty.value is None:
         return
     if not any(meter.kind == warranty.meter for meter in rig.meters.all()):
-        raise Refused("Say which meter it counts on.", field="warranty_meter")
+        raise Refused(
+            "Choose which meter the warranty counts on.", field="warranty_meter"
+        )
     if warranty.value <= values.get(warranty.meter, Decimal(0)):
         raise Refused(
-            "The warranty would end at a reading that is there already.",
+            "The meter already shows that much. Enter a higher warranty reading.",
             field="warranty_value",
         )
 

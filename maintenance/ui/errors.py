@@ -106,7 +106,7 @@ ROWS = {
     "blank": "This is blank. Fill it in.",
     "null": "This is blank. Fill it in.",
     "invalid_choice": NOT_A_CHOICE,
-    "unique": "There is one like this already. Enter another.",
+    "unique": "You already have one like this. Enter another.",
 }
 
 

@@ -103,7 +103,7 @@ class FilesField(forms.FileField):
         return [super(FilesField, self).clean(f, initial) for f in files if f]
 
 
-OUT_OF_DATE = "This page is out of date. Look over what you typed. Save it once more."
+OUT_OF_DATE = "This page is out of date. Check what you typed and save it again."
 
 
 class TokenField(forms.UUIDField):

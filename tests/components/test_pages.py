@@ -162,7 +162,7 @@ def test_rotation_leads_to_the_record_with_its_wheels(browser, keeper, coach):
     url = reverse("rotate_tires", args=[coach.pk])
     form |= {"on": "2026-05-01", "meter_odometer": "16500"}
     asked = browser.post(url, form)
-    assert "Say whether wheels were off." in text_of(asked)
+    assert "Choose Yes or No: were these wheels off?" in text_of(asked)
     assert Component.objects.get(place="LF").pk == tires["LF"].pk
     page = browser.post(url, form | {"wheels_off": "yes"}, follow=True)
     assert "between 16,550 mi and 16,600 mi (LF, RF)" in text_of(page)
@@ -193,7 +193,9 @@ def test_tire_moved_to_another_rig_then_it_asks_and_both_wheels_are_rechecked(
     tire = add_tires(coach, keeper)["LF"]
     url = reverse("move_part", args=[tire.pk, van.pk])
     form = {"place": "RR", "on": "2026-05-01", "left_meter_odometer": "16500"}
-    assert "Say whether wheels were off." in text_of(browser.post(url, form))
+    assert "Choose Yes or No: were these wheels off?" in text_of(
+        browser.post(url, form)
+    )
     assert not Event.objects.exists()
     browser.post(url, form | {"wheels_off": "yes"})
     [came], [left] = van.events.all(), coach.events.all()

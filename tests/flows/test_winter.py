@@ -113,7 +113,7 @@ def test_winter_from_the_last_drive_to_the_first(rig, on):
     page = autumn.get(reverse("stay", args=[stay.pk])).content.decode()
     assert "Antifreeze to buy" in page
     assert "RV antifreeze" in page.split("Buy: ")[1]
-    assert "It could freeze there" in page
+    assert "Could freeze" in page
 
     on("2026-11-05")
     for key in ("store_photos", "frost_decision", "store_propane"):

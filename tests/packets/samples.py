@@ -30,7 +30,7 @@ RECORD = Record(
     lines=(Line("Wheels off", ""), Line("Brake linings", "fault found", fault="open")),
     by="Juniper Wheel (shop)",
     readings=("45,660 mi", "generator 312 h"),
-    torque="Wheel torque 110 ft·lbf, from the maker's manual",
+    torque="Wheel torque 110 ft·lbf, from the manufacturer's manual",
     total="$412.50",
     costs="Parts 120.00",
     notes="Light scoring.",
@@ -42,11 +42,11 @@ RECORD = Record(
     late="45 days after the work",
 )
 VOID = replace(
-    RECORD, anchor="record-2", proof=(), void="made void May 2, 2026: wrong rig"
+    RECORD, anchor="record-2", proof=(), void="voided May 2, 2026: wrong rig"
 )
 
 HISTORY = History(
-    title="Service history of Marlow",
+    title="Marlow: Service History",
     household="Alder Lane",
     as_of="May 4, 2026",
     made="May 4, 2026, 10:15 by Ann",
@@ -78,7 +78,7 @@ HISTORY = History(
             name="Odometer",
             summary="Odometer: 45,680 mi",
             months=(MonthsRow(2026, ("43,280",) + ("",) * 11),),
-            rows=(DatedRow("Mar 2, 2026", "152,000 mi", "doubtful, not counted"),),
+            rows=(DatedRow("Mar 2, 2026", "152,000 mi", "questionable, not counted"),),
         ),
     ),
     events=(DatedRow("Apr 1, 2026", "Wheel off", "left front"),),

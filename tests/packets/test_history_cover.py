@@ -26,7 +26,7 @@ def test_cover_names_the_rig_its_papers_and_the_household():
 
     assert (cover.rig, cover.kind) == ("Marlow", "Motorhome, 2019")
     facts = dict(cover.facts)
-    assert facts["Identification number (VIN)"] == "1FABC12D3EF456789"
+    assert facts["VIN"] == "1FABC12D3EF456789"
     assert facts["Plate"] == "ALD 204"
     assert facts["In service since"] == "Jun 1, 2019"
     assert facts["Household"] == "Alder Lane"
@@ -60,7 +60,7 @@ def test_glance_counts_records_proof_and_late_entries():
     assert glance["Work on record"] == f"3 records, {span}"
     assert glance["With photo or invoice"] == "1 of 3"
     assert glance["Entered within 30 days"] == "2 of 3"
-    assert glance["Made void"] == "none"
+    assert glance["Voided"] == "none"
     assert glance["Paid, as recorded"] == "no cost recorded"
 
 

@@ -59,7 +59,7 @@ def test_walk_round_whose_record_is_void_says_so():
     ServiceRecord.objects.update(voided_at=datetime(2026, 5, 1, tzinfo=UTC))
     make_round(rig, record=record)
 
-    assert history_of(rig).looks[0].note == "0 zones, its record was made void"
+    assert history_of(rig).looks[0].note == "0 zones, its record was voided"
 
 
 def test_of_many_walk_rounds_the_newest_are_listed_and_the_rest_counted():

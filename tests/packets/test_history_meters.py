@@ -60,8 +60,8 @@ def test_marked_readings_say_why_they_do_not_count():
     assert [(row.on, row.note) for row in rows] == [
         ("Apr 1, 2026", ""),
         ("Apr 1, 2026", "corrected the same day"),
-        ("Mar 1, 2026", "taken back, not counted"),
-        ("Feb 1, 2026", "doubtful, not counted"),
+        ("Mar 1, 2026", "withdrawn, not counted"),
+        ("Feb 1, 2026", "questionable, not counted"),
         ("Jan 1, 2026", ""),
     ]
 
@@ -78,7 +78,7 @@ def test_many_readings_become_a_table_of_months_and_the_marked_ones():
 
     assert [row.year for row in meter.months] == [2026, 2025, 2024]
     assert meter.months[-1].values[:7] == ("", "", "", "", "", "30,400", "30,800")
-    assert [row.note for row in meter.rows] == ["doubtful, not counted"]
+    assert [row.note for row in meter.rows] == ["questionable, not counted"]
 
 
 def test_year_says_distance_records_and_cost():
@@ -143,9 +143,9 @@ def test_questionable_figure_of_an_event_is_marked_beside_the_good_reading():
 
     history = history_of(rig)
 
-    assert history.events[0].note == "404,000\xa0mi (doubtful, not counted)"
+    assert history.events[0].note == "404,000\xa0mi (questionable, not counted)"
     assert [row.note for row in history.meters[0].rows] == [
-        "doubtful, not counted",
+        "questionable, not counted",
         "",
         "",
     ]

@@ -94,7 +94,8 @@ def test_torque_says_figure_origin_wrench_and_what_each_wheel_reached():
     make_torque(make_record(rig), moved="RF", wrench="half-inch drive")
 
     assert only_record(rig).torque == (
-        "Wheel torque 110\xa0ft·lbf, from the maker's manual, wrench: half-inch drive."
+        "Wheel torque 110\xa0ft·lbf, from the manufacturer's manual, wrench: "
+        "half-inch drive."
         " Reached 110\xa0ft·lbf: left front, left rear and right rear;"
         " Checked, a nut had moved: right front"
     )
@@ -184,7 +185,7 @@ def test_void_record_stays_with_day_name_and_reason():
         why_voided="it was the pickup",
     )
 
-    assert only_record(rig).void == "made void Apr 3, 2026 by Ann: it was the pickup"
+    assert only_record(rig).void == "voided Apr 3, 2026 by Ann: it was the pickup"
 
 
 def test_void_record_counts_for_nothing():
@@ -195,7 +196,7 @@ def test_void_record_counts_for_nothing():
     history = history_of(rig)
 
     glance = dict(history.cover.glance)
-    assert glance["Made void"] == "1, shown with the reason"
+    assert glance["Voided"] == "1, shown with the reason"
     assert glance["Paid, as recorded"] == "$100.00"
     assert history.years[0].summary == "2 records, $100.00"
     assert void.voided_at is not None
@@ -322,7 +323,7 @@ def test_fastener_that_is_no_wheel_is_named_with_its_own_figure():
     check.places.create(place="Drain plug", figure=30, reached=30)
 
     assert only_record(record.rig).torque == (
-        "Torque 25\xa0ft·lbf, from the maker's manual."
+        "Torque 25\xa0ft·lbf, from the manufacturer's manual."
         " Reached 30\xa0ft·lbf of 30\xa0ft·lbf: Drain plug"
     )
 

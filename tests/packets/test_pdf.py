@@ -37,7 +37,7 @@ def test_pdf_is_tagged_titled_and_in_a_language(reader):
     assert root["/MarkInfo"]["/Marked"]
     assert "/StructTreeRoot" in root
     assert root["/Lang"] == "en"
-    assert reader.metadata.title == "Service history of Marlow, as of May 4, 2026"
+    assert reader.metadata.title == "Marlow: Service History through May 4, 2026"
     assert root["/ViewerPreferences"]["/DisplayDocTitle"]
 
 
@@ -92,7 +92,7 @@ def test_bookmarks_lead_to_parts_years_and_records(pdf):
         "What is open",
         "This record at a glance",
         "Contents",
-        "Up to date, or not called for now",
+        "Up to date, coming, or later",
         "Work done, newest first",
         "Use and meters",
         "Storage and events",
@@ -107,11 +107,11 @@ def test_text_says_what_a_buyer_looks_for():
     for words in (
         "Unfit to travel until fixed",
         "$412.50",
-        "Wheel torque 110 ft·lbf, from the maker's manual",
+        "Wheel torque 110 ft·lbf, from the manufacturer's manual",
         "45 days after the work",
-        "Void: made void May 2, 2026: wrong rig",
+        "Void: voided May 2, 2026: wrong rig",
         "SHA-256 e16fa5d9b5192875…, the file is missing",
-        "doubtful, not counted",
+        "questionable, not counted",
     ):
         assert words in text.replace("\n", " ")
 

@@ -103,7 +103,7 @@ def test_sections_for_faults_and_parts_have_text_bookmark_and_line_in_the_conten
 
     for words in ("Loose clip, roof", "And 6 more", "10 mi/gal", "C-1188"):
         assert words in text
-    for title in ("Faults and walk-arounds", "Parts with a life of their own"):
+    for title in ("Faults and walk-arounds", "Parts that age"):
         assert (1, title) in marks
         assert text.count(title) == 2  # the heading and the contents
 

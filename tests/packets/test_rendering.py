@@ -78,7 +78,7 @@ def test_packet_is_made_whole_by_the_real_program(packet):
     assert state_of(packet) == PacketState.READY
     with pypdf.PdfReader(path_of(packet)) as made:
         assert made.metadata is not None
-        assert made.metadata.title == "Service history of Marlow, as of May 4, 2026"
+        assert made.metadata.title == "Marlow: Service History through May 4, 2026"
         assert packet.pages == len(made.pages)
     assert packet.size == path_of(packet).stat().st_size
     assert packet.ready_at is not None
@@ -95,7 +95,7 @@ def test_photo_that_cannot_be_read_is_told_and_stops_nothing(packet):
     text = "".join(
         page.extract_text() for page in pypdf.PdfReader(path_of(packet)).pages
     )
-    assert "the photo cannot be shown" in text
+    assert "the photo can't be shown" in text
     assert "the file is missing" in text
 
 
@@ -290,4 +290,4 @@ def test_command_without_work_says_so():
 
     call_command("render_packets", stdout=out)
 
-    assert out.getvalue() == "No packet waits.\n"
+    assert out.getvalue() == "Nothing is waiting to print.\n"

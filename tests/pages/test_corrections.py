@@ -81,7 +81,9 @@ def test_form_as_it_is_changes_nothing_and_says_so(keeper, rig, client_as):
         filled(client, record) | {"why": "none"},
     )
 
-    assert "Nothing was changed." in page.content.decode()
+    assert (
+        "Nothing has changed yet. Change something, or cancel." in page.content.decode()
+    )
 
 
 def test_figures_are_amended(keeper, rig, client_as):
@@ -163,7 +165,7 @@ def test_page_says_that_all_fits_and_what_the_print_vouches_for(keeper, client_a
     page = client_as(keeper).get(reverse("rig_chain", args=[rig.pk]), {"head": head})
 
     words = page.content.decode()
-    assert "Everything fits: 3 records and 1 file" in words
+    assert "No tampering: 3 records and 1 file" in words
     assert "The head you have is link 3 of 3" in words
 
 

@@ -250,7 +250,7 @@ def test_due_shows_it_to_every_member(demo, client_as, clock):
     for member in Member.objects.for_household(demo):
         page = client_as(member).get(reverse("due")).content.decode()
         assert "Re-check lug torque after a wheel was off" in page
-        assert "Left rear marker lamp is dark" in page
+        assert "Left rear marker light is out" in page
 
 
 # --- every kind -----------------------------------------------------------------------

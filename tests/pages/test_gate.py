@@ -149,7 +149,9 @@ def test_answer_stays_chosen_while_something_else_is_wrong(browser, rig):
     more = {"doubt_odometer": "keep", "take_0": "x", "until": ""}
     answer = work(browser, rig, "404000", **more, **{"warranty_until": "2026-01-01"})
 
-    assert "The warranty would end before it begins." in words(answer)
+    assert "This warranty would end before it begins. Enter a later day." in words(
+        answer
+    )
     kept = (
         r'name="doubt_odometer"[^>]*value="keep"[^>]*checked|checked[^>]*value="keep"'
     )

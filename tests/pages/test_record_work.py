@@ -150,7 +150,7 @@ def test_form_without_a_line_is_refused(post):
 
 def test_file_of_a_form_with_an_error_is_kept_and_lands_in_the_record(post):
     answer = post({"title": "Tires"}, on="2026-05-05", uploads=photo())
-    assert "Kept already: invoice.jpg" in answer.content.decode()
+    assert "Already attached: invoice.jpg" in answer.content.decode()
 
     post({"title": "Tires"})
 

@@ -1,4 +1,4 @@
-"""Where things stand on a rig, what its page offers to whom, and the list of rigs."""
+"""Due and coming on a rig, what its page offers to whom, and the list of rigs."""
 
 import re
 from datetime import timedelta

@@ -161,7 +161,7 @@ def test_done_leads_to_what_follows_for_the_links_person(outside, item):
 
     record = ServiceRecord.objects.get()
     assert page.redirect_chain[-1][0].startswith("/follows/")
-    assert "<h2>What follows</h2>" in page.text
+    assert "<h2>What comes next</h2>" in page.text
     assert "42,060" in page.text
     assert f"/login/?next=/records/{record.pk}/" in page.text
     assert "Undo" not in page.text
@@ -224,7 +224,7 @@ def test_done_on_an_item_that_a_finding_became_fixes_the_finding(outside):
 def test_done_when_wrong_without_a_word_then_asked_and_the_link_lives(outside, item):
     page = outside.post(path(item), NEXT | {"outcome": "fault_found"})
 
-    assert "Say what is not right." in page.text
+    assert "Enter what's wrong, like “left side leaks”." in page.text
     assert not AnsweredLink.objects.exists()
 
 

@@ -232,7 +232,7 @@ def test_clock_ahead_then_one_mail_tells_the_founder(
 
     (mail,) = smtp.messages
     assert mail["To"].addresses[0].addr_spec == member.user.email
-    assert mail["Subject"] == "Check the date: daily mail waits"
+    assert mail["Subject"] == "Check the date: daily email is on hold"
     text = " ".join(mail.get_body(("plain",)).get_content().split())
     assert "it was May 4, 2026, 12:00 PM, and then Jun 13, 2026, 12:00 PM" in text
     assert "https://rigs.example.org" + reverse("clock") in text

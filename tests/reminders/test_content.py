@@ -208,7 +208,7 @@ def test_text_of_many_then_steps_of_the_first_and_words_about_the_rest():
     text = written(member).text
 
     assert text.count("\n  Steps\n") == MOST_STEPS
-    assert "The steps of 2 more items are on their pages" in squeezed(text)
+    assert "See the steps for 2 more jobs" in squeezed(text)
 
 
 def test_text_of_shop_work_then_it_says_so():
@@ -294,7 +294,7 @@ def test_mail_with_a_public_address_then_each_item_can_be_answered(settings):
 
     mail = written(member)
 
-    assert answers(mail) == ["It is done:", "Remind me later:"]
+    assert answers(mail) == ["It's done:", "Remind me later:"]
     for url in re.findall(rf"{PUBLIC}/answer/\S+", mail.text):
         assert f'href="{url}"' in mail.html
     assert "change nothing until you confirm" in squeezed(mail.text)
@@ -306,7 +306,7 @@ def test_mail_of_a_lug_check_that_hangs_on_a_reading_then_it_asks_for_it(setting
     take_on(rig, "lug_recheck")
     wheel_off(rig)
 
-    assert answers(written(member))[0] == "Tell what the odometer shows:"
+    assert answers(written(member))[0] == "Enter the odometer:"
 
 
 def test_mail_of_an_item_by_distance_then_a_reading_can_be_given(settings):
@@ -317,8 +317,8 @@ def test_mail_of_an_item_by_distance_then_a_reading_can_be_given(settings):
     item.completions.update(values={"odometer": "36000"})
 
     assert answers(written(member)) == [
-        "It is done:",
-        "Give a reading:",
+        "It's done:",
+        "Enter a reading:",
         "Remind me later:",
     ]
 

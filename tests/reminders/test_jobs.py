@@ -114,7 +114,7 @@ def test_commands_when_run_in_turn_then_they_say_what_they_did(home, capsys, bro
     out = capsys.readouterr().out
     assert "Notices raised: 1." in out
     assert f"{home.user.email}: Overdue on Juniper: Overdue" in out
-    assert "Kept here: there is no mail server" in out
+    assert "Kept here: no mail server" in out
     assert "Mails handed to the workers: 0." in out
 
 
@@ -125,5 +125,5 @@ def test_command_send_digests_when_run_twice_then_nothing_is_sent_again(home, ca
 
     call_command("send_digests")
 
-    assert capsys.readouterr().out == "No more mail waits for now.\n"
+    assert capsys.readouterr().out == "No email is waiting now.\n"
     assert noon(TODAY) == timezone.now()

@@ -115,7 +115,7 @@ def test_set_up_of_another_login_without_a_password_then_asked(client_as):
 def test_set_up_shows_what_a_sender_looks_like(client_as):
     page = client_as(founder()).get(reverse("set_up_mail")).text
 
-    assert "Such as Our rigs &lt;rigs@example.org&gt;." in page
+    assert "Like Our rigs &lt;rigs@example.org&gt;." in page
 
 
 def test_set_up_without_a_port_then_the_usual_one(client_as):
@@ -216,10 +216,10 @@ def test_test_mail_then_each_step_and_what_was_not_reached(client_as, smtp):
 
     squeezed = " ".join(text.split())
     for words in (
-        "<strong>A mail server answers, and proves its name</strong>: done",
+        "<strong>The mail server answers and proves its name</strong>: done",
         "<strong>The sender is accepted</strong>: failed",
         "The server answered: 553 5.7.1 Not your address",
-        "Give as sender the address that belongs to the login.",
+        "As the sender, enter the address that belongs to the login.",
         "<strong>The mail is taken</strong>: not reached",
     ):
         assert words in squeezed

@@ -68,7 +68,7 @@ def test_stop_link_when_tampered_with_then_it_says_so(outside, member, token):
     answer = outside.post(f"/mail/stop/{token or 'none'}/", ONE_CLICK)
 
     assert answer.status_code == 404
-    assert "This link does not work" in answer.text
+    assert "This link doesn't work" in answer.text
     assert wants_mail()
 
 

@@ -131,4 +131,4 @@ def test_tidy_as_job_and_as_command(told, capsys):
     tasks.tidy()
     call_command("tidy")
 
-    assert capsys.readouterr().out == "Let go: 0 notices, 0 mails, 0 others.\n"
+    assert capsys.readouterr().out == "Deleted: 0 reminders, 0 emails, 0 more.\n"

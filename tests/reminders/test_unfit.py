@@ -101,7 +101,7 @@ def test_mail_of_a_finding_with_a_public_address_then_a_link_to_its_page(
 
     for part in (mail.text, mail.html):
         assert f"https://rigs.example.org/findings/{finding.pk}/" in part
-        assert "Answer on its page in the program." in part
+        assert "Answer on its page in Rigsite." in part
         assert "/answer/" not in part
 
 

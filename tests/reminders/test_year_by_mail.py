@@ -28,7 +28,7 @@ FIRST, DAYS = date(2026, 5, 4), 365
 BY_DISTANCE = {"distance": 2500, "unit": "mi", "meter": "odometer"}
 NOW = (
     "Unfit to travel until it's fixed",
-    "Checks that cannot wait",
+    "Checks that can't wait",
     "Overdue",
     "Due now",
 )
@@ -65,17 +65,21 @@ class Reader:
         for message in smtp.messages[self.read :]:
             offered = links(message.get_body(("plain",)).get_content())
             # Where it is asked what the odometer shows, the check itself comes later.
-            later = {item(path) for _h, label, path in offered if "Tell" in label}
+            later = {
+                item(path)
+                for _h, label, path in offered
+                if label == "Enter the odometer"
+            }
             for heading, label, path in offered:
-                if "It is done" not in label or item(path) not in later:
+                if "It's done" not in label or item(path) not in later:
                     self._press(heading, label, path, today)
         self.read = len(smtp.messages)
 
     def _press(self, heading: str, label: str, path: str, today: date) -> None:
         page = self.phone.get(path).text
-        if label.startswith(("Tell what", "Give a reading")):
+        if label.startswith(("Enter the", "Enter a reading")):
             self._send(path, today, meter=first(page, "meter"))
-        elif label == "It is done" and heading in NOW:
+        elif label == "It's done" and heading in NOW:
             given = {"outcome": first(page, "outcome"), "shop": "Garage"}
             if "Which wheels were off?" in page:
                 given["wheels_off"] = first(page, "wheels_off")

@@ -146,7 +146,7 @@ def test_event_moved_to_another_wheel_is_named(chained):
     overwrite(event, Event._meta.get_field("places"), ["RR"])
 
     [text] = said(rig)
-    assert "what it raised" in text
+    assert "what it added" in text
     assert "RR" in text
 
 

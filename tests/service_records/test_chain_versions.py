@@ -106,7 +106,7 @@ def test_every_column_of_a_record_is_in_the_newest_version_or_exempt():
         lookups = [*filter(None, part.names.values()), part.way]
         read = {lookup.partition("__")[0] for lookup in lookups}
         if part.model is ServiceRecord:
-            read.add("events")  # as what it raised
+            read.add("events")  # as what it added
         for field in columns(part.model):
             known = {field.name, field.attname} & read
             assert known or (part.model, field.name) in EXEMPT, field

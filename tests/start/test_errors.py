@@ -157,5 +157,5 @@ def test_form_that_sends_too_much_then_words_and_what_to_do(sent, client_as):
     answer = client.post("/log/bring-in/", sent)
 
     assert answer.status_code == 413
-    assert "This is too much at once" in answer.text
+    assert "This is too big" in answer.text
     assert "send a long list as a file" in answer.text

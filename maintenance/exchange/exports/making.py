@@ -35,7 +35,7 @@ def ask_for_export(household: Household, *, by: Member) -> ExportJob:
     if in_work is not None:
         return in_work
     job = ExportJob.objects.create(household=household, asked_by=by)
-    note_activity(by, "took everything out", household.name)
+    note_activity(by, "exported everything", household.name)
     enqueue(job)
     return job
 
@@ -43,7 +43,7 @@ def ask_for_export(household: Household, *, by: Member) -> ExportJob:
 def stop_export(job: ExportJob, *, by: Member) -> None:
     require(by, Role.KEEPER)
     stop_job(job, by=by)
-    note_activity(by, "stopped taking out", job.household.name)
+    note_activity(by, "stopped an export", job.household.name)
 
 
 def make_export(job: ExportJob, *, today: date) -> None:

@@ -14,17 +14,17 @@ from maintenance.households.models import Household
 
 OURS = ("maintenance.", "rigsite")
 
-REACHES_NOBODY = "How the program itself is doing; it belongs to no household."
-MAILS = "Mails and reminders already written: they carry personal links."
-RECKONED = "Where each item stands: it is reckoned anew from the rest."
-LEARNED = "What was learned of the use of meters: readings teach it anew."
-DRAFTS = "Drafts: what was typed and not yet recorded."
-MADE_ANEW = "Printed packets: they can be made again at any time."
-ADDRESSES = "Addresses of calendars: they open without a login."
-HALF_WAY = "Files being brought in: their rows are taken out as records."
-LOGINS = "Who is logged in with which browser."
+REACHES_NOBODY = "How Rigsite itself is running. It belongs to no household."
+MAILS = "Emails and reminders already written: they have personal links."
+RECKONED = "What's due for each job: we work it out again from the rest."
+LEARNED = "Estimates of use: we work them out again from the readings."
+DRAFTS = "Drafts: what you typed but haven't recorded yet."
+MADE_ANEW = "Printed packets: you can print them again anytime."
+ADDRESSES = "Calendar addresses: they open without a login."
+HALF_WAY = "Files being imported: their rows are exported as records."
+LOGINS = "Who is logged in, and in which browser."
 LINKS = "Invitations and links for a new password: they open without a login."
-SENT = "Forms that were sent, for a week: so that none does its work twice."
+SENT = "Forms sent in the last week, kept so none is saved twice."
 
 LEFT_OUT = {
     "exchange.exportjob": MADE_ANEW,

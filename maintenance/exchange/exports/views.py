@@ -55,7 +55,7 @@ def export_file(request: HouseholdRequest, key: UUID) -> HttpResponseBase:
     if not job.is_ready:
         raise Http404
     if not path.is_file() or path.stat().st_size != job.size:
-        raise Missing("The file is missing or damaged. Export once more.")
+        raise Missing("The file is missing or damaged. Export again.")
     answer = FileResponse(
         path.open("rb"),
         as_attachment=True,

@@ -36,7 +36,7 @@ class Source:
 def source_of_file(name: str, data: bytes) -> Source:
     """`TableError` says why it is no table and what to do."""
     if len(data) > LARGEST_BYTES:
-        raise TableError("The file has more than 10 MB. Cut it into several files.")
+        raise TableError("The file is over 10 MB. Split it into several files.")
     for head, words in _REFUSED_HEADS:
         if data.startswith(head):
             raise TableError(words)
@@ -52,8 +52,8 @@ def source_of_text(name: str, text: str) -> Source:
 def _wide_enough(table: Table) -> Table:
     if table.width < 2:
         raise TableError(
-            "It has one column only. A history needs at least the day and what was "
-            "done, each in a column of its own."
+            "The file has only one column. It needs at least the day and what was "
+            "done, in separate columns."
         )
     return table
 
@@ -73,6 +73,6 @@ def table_of(bringing: ImportJob) -> Table:
     try:
         return table_in(path_of(bringing).read_text())
     except FileNotFoundError:
-        raise TableError("The file is not here any more. Send it again.") from None
+        raise TableError("We no longer have the file. Send it again.") from None
     except (OSError, ValueError, LookupError, TypeError):
-        raise TableError("The kept file is damaged. Send it again.") from None
+        raise TableError("The saved file is damaged. Send it again.") from None

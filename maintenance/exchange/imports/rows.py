@@ -135,7 +135,7 @@ class _Reader:
         title = " ".join(str(self._cell("what")).split())
         on, until = self._days()
         if not title:
-            self._refuse("It does not say what was done. Fill that in.")
+            self._refuse("What was done is missing. Enter it, like “oil change”.")
         item = self.way.jobs.get(title)
         values = dict(self._values(until))
         costs = dict(self._costs())
@@ -192,15 +192,15 @@ class _Reader:
             self._refuse("The day is missing. Fill it in.")
         elif on is None:
             self._refuse(
-                f"“{str(self._cell('on'))[:40]}” is no day. "
-                f"Write it like {day_words(date(2024, 5, 31))}."
+                f"“{str(self._cell('on'))[:40]}” isn't a day. "
+                f"Enter it like {day_words(date(2024, 5, 31))}."
             )
         until = self._until(on)
         last = until or on
         if last and last > self.way.today:
-            self._refuse("This day is still to come. Correct it.")
+            self._refuse("This day is in the future. Correct it.")
         if on and on < self.way.in_service_on:
-            self.doubts.append("It lies before the rig entered service.")
+            self.doubts.append("It's before the rig went into service.")
         return on, until
 
     def _until(self, on: date | None) -> date | None:
@@ -208,7 +208,7 @@ class _Reader:
         if str(self._cell("until")).strip() and until is None:
             self._kept("until", "Until")
         if on and until and until < on:
-            self._refuse("The last day lies before the first. Correct it.")
+            self._refuse("The last day is before the first. Correct it.")
         return None if until == on else until
 
     def _day(self, wanted: str) -> date | None:
@@ -222,8 +222,9 @@ class _Reader:
             self._kept("outcome", "Outcome")
         if found == Outcome.FAULT_FOUND:
             self.doubts.append(
-                "It opens a finding, unless a later record of the same job is "
-                "known. Close it if it was put right."
+                "It goes on the Not right list, unless a later record of the same "
+                "job is "
+                "known. If it was fixed, mark it “It's fixed”."
             )
         return found or Outcome.DONE
 
@@ -240,7 +241,7 @@ class _Reader:
             more = read_figures(text, known, self.way.wheels, in_notes=True)
             told += tuple(one for one in more.read if one not in told)
         if words := judge.judge("", told).words:
-            self.doubts.append(f"Comes in as a fault found: {words}.")
+            self.doubts.append(f"Imported as a fault found: {words}.")
         return told
 
     def _kept(self, wanted: str, name: str) -> None:
@@ -256,7 +257,9 @@ class _Reader:
                 continue
             unit = self.way.meters.get(kind)
             if unit is None:
-                self.doubts.append("The rig has no such meter: kept in the notes.")
+                self.doubts.append(
+                    "The rig has no such meter, so this is kept in the notes."
+                )
                 self.to_notes.append(f"{kind}: {value} {self._unit(kind)}")
             else:
                 own = convert(value, self._unit(kind), unit)

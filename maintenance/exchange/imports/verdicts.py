@@ -108,7 +108,7 @@ def _with_doubt(row: Row, wrong: Wrong, logged: set[tuple[date, str]]) -> Row:
     }
     more = [*row.doubts, *asked.values()]
     if row.on and (row.on, row.title.casefold()) in logged:
-        more.append("A record of this day names the same job already.")
+        more.append("A record on this day already has the same job.")
     return replace(row, doubts=tuple(more), questionable=frozenset(asked))
 
 
@@ -149,14 +149,13 @@ def _asked_about(
 
 
 def _words(verdict: Verdict) -> str:
-    words = "Its reading does not fit the others. It is kept as questionable."
+    words = "Its reading doesn't fit the others. It's kept as questionable."
     if verdict.possible:
         words = (
-            "Its reading is far beyond what the rig ever did. It is kept as "
-            "questionable."
+            "Its reading is far beyond the rig's usual use. It's kept as questionable."
         )
     for one in verdict.intended[:1]:
-        words += f" Was {show(one.value, one.unit)} meant?"
+        words += f" Did you mean {show(one.value, one.unit)}?"
     return words
 
 

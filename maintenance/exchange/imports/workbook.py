@@ -34,8 +34,7 @@ MOST_MERGED = 20_000  # ranges; with the years of a log merged there are some hu
 MOST_FILLED = 4 * MOST_ROWS  # cells that say what the first of their range says
 BLOCK = 1 << 16
 TOO_MERGED = (
-    "This workbook has more merged cells than a log needs and is not read. Unmerge "
-    "them, or save it as CSV."
+    "This workbook has too many merged cells to read. Unmerge them, or save it as CSV."
 )
 _MERGED = re.compile(rb'<mergeCell ref="([A-Z]+\d+:[A-Z]+\d+)"')
 
@@ -67,8 +66,8 @@ def read_workbook(data: bytes) -> Table:
         raise
     except UNREADABLE:
         raise TableError(
-            "This workbook cannot be read; it may be damaged or locked by a password. "
-            "Save it anew as XLSX, or as CSV."
+            "This workbook can't be read. It may be damaged or locked with a password. "
+            "Save it again as XLSX or CSV."
         ) from None
 
 
@@ -78,14 +77,14 @@ def _refuse_bomb(data: bytes) -> None:
         unpacked = sum(info.file_size for info in packed.infolist())
         if unpacked > MOST_UNPACKED or unpacked > MOST_RATIO * max(len(data), 20_000):
             raise TableError(
-                "This workbook unpacks to far more than a log needs and is not read. "
+                "This workbook is too big to read when unpacked. "
                 "Copy the rows into a new one, or save it as CSV."
             )
         if len(names) > MOST_PARTS:
             raise TableError("This workbook has too many parts. Save it as CSV.")
         if "xl/workbook.xml" not in names:
             raise TableError(
-                "This is no workbook that can be read. Save it as XLSX or CSV."
+                "This isn't a workbook that can be read. Save it as XLSX or CSV."
             )
         elements = 0
         for name in names:
@@ -95,8 +94,8 @@ def _refuse_bomb(data: bytes) -> None:
                 elements += _elements(part)
             if elements > MOST_ELEMENTS:
                 raise TableError(
-                    "This workbook has more cells than a log needs and is not read. "
-                    "Cut it into several files, or save it as CSV."
+                    "This workbook has too many cells to read. "
+                    "Split it into several files, or save it as CSV."
                 )
 
 
@@ -117,7 +116,9 @@ def _refuse_entities(part: IO[bytes]) -> None:
     none."""
 
     def refuse(*_declared: Any) -> None:
-        raise TableError("This workbook carries entities and is not read.")
+        raise TableError(
+            "This workbook has XML entities, so it isn't safe. Save it as CSV."
+        )
 
     def stop(*_element: Any) -> None:
         raise _Begun
@@ -137,7 +138,7 @@ def _read(data: bytes) -> Table:
         found = ((sheet, _rows(sheet)) for sheet in sheets or book.worksheets)
         sheet, rows = next(((s, r) for s, r in found if r), (None, []))
         if sheet is None:
-            raise TableError("There is nothing in this workbook.")
+            raise TableError("This workbook is empty. Choose another.")
         _fill_merged(rows, _merged(data, sheet))
         return as_table(
             rows,
@@ -152,8 +153,9 @@ def _said(title: str, sheets: int) -> tuple[str, ...]:
     if sheets < 2:
         return ()
     return (
-        f"Of its {sheets} sheets “{title}” was read. Bring in the others one by one, "
-        "each saved as a file of its own.",
+        f"Only “{title}” was read, one of {sheets} sheets. Import the others one by "
+        "one, "
+        "each saved as its own file.",
     )
 
 

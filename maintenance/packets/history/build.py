@@ -61,7 +61,7 @@ def build_history(
         words, household.zone, _by_line(material.findings), proof, material.causes
     )
     return History(
-        title=f"Service history of {rig.name}",
+        title=f"{rig.name}: Service History",
         household=household.name,
         as_of=day(material.as_of),
         made=_made(made_by, made_at),
@@ -107,9 +107,7 @@ def _head(material: Material) -> Head | None:
     waiting = sum(not row.links.all() for row in material.records)
     return Head(
         text=material.head.spaced,
-        waiting=f"{counted(waiting, 'record')} too fresh to be in it"
-        if waiting
-        else "",
+        waiting=f"{counted(waiting, 'record')} too new to be in it" if waiting else "",
     )
 
 
@@ -145,7 +143,7 @@ def _cover(material: Material) -> Cover:
 def _facts(rig: Rig) -> Pairs:
     sold = (("Sold on", day(rig.sold_on)),) if rig.sold_on else ()
     return (
-        ("Identification number (VIN)", rig.vin or "not given"),
+        ("VIN", rig.vin or "not given"),
         ("Plate", rig.plate or "not given"),
         ("In service since", day(rig.in_service_on)),
         ("Wheels", str(WheelLayout(rig.wheels).label)),
@@ -176,7 +174,7 @@ def _glance(material: Material) -> Pairs:
             f"{show_number(in_time)} of {everything}",
         ),
         (
-            "Made void",
+            "Voided",
             f"{show_number(void)}, shown with the reason" if void else "none",
         ),
         ("Paid, as recorded", sums(rows) or "no cost recorded"),
@@ -210,7 +208,7 @@ def _event(event: Event, words: RigWords, tracks: Mapping[str, Track]) -> DatedR
     said = [words.places(event.places)]
     for kind, value in event.values.items():
         counts = kind not in tracks or tracks[kind].counts(Decimal(value), event.on)
-        mark = "" if counts else " (doubtful, not counted)"
+        mark = "" if counts else " (questionable, not counted)"
         said.append(f"{words.named(kind, value)}{mark}")
     said.append(event.note)
     return DatedRow(

@@ -27,5 +27,5 @@ def fate(finding: Finding) -> str:
         fixed = fixed_by(finding)
         return f"fixed {day(fixed.record.on)}" if fixed else "fixed"
     if finding.state == FindingState.ACCEPTED:
-        return f"accepted: {finding.why_accepted}"
+        return f"left as it is: {finding.why_accepted}"
     return "not fixed yet"

@@ -91,10 +91,10 @@ def _marks(readings: Iterable[Reading]) -> dict[int, str]:
     found: dict[int, str] = {}
     for row in readings:
         if row.withdrawn:
-            found[row.pk] = "taken back, not counted"
+            found[row.pk] = "withdrawn, not counted"
             continue
         if row.doubtful:
-            found[row.pk] = "doubtful, not counted"
+            found[row.pk] = "questionable, not counted"
         elif row.confirmed:
             found[row.pk] = "confirmed"
         # Given with an event it corrects no other, nor does another correct it.

@@ -37,7 +37,7 @@ LATE_AFTER = 30  # days; an entry after more of them says so
 ALL_APART = 3  # lines of a record
 ORIGINS = {
     FigureOrigin.INVOICE: "from the invoice of the shop that fitted the wheel",
-    FigureOrigin.MANUAL: "from the maker's manual",
+    FigureOrigin.MANUAL: "from the manufacturer's manual",
     FigureOrigin.PLACARD: "from the placard on the rig",
 }
 BY = {DoneBy.SHOP: " (shop)", DoneBy.MOBILE: " (mobile technician)"}
@@ -102,7 +102,7 @@ class RecordSetter:
 
     def _withdrawn_cause(self, line: RecordLine) -> str:
         words = cause_words(self.causes.get((line.item_id or 0, line.record.on)))
-        return f"what it followed was withdrawn: {words}" if words else ""
+        return f"its cause was withdrawn: {words}" if words else ""
 
     def _fault(self, line: RecordLine) -> str:
         finding = self.faults.get(line.pk)
@@ -152,9 +152,9 @@ class RecordSetter:
 
     def _entered_too(self, row: ServiceRecord) -> str:
         """Of a record that was found to be the same work as this one."""
-        words = f"{self._entered(row)} too, done by {_doer(row)}"
+        words = f"{self._entered(row)}, done by {_doer(row)}"
         paid = f", {total}" if (total := _total(row)) else ""
-        return f"Logged twice, made one. {words}{paid}"
+        return f"Duplicate merged. {words}{paid}"
 
     def _entered(self, row: ServiceRecord) -> str:
         by = f" by {row.entered_by}" if row.entered_by else ""
@@ -169,14 +169,14 @@ class RecordSetter:
         for each in amendments(row.links.all()):
             on = day(each.at)
             changes = "; ".join(each.changes)
-            yield f"Amended {on} by {each.by}: {changes}. Because: {each.why}"
+            yield f"Corrected {on} by {each.by}: {changes}. Reason: {each.why}"
 
     def _void(self, row: ServiceRecord) -> str:
         if row.voided_at is None:
             return ""
         by = f" by {row.voided_by}" if row.voided_by else ""
         on = day(row.voided_at)
-        return f"made void {on}{by}: {row.why_voided}"
+        return f"voided {on}{by}: {row.why_voided}"
 
 
 def days_late(row: ServiceRecord, zone: tzinfo) -> int:
@@ -249,7 +249,7 @@ def _brought(row: ServiceRecord) -> str:
     if not origins:
         return ""
     numbers = ", ".join(str(each.number) for each in origins)
-    return f"Brought in from “{origins[0].bringing.file_name}”, row {numbers}"
+    return f"Imported from “{origins[0].bringing.file_name}”, row {numbers}"
 
 
 def _wrench(check: TorqueCheck) -> str:
@@ -266,7 +266,7 @@ def _makers_figure(check: TorqueCheck) -> str:
         return ""
     source = f" ({check.makers_source})" if check.makers_source else ""
     figure = measure(check.makers_figure, check.unit)
-    return f"The maker's book says {figure}{source}"
+    return f"Manufacturer's figure: {figure}{source}"
 
 
 def _reached(wheel: TorquePlace, unit: str) -> str:

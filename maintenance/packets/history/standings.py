@@ -51,7 +51,7 @@ class StandingSetter:
             return ", ".join([span(done.on, done.until), *self._values(done)])
         item = standing.item
         if item.baseline == BaselineKind.STATED:
-            return f"{day(item.baseline_on)}, stated without a record"
+            return f"{day(item.baseline_on)}, entered without a record"
         if item.baseline == BaselineKind.IN_SERVICE:
             return "none yet, counted from new"
         return NO_RECORD
@@ -103,8 +103,8 @@ def _never_called_for(row: Open) -> bool:
 def _left_out(number: int) -> str:
     if not number:
         return ""
-    works = counted(number, "piece of work that waits", "pieces of work that wait")
-    return f"Left out: {works} for what has not happened yet."
+    works = counted(number, "waiting job", "waiting jobs")
+    return f"Not listed: {works}, whose cause hasn't happened yet."
 
 
 def standings(
@@ -124,7 +124,7 @@ def standings(
     ahead = tuple(row for row in quiet if not _never_called_for(row))
     silent = ""
     if sold_on:
-        silent = f"Sold on {day(sold_on)}. From then on nothing is reckoned."
+        silent = f"Sold on {day(sold_on)}. No jobs come due after that."
     return Standings(
         as_of=day(setter.as_of),
         silent=silent,

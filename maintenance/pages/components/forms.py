@@ -44,7 +44,7 @@ BY_KIND: dict[str, tuple[str, ...]] = {
     ),
     ComponentKind.ALARM: ("type", "maker", "made", "label_years"),
 }
-MONTH_HELP = "As stamped: a month such as 2019-05 or 05/2019, or a day."
+MONTH_HELP = "As stamped: a month, like 05/2019, or a day."
 
 
 class PartForm(forms.Form):
@@ -52,15 +52,17 @@ class PartForm(forms.Form):
 
     type = forms.ChoiceField(label="Type")
     name = forms.CharField(label="What it is", max_length=60, required=False)
-    maker = forms.CharField(label="Maker and model", max_length=80, required=False)
+    maker = forms.CharField(
+        label="Manufacturer and model", max_length=80, required=False
+    )
     serial = forms.CharField(label="Serial number", max_length=40, required=False)
     made = WhenField(label="Made", required=False, help_text=MONTH_HELP)
     label_years = forms.IntegerField(
-        label="Life by its label, in years",
+        label="Life on its label, in years",
         min_value=1,
         max_value=40,
         required=False,
-        help_text="Leave empty if the label says nothing: the usual life counts.",
+        help_text="Leave blank if the label doesn't say. We'll use the usual life.",
     )
     mark = forms.ChoiceField(
         label="Last requalification mark on the collar", choices=Mark.choices
@@ -73,7 +75,7 @@ class PartForm(forms.Form):
         label="Load index and speed symbol",
         max_length=12,
         required=False,
-        help_text="As on the sidewall, such as 121/118S.",
+        help_text="As on the sidewall, like 121/118S.",
     )
     load_range = forms.ChoiceField(
         label="Load range",
@@ -113,8 +115,8 @@ class PartForm(forms.Form):
         field = self.fields["serial"]
         field.label = "Its number after DOT (TIN)"
         field.help_text = (
-            "All of it, from the side that has it whole. The last four digits alone "
-            "are enough to know its age."
+            "All of it, from the side that shows it whole. The last four digits "
+            "alone give its age."
         )
 
     def part(self) -> dict[str, Any]:
@@ -148,7 +150,7 @@ class FittingForm(GatedForm):
                 label=f"{meter} of {meter.rig} showed ({meter.unit})",
                 unit=meter.unit,
                 required=False,
-                help_text="Leave empty if you do not know: the readings tell about it.",
+                help_text="Leave blank if you don't know. We'll use the readings.",
             )
 
     def values(self, today: date) -> dict[str, dict[str, Decimal]]:
@@ -181,18 +183,18 @@ class NewPartForm(PartForm, FittingForm):
         self.add_meters(rig)
         meters = list(self.meters)
         self.fields["keys"] = forms.MultipleChoiceField(
-            label="Put on the plan for it",
+            label="Add to the plan",
             required=False,
             choices=items,
             widget=forms.CheckboxSelectMultiple,
             help_text=(
-                "Only those that go with its type are taken. An item that the rig's "
-                "plan has already becomes this part's, with its history."
+                "Only jobs that fit its type are added. A job already on the rig's "
+                "plan moves to this part, with its history."
             ),
         )
         self.layout.append(Fieldset("Where it is", "place", "on", *meters))
         if items:
-            self.layout.append(Fieldset("Its upkeep", "keys"))
+            self.layout.append(Fieldset("Its maintenance", "keys"))
 
 
 def wheels_off_field() -> forms.TypedChoiceField:
@@ -200,11 +202,11 @@ def wheels_off_field() -> forms.TypedChoiceField:
         label="Were these wheels off?",
         choices=[
             ("yes", "Yes: remind me to re-check their lug torque"),
-            ("no", "No: I only correct where the tires are listed"),
+            ("no", "No: I'm only correcting the list"),
         ],
         coerce=lambda value: value == "yes",
         widget=forms.RadioSelect,
-        error_messages={"required": "Say whether wheels were off."},
+        error_messages={"required": "Choose Yes or No: were these wheels off?"},
     )
 
 
@@ -223,15 +225,15 @@ class MoveForm(FittingForm):
 
 
 class AsideForm(FittingForm):
-    on = forms.DateField(label="Taken off on", widget=DayInput)
+    on = forms.DateField(label="Removed on", widget=DayInput)
     scrap = forms.BooleanField(
-        label="It is scrapped: it will not be fitted again", required=False
+        label="Scrapped: it won't go on a rig again", required=False
     )
     why = forms.CharField(
         label="Why",
         max_length=200,
         required=False,
-        help_text="Needed for what is scrapped.",
+        help_text="Needed if it's scrapped.",
     )
 
     def __init__(self, *args: Any, rig: Rig | None, **kwargs: Any) -> None:
@@ -248,15 +250,15 @@ class CorrectFittingForm(forms.Form):
     rig = forms.ModelChoiceField(label="On", queryset=Rig.objects.none())
     start = forms.DateField(label="From", widget=DayInput)
     end = forms.DateField(
-        label="Taken off on",
+        label="Removed on",
         widget=DayInput,
         required=False,
-        help_text="Empty: it was not taken off, it is still there.",
+        help_text="Leave blank if it's still there.",
     )
     why = forms.CharField(
-        label="Why is it corrected?",
+        label="Why are you correcting it?",
         max_length=60,
-        help_text="What it said stays readable, with your name and this reason.",
+        help_text="The old version stays, with your name and this reason.",
     )
     seen = forms.CharField(widget=forms.HiddenInput)
 

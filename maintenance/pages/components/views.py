@@ -118,7 +118,7 @@ def add_part(request: HouseholdRequest, pk: int, kind: str) -> HttpResponse:
         heading=f"Add to {rig}: {ComponentKind(kind).label.lower()}",
         back=reverse("parts", args=[pk]),
         save=save,
-        done=lambda made: f"Kept: {made}.",
+        done=lambda made: f"Saved: {made}.",
         go_on=lambda made: reverse("part", args=[made.pk]),
     )
 
@@ -172,8 +172,8 @@ def move_part(request: HouseholdRequest, pk: int, rig_pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"Fit to {rig}: {found}",
-        intro="Its upkeep goes along, and what it has had behind it counts there.",
+        heading=f"Put on {rig}: {found}",
+        intro="Its jobs move with it, and its past use still counts.",
         back=reverse("part", args=[pk]),
         save=save,
     )
@@ -186,8 +186,8 @@ def put_part_aside(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"Take off: {found}",
-        intro="Put aside, it is silent until it is fitted again.",
+        heading=f"Remove: {found}",
+        intro="No reminders for it until it's on a rig again.",
         back=reverse("part", args=[pk]),
         save=lambda on, scrap, why, **_data: services.put_part_aside(
             found,
@@ -216,12 +216,12 @@ def correct_fitting(request: HouseholdRequest, pk: int) -> HttpResponse:
         CorrectFittingForm(request.POST or None, fitting=found),
         heading="Correct: installation",
         intro=(
-            f"{fitting_words(found)}. What the meters showed on a day that changes is "
-            "taken from the readings."
+            f"{fitting_words(found)}. If you change a day, its meter values come "
+            "from the readings."
         ),
         back=reverse("part", args=[found.component_id]),
         save=save,
-        done=lambda row: f"Corrected. It says now: {fitting_words(row)}.",
+        done=lambda row: f"Corrected. It now says: {fitting_words(row)}.",
     )
 
 
@@ -236,11 +236,11 @@ def withdraw_fitting(request: HouseholdRequest, pk: int) -> HttpResponse:
             )
 
     tire = found.component.kind == ComponentKind.TIRE
-    wheels = "An event “Wheel off” of that day stays: withdraw it by itself."
+    wheels = "The event “Wheel off” on that day stays: withdraw it separately."
     along = len(rotated_along(found))
     if along:
         wheels = (
-            f"{counted(along, 'other tire')} rotated with it that day go back, too. "
+            f"{counted(along, 'other tire')} rotated with it that day move back too. "
             f"{wheels}"
         )
     return form_page(
@@ -248,13 +248,13 @@ def withdraw_fitting(request: HouseholdRequest, pk: int) -> HttpResponse:
         WhyForm(request.POST or None),
         heading="Withdraw: installation",
         intro=(
-            f"{fitting_words(found)}. It stays readable and counts nowhere; a part "
-            f"that was moved there is back where it came from. {wheels if tire else ''}"
+            f"{fitting_words(found)}. It stays on record but no longer counts. A part "
+            f"moved there goes back where it came from. {wheels if tire else ''}"
         ),
-        submit="Withdraw it",
+        submit="Withdraw",
         back=reverse("part", args=[found.component_id]),
         save=save,
-        done="Withdrawn. It counts nowhere now.",
+        done="Withdrawn. It no longer counts.",
     )
 
 
@@ -363,8 +363,8 @@ def axle_ratings(request: HouseholdRequest, pk: int) -> HttpResponse:
         form,
         changes=rig,
         now=form_of,
-        heading=f"What the axles of {rig} may carry",
-        intro="From the maker's plate: gross axle weight rating (GAWR), each axle.",
+        heading=f"Axle ratings of {rig}",
+        intro="From the manufacturer's plate: each axle's gross weight rating (GAWR).",
         back=reverse("tires", args=[pk]),
         save=lambda unit, **_rest: rate(unit=unit, ratings=form.ratings()),
     )

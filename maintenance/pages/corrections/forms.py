@@ -28,8 +28,8 @@ from ..forms import AMOUNTS, BaseLines, RecordForm, lines_formset
 MORE_LINES = 2
 STILL_OFF = WheelWork("Wheels off", surely=False)
 NOT_OFF_NOW = (
-    "What was done takes no wheels off now. Tick “No wheel was off”, or save again if "
-    "these were off all the same."
+    "This work no longer takes wheels off. Check “No wheel was off”, or save again if "
+    "these wheels were off anyway."
 )
 COLUMNS = ("done_by", "doer", "place", "notes", *AMOUNTS)
 
@@ -43,12 +43,12 @@ class AmendForm(AsksWheels, RecordForm):
     asks_still_off = False
 
     why = forms.CharField(
-        label="Why it is amended",
+        label="Why are you correcting it?",
         max_length=200,
-        help_text="What it said stays readable, with your name and this reason.",
+        help_text="The old version stays, with your name and this reason.",
     )
     remove = RowsField(
-        label="Take these files off the record",
+        label="Remove these files from the record",
         queryset=Attachment.objects.none(),
         required=False,
     )

@@ -61,7 +61,7 @@ def amend_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     found = get_record(request, pk)
     typed = _correction(found, request.POST or None, request.FILES or None)
     if request.method == "POST" and _kept(request, typed):
-        messages.success(request, "Amended. What it said before stands below.")
+        messages.success(request, "Corrected. The old version is below.")
         return redirect("record", found.pk)
     now = _correction(get_record(request, pk)) if request.method == "POST" else typed
     context = {
@@ -127,7 +127,9 @@ def undo_record(request: HouseholdRequest, pk: int) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, refusal.text)
         return redirect("record", pk)
-    messages.success(request, "Undone: the record is gone, with all that it gave.")
+    messages.success(
+        request, "Undone. The record is gone, and so is everything it added."
+    )
     tell_what_follows(request, rig, follows)
     return redirect("rig", rig.pk)
 

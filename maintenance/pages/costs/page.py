@@ -60,7 +60,7 @@ def cost_page(rigs: Sequence[Rig], *, currency: str, today: date) -> CostPage:
 
 
 def _titles(spent: Sequence[Spent]) -> dict[str, str]:
-    own = {FUEL: "Fuel", OTHER: "Without an item of the plan"}
+    own = {FUEL: "Fuel", OTHER: "Work not on the plan"}
     systems = {row.system for row in spent}
     return {name: own.get(name) or system_title(name) for name in systems}
 

@@ -53,8 +53,8 @@ def provide_demo(
     if there is not None and not reset:
         if as_of is not None:
             raise Refused(
-                "The demo household is there already. Add --reset to load it anew "
-                "for that day; what was changed in it is lost."
+                "The demo household is already loaded. Add --reset to load it again "
+                "for that day; changes made in it are lost."
             )
         return kept_login(there)
     if not beside:

@@ -35,9 +35,9 @@ class FactForm(GatedForm):
         super().__init__(data, initial=start | {"seen": words_of(fact)})
         self.add_fields()
         self.fields["why"] = forms.CharField(
-            label="Why is it corrected?",
+            label="Why are you correcting it?",
             max_length=60,
-            help_text="What it said stays readable, with your name and this reason.",
+            help_text="The old version stays, with your name and this reason.",
         )
         self.fields["seen"] = forms.CharField(widget=forms.HiddenInput)
 
@@ -92,13 +92,13 @@ class ReadingFactForm(FactForm):
         self.columns = (*self.columns, *FUEL)
         self.initial.update({name: getattr(stop, name) for name in FUEL})
         self.fields["volume"] = MeasureField(
-            label=f"Fuel taken in ({stop.get_unit_display()})",
+            label=f"Fuel added ({stop.get_unit_display()})",
             unit=stop.unit,
             step="0.001",
             least="0.001",
         )
         self.fields["price"] = NumberField(
-            label=f"Paid in all ({currency_symbol(stop.currency)})",
+            label=f"Total paid ({currency_symbol(stop.currency)})",
             min_value=0,
             max_digits=10,
             decimal_places=2,
@@ -160,7 +160,7 @@ class DutyFactForm(FactForm):
             label="To", widget=DayInput, required=False
         )
         self.fields["cause"] = forms.CharField(
-            label="What makes it severe",
+            label="What makes it severe?",
             max_length=120,
             required=False,
             initial=self.fact.why,
@@ -184,7 +184,7 @@ class StayFactForm(FactForm):
             label="Left on",
             widget=DayInput,
             required=False,
-            help_text="Leave empty while it is still there.",
+            help_text="Leave blank while it's still there.",
         )
 
 
@@ -206,13 +206,13 @@ class TripFactForm(FactForm):
                 self.fields[name] = MeasureField(label=label, unit=unit, required=False)
         if self.meter is not None and (trip.tow_vehicle or trip.towed_car):
             self.fields["off"] = MeasureField(
-                label=f"Of that, driven unhitched ({unit})", unit=unit, required=False
+                label=f"Driven unhitched ({unit})", unit=unit, required=False
             )
         self.fields["distance"] = MeasureField(
             label=f"Distance ({trip.unit})",
             unit=trip.unit,
             required=False,
-            help_text="With both figures of the odometer, it is theirs.",
+            help_text="With both odometer figures, we work it out.",
         )
 
     def gated(self) -> list[MeterField]:

@@ -31,7 +31,7 @@ class EventForm(GatedForm):
     echoes: Sequence[str] = ()
 
     kind = forms.ChoiceField(
-        label="What happened",
+        label="What happened?",
         # Nothing is chosen by itself: saved in haste, the first would be an alarm.
         choices=lambda: [
             ("", "Choose …"),
@@ -41,10 +41,10 @@ class EventForm(GatedForm):
     )
     on = forms.DateField(label="On", widget=DayInput)
     places = forms.MultipleChoiceField(
-        label="At which wheels",
+        label="At which wheels?",
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="None ticked means all, or that wheels have no part in it.",
+        help_text="Leave unchecked for all wheels, or if wheels don't matter.",
     )
     note = forms.CharField(label="Note", max_length=200, required=False)
 
@@ -70,7 +70,7 @@ class EventForm(GatedForm):
                     label=f"{meter} showed",
                     unit=meter.unit,
                     required=False,
-                    help_text="Follow-ups by distance count from it.",
+                    help_text="Re-checks by distance count from it.",
                 )
             )
         figures = [f"meter_{name}" for name in self.meters]
@@ -103,9 +103,9 @@ class CorrectEventForm(EventForm):
 
     seen = forms.CharField(widget=forms.HiddenInput)
     why = forms.CharField(
-        label="Why",
+        label="Why?",
         max_length=100,
-        help_text="What it said stays readable, with your name and this reason.",
+        help_text="The old version stays, with your name and this reason.",
     )
 
     def __init__(self, *args: Any, event: Event, **kwargs: Any):

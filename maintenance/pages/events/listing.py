@@ -179,7 +179,7 @@ def _runs(rig: Rig) -> Iterator[FactRow]:
     rows = Run.objects.filter(meter__rig=rig, withdrawn=False)
     for run in rows.select_related("meter"):
         says = show(run.hours, run.meter.unit)
-        yield _row(run, run.on, "Generator ran", says, origin="Logged run")
+        yield _row(run, run.on, "Generator ran", says, origin="Generator run")
 
 
 def _not_towed(rig: Rig) -> Iterator[FactRow]:
@@ -212,7 +212,7 @@ def _until(stay: Stay) -> str:
         return f"until {day_words(stay.ended_on)}"
     if stay.planned_until:
         return f"planned until {day_words(stay.planned_until)}"
-    return "no end known"
+    return "no end date yet"
 
 
 def _trips(rig: Rig, trips: Iterable[Trip]) -> Iterator[FactRow]:

@@ -58,8 +58,8 @@ def report_event(request: HouseholdRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        heading=f"Something happened to {found}",
-        intro="What follows from it stands on Due from then on.",
+        heading=f"Something happened: {found}",
+        intro="Any jobs it makes necessary go on Due.",
         back=reverse("rig", args=[pk]),
         save=save,
         done=lambda event: " ".join(
@@ -77,7 +77,7 @@ def log_run(request: HouseholdRequest, pk: int) -> HttpResponse:
     if meter and meter.by_runs:
         intro += f" So far: {logged_words(meter)}."
     elif meter:
-        intro = "Its hour meter counts now. A run from before it was fitted still adds."
+        intro = "Its hour meter counts now. You can still add runs from before it."
 
     def save(on: date, hours: Decimal) -> Run:
         run = runs.log_run(
@@ -136,7 +136,7 @@ def correct_event(request: HouseholdRequest, pk: int) -> HttpResponse:
         request,
         form,
         heading=f"Correct: {event_words(event.kind)}",
-        intro=f"{event.rig}, told for {day_words(event.on)}.",
+        intro=f"{event.rig}, {day_words(event.on)}.",
         back=reverse("rig_events", args=[event.rig_id]),
         save=save,
         done=lambda event: " ".join(["Corrected.", *form.echoes, *left_out([event])]),
@@ -165,7 +165,7 @@ def correct_fact(request: HouseholdRequest, kind: str, pk: int) -> HttpResponse:
             today=request.today,
             **form.correction(request.today),
         ),
-        done=lambda changed: f"Corrected. It says now: {words_of(changed)}.",
+        done=lambda changed: f"Corrected. It now says: {words_of(changed)}.",
     )
 
 
@@ -182,15 +182,15 @@ def withdraw_fact(request: HouseholdRequest, kind: str, pk: int) -> HttpResponse
         WhyForm(request.POST or None),
         heading=f"Withdraw: {kind_of(fact).name}",
         intro=(
-            f"{rig_of(fact)}: {words_of(fact)}. It stays readable and counts nowhere. "
+            f"{rig_of(fact)}: {words_of(fact)}. It stays on record but won't count. "
             f"{raised}"
         ),
-        submit="Withdraw it",
+        submit="Withdraw",
         back=_events_url(fact),
         save=lambda why: correcting.withdraw_fact(
             fact, by=request.member, today=request.today, why=why
         ),
-        done="Withdrawn. It counts nowhere now.",
+        done="Withdrawn. It no longer counts.",
     )
 
 
@@ -217,7 +217,7 @@ def _raised_by(event: Event) -> str:
     if not items:
         return ""
     return (
-        f"What it raised goes too: {items}. Checks already done stay, and say that "
+        f"Its jobs go too: {items}. Checks already done stay, with a note that "
         "their cause was withdrawn."
     )
 
@@ -225,8 +225,5 @@ def _raised_by(event: Event) -> str:
 def _what_follows(event: Event) -> str:
     items = ", ".join(item.title for item in following(event))
     if items:
-        return f"Kept. What follows from it: {items}."
-    return (
-        "Kept. Nothing on the plan follows from it, as the plan stood on "
-        f"{day_words(event.on)}."
-    )
+        return f"Saved. Next: {items}."
+    return f"Saved. It adds no job to the plan as it was on {day_words(event.on)}."

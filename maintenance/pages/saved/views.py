@@ -48,7 +48,7 @@ def answered(request: HttpRequest, token: str) -> HttpResponse:
         raise Missing(f"{dead.heading}. {dead.text}") from None
     found = recorded_by(link)
     if found is None:
-        raise Missing("Nothing is on record by this link anymore. Log in to look.")
+        raise Missing("This link no longer leads to a record. Log in to look.")
     used, record = found
     household = record.rig.household
     with timezone.override(household.zone):

@@ -16,14 +16,14 @@ class ShopSheetForm(forms.Form):
         label="Work",
         required=False,
         widget=forms.CheckboxSelectMultiple,
-        help_text="Ticked is what is due and a licensed shop's.",
+        help_text="Jobs that are due and need a licensed shop are already checked.",
     )
     words = forms.CharField(
-        label="Also for the shop",
+        label="Anything else for the shop?",
         required=False,
         max_length=500,
         widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="What you noticed, or ask for, in your words.",
+        help_text="What you noticed, or want done, in your own words.",
     )
 
     def __init__(
@@ -45,7 +45,7 @@ class ShopSheetForm(forms.Form):
         data = super().clean() or {}
         if not self.errors and not any(map(data.get, ("findings", "items", "words"))):
             raise forms.ValidationError(
-                "Tick what the shop is asked to do, or say it in your words."
+                "Check what the shop should do, or enter it in your own words."
             )
         return data
 

@@ -23,15 +23,15 @@ from maintenance.vehicles.models import RunwaySetting, Stay, StayVisit
 STANDING_LOADS = [load for load in LOADS.values() if load.parasitic]
 APPLIANCES = 3
 STATE_HELP = (
-    "At rest: 12.6 V, or 1.255 by hydrometer, or 85 %. If you charge it, what it reads "
-    "after that."
+    "At rest: 12.6 V, or 1.255 by hydrometer, or 85 %. If you charge it, read it "
+    "afterward."
 )
 
 
 class VisitForm(AsksWheels, forms.ModelForm):
     token = TokenField()
     done = RowsField(
-        label="Looked at, and in order",
+        label="Checked and OK",
         queryset=PlanItem.objects.none(),
         required=False,
     )
@@ -59,8 +59,8 @@ class VisitForm(AsksWheels, forms.ModelForm):
             "token",
             "on",
             "done",
-            Fieldset("Batteries and damp", "chassis", "house", "damp"),
-            Fieldset("Tire pressures, such as 65 psi", *self.pressures.values()),
+            Fieldset("Batteries and moisture", "chassis", "house", "damp"),
+            Fieldset("Tire pressures, like 65 psi", *self.pressures.values()),
             Fieldset("What you saw", "note", "photos"),
         )
         self.rig = stay.rig
@@ -83,7 +83,7 @@ class RunwayForm(forms.ModelForm):
         label="Chassis battery (Ah)", required=False, max_digits=6, decimal_places=1
     )
     chassis_drain = NumberField(
-        label="or its standing current, measured (A)",
+        label="or its measured drain (A)",
         required=False,
         max_digits=6,
         decimal_places=3,
@@ -95,7 +95,7 @@ class RunwayForm(forms.ModelForm):
         decimal_places=1,
     )
     house_drain = NumberField(
-        label="or their standing current, measured (A)",
+        label="or their measured drain (A)",
         required=False,
         max_digits=6,
         decimal_places=3,
@@ -143,12 +143,12 @@ class RunwayForm(forms.ModelForm):
                 "house_drain",
             ),
             Fieldset(
-                "What draws on a battery while the rig stands",
+                "What draws on a battery in storage",
                 *(f"on_{load.key}" for load in STANDING_LOADS),
             ),
             Fieldset("Water", "traps", "seal", "heater", "heater_bypassed"),
             Fieldset(
-                "Propane left burning, in a stay that is kept warm",
+                "Propane appliances left on, if kept warm",
                 "propane",
                 *(f"{name}_{n}" for n in range(APPLIANCES) for name in BURNER),
             ),
@@ -205,7 +205,7 @@ class RunwayForm(forms.ModelForm):
 
 BURNER = {
     "name": "Appliance",
-    "btu": "It burns (BTU an hour)",
+    "btu": "Burns (BTU per hour)",
     "duty": "Part of the time (0 to 1)",
 }
 
@@ -219,9 +219,9 @@ def _between(text: str, least: int, most: int) -> bool:
 
 
 class WakeForm(forms.Form):
-    ended_on = forms.DateField(label="It leaves storage on", widget=DayInput)
+    ended_on = forms.DateField(label="Date it leaves storage", widget=DayInput)
     why = forms.CharField(
-        label="It leaves without them because", max_length=300, required=False
+        label="Why does it leave without them?", max_length=300, required=False
     )
 
     def __init__(self, *args: Any, with_why: bool, **kwargs: Any):

@@ -85,15 +85,13 @@ def _batteries(ways: StayRunways, today: date) -> Iterator[RunwayCard]:
 
 def _about(battery: BatteryRunway) -> str:
     if battery.care == BatteryCare.CHARGED:
-        return "It is kept charged: look that the charger works."
+        return "It's kept charged: check that the charger works."
     if battery.read:
         return (
-            f"Read as {battery.read} on {day_words(battery.start)}, and counted from "
+            f"Read as {battery.read} on {day_words(battery.start)}, and estimated from "
             "then."
         )
-    return (
-        f"Taken as full on {day_words(battery.start)}. A reading at rest is worth more."
-    )
+    return f"Assumed full on {day_words(battery.start)}. A reading at rest is better."
 
 
 def _marks(battery: BatteryRunway) -> Iterator[tuple[str, Days]]:
@@ -109,7 +107,7 @@ def _marks(battery: BatteryRunway) -> Iterator[tuple[str, Days]]:
         yield "Half empty", runway.half
     yield "Empty", runway.empty
     if runway.freezing is not None:
-        yield "It could freeze there", runway.freezing
+        yield "Could freeze", runway.freezing
 
 
 def _lines(battery: BatteryRunway) -> list[Line]:
@@ -122,7 +120,7 @@ def _lines(battery: BatteryRunway) -> list[Line]:
 def _when(battery: BatteryRunway, days: Days) -> str:
     likely = battery.day(days.likely)
     if likely is None:
-        return "not within ten years by these figures"
+        return "not within ten years"
     early, late = battery.day(days.early), battery.day(days.late)
     span = f"likely {day_words(likely)}, from {day_words(early or likely)} on"
     if late is None:
@@ -156,7 +154,7 @@ def _battery_lasts(battery: BatteryRunway, today: date) -> Lasting | None:
     words = f"good at least to {day_words(early)}"
     if early < today:
         words = f"may need a charge since {day_words(early)}"
-    read = f"{battery.read}, " if battery.read else "taken as full, "
+    read = f"{battery.read}, " if battery.read else "assumed full, "
     return Lasting(
         battery.start, early, late, words, read + month_day_words(battery.start)
     )
@@ -172,7 +170,7 @@ def _rests_on(battery: BatteryRunway) -> list[str]:
         *_age(battery),
         drain,
         (
-            f"it loses {num(own.low, 1)} to {num(own.high, 1)} % a month by itself at "
+            f"it loses {num(own.low, 1)} to {num(own.high, 1)} % a month on its own at "
             "that temperature"
         ),
     ]
@@ -217,7 +215,7 @@ def _frost(ways: StayRunways) -> Iterator[RunwayCard]:
     risk, amount = ways.frost, ways.antifreeze
     if risk is None:
         return
-    about = "It freezes there: water has to be out, replaced, or kept warm."
+    about = "It freezes there: drain the water, use antifreeze, or keep it warm."
     if not risk.freezes:
         about = "No frost is expected there."
     lines = []
@@ -242,7 +240,7 @@ def _gas(ways: StayRunways) -> Iterator[RunwayCard]:
     yield RunwayCard(
         key="propane",
         title="Propane",
-        about="With the appliances that are listed burning.",
+        about="With the listed appliances on.",
         lines=[Line("It lasts", told, hours.formula)],
         rests_on=[hours.source],
         cautions=hours.cautions,

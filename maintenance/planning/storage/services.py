@@ -30,9 +30,9 @@ def wake(stay: Stay, *, by: Member, today: date, ended_on: date, why: str = "") 
     if unsafe and not (by.is_keeper and why.strip()):
         names = ", ".join(job.item.title for job in unsafe)
         told = f"Not done yet: {names}. Record them first."
-        more = " Or say below why it leaves without them."
+        more = " Or enter below why it leaves without them."
         if not by.is_keeper:
-            more = " Only a keeper may say that it leaves without them."
+            more = " A keeper can override with a reason."
         raise Refused(told + more, field="why" if by.is_keeper else None)
     if unsafe:
         left = "; ".join(job.item.title for job in unsafe)

@@ -120,11 +120,11 @@ def visit_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         heading=f"Visit: {found.rig}",
         template="planning/visit.html",
         care=care_of(cards_of(runways_of(found), request.today)),
-        intro="From then on, what you read replaces the estimate.",
+        intro="Your readings replace the estimates.",
         back=reverse("stay", args=[pk]),
         save=save,
         go_on=partial(saved_url, reverse("stay", args=[pk])),
-        done="Saved. How long things last now counts from what you read.",
+        done="Saved. Estimates now count from your readings.",
     )
 
 
@@ -148,10 +148,8 @@ def runways(request: HouseholdRequest, pk: int) -> HttpResponse:
         form,
         changes=rig,
         now=form_of,
-        heading=f"What lasts how long: {rig}",
-        intro=(
-            "For this stay and those to come. What you leave empty gives no estimate."
-        ),
+        heading=f"How long it lasts: {rig}",
+        intro=("For this stay and later ones. Blanks give no estimate."),
         back=back,
         save=lambda **_data: set_runways(
             rig, by=request.member, today=request.today, **form.values()
@@ -176,7 +174,7 @@ def end_stay(request: HouseholdRequest, pk: int) -> HttpResponse:
         save=lambda **data: services.wake(
             found, by=request.member, today=request.today, **data
         ),
-        done="It's out of storage. Due shows what comes now.",
+        done="It's out of storage. See Due for what comes next.",
         template="planning/wake.html",
         stay=found,
         work=work,

@@ -20,9 +20,9 @@ STANDING_KIT = (
     "Wheel chocks, warning triangles, reflective vests, gloves",
     "Tire gauge that reaches your highest pressure",
     "Flashlight, infrared thermometer for hubs and tires",
-    "Fuses of every rating in use, bulbs that can be changed",
+    "Fuses of every rating you use, spare bulbs",
     "Fire extinguisher, first-aid kit",
-    "Makers' manuals, papers, the number of the roadside service",
+    "Manufacturers' manuals, papers, roadside service number",
 )
 
 

@@ -25,7 +25,7 @@ class LeavingForm(TripForm):
         super().__init__(*args, rig=rig, **kwargs)
         self.rig, self.by, self.today = rig, by, today
         self.fields[WHY] = forms.CharField(
-            label="Leave all the same? Say why", max_length=200, required=False
+            label="Why leave anyway?", max_length=200, required=False
         )
 
     def clean(self) -> dict[str, Any]:
@@ -39,7 +39,7 @@ class LeavingForm(TripForm):
             self.add_error(
                 WHY,
                 f"Don't leave until this is fixed and recorded: {words}. Only a keeper "
-                "can decide otherwise.",
+                "can override this.",
             )
         elif not data.get(WHY, "").strip():
             self.add_error(

@@ -80,7 +80,7 @@ def plan_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
         heading=f"Trip of {rig}",
         back=reverse("trips"),
         save=partial(_keep, request, save),
-        done="Kept. This is its sheet; what is due before it stands on Due, too.",
+        done="Saved. This is its trip sheet. What's due before it is on Due too.",
         go_on=_trip_url,
     )
 
@@ -125,7 +125,7 @@ def tell_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
             else _keep(request, save, **form.told(request.today))
         ),
         done=lambda told: (
-            "No distance: the trip was called off."
+            "No distance: the trip is canceled."
             if told.withdrawn
             else " ".join(["Saved. All rigs on the trip count it.", *form.echoes])
         ),
@@ -137,7 +137,7 @@ def tell_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
 @member_required(Role.CREW)
 def cancel_trip(request: HouseholdRequest, pk: int) -> HttpResponse:
     _call_off(request, get_trip(request, pk))
-    messages.success(request, "Trip canceled. It counts nowhere.")
+    messages.success(request, "Trip canceled. It no longer counts.")
     return redirect("trips")
 
 
@@ -147,6 +147,6 @@ def _call_off(request: HouseholdRequest, trip: Trip) -> Trip:
     if trip.start > today:
         services.cancel_trip(trip, by=by, today=today)
         return trip
-    withdraw_fact(trip, by=by, today=today, why="called off")
+    withdraw_fact(trip, by=by, today=today, why="canceled")
     trip.refresh_from_db()
     return trip

@@ -45,17 +45,17 @@ def _before_when(job: TripJob, start: date, today: date, shop_wait: int | None) 
 def _before_about(job: TripJob, trip: Trip) -> str:
     if job.unknown:
         return (
-            "Nothing is known of when it was last done: look, or say when it was done."
+            "We don't know when it was last done. Check it, or enter when it was done."
         )
     if job.standing == "overdue":
         return ""
     if job.closes is None:
-        return "It is expected to be due."
+        return "We expect it to be due."
     if job.closes < trip.start:
         return ""
     runs_out = _road_words(job, trip)
     if job.place == "road":
-        return f"It would come due on the way: {runs_out}. A shop does it."
+        return f"It would come due on the way: {runs_out}. It's a shop job."
     return f"It would run out on the way: {runs_out}."
 
 
@@ -73,7 +73,7 @@ def _road_words(job: TripJob, trip: Trip) -> str:
 
 def _road_about(job: TripJob, trip: Trip) -> str:
     if job.standing == "due" or job.can_now:
-        return "It is open already: do it before leaving if you can."
+        return "You can do it now: finish it before leaving if you can."
     return ""
 
 

@@ -23,8 +23,8 @@ COUPLED = (
 )
 FIGURES = ("gvwr", "gcwr", "capacity", "uvw")
 HELP = {
-    "gvwr": "GVWR, on the maker's certification label.",
-    "gcwr": "GCWR, in the maker's book; rigs that tow only.",
+    "gvwr": "GVWR, on the manufacturer's certification label.",
+    "gcwr": "GCWR, in the manufacturer's manual; only for rigs that tow.",
     "uvw": (
         "UVW. Since 2008 with full propane, without water; before 2008 without either."
     ),
@@ -49,7 +49,7 @@ class LabelForm(forms.ModelForm):
         ]
         widgets = {"on": DayInput}
         help_texts = {
-            "kind": "“CCC” has had three meanings; its date tells which.",
+            "kind": "“CCC” has had three meanings; its date shows which.",
         }
 
     def __init__(self, *args: Any, axles: list[Axle], **kwargs: Any) -> None:
@@ -72,11 +72,11 @@ class LabelForm(forms.ModelForm):
     def _add_tire(self, axle: Axle, unit: str) -> None:
         kept = (self.instance.tires or {}).get(str(axle.number), {})
         self.fields[f"tire_{axle.number}"] = MeasureField(
-            label=f"Axle {axle.number}: what one tire carries",
+            label=f"Axle {axle.number}: load one tire carries",
             unit=unit,
             required=False,
             initial=Decimal(kept["load"]) if kept.get("load") else None,
-            help_text="At the pressure you keep, by its maker's table.",
+            help_text="At the pressure you keep, from the tire manufacturer's table.",
         )
         self.fields[f"pressure_{axle.number}"] = forms.CharField(
             label=f"Axle {axle.number}: that pressure, cold",
@@ -93,9 +93,9 @@ class LabelForm(forms.ModelForm):
         ]
         return Layout(
             "unit",
-            Fieldset("What it may weigh", "gvwr", "gcwr"),
+            Fieldset("Weight limits", "gvwr", "gcwr"),
             Fieldset(
-                "The label of what may be loaded",
+                "Cargo label",
                 "kind",
                 "capacity",
                 "on",
@@ -120,9 +120,7 @@ class TicketForm(forms.ModelForm):
     steer = MeasureField(label="Steer axle", unit="lb")
     drive = MeasureField(label="Drive axle", unit="lb")
     tag = MeasureField(label="Tag axle, if it has one", unit="lb", required=False)
-    behind = MeasureField(
-        label="Axles of the trailer together", unit="lb", required=False
-    )
+    behind = MeasureField(label="Trailer axles, total", unit="lb", required=False)
 
     class Meta:
         model = ScaleTicket
@@ -139,10 +137,10 @@ class TicketForm(forms.ModelForm):
             "note",
         ]
         widgets = {"on": DayInput}
-        labels = {"rig": "The vehicle that drives"}
+        labels = {"rig": "Vehicle that drives"}
         help_texts = {
-            "trailer": "Leave empty for a ticket of the vehicle alone.",
-            "note": "People, water, fuel; bars of the hitch slack or tight.",
+            "trailer": "Leave blank if the vehicle was weighed alone.",
+            "note": "People, water, fuel; hitch bars slack or tight.",
         }
 
     def __init__(self, *args: Any, rig: Rig, **kwargs: Any) -> None:

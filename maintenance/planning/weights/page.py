@@ -159,7 +159,7 @@ class _Reckoned:
         gcwr = self._of_label("gcwr")
         if ticket.behind is not None and gcwr is not None:
             together = sum(loads, Decimal(0)) + _lb(ticket.behind, ticket)
-            self._add(margin("With the trailer", together, gcwr), "GCWR, maker")
+            self._add(margin("With the trailer", together, gcwr), "GCWR, manufacturer")
 
     def _trailer(self, ticket: ScaleTicket) -> None:
         axles = _lb(ticket.behind or Decimal(0), ticket)
@@ -244,7 +244,7 @@ class _Reckoned:
     def _whole(self, weight: Decimal) -> None:
         gvwr = self._of_label("gvwr")
         if gvwr is not None:
-            self._add(margin("Whole", weight, gvwr), "GVWR on the label")
+            self._add(margin("Whole rig", weight, gvwr), "GVWR on the label")
 
     def _of_label(self, name: str) -> Decimal | None:
         value = getattr(self.label, name, None)

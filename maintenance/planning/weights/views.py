@@ -50,7 +50,7 @@ def weight_label(request: HouseholdRequest, pk: int) -> HttpResponse:
         changes=rig,
         now=form_of,
         heading=f"Labels of {rig}",
-        intro="Copy them from the maker's labels. What you do not have stays empty.",
+        intro="Copy them from the manufacturer's labels. Leave the rest blank.",
         back=_url(rig),
         save=partial(services.keep_label, rig, by=request.member),
     )
@@ -69,8 +69,8 @@ def add_ticket(request: HouseholdRequest, pk: int) -> HttpResponse:
         TicketForm(request.POST or None, initial=initial, rig=rig),
         heading="Scale ticket",
         intro=(
-            "One ticket of the vehicle alone and one with the trailer coupled give the "
-            "weight on the hitch. Loaded alike, on one day if you can."
+            "Weigh the vehicle alone, then with the trailer coupled, to get the "
+            "hitch weight. Keep the load the same; the same day is best."
         ),
         back=_url(rig),
         save=partial(

@@ -15,7 +15,7 @@ from ..mail import sender_domain
 from ..models import CalendarFeed, Digest, DigestState
 from .digests import ON_THE_WAY, take_back
 
-FROM_BACKUP = "It was on its way when the backup was made that was put back since."
+FROM_BACKUP = "It was being sent when the backup was made that you've since restored."
 
 
 @transaction.atomic

@@ -13,7 +13,7 @@ from maintenance.vehicles.models import Rig
 class LinkKind(models.TextChoices):
     ENTERED = "entered", "entered"
     AMENDED = "amended", "amended"
-    VOIDED = "voided", "made void"
+    VOIDED = "voided", "voided"
     MERGED = "merged", "merged"
 
 

@@ -125,7 +125,7 @@ def _of_texts(links: Sequence[ChainLink]) -> Iterator[Mismatch]:
     for link in links:
         if not is_legible(link) and number_in(link.text) is not None:
             words = (
-                "Link %(n)d says nothing of a record that this program can read: it was"
+                "Link %(n)d holds no record that Rigsite can read: it was"
                 " changed, or made by a newer version."
             )
             yield Mismatch(link.position, words % {"n": link.position}, link.record_id)
@@ -144,7 +144,7 @@ def _of_columns(
             right = (str(rig.row_key), keys.get(at, content.get("key")))
             is_right = (link.says.get("rig"), content.get("key")) == right
         if not is_right:
-            words = "Link %(n)d was put under another record or rig."
+            words = "Link %(n)d was moved to another record or rig."
             yield Mismatch(link.position, words % {"n": link.position}, link.record_id)
 
 
@@ -173,7 +173,7 @@ def _of_records(last: dict[int, ChainLink]) -> Iterator[Mismatch]:
         try:
             contents = contents_of(links, version)
         except UNREADABLE as error:
-            yield Mismatch(None, f"A row cannot be read: {error}.")
+            yield Mismatch(None, f"A row can't be read: {error}.")
             continue
         for pk, link in links.items():
             yield from _of_record(link, contents.get(pk))
@@ -199,8 +199,8 @@ def _of_order(
     for link, entered in _entries(links):
         if _too_old(entered, latest):
             words = (
-                "%(record)s was put in later, or the clock was wrong then: it says it "
-                "was entered before records that stand before it in the chain."
+                "%(record)s was added later, or the clock was wrong then: it says it "
+                "was entered before records that come before it in the seal."
             )
             record = {"record": record_words(link)}
             yield Mismatch(link.position, words % record, link.record_id)
@@ -211,8 +211,8 @@ def _of_order(
     for pk, entered in unlinked:
         if _too_old(entered, latest):
             words = (
-                "Record %(n)d was put in later, or the clock was wrong then: it says it"
-                " was entered before records that are in the chain, and is not in it."
+                "Record %(n)d was added later, or the clock was wrong then: it says it"
+                " was entered before sealed records, but it isn't sealed."
             )
             yield Mismatch(None, words % {"n": pk}, pk)
 
@@ -286,8 +286,8 @@ def _problem_of(path: Path, sha256: Any) -> str:
         with path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()
     except OSError:
-        return "it is missing"
-    return "" if digest == sha256 else "it is not the file that was stored"
+        return "it's missing"
+    return "" if digest == sha256 else "it isn't the file that was stored"
 
 
 # --- a printed head -------------------------------------------------------------------
@@ -305,15 +305,15 @@ def _printed(
         return at, []
     if number is not None and number > len(links):
         words = (
-            f"The printed head is that of link {number}, and the chain has "
-            f"{len(links)}: its end was cut off."
+            f"The printed code is from link {number}, but there are only "
+            f"{len(links)}: the end was cut off."
         )
     elif at is not None:
-        words = f"The printed head is link {at} here, and {number} on the print."
+        words = f"The printed code is link {at} here, but {number} on the print."
     else:
         words = (
-            "No link has the printed digest: what was printed is not what stands here. "
-            "The records or their chain were rewritten."
+            "No link has the printed code: the records here aren't the printed ones. "
+            "The records or their seal were rewritten."
         )
     return None, [Mismatch(None, words)]
 

@@ -14,11 +14,10 @@ from .versions import RAISED, RECORD, REFERS, VERSIONS
 
 BREAKS = {
     "missing": "Link %(n)d is missing.",
-    "text": "The text of link %(n)d cannot be read: it was changed.",
+    "text": "The text of link %(n)d can't be read: it was changed.",
     "moved": "Link %(n)d says it is link %(says)d: links were swapped.",
     "digest": (
-        "Link %(n)d does not follow from the one before it: its text or digest was "
-        "changed."
+        "Link %(n)d doesn't match the one before it: its text or code was changed."
     ),
 }
 PART_NAMES = {
@@ -73,7 +72,7 @@ def where_words(before: Mapping[str, Any], each: Difference, version: int) -> st
     """The field in the words of the form: “job “Oil”, note”."""
     name = str(each.path[0])
     if name == RAISED:
-        return "what it raised"
+        return "what it added"
     if name not in PART_NAMES:
         return _field_words(version, RECORD, each.path)
     rows = rows_by_name(before.get(name) or []) or {}

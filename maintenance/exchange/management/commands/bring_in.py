@@ -20,4 +20,4 @@ class Command(BaseCommand):
             words = f"{done.get_state_display()}, {done.added} rows"
             self.stdout.write(f"{done}: {words} {done.problem}".rstrip())
         if not rows:
-            self.stdout.write("No file waits.")
+            self.stdout.write("No file is waiting.")

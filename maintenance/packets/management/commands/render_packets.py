@@ -18,7 +18,7 @@ class Command(BaseCommand):
             run(Packet, packet.pk, make_packet)
             self._say(Packet.objects.get(pk=packet.pk))
         if not rows:
-            self.stdout.write("No packet waits.")
+            self.stdout.write("Nothing is waiting to print.")
 
     def _say(self, packet: Packet) -> None:
         words = str(PacketState(packet.state).label)

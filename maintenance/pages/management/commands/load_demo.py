@@ -16,26 +16,28 @@ def _day(text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise ArgumentTypeError(f"{text!r} is no day. Write 2026-05-04.") from None
+        raise ArgumentTypeError(
+            f"{text!r} isn't a day. Enter it like 2026-05-04."
+        ) from None
 
 
 class Command(BaseCommand):
-    help = "Add the demo household if it is not there, and print its login."
+    help = "Add the demo household if it's missing, and print its login."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument(
             "--as-of",
             type=_day,
             metavar="YYYY-MM-DD",
-            help="tell it as of this day instead of today",
+            help="load it as of this day instead of today",
         )
         parser.add_argument(
-            "--reset", action="store_true", help="remove it first, then load it anew"
+            "--reset", action="store_true", help="remove it first, then load it again"
         )
         parser.add_argument(
             "--beside",
             action="store_true",
-            help="add it although another household lives here",
+            help="add it even if another household lives here",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:

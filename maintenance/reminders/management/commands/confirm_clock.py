@@ -12,8 +12,8 @@ from maintenance.reminders.services import clock_in_doubt, confirm_clock
 
 class Command(BaseCommand):
     help = (
-        "Says that the date this machine shows is right, after its clock jumped."
-        " Daily mail, which waited, goes out again."
+        "Confirms that the date this computer shows is right, after its clock jumped."
+        " Daily email, on hold until now, goes out again."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -25,10 +25,10 @@ class Command(BaseCommand):
         now = timezone.now()
         if options["date"] not in (None, f"{now:%Y-%m-%d}"):
             raise CommandError(
-                f"This machine shows {now:%Y-%m-%d %H:%M} UTC. Set its clock; daily"
-                " mail then goes on by itself."
+                f"This computer shows {now:%Y-%m-%d %H:%M} UTC. Set its clock; daily"
+                " email then goes out again."
             )
         doubted = clock_in_doubt()
         confirm_clock(now)
-        was = "Daily mail goes out again." if doubted else "It was not in doubt."
+        was = "Daily email goes out again." if doubted else "It wasn't in doubt."
         self.stdout.write(f"The clock shows {now:%Y-%m-%d %H:%M} UTC. {was}")

@@ -9,7 +9,7 @@ from maintenance.reminders.services import raise_everywhere
 
 
 class Command(BaseCommand):
-    help = "Raises notices wherever a new day has begun or something was done."
+    help = "Makes reminders wherever a new day has begun or something was done."
 
     def handle(self, *args: Any, **options: Any) -> None:
-        self.stdout.write(f"Notices raised: {raise_everywhere(timezone.now())}.")
+        self.stdout.write(f"Reminders made: {raise_everywhere(timezone.now())}.")

@@ -15,7 +15,7 @@ from maintenance.reminders.services import (
 
 
 class Command(BaseCommand):
-    help = "Makes the digests that are due, and sends every mail that waits."
+    help = "Writes the emails that are due, and sends every waiting one."
 
     def handle(self, *args: Any, **options: Any) -> None:
         now = timezone.now()
@@ -24,7 +24,7 @@ class Command(BaseCommand):
         else:
             make_urgent_mails(now)
             self.stdout.write(
-                "The clock of this machine jumped. Daily mail waits: check the date,"
+                "This computer's clock jumped. Daily email waits: check the date,"
                 " then run manage.py confirm_clock."
             )
         for digest in send_waiting(now):
@@ -32,4 +32,4 @@ class Command(BaseCommand):
             self.stdout.write(
                 f"{digest.to}: {digest}. {state}. {digest.problem}".strip()
             )
-        self.stdout.write("No more mail waits for now.")
+        self.stdout.write("No email is waiting now.")

@@ -9,7 +9,7 @@ from maintenance.reminders.services import sweep
 
 
 class Command(BaseCommand):
-    help = "Hands every mail that is due, or that a crash left, to the workers."
+    help = "Gives the workers every email that's due, or left over from a crash."
 
     def handle(self, *args: Any, **options: Any) -> None:
-        self.stdout.write(f"Mails handed to the workers: {sweep(timezone.now())}.")
+        self.stdout.write(f"Emails given to the workers: {sweep(timezone.now())}.")

@@ -9,10 +9,10 @@ from maintenance.reminders.services import tidy
 
 
 class Command(BaseCommand):
-    help = "Lets go of old mail, notices of work done, and what forms left behind."
+    help = "Deletes old email, reminders of finished work, and leftovers of forms."
 
     def handle(self, *args: Any, **options: Any) -> None:
         gone = tidy(timezone.now())
         self.stdout.write(
-            f"Let go: {gone.notices} notices, {gone.mails} mails, {gone.rest} others."
+            f"Deleted: {gone.notices} reminders, {gone.mails} emails, {gone.rest} more."
         )

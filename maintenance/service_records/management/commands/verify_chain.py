@@ -12,15 +12,17 @@ from maintenance.vehicles.models import Rig
 
 class Command(BaseCommand):
     help = (
-        "Recomputes the chain of records, the content of every record and the digest of"
-        " every file, and names all that does not fit. Changes nothing. Exits with 1 if"
-        " anything does not fit. Records are linked ten minutes after their entry."
+        "Tamper check: recomputes the seal over every record, every record's content "
+        "and"
+        " every file's code, and lists what doesn't match. Changes nothing. Exits "
+        "with 1 if"
+        " anything doesn't match. Records are sealed ten minutes after their entry."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("--rig", metavar="NAME", help="this rig alone")
+        parser.add_argument("--rig", metavar="NAME", help="only this rig")
         parser.add_argument(
-            "--head", default="", help="a head that a packet printed; needs --rig"
+            "--head", default="", help="a seal code from a printed history; needs --rig"
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -33,7 +35,7 @@ class Command(BaseCommand):
         rows = Rig.objects.select_related("household").order_by("household", "pk")
         if head and not name:
             raise CommandError(
-                "--head needs --rig: a head is of one rig.", returncode=2
+                "--head needs --rig: a seal code belongs to one rig.", returncode=2
             )
         if head and len(read_head(head)[1]) != 64:
             raise CommandError("--head: 64 hex digits, as printed.", returncode=2)
@@ -50,7 +52,7 @@ class Command(BaseCommand):
             self.stdout.write(f"  {each.text}")
         if result.printed and result.holds_up_to_print:
             self.stdout.write(
-                f"  The printed head is link {result.printed}: everything up to it is"
+                f"  The printed code is link {result.printed}: everything up to it is"
                 " unchanged."
             )
         return result.holds
@@ -58,10 +60,10 @@ class Command(BaseCommand):
 
 def _summary(result: Verified) -> str:
     count = f"{result.records} records and {result.files} files"
-    waiting = f"; {result.waiting} not linked yet" if result.waiting else ""
+    waiting = f"; {result.waiting} not sealed yet" if result.waiting else ""
     if result.head is None:
-        return f"no chain yet{waiting}"
+        return f"no seal yet{waiting}"
     wrong = len(result.found)
-    doubt = "1 thing does not fit" if wrong == 1 else f"{wrong} things do not fit"
+    doubt = "1 thing doesn't match" if wrong == 1 else f"{wrong} things don't match"
     verdict = "hold" if result.holds else doubt
-    return f"{count}: {verdict}; head {result.head.words}{waiting}"
+    return f"{count}: {verdict}; seal code {result.head.words}{waiting}"
