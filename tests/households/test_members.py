@@ -208,7 +208,7 @@ def test_password_when_the_two_differ_then_nothing_changes(keeper, client_as):
 
     answer = client_as(keeper).post(reverse("change_password"), filled)
 
-    assert "don't match" in answer.text
+    assert "match. Type both again" in answer.text
     keeper.user.refresh_from_db()
     assert keeper.user.check_password(builders.PASSWORD)
 

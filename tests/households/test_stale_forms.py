@@ -16,7 +16,7 @@ from tests.fuzz.home import make_home
 from tests.fuzz.pages import Form, Page
 
 DAY = timedelta(days=1)
-MEANWHILE = "Someone changed this meanwhile. It says now:"
+MEANWHILE = "Someone changed this meanwhile. It now says:"
 # Page -> the row that it changes, a field, what somebody else makes of it, and what
 # the first one types.
 CHANGES = {
@@ -188,7 +188,7 @@ def test_past_that_another_told_meanwhile_then_said_and_the_rest_kept(
 
     answer = first.post(url, slow | dict.fromkeys(names, "2025-03-04"))
 
-    assert "was answered or taken off the plan meanwhile. You typed: 2025-03-04" in (
+    assert "was answered or removed from the plan meanwhile. You typed: 2025-03-04" in (
         answer.text
     )
     again = next(f for f in Page(answer.text).forms if "form_token" in f.fields)
@@ -229,7 +229,7 @@ def test_job_dropped_meanwhile_then_words_and_what_was_typed_stays(
     answer = client.post(url, sent)
 
     assert answer.status_code == 200
-    assert "was taken off the plan on" in answer.text
+    assert "was removed from the plan on" in answer.text
     assert "sold it" in answer.text
     for value in typed.values():
         assert value in answer.text
@@ -248,5 +248,5 @@ def test_work_on_a_job_dropped_meanwhile_then_words_and_nothing_lost(
 
     answer = client.post(url, sent)
 
-    assert "This job was taken off the plan meanwhile." in answer.text
+    assert "This job was removed from the plan meanwhile." in answer.text
     assert "Gray drips" in answer.text

@@ -61,7 +61,7 @@ def test_health_when_the_broker_is_gone_then_503(client, monkeypatch, tmp_path):
     answer = client.get("/health/")
 
     assert answer.status_code == 503
-    assert "Broker: does not answer." in answer.text
+    assert "Broker: isn't answering." in answer.text
 
 
 def test_health_when_the_database_is_gone_then_503(client, broker, monkeypatch):
@@ -73,7 +73,7 @@ def test_health_when_the_database_is_gone_then_503(client, broker, monkeypatch):
     answer = client.get("/health/")
 
     assert answer.status_code == 503
-    assert "Database: does not answer." in answer.text
+    assert "Database: isn't answering." in answer.text
     assert "Last sweep: cannot be read." in answer.text
 
 
@@ -122,7 +122,7 @@ def test_status_says_what_a_phone_needs_https_for(client_as, keeper, broker, set
 
     settings.SECURE_DOOR = public_address("https://den.local:8021")
     page = client_as(keeper).get("/status/").text
-    assert "This installation has HTTPS, at <b>https://den.local:8021</b>" in page
+    assert "Rigsite has HTTPS here, at <b>https://den.local:8021</b>" in page
 
 
 def test_status_when_the_worker_is_deaf_then_its_age_tells(
@@ -134,7 +134,7 @@ def test_status_when_the_worker_is_deaf_then_its_age_tells(
     page = client_as(keeper).get("/status/").text
 
     assert "The worker is stuck, even if its process is there" in page
-    assert "4 things need you." in page  # no backup, none tried, none on another disk
+    assert "Fix 4 things." in page  # no backup, none tried, none on another disk
 
 
 def test_status_when_mail_waits_too_long_then_it_is_named(client_as, keeper, broker):
@@ -191,4 +191,4 @@ def test_download_when_there_is_no_room_then_said_on_status(
 
     page = client_as(keeper).post("/status/backup/", follow=True)
 
-    assert "No backup was made. It takes 1,000,000,000," in page.text
+    assert "No backup was made. It needs 1,000,000,000," in page.text

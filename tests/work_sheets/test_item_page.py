@@ -163,7 +163,7 @@ def test_wrong_value_is_not_kept_and_says_so_in_its_place(browser, items):
     answer = enter(browser, item, "m_rested_voltage", "full")
 
     assert 'id="said-m_rested_voltage"' in answer
-    assert "isn't a number" in answer
+    assert "isn&#x27;t a number" in answer
     assert "Not saved yet." in answer
     assert kept(item) == {}
 
@@ -236,7 +236,7 @@ def test_wrong_value_keeps_the_page_and_all_that_was_typed(browser, items):
 
     text = send(browser, item, data).content.decode()
 
-    assert "isn't a number" in text
+    assert "isn&#x27;t a number" in text
     assert 'value="full"' in text
     assert "at rest" in text
     assert "Before you begin" in text
