@@ -74,7 +74,7 @@ def test_health_when_the_database_is_gone_then_503(client, broker, monkeypatch):
 
     assert answer.status_code == 503
     assert "Database: isn't answering." in answer.text
-    assert "Last sweep: cannot be read." in answer.text
+    assert "Last sweep: can't be read." in answer.text
 
 
 def test_health_when_the_disk_is_nearly_full_then_it_runs_and_says_what_to_do(
@@ -112,7 +112,7 @@ def test_status_when_all_is_well_then_it_says_so_first(
 
     assert "Everything is running." in page
     assert f"1 day ago, {tmp_path / 'it.zip'}" in page
-    assert "restored on trial: 9 rows, 1 files, all good." in page
+    assert "trial restore: 9 rows, 1 files, all good." in page
     assert "never." in page  # no mail was sent yet
 
 

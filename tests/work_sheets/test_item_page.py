@@ -127,7 +127,7 @@ def test_tick_is_kept_at_once_and_there_after_a_reload(browser, items):
 
     answer = enter(browser, item, first_step(item), "on")
 
-    assert f"1 of {len(steps(item))} steps, kept" in answer
+    assert f"1 of {len(steps(item))} steps, saved" in answer
     assert re.search(rf'name="{first_step(item)}"[^>]*checked', text_of(browser, item))
 
 
