@@ -16,7 +16,7 @@ from tests.fuzz.home import make_home
 from tests.fuzz.pages import Form, Page
 
 DAY = timedelta(days=1)
-MEANWHILE = "Someone changed this meanwhile. It says now:"
+MEANWHILE = "Someone changed this meanwhile. It now says:"
 # Page -> the row that it changes, a field, what somebody else makes of it, and what
 # the first one types.
 CHANGES = {
