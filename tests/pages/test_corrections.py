@@ -324,8 +324,8 @@ def test_correction_overtaken_by_another_then_both_are_shown(keeper, rig, client
 
     asked = client.post(url, slow)
 
-    assert "It says now: “Salt Road Garage”. You typed: “Me”." in asked.text
-    assert "It says now: “both filters”." in asked.text
+    assert "It now says: “Salt Road Garage”. You typed: “Me”." in asked.text
+    assert "It now says: “both filters”." in asked.text
     slow["form_seen"] = asked.context["form_seen"]
     assert client.post(url, slow).status_code == 302
     assert ServiceRecord.objects.get().doer == "Me"

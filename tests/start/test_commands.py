@@ -100,7 +100,7 @@ def test_command_when_the_environment_is_half_made_then_one_line(bare_checkout):
 
     assert done.returncode == 1
     assert "Traceback" not in done.stderr
-    assert "is incomplete" in done.stderr
+    assert "is not complete" in done.stderr
 
 
 def test_command_when_run_with_the_system_s_python_then_inside_the_environment():
