@@ -1,12 +1,12 @@
 """All that was said of a rig, newest first: what a row says, where it came from, and
 where it is corrected."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 from django.urls import reverse
 
 from maintenance.components.models import Fitting
@@ -50,15 +50,16 @@ class FactRow:
 
 
 def rows_of(rig: Rig, today: date) -> list[FactRow]:
+    trips = list(Trip.objects.of(rig).select_related("rig__household"))
     rows = [
-        *_readings(rig),
+        *_readings(rig, trips),
         *_events(rig, today),
         *_replacements(rig),
         *_runs(rig),
         *_not_towed(rig),
         *_duty(rig),
         *_stays(rig),
-        *_trips(rig),
+        *_trips(rig, trips),
         *_fittings(rig),
     ]
     return sorted(rows, key=lambda row: (row.on, row.pk), reverse=True)
@@ -91,11 +92,9 @@ def url_of(fact: Fact, act: str) -> str:
     return reverse(f"{act}_fact", args=[slug, fact.pk])
 
 
-def _readings(rig: Rig) -> Iterator[FactRow]:
+def _readings(rig: Rig, trips: Iterable[Trip]) -> Iterator[FactRow]:
     """Those that came with an event or a trip stand there."""
-    own = Trip.objects.filter(Q(rig=rig) | Q(tow_vehicle=rig), withdrawn=False)
-    pairs = own.values_list("start_reading", "end_reading")
-    on_trips = {pk for pair in pairs for pk in pair}
+    on_trips = {pk for trip in trips for pk in trip.reading_ids}
     rows = readings_of(rig).filter(event=None).select_related("fuel")
     for reading in rows.prefetch_related("records"):
         if reading.pk in on_trips:
@@ -134,7 +133,8 @@ def _origin(reading: Reading, record: ServiceRecord | None) -> str:
 
 def _events(rig: Rig, today: date) -> Iterator[FactRow]:
     rows = rig.events.filter(withdrawn=False)
-    events = list(rows.prefetch_related("records", "readings__meter__rig"))
+    readings = Reading.objects.select_related("meter__rig")
+    events = list(rows.prefetch_related("records", Prefetch("readings", readings)))
     figures = figures_of(rig, events, as_of=today)
     for event in events:
         shown = [
@@ -176,7 +176,8 @@ def _replacements(rig: Rig) -> Iterator[FactRow]:
 
 
 def _runs(rig: Rig) -> Iterator[FactRow]:
-    for run in Run.objects.filter(meter__rig=rig, withdrawn=False):
+    rows = Run.objects.filter(meter__rig=rig, withdrawn=False)
+    for run in rows.select_related("meter"):
         says = show(run.hours, run.meter.unit)
         yield _row(run, run.on, "Generator ran", says, origin="Logged run")
 
@@ -214,11 +215,8 @@ def _until(stay: Stay) -> str:
     return "no end known"
 
 
-def _trips(rig: Rig) -> Iterator[FactRow]:
-    rows = Trip.objects.filter(
-        Q(rig=rig) | Q(tow_vehicle=rig) | Q(towed_car=rig), withdrawn=False
-    )
-    for trip in rows.select_related("rig__household"):
+def _trips(rig: Rig, trips: Iterable[Trip]) -> Iterator[FactRow]:
+    for trip in trips:
         words = words_of(trip).partition("” from ")[2]
         what = f"Trip: {trip}" if trip.rig == rig else f"Trip of {trip.rig}: {trip}"
         yield _row(trip, trip.start, what, f"from {words}", origin="Trip")
