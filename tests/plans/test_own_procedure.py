@@ -117,8 +117,8 @@ def test_not_wanted_on_another_rig_it_is_not_kept_there(written, keeper, client_
 @pytest.mark.parametrize(
     ("data", "field", "words"),
     [
-        ({"title": ""}, "title", "required"),
-        ({"steps": " \n "}, "steps", "required"),
+        ({"title": ""}, "title", "This is blank"),
+        ({"steps": " \n "}, "steps", "This is blank"),
         ({"who": "shop"}, "cautions", "isn't for everyone"),
         ({"steps": "Jack it up."}, "cautions", 'the work speaks of "Jack"'),
         ({"unfit": "A loose rack"}, "cautions", "safe travel hangs on the work"),
