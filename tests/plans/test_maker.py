@@ -134,7 +134,7 @@ def test_figures_alone_leave_the_library_s_rules(browser, item):
         ({"name0": "Plug", "figure0": "tight"}, "figure0", "Enter a figure"),
         ({"name0": "Plug"}, "figure0", "Enter the figure"),
         ({"figure0": "25 ft-lb"}, "name0", "Enter what the figure is for"),
-        ({"document": ""}, "document", "required"),
+        ({"document": ""}, "document", "This is blank"),
         ({"odometer_every": "500000"}, "odometer_every", "can't be right"),
         ({"odometer_every": "", "counts": "on"}, "counts", "at least one rule"),
     ],

@@ -117,14 +117,14 @@ def test_not_wanted_on_another_rig_it_is_not_kept_there(written, keeper, client_
 @pytest.mark.parametrize(
     ("data", "field", "words"),
     [
-        ({"title": ""}, "title", "required"),
-        ({"steps": " \n "}, "steps", "required"),
+        ({"title": ""}, "title", "This is blank"),
+        ({"steps": " \n "}, "steps", "This is blank"),
         ({"who": "shop"}, "cautions", "isn't for everyone"),
         ({"steps": "Jack it up."}, "cautions", 'the work speaks of "Jack"'),
         ({"unfit": "A loose rack"}, "cautions", "safe travel hangs on the work"),
         ({"unfit_when_overdue": "on", "cautions": "Mind it."}, "unfit", "Must say"),
-        ({"minutes": "-5"}, "minutes", "greater than or equal to 0"),
-        ({"minutes": "2000"}, "minutes", "less than or equal to 1440"),
+        ({"minutes": "-5"}, "minutes", "Enter 0 or more"),
+        ({"minutes": "2000"}, "minutes", "Enter 1440 or less"),
         ({"odometer_every": "500000"}, "odometer_every", "can't be right"),
         ({"odometer_every": "", "every": ""}, "when_needed", "at least one rule"),
         ({"when_needed": "on"}, "when_needed", "not both"),

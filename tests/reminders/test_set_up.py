@@ -129,7 +129,7 @@ def test_set_up_without_a_port_then_the_usual_one(client_as):
     [
         ("host", "smtp://mail.example.org", "Give the bare name of the server"),
         ("host", "mail example", "Give the bare name of the server"),
-        ("port", "70000", "less than or equal to 65535"),
+        ("port", "70000", "Enter 65535 or less"),
         ("sender", "rigs", "Enter an email address, like"),
         ("password", "p\u00e4ss", "plain letters, digits and signs"),
     ],
