@@ -78,7 +78,7 @@ ANSWER_BY_HAND = (
 )
 REASON = (
     "You get this as a member of {household}. To change or stop this email: Household, "
-    "How to write to me."
+    "Your reminders."
 )
 CLOCK_SUBJECT = "Check the date: daily email is on hold"
 CLOCK = (

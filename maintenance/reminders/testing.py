@@ -38,7 +38,7 @@ def send_test_mail(member: Member, *, now: datetime) -> Tried:
     server, to = _server(), member.user.email
     if not to:
         raise Refused(
-            "We don't have your address. Enter it under Household, How to write to me."
+            "We don't have your address. Enter it under Household, Your reminders."
         )
     words = "This is your test email. Reminders will reach you."
     message = mail.build(

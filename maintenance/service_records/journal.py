@@ -34,7 +34,7 @@ WITHDRAWN: dict[type[Model], Callable[[date], dict[str, Any]]] = {
     Finding: lambda _today: {"withdrawn": True},
     PlanItem: lambda today: {
         "dropped_on": today,
-        "why_dropped": "the record it belongs to counts no more",
+        "why_dropped": "the record it belongs to doesn't count anymore",
     },
     Attachment: lambda _today: {},  # proof that was filed stays with its record
 }

@@ -38,7 +38,7 @@ def make_address_anew(member: Member, *, now: datetime) -> None:
     CalendarFeed.objects.filter(member=member).update(
         secret=token_urlsafe(32), made_at=now
     )
-    note_activity(member, "made calendar address anew", member.name)
+    note_activity(member, "made a new calendar address", member.name)
 
 
 @transaction.atomic

@@ -44,7 +44,7 @@ def make_digests(now: datetime) -> list[Digest]:
         try:
             digest = make_digest(member, day=day, now=now)
         except FactError as error:
-            log.error("household %s cannot be reckoned: %s", member.household_id, error)
+            log.error("household %s can't be worked out: %s", member.household_id, error)
             continue
         if digest is not None:
             made.append(digest)
@@ -70,7 +70,7 @@ def _make_urgent(member: Member, now: datetime) -> Digest | None:
     try:
         notices = drop_untrue(waiting.filter(queries.URGENT), member, today=today)
     except FactError as error:
-        log.error("household %s cannot be reckoned: %s", member.household_id, error)
+        log.error("household %s can't be worked out: %s", member.household_id, error)
         notices = []
     rows = FindingNotice.objects.filter(
         member=member, digest__isnull=True, withdrawn=False
