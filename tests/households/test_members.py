@@ -385,7 +385,7 @@ def test_logins_show_each_browser_and_when_it_was_seen(keeper, clock):
     page = here.get(reverse("logins"))
 
     text = " ".join(page.text.split())
-    seen = "<span>Last seen: May 4, 2026, 9 AM</span>"
+    seen = "<span>Last seen: May 4, 2026, 9:00 AM</span>"
     assert f'Safari on an iPhone</span> <p class="meta">{seen}</p>' in text
     assert "Firefox on Android (this one)" in text
     assert not [

@@ -12,7 +12,7 @@ def words(html: str) -> str:
 def test_standing_shows_only_what_applies():
     html = render_to_string("ui/_standing.html", {"standing": "later"})
     assert "Later" in html
-    assert not any(word in html for word in ("Safety", "Unfit", "expected", "Deferred"))
+    assert not any(word in html for word in ("Safety", "Unfit", "expected", "Put off"))
 
 
 def test_standing_shows_all_that_applies():
@@ -26,7 +26,7 @@ def test_standing_shows_all_that_applies():
     html = words(render_to_string("ui/_standing.html", context))
     for word in ("Due", "expected", "Safety", "Unfit to travel"):
         assert f">{word}<" in html
-    assert "Deferred until May 9, 2026: no water" in html
+    assert "Put off until May 9, 2026: no water" in html
 
 
 def test_empty_page_says_what_to_do_next():

@@ -95,7 +95,8 @@ def test_note_leads_to_its_page(manual, crew, client_as):
     ).content.decode()
 
     assert f'href="/manuals/{manual.key}/file/#page=2"' in answer
-    assert "p. 2: lug torque 140 ft·lbf" in answer
+    assert "lug torque 140 ft·lbf</a>" in answer
+    assert "Page 2</span>" in answer
 
 
 @pytest.mark.parametrize(
