@@ -45,10 +45,12 @@ def parked_rigs(household: Household, today: date) -> list[Parked]:
     return parked_among(with_last_use(household, today), today)
 
 
-def with_last_use(household: Household, today: date) -> list[Rig]:
+def with_last_use(
+    household: Household, today: date, *, states: bool = False
+) -> list[Rig]:
     """The rigs, each with the last day of a reading, of a trip that it had any part in
     and of a stay, in one query. Of those that something may be asked of, quiet ones
-    and those in storage, also the rows of `state_of`."""
+    and those in storage, also the rows of `state_of`; with `states`, of all."""
     readings = Reading.objects.filter(
         meter__rig=OuterRef("pk"), withdrawn=False, doubtful=False, on__lte=today
     )
@@ -63,7 +65,7 @@ def with_last_use(household: Household, today: date) -> list[Rig]:
         left_on=Subquery(left.values("ended_on")[:1]),
         is_stored=Exists(stays.filter(ended_on=None, start__lte=today)),
     )
-    asked = [rig for rig in rigs if rig.is_stored or _asked_now(rig, today)]
+    asked = [rig for rig in rigs if states or rig.is_stored or _asked_now(rig, today)]
     prefetch_related_objects(asked, *STATE_ROWS)
     return list(rigs)
 

@@ -57,13 +57,15 @@ def _lane(facts: DueFacts, rig: Rig) -> LaneShown:
             first_weekday=first_weekday(),
         ),
         stays=[span for stay in stays if (span := _span(stay, facts)) is not None],
-        trip=next((x for x in facts.trips if _goes(x, rig, facts.today)), None),
+        trip=_next_trip(rig, facts.today),
     )
 
 
-def _goes(trip: Trip, rig: Rig, today: date) -> bool:
-    parts = {trip.rig_id, trip.tow_vehicle_id, trip.towed_car_id}
-    return rig.pk in parts and trip.start > today
+def _next_trip(rig: Rig, today: date) -> Trip | None:
+    """The first still to come that it drives, tows or is towed on."""
+    trips = (*rig.trips.all(), *rig.tows.all(), *rig.towed_on.all())
+    ahead = [one for one in trips if one.start > today and not one.withdrawn]
+    return min(ahead, key=lambda one: (one.start, one.pk), default=None)
 
 
 def _where(stay: Stay | None, today: date) -> str:

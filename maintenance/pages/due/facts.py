@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
 
-from django.db.models import Q, prefetch_related_objects
-
 from maintenance.findings.fitness import Fitness, account_of
 from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
@@ -15,7 +13,7 @@ from maintenance.households.models import Household
 from maintenance.library.reading import load_library
 from maintenance.plans.models import PlanItem, Standing, StandingName
 from maintenance.plans.queries import due_standings
-from maintenance.vehicles.models import Rig, Trip
+from maintenance.vehicles.models import Rig
 from maintenance.vehicles.parked import with_last_use
 
 AHEAD = timedelta(days=60)
@@ -38,12 +36,11 @@ class Light(NamedTuple):
 @dataclass(frozen=True)
 class DueFacts:
     """`standings`: what asks for something, in the order of Due; `jobs`: all of them in
-    short; `trips`: those of today and later, by their first day."""
+    short."""
 
     today: date
     household: Household
     rigs: list[Rig]
-    trips: list[Trip]
     standings: list[Standing]
     jobs: list[Light]
     findings: list[Finding]
@@ -59,25 +56,18 @@ class DueFacts:
 
 
 def due_facts(household: Household, today: date) -> DueFacts:
-    rigs = with_last_use(household, today)
-    prefetch_related_objects(rigs, "stays")
+    rigs = with_last_use(household, today, states=True)
     standings = list(due_standings(household))
     findings = list(open_findings(household).asking_themselves())
     return DueFacts(
         today=today,
         household=household,
         rigs=rigs,
-        trips=_trips(household, today),
         standings=standings,
         jobs=_jobs(household),
         findings=findings,
         fitness=account_of(standings, findings, today),
     )
-
-
-def _trips(household: Household, today: date) -> list[Trip]:
-    kept = Q(rig__household=household, withdrawn=False, end__gte=today)
-    return list(Trip.objects.filter(kept).order_by("start", "pk"))
 
 
 def _jobs(household: Household) -> list[Light]:
