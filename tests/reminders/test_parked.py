@@ -169,7 +169,7 @@ def test_yes_by_link_then_the_stay_is_dated_back_once(link, rig):
 
     stay = Stay.objects.get()
     assert (stay.rig, stay.start, stay.ended_on) == (rig, LAST, None)
-    assert f"Bramble is in storage since {day_words(LAST)}." in said.text
+    assert f"Bramble has been in storage since {day_words(LAST)}." in said.text
     assert again.status_code == 410
 
 

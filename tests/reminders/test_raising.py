@@ -229,4 +229,4 @@ def test_raise_everywhere_when_one_household_cannot_be_reckoned_then_others_are(
     overdue_item(other)
 
     assert raise_everywhere(noon(TODAY)) == 1
-    assert f"household {broken.household_id} can't be worked out" in caplog.text
+    assert f"household {broken.household_id} has wrong facts" in caplog.text

@@ -45,7 +45,7 @@ def make_digests(now: datetime) -> list[Digest]:
             digest = make_digest(member, day=day, now=now)
         except FactError as error:
             log.error(
-                "household %s can't be worked out: %s", member.household_id, error
+                "household %s has wrong facts: %s", member.household_id, error
             )
             continue
         if digest is not None:
@@ -72,7 +72,7 @@ def _make_urgent(member: Member, now: datetime) -> Digest | None:
     try:
         notices = drop_untrue(waiting.filter(queries.URGENT), member, today=today)
     except FactError as error:
-        log.error("household %s can't be worked out: %s", member.household_id, error)
+        log.error("household %s has wrong facts: %s", member.household_id, error)
         notices = []
     rows = FindingNotice.objects.filter(
         member=member, digest__isnull=True, withdrawn=False

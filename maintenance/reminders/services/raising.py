@@ -72,7 +72,7 @@ def look_again(household: Household, *, on: date) -> None:
 def raise_for(ids: Iterable[int], now: datetime) -> int:
     """Raise the notices of these households; says how many.
 
-    A household that can't be worked out does not keep the others from their notices, nor
+    A household that cannot be reckoned does not keep the others from their notices, nor
     its own people from what makes a rig unfit to travel.
     """
     raised = 0
@@ -83,7 +83,7 @@ def raise_for(ids: Iterable[int], now: datetime) -> int:
         try:
             raised += raise_notices(household, today=household.today(now), now=now)
         except FactError as error:
-            log.error("household %s can't be worked out: %s", household.pk, error)
+            log.error("household %s has wrong facts: %s", household.pk, error)
             raised += tell_of_findings(household, today=household.today(now))
     return raised
 
@@ -139,7 +139,7 @@ def tell_now(household: Household, now: datetime) -> int:
             return raise_notices(household, today=today, now=now)
         return tell_at_once(household, today=today)
     except FactError as error:
-        log.error("household %s can't be worked out: %s", household.pk, error)
+        log.error("household %s has wrong facts: %s", household.pk, error)
         return tell_of_findings(household, today=today)
 
 
