@@ -253,7 +253,7 @@ def test_withdrawn_when_other_work_is_due_then_it_stands_last(home, log, void):
 
     [digest] = tomorrow()
 
-    assert digest.subject == "1 overdue on Juniper, 1 withdrawn"
+    assert digest.subject == "1 overdue, 1 no longer needed: Juniper"
     assert digest.text.index("Juniper: Oil") < digest.text.index(GONE)
 
 
