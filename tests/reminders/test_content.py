@@ -135,7 +135,7 @@ def test_text_without_a_public_address_then_cautions_before_steps_and_no_link():
     assert mail.text.index("Before you begin") < mail.text.index("Steps")
     assert mail.html.index("Before you begin") < mail.html.index("Steps")
     assert "http" not in mail.text + mail.html
-    assert "Open it where it runs" in squeezed(mail.text)
+    assert "Open Rigsite where it runs" in squeezed(mail.text)
 
 
 def test_text_with_a_public_address_then_a_link_to_the_item_and_no_steps(settings):
