@@ -652,7 +652,9 @@ def _of_one(line: AnyLine) -> str:
         if line.group == CHECK:
             act = "tow" if line.row.item.rig.is_trailer else "drive"
             driven = line.row.item.system in DRIVEN
-            lead = f"Before you {act} {line.rig}" if driven else f"{line.rig} can't wait"
+            lead = (
+                f"Before you {act} {line.rig}" if driven else f"{line.rig} can't wait"
+            )
         when = line.row.when if line.group == AHEAD else ""
         title = line.what[:1].lower() + line.what[1:]
         return f"{lead}: {', '.join(filter(None, (title, when)))}"

@@ -159,9 +159,7 @@ def test_wheel_below_the_figure_and_said_to_hold_is_questioned(post, rig):
     held = {"item": lug.pk, "outcome": "held"}
 
     page = words_of(post(held, **wheels(reached_LF="95")))
-    assert "These stayed below the specified torque: LF 95" in page.replace(
-        "\xa0", " "
-    )
+    assert "These stayed below the specified torque: LF 95" in page.replace("\xa0", " ")
     assert not ServiceRecord.objects.exists()
 
     post(held, **wheels(reached_LF="95", short="on"))

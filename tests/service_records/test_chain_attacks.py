@@ -282,9 +282,7 @@ def test_link_of_a_version_nobody_knows_is_named(chained):
 
     [found] = said(rig)
 
-    assert found.startswith(
-        "Link 3 holds no record that Rigsite can read"
-    )
+    assert found.startswith("Link 3 holds no record that Rigsite can read")
 
 
 # --- against a printed head -----------------------------------------------------------

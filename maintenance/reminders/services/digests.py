@@ -44,7 +44,9 @@ def make_digests(now: datetime) -> list[Digest]:
         try:
             digest = make_digest(member, day=day, now=now)
         except FactError as error:
-            log.error("household %s can't be worked out: %s", member.household_id, error)
+            log.error(
+                "household %s can't be worked out: %s", member.household_id, error
+            )
             continue
         if digest is not None:
             made.append(digest)
