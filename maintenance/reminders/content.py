@@ -313,6 +313,7 @@ def write_of_clock(member: Member, doubted: MachineClock, *, today: date) -> Wri
 def _written(member: Member, subject: str, **said: object) -> Written:
     context = said | {
         "household": member.household,
+        "member": member,
         "reason": REASON.format(household=member.household),
         "public_url": settings.PUBLIC_URL,
         "choices_url": settings.PUBLIC_URL and settings.PUBLIC_URL + reverse("myself"),
@@ -637,8 +638,8 @@ SEVERAL = {
 
 
 def subject(lines: Sequence[AnyLine]) -> str:
-    """What matters, the most urgent first: “2 overdue on Alder, 1 wheel check before
-    you drive on”."""
+    """What matters, the most urgent first: “1 wheel check before you drive, 2 overdue:
+    Alder and Juniper”."""
     words = _of_one(lines[0]) if len(lines) == 1 else ""
     return textwrap.shorten(
         words or _of_several(lines), SUBJECT_LENGTH, placeholder=" …"
@@ -646,41 +647,51 @@ def subject(lines: Sequence[AnyLine]) -> str:
 
 
 def _of_one(line: AnyLine) -> str:
-    if isinstance(line, Line) and line.group == AHEAD and line.row.when:
-        return f"{_part(AHEAD, [line], _on([line]))}: {line.row.when}"
+    if isinstance(line, Line) and line.group in {CHECK, AHEAD}:
+        lead = f"Coming on {line.rig}"
+        if line.group == CHECK:
+            act = "tow" if line.row.item.rig.is_trailer else "drive"
+            driven = line.row.item.system in DRIVEN
+            lead = (
+                f"Before you {act} {line.rig}" if driven else f"{line.rig} can't wait"
+            )
+        when = line.row.when if line.group == AHEAD else ""
+        title = line.what[:1].lower() + line.what[1:]
+        return f"{lead}: {', '.join(filter(None, (title, when)))}"
     return ONE.get(line.group, "") % {"rig": line.rig, "title": line.what}
 
 
 def _of_several(lines: Sequence[AnyLine]) -> str:
-    parts, said = [], ""
-    for group in sorted({line.group for line in lines}):
-        members = [line for line in lines if line.group == group]
-        on = _on(members)
-        parts.append(_part(group, members, "" if on == said else on))
-        said = on
-    return ", ".join(parts)
-
-
-def _on(lines: Sequence[AnyLine]) -> str:
+    groups = sorted({line.group for line in lines})
+    words = ", ".join(
+        _part(group, [line for line in lines if line.group == group])
+        for group in groups
+    )
     rigs = list(dict.fromkeys(line.rig for line in lines))
-    if len(rigs) == 1:
-        return f" on {rigs[0]}"
-    return f" on {len(rigs)} rigs"
+    if UNFIT in groups and len(rigs) == 1:
+        return words  # which names it
+    return f"{words}: {_some(rigs)}"
 
 
-def _part(group: int, lines: Sequence[AnyLine], on: str) -> str:
+def _some(rigs: Sequence[str]) -> str:
+    """“Bramble, Dumpling and 2 more”."""
+    *first, last = rigs if len(rigs) <= 3 else [*rigs[:2], f"{len(rigs) - 2} more"]
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def _part(group: int, lines: Sequence[AnyLine]) -> str:
     if group in SEVERAL:
-        return f"{len(lines)} {SEVERAL[group]}{on}"
+        return f"{len(lines)} {SEVERAL[group]}"
     if group == UNFIT:
         return _unfit(lines)
     systems = {line.row.item.system for line in lines if isinstance(line, Line)}
     wheels = systems == {WHEELS}
     checks = counted(len(lines), "wheel check" if wheels else "safety check")
     if group == AHEAD:
-        return f"{checks} ahead{on}"
+        return f"{checks} ahead"
     if systems <= DRIVEN:
-        return f"{checks}{on} before you drive"
-    return f"{checks}{on} that can't wait"
+        return f"{checks} before you drive"
+    return f"{checks} that can't wait"
 
 
 def _unfit(lines: Sequence[AnyLine]) -> str:

@@ -48,7 +48,7 @@ def test_story_from_first_run_to_printed_history(
     found_household(hand, f"http://127.0.0.1:{empty_program.port}/welcome/")
     add_rig(hand)
     log_wheel_service(hand)
-    find_mail(hand, "1 wheel check ahead on Juniper")
+    find_mail(hand, "Coming on Juniper")
     give_reading(hand, "42,365")
     record_recheck(hand)
 

@@ -74,7 +74,7 @@ def test_same_file_again_then_nothing_is_added(rig, crew):
     again = looked_at(rig, crew)
 
     assert [word for word, _why in verdicts(again)] == ["known"] * 3
-    with pytest.raises(Refused, match="no row to bring in"):
+    with pytest.raises(Refused, match="no rows to import"):
         services.start(again, by=crew, today=TODAY, with_doubtful=True)
 
 

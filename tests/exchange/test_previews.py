@@ -51,12 +51,12 @@ def test_long_file_then_the_page_waits_for_the_worker(
     page = reverse("bringing", args=[job.key])
 
     waits = client.get(page).content.decode()
-    assert "the preview follows" in waits
+    assert "The preview will be ready" in waits
     assert called == [(previews.TASK, job.pk)]
 
     preview(job.pk)
     there = client.get(page).content.decode()
-    assert "the preview follows" not in there
+    assert "The preview will be ready" not in there
     assert "Wash" in there
     assert len(called) == 1
 
@@ -83,7 +83,7 @@ def test_preview_when_the_table_is_gone_then_none_and_the_page_says_so(job, clie
     make_preview(job, today=TODAY)
     page = client_as(job.begun_by).get(reverse("bringing", args=[job.key]), follow=True)
 
-    assert "not here any more" in page.content.decode()
+    assert "no longer have the file" in page.content.decode()
 
 
 def test_previews_when_a_day_old_then_removed(job):

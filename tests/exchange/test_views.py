@@ -114,7 +114,7 @@ def test_doubtful_rows_then_it_is_asked_whether_they_come_in(rig, crew, client_a
     )
     page = reverse("bringing", args=[made.key])
 
-    assert "The doubtful rows" in client.get(page).content.decode()
+    assert "Questionable rows" in client.get(page).content.decode()
     assert client.post(page).status_code == 200
     assert client.post(page, {"doubtful": "without"}).status_code == 200  # none is left
     assert client.post(page, {"doubtful": "with"}).status_code == 302
@@ -128,7 +128,7 @@ def test_stop_then_stopped_and_a_second_stop_says_so(rig, crew, client_as):
     client.post(reverse("stop_bringing", args=[made.key]))
     assert fresh(made).state == "stopped"
     answer = client.post(reverse("stop_bringing", args=[made.key]), follow=True)
-    assert "Nothing is being brought in" in answer.content.decode()
+    assert "This import is already done" in answer.content.decode()
 
 
 def test_forget_then_gone(rig, crew, client_as):

@@ -221,7 +221,7 @@ def test_form_then_it_says_the_limit_and_what_follows(client, rig, case):
     page = client.get(url_of(rig, case)).content.decode()
 
     assert case.said in page
-    assert "is recorded as “Fault found” and opens a finding" in page
+    assert "is recorded as “Fault found” and goes on the Not right list" in page
 
 
 def test_makers_figure_wins_over_the_library(client, rig, keeper):

@@ -122,7 +122,7 @@ def test_form_with_a_bad_token_then_words_and_nothing_kept(token, page):
     answer = client.post(url, SUPPLY | {"form_token": token})
 
     assert answer.status_code == 200
-    assert "Save it once more" in answer.text
+    assert "save it again" in answer.text
     assert not Supply.objects.exists()
 
 
@@ -135,7 +135,7 @@ def test_token_of_somebody_else_then_words_and_nothing_of_theirs(page, client_as
     answer = client.post(url, sent)
 
     assert answer.status_code == 200
-    assert "Save it once more" in answer.text
+    assert "save it again" in answer.text
     assert Supply.objects.count() == 1
 
 

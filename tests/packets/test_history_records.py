@@ -339,7 +339,7 @@ def test_work_that_was_logged_twice_is_one_record_with_the_lines_of_both():
 
     assert [line.what for line in record.lines] == ["Front brakes", "Rear brakes"]
     (said,) = record.merged
-    assert said.startswith("Logged twice, made one. Entered Apr 1, 2026 by Ann too")
+    assert said.startswith("Duplicate merged. Entered Apr 1, 2026 by Ann")
 
 
 def test_record_that_came_from_a_file_names_file_and_row():

@@ -134,7 +134,7 @@ def test_work_that_waits_for_what_never_came_is_only_counted():
 
     assert [row.what for row in found.ahead] == [done.title]
     assert found.left_out == (
-        "Left out: 1 piece of work that waits for what has not happened yet."
+        "Not listed: 1 waiting job, whose cause hasn't happened yet."
     )
 
 
@@ -161,7 +161,7 @@ def test_work_by_two_rules_names_both():
         ({"baseline": BaselineKind.IN_SERVICE}, "none yet, counted from new"),
         (
             {"baseline": BaselineKind.STATED, "baseline_on": date(2026, 1, 2)},
-            "Jan 2, 2026, stated without a record",
+            "Jan 2, 2026, entered without a record",
         ),
     ],
 )

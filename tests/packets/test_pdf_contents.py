@@ -22,7 +22,7 @@ FULL = replace(
     parts=PARTS,
     warranty="Warranty on the brakes until Apr 1, 2027",
     signed="Jo Reed, no. 4471",
-    merged=("Logged twice, made one. Entered May 2, 2026 by Ben too, done by Ben",),
+    merged=("Duplicate merged. Entered May 2, 2026 by Ben, done by Ben",),
     brought="Brought in from “log.csv”, row 7",
 )
 PART = PartRow(

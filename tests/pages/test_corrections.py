@@ -145,7 +145,7 @@ def test_record_is_not_undone_after_ten_minutes(keeper, rig, client_as, clock):
 
     page = client.post(reverse("undo_record", args=[record.pk]), follow=True)
 
-    assert "within ten minutes" in page.content.decode()
+    assert "in its first ten minutes" in page.content.decode()
     assert ServiceRecord.objects.exists()
 
 
@@ -166,7 +166,7 @@ def test_page_says_that_all_fits_and_what_the_print_vouches_for(keeper, client_a
 
     words = page.content.decode()
     assert "No tampering: 3 records and 1 file" in words
-    assert "The head you have is link 3 of 3" in words
+    assert "Your printed code is link 3 of 3" in words
 
 
 def test_page_names_what_was_changed(keeper, client_as):
@@ -183,7 +183,7 @@ def test_page_of_a_rig_without_a_chain_says_when_there_will_be_one(
 ):
     page = client_as(keeper).get(reverse("rig_chain", args=[rig.pk]))
 
-    assert "No record is linked yet" in page.content.decode()
+    assert "No record is sealed yet" in page.content.decode()
     link_all()
 
 
@@ -274,7 +274,7 @@ def test_words_that_no_longer_tell_of_wheels_then_asked_and_withdrawn(
     words = {"lines-0-title": "Oil changed"}
 
     asked = corrected(record, **words)
-    assert "takes no wheels off now" in asked.text
+    assert "no longer takes wheels off" in asked.text
     assert wheels_off(rig) == [["LF"]]
 
     corrected(record, **words, wheels_off=["none"])

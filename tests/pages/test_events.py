@@ -43,7 +43,7 @@ def tell(client_as, keeper, rig):
 
 
 def test_event_names_the_items_that_follow_from_it(tell):
-    words = "What follows from it: Look for damage after hail or a windstorm."
+    words = "Next: Look for damage after hail or a windstorm."
     assert tell("hail", TODAY) == [f"Kept. {words}"]
 
 
@@ -55,7 +55,7 @@ def test_event_names_the_items_that_follow_from_it(tell):
     ],
 )
 def test_event_that_brings_nothing_on_says_so(tell, kind, on, day):
-    words = f"Nothing on the plan follows from it, as the plan stood on {day}."
+    words = f"It adds no job to the plan as it was on {day}."
     assert tell(kind, on) == [f"Kept. {words}"]
 
 
@@ -75,7 +75,7 @@ def test_event_saved_without_a_choice_then_nothing_happened_and_it_is_asked(
 
 def test_collision_when_no_check_is_on_the_plan_then_it_is_taken_on(tell):
     """49 CFR 396.7: nothing is driven in a state likely to cause an accident."""
-    words = "What follows from it: Have the rig judged after a collision."
+    words = "Next: Have the rig judged after a collision."
 
     assert tell("collision", TODAY - timedelta(days=5)) == [f"Kept. {words}"]
 
@@ -321,7 +321,7 @@ def test_event_of_a_record_is_corrected_through_that_record(
 
     listed = client_as(keeper).get(reverse("rig_events", args=[driven.pk]))
 
-    assert "Through its record of May 4, 2026" in words(listed)
+    assert "See its record of May 4, 2026" in words(listed)
     assert correct()["Location"] == reverse("record", args=[record.pk])
 
 

@@ -171,7 +171,7 @@ def test_stale_correction_is_answered_with_both_versions(rig, keeper, correct, b
 
     answer = words(correct("reading", reading.pk, form=stale, value="40395"))
 
-    assert "It says now: Odometer 40,390 mi" in answer
+    assert "It now says: Odometer 40,390 mi" in answer
     assert "You typed: Odometer 40,395 mi" in answer
 
 
@@ -245,7 +245,7 @@ def test_withdrawn_event_takes_along_what_it_raised_and_its_reading(
     event = wheel_off(rig, keeper)
     assert window(rig) == (40430, 40480)
     asked = browser.get(reverse("withdraw_fact", args=["event", event.pk]))
-    assert "What it raised goes too: Re-check lug torque" in words(asked)
+    assert "Its jobs go too: Re-check lug torque" in words(asked)
 
     withdraw("event", event.pk)
 
@@ -268,7 +268,7 @@ def test_check_already_done_stays_and_says_its_cause_was_withdrawn(
 
     withdraw("event", event.pk)
 
-    said = "What it followed was withdrawn: Wheel off, May 1, 2026"
+    said = "Its cause was withdrawn: Wheel off, May 1, 2026"
     for url in (page, reverse("item", args=[item.pk])):
         assert said in words(browser.get(url)), url
     [year] = history_of(rig).years

@@ -316,13 +316,13 @@ def test_saved_page_has_the_slip_the_tag_and_undo(browser, url, rig):
     for words in ("Front pads", "42,310", "LF, RF", "110 ft·lbf", "Undo, "):
         assert words in page.text.replace("\xa0", " ")
     assert f'href="{reverse("item", args=[item(rig, "lug_recheck").pk])}"' in page.text
-    assert "Show me how" in page.text
+    assert "See the how-to" in page.text
 
 
 def test_saved_page_read_again_still_has_its_tag(browser, url):
     saved = browser.post(url, wheel_work(), follow=True).redirect_chain[-1][0]
 
-    assert "Show me how" in browser.get(saved).text
+    assert "See the how-to" in browser.get(saved).text
 
 
 def test_saved_page_has_the_checks_of_its_own_record_alone(browser, url):
@@ -332,7 +332,7 @@ def test_saved_page_has_the_checks_of_its_own_record_alone(browser, url):
     page = browser.post(url, washed, follow=True)
 
     assert "Still due" in page.text or "Nothing new" in page.text
-    assert "Show me how" not in page.text
+    assert "See the how-to" not in page.text
 
 
 def test_check_hangs_on_the_record_of_the_latest_wheel_work(browser, url, clock):
@@ -343,13 +343,13 @@ def test_check_hangs_on_the_record_of_the_latest_wheel_work(browser, url, clock)
         url, wheel_work(on="2026-05-05", **other_wheel), follow=True
     ).redirect_chain[-1][0]
 
-    assert "Show me how" in browser.get(first).text  # of the left wheel still
-    assert "Show me how" in browser.get(later).text
+    assert "See the how-to" in browser.get(first).text  # of the left wheel still
+    assert "See the how-to" in browser.get(later).text
 
     clock("2026-05-06 12:00", "America/Denver")
     browser.post(url, wheel_work(on="2026-05-06"))
 
-    assert "Show me how" not in browser.get(first).text
+    assert "See the how-to" not in browser.get(first).text
 
 
 def test_record_of_many_jobs_lists_them(browser, url):

@@ -116,11 +116,11 @@ def test_sums_that_differ_are_asked_about_and_recorded_all_the_same(
     record = ServiceRecord.objects.get()
     page = words_of(client_as(keeper).get(reverse("record", args=[record.pk])))
 
-    assert "come to 128.00, the total says 182.00" in page
+    assert "add up to 128.00, but the total is 182.00" in page
 
 
 def test_part_without_a_name_is_asked_for_it(post):
-    assert "Say which part it is" in words_of(post(line(), parts=[{"price": "3"}]))
+    assert "Enter which part it is" in words_of(post(line(), parts=[{"price": "3"}]))
 
 
 def test_warranty_and_signature_stand_on_the_record(post, client_as, keeper):
@@ -159,9 +159,7 @@ def test_wheel_below_the_figure_and_said_to_hold_is_questioned(post, rig):
     held = {"item": lug.pk, "outcome": "held"}
 
     page = words_of(post(held, **wheels(reached_LF="95")))
-    assert "Less than the specified torque was reached: LF 95" in page.replace(
-        "\xa0", " "
-    )
+    assert "These stayed below the specified torque: LF 95" in page.replace("\xa0", " ")
     assert not ServiceRecord.objects.exists()
 
     post(held, **wheels(reached_LF="95", short="on"))

@@ -128,7 +128,7 @@ def test_fault_opens_a_finding_and_asks_what(post, rig):
         ({"on": "2026-05-05"}, "still to come"),
         ({"on": "soon"}, "Enter a date, like Nov 30, 2026."),
         ({"total": "a lot"}, "isn't a number"),
-        ({"wheels-reached_LF": "110"}, "Give the specified torque"),
+        ({"wheels-reached_LF": "110"}, "Enter the torque from"),
         ({"wheels-figure": "110", "wheels-reached_LF": "110"}, "figure comes from"),
         ({"meter_odometer": "42350 psi"}, "psi"),
         ({"meter_odometer": "425000"}, "doesn't fit"),

@@ -102,7 +102,7 @@ def test_nothing_ticked_and_nothing_said_is_asked_about(client, rig):
 
     answer = client.post(url_of(rig), {"items": []})
 
-    assert "Tick what the shop is asked to do" in answer.content.decode()
+    assert "Check what the shop should do" in answer.content.decode()
     assert not Packet.objects.exists()
 
 

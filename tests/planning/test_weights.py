@@ -167,7 +167,7 @@ def test_tickets_that_cannot_go_together_are_told(client, mule, fern):
 
     text = client.get(reverse("weights", args=[fern.pk])).text
 
-    assert "The tickets do not go together" in text
+    assert "The tickets don't match" in text
 
 
 # --- margins --------------------------------------------------------------------------
@@ -198,7 +198,7 @@ def test_weight_over_a_rating_is_said_in_words(client, keeper):
 
     text = client.get(reverse("weights", args=[coach.pk])).text
 
-    assert "Over what it may carry" in text
+    assert "Overloaded" in text
     assert "Steer axle: 5,200 lb of 5,000 lb" in text
     assert "<strong>over</strong>" in text
 

@@ -417,7 +417,7 @@ def test_link_when_expired_then_it_says_so(outside, item):
         outside,
         path(item, until=TODAY - DAY),
         410,
-        "It was good until May 3, 2026.",
+        "It worked until May 3, 2026.",
     )
     assert (
         '<p class="house">Rigsite</p>'
@@ -454,7 +454,7 @@ def test_link_when_the_member_has_left_then_it_says_so(outside, item):
 def test_link_when_the_member_may_only_look_by_now_then_it_says_so(outside, item):
     item.rig.household.members.update(role="viewer")
 
-    refused(outside, path(item), 410, "You look only, by now")
+    refused(outside, path(item), 410, "You can only view now")
 
 
 def test_link_to_an_item_of_another_household_then_it_leads_nowhere(outside, item):

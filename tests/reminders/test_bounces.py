@@ -118,7 +118,7 @@ def test_stopped_address_then_due_and_mail_say_so(client_as, bounced):
     due = client.get(reverse("due")).text
     assert f"No reminders reach {bounced.to}" in " ".join(due.split())
     tray = client.get(reverse("mail")).text
-    assert f"No more mail to {bounced.to}" in tray
+    assert f"Email to {bounced.to} has stopped" in tray
     assert GONE in tray
     assert "Use it again" not in tray  # a viewer may mend their own alone
 
@@ -130,8 +130,8 @@ def test_use_again_by_its_owner_or_a_keeper_then_the_note_goes(client_as, bounce
 
     page = client_as(bounced.member).post(url, follow=True)
 
-    assert f"Mail goes to {bounced.to} again." in page.text
-    assert "No more mail to" not in page.text
+    assert f"Email goes to {bounced.to} again." in page.text
+    assert "has stopped" not in page.text
 
 
 def test_use_again_of_another_household_then_it_does_not_exist(client_as, bounced):

@@ -365,7 +365,7 @@ def test_page_then_each_member_has_an_address_of_their_own(client_as, home, role
     feed = CalendarFeed.objects.get()
     assert (feed.shows, feed.alarm_days) == ("all", 1)
     assert f"http://testserver/calendar/{feed.secret}.ics" in page.text
-    assert "must be able to reach this machine" in page.text
+    assert "must be able to reach this computer" in page.text
 
 
 def test_page_when_choices_are_changed_then_the_address_stays(client_as, home):
@@ -384,11 +384,11 @@ def test_page_made_anew_and_ended_then_as_it_says(client_as, home):
 
     page = client.post(reverse("new_calendar_address"), follow=True).text
     assert feed.secret not in page
-    assert "The old address is dead" in page
+    assert "The old address no longer works" in page
     page = client.post(reverse("no_calendar"), follow=True).text
 
     assert not CalendarFeed.objects.exists()
-    assert "Make the address" in page
+    assert "Make an address" in page
 
 
 def test_page_when_nobody_is_logged_in_then_to_the_login(client):

@@ -341,7 +341,7 @@ def test_command_confirm_clock_then_daily_mail_goes_out(home, machine, capsys):
     call_command("confirm_clock", "--date", str(TODAY + 40 * DAY))
     beat()
 
-    assert "Daily mail goes out again" in capsys.readouterr().out
+    assert "Daily email goes out again" in capsys.readouterr().out
     assert len(digests()) == 1
 
 

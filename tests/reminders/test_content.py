@@ -35,15 +35,16 @@ def squeezed(text: str) -> str:
     return " ".join(text.split())
 
 
-def test_mail_then_it_is_called_by_the_programs_name():
+def test_mail_then_it_greets_its_reader_by_name():
     member, rig = make_home()
     overdue_item(rig)
 
     found = written(member)
 
-    assert found.text.startswith("Rigsite: Alder Lane, May 4, 2026\n")
-    for tag in ("title", "h1"):
-        assert f"<{tag}>Rigsite: Alder Lane, May 4, 2026</{tag}>" in found.html
+    hello = f"Hi {member.name}, here's what your rigs need as of May 4, 2026."
+    assert found.text.startswith(f"{hello}\n")
+    assert "<title>Rigsite: Alder Lane, May 4, 2026</title>" in found.html
+    assert f"<h1>{hello}</h1>" in found.html
 
 
 # --- subject --------------------------------------------------------------------------
@@ -59,7 +60,7 @@ def test_subject_of_several_then_the_most_urgent_first():
     due_item(make_rig(member.household, name="Kestrel"))
 
     assert written(member, TODAY + DAY).subject == (
-        "1 wheel check on Juniper before you drive on, 2 overdue, 1 due on Kestrel"
+        "1 wheel check before you drive, 2 overdue, 1 due: Juniper and Kestrel"
     )
 
 
@@ -77,7 +78,7 @@ def test_subject_of_a_check_that_is_still_ahead_then_it_says_where():
     wheel_off(rig, value="42000")
 
     assert squeezed(written(member).subject) == (
-        "1 wheel check ahead on Juniper: 42,050 mi to 42,100 mi"
+        "Coming on Juniper: re-check lug torque after a wheel was off, 42,050 mi to 42,100 mi"
     )
 
 
@@ -89,12 +90,12 @@ def test_subject_when_a_rig_is_unfit_then_that_comes_first():
     assert written(member).subject == "Juniper unfit to travel, 1 overdue"
 
 
-def test_subject_of_two_rigs_then_it_counts_them():
+def test_subject_of_two_rigs_then_it_names_them():
     member, rig = make_home()
     soon_item(rig)
     soon_item(make_rig(member.household, name="Kestrel"))
 
-    assert written(member).subject == "2 coming on 2 rigs"
+    assert written(member).subject == "2 coming: Juniper and Kestrel"
 
 
 def test_subject_when_shop_work_nears_then_it_says_to_book():
@@ -134,7 +135,7 @@ def test_text_without_a_public_address_then_cautions_before_steps_and_no_link():
     assert mail.text.index("Before you begin") < mail.text.index("Steps")
     assert mail.html.index("Before you begin") < mail.html.index("Steps")
     assert "http" not in mail.text + mail.html
-    assert "Open it where it runs" in squeezed(mail.text)
+    assert "Open Rigsite where it runs" in squeezed(mail.text)
 
 
 def test_text_with_a_public_address_then_a_link_to_the_item_and_no_steps(settings):

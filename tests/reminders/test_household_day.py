@@ -90,7 +90,7 @@ def test_beat_after_months_of_silence_then_one_mail_says_all():
 
     digest = Digest.objects.get()
     assert len(stages(digest.notices.all())) == 4
-    assert digest.subject == "4 overdue on Juniper"
+    assert digest.subject == "4 overdue: Juniper"
 
 
 def test_beat_while_the_clock_jumps_a_day_and_back_then_no_day_has_two():

@@ -115,7 +115,7 @@ def test_commands_when_run_in_turn_then_they_say_what_they_did(home, capsys, bro
     assert "Notices raised: 1." in out
     assert f"{home.user.email}: Overdue on Juniper: Overdue" in out
     assert "Kept here: no mail server" in out
-    assert "Mails handed to the workers: 0." in out
+    assert "Emails given to the workers: 0." in out
 
 
 def test_command_send_digests_when_run_twice_then_nothing_is_sent_again(home, capsys):

@@ -74,10 +74,10 @@ def words(mail):
 
 
 def test_mail_asks_first_whether_it_was_towed(mail):
-    assert "Wren: towed since Mar 1, 2026? Say so, or check it now." in words(mail)
+    assert "Wren: towed since Mar 1, 2026? Answer, or do the check now." in words(mail)
     links = re.findall(rf"{HOST}/answer/(\w+)/", mail.text)
     assert links == ["not_towed", "reading", "done", "later", "parked"]
-    assert "Nobody has read the meter" not in words(mail)
+    assert "No reading since then" not in words(mail)
 
 
 def test_opening_the_link_changes_nothing_and_its_day_is_preset(mail):
@@ -131,8 +131,8 @@ def test_what_it_was_towed_is_told_by_the_other_link(mail, wren):
 def test_without_a_public_address_it_says_where_to_answer(wren, keeper):
     mail = mail_to(keeper)
 
-    assert "Wren: towed since Mar 1, 2026? Say so, or check it now." in words(mail)
-    assert "give a reading on its rig's page" in words(mail)
+    assert "Wren: towed since Mar 1, 2026? Answer, or do the check now." in words(mail)
+    assert "enter a reading on the rig's page" in words(mail)
     assert "/answer/" not in mail.text
 
 

@@ -131,7 +131,7 @@ def test_one_mail_when_not_written_yet_then_it_says_why(client_as):
     text = client_as(member).get(reverse("one_mail", args=[waiting.pk])).text
 
     assert "Not written yet" in text
-    assert "put into words when it goes out" in text
+    assert "write each email when it goes out" in text
 
 
 def test_one_mail_shows_both_parts(client_as, digest):
@@ -175,7 +175,7 @@ def test_set_up_when_a_server_is_named_then_all_but_the_password(
         "STARTTLS",
         "as rigs@example.org",
         "Our rigs &lt;rigs@example.org&gt;",
-        "there is no public address",
+        "without a public address",
     ):
         assert words in text
     assert "not for anybody" not in text
@@ -199,9 +199,9 @@ def test_test_mail_when_the_server_takes_it_then_its_answer_is_shown(client_as, 
 
     text = send_test(client_as(member))
 
-    assert f"The mail server took a test mail to {member.user.email}." in text
+    assert f"The mail server took a test email to {member.user.email}." in text
     assert "The server answered: 250 OK" in text
-    assert smtp.messages[0]["Subject"] == "Test mail of Alder Lane"
+    assert smtp.messages[0]["Subject"] == "Test email from Alder Lane"
 
 
 def test_test_mail_when_refused_then_the_servers_words_are_shown(client_as, smtp):
@@ -230,7 +230,7 @@ def test_test_mail_without_a_server_then_it_says_so(client_as):
 def test_test_mail_without_an_address_then_it_says_so(client_as, smtp):
     member = make_member(email="", founder=True)
 
-    assert "Nobody knows your address" in send_test(client_as(member))
+    assert "We don't have your address" in send_test(client_as(member))
 
 
 def test_test_mail_when_only_looked_for_then_refused(client_as, smtp):

@@ -84,7 +84,7 @@ def test_set_up_of_another_server_then_the_password_goes_nowhere(client_as, chan
 
     page = save(client, LOGIN, password="", **change)
 
-    assert "Give the password of this login again" in page.text
+    assert "Enter this login's password again" in page.text
     assert kept.mail_server().host == LOGIN["host"]
     assert kept.mail_server().user == LOGIN["user"]
 
@@ -108,7 +108,7 @@ def test_set_up_of_another_login_without_a_password_then_asked(client_as):
 
     page = save(client, LOGIN, user="other", password="")
 
-    assert "Give the password of this login again" in page.text
+    assert "Enter this login's password again" in page.text
     assert kept.mail_server().user == "rigs"
 
 
@@ -127,11 +127,11 @@ def test_set_up_without_a_port_then_the_usual_one(client_as):
 @pytest.mark.parametrize(
     ("field", "value", "words"),
     [
-        ("host", "smtp://mail.example.org", "Give the bare name of the server"),
-        ("host", "mail example", "Give the bare name of the server"),
+        ("host", "smtp://mail.example.org", "Enter only the server's name"),
+        ("host", "mail example", "Enter only the server's name"),
         ("port", "70000", "Enter 65535 or less"),
         ("sender", "rigs", "Enter an email address, like"),
-        ("password", "p\u00e4ss", "plain letters, digits and signs"),
+        ("password", "p\u00e4ss", "plain letters, digits, and signs"),
     ],
 )
 def test_set_up_with_what_cannot_be_then_said_and_nothing_kept(
@@ -180,7 +180,7 @@ def test_set_up_when_the_environment_names_a_server_then_it_wins(client_as, smtp
     assert "The setting EMAIL_HOST names the server" in page.text
     assert kept.mail_server().port == smtp.port
     tray = client.get(reverse("mail")).text
-    assert "which win over this page" in tray
+    assert "which override this page" in tray
     assert reverse("set_up_mail") not in tray
 
 

@@ -40,8 +40,8 @@ def test_stay_when_its_planned_end_passes_then_asked_on_the_day_after_and_once(s
     assert (digest.day, digest.state) == (TODAY + DAY, DigestState.IN_TRAY)
     assert digest.subject == "Is Juniper still in storage?"
     text = " ".join(digest.text.split())
-    assert "was to leave on May 4, 2026. Is it still there?" in text
-    assert "Is it still there?" in digest.html
+    assert "was due out May 4, 2026. Is it still parked?" in text
+    assert "Is it still parked?" in digest.html
 
 
 def test_stay_when_other_things_are_told_then_the_question_goes_with_them(stay):
@@ -50,7 +50,7 @@ def test_stay_when_other_things_are_told_then_the_question_goes_with_them(stay):
     digest = days(1, 1)[0]
 
     assert digest.subject == "Overdue on Juniper: Overdue"
-    assert "Is it still there?" in digest.text.replace("\n", " ")
+    assert "Is it still parked?" in digest.text.replace("\n", " ")
 
 
 def test_stay_when_planned_anew_then_that_end_is_asked_about_in_its_turn(stay):

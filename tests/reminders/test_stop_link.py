@@ -39,7 +39,7 @@ def test_stop_link_when_posted_by_a_mail_program_then_mail_ends_at_once(outside,
 
     assert answer.status_code == 200
     assert not wants_mail()
-    assert "No more mail" in answer.text
+    assert "Email stopped" in answer.text
 
 
 def test_stop_link_when_posted_twice_then_the_same_answer(outside, url):
@@ -54,7 +54,7 @@ def test_stop_link_when_only_opened_then_nothing_changes(outside, url):
     answer = outside.get(url)
 
     assert wants_mail()
-    assert "Stop all mail to me" in answer.text
+    assert "Stop all email" in answer.text
 
 
 def test_stop_link_when_posted_without_the_pair_then_nothing_changes(outside, url):

@@ -217,8 +217,8 @@ def test_withdrawn_after_the_mail_went_then_the_next_digest_says_so_once(
     )
     said = " ".join(digest.text.split())
     assert (
-        f"{GONE} {'-' * len(GONE)} * {RECHECK} We told you on {day_words(TODAY)}. The "
-        "entry that made it necessary was withdrawn, so you don't need to do it now. "
+        f"{GONE} {'-' * len(GONE)} * {RECHECK} We reminded you on {day_words(TODAY)}. The "
+        "entry behind it was withdrawn, so you don't need to do it now. "
         "How to answer ------------- You don't need to answer this."
     ) in said
     assert GONE in digest.html
@@ -253,7 +253,7 @@ def test_withdrawn_when_other_work_is_due_then_it_stands_last(home, log, void):
 
     [digest] = tomorrow()
 
-    assert digest.subject == "1 overdue on Juniper, 1 withdrawn"
+    assert digest.subject == "1 overdue, 1 no longer needed: Juniper"
     assert digest.text.index("Juniper: Oil") < digest.text.index(GONE)
 
 
@@ -439,7 +439,7 @@ def test_fault_withdrawn_after_the_mail_went_then_the_next_digest_says_so_once(
 
     assert digest.subject == f"No longer applies to Juniper: {what}"
     assert (
-        f"We told you on {day_words(TODAY)}. The entry that reported it was withdrawn."
+        f"We reminded you on {day_words(TODAY)}. The entry that reported it was withdrawn."
         in " ".join(digest.text.split())
     )
     assert "unfit" not in digest.text.lower()

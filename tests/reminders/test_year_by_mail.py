@@ -30,7 +30,7 @@ NOW = (
     "Unfit to travel until it's fixed",
     "Checks that can't wait",
     "Overdue",
-    "Due now",
+    "Due",
 )
 
 

@@ -151,8 +151,8 @@ def test_amendment_of_a_linked_record_is_one_link_more(keeper, record):
 @pytest.mark.parametrize(
     ("why", "changes", "words"),
     [
-        (" ", {"fields": {"place": "Home"}}, "Say why"),
-        ("slip", {}, "Nothing was changed"),
+        (" ", {"fields": {"place": "Home"}}, "Enter why"),
+        ("slip", {}, "Nothing has changed"),
         ("slip", {"on": date(2026, 6, 1)}, "still to come"),
         ("slip", {"lines": []}, "at least one line"),
     ],

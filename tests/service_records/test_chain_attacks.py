@@ -282,9 +282,7 @@ def test_link_of_a_version_nobody_knows_is_named(chained):
 
     [found] = said(rig)
 
-    assert found.startswith(
-        "Link 3 says nothing of a record that this program can read"
-    )
+    assert found.startswith("Link 3 holds no record that Rigsite can read")
 
 
 # --- against a printed head -----------------------------------------------------------
@@ -323,7 +321,7 @@ def test_end_cut_off_is_told_by_the_print(chained):
 
     [text] = said(rig, printed=printed)
 
-    assert "link 3, and the chain has 2" in text
+    assert "link 3, but there are only 2" in text
 
 
 def test_chain_made_anew_after_a_change_is_told_by_the_print(chained):

@@ -20,7 +20,7 @@ def test_command_says_that_all_holds(chained, capsys):
 
     out = capsys.readouterr().out
     assert "3 records and 1 files: hold" in out
-    assert "The printed head is link 3: everything up to it is unchanged." in out
+    assert "The printed code is link 3: everything up to it is unchanged." in out
 
 
 def test_command_names_what_does_not_fit_and_exits_with_1(chained, capsys):

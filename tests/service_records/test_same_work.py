@@ -180,7 +180,7 @@ def test_merged_record_is_not_voided_by_itself(keeper, rig):
 
     for record in (first, second):
         record.refresh_from_db()
-        with pytest.raises(Refused, match="take them apart first"):
+        with pytest.raises(Refused, match="Separate them first"):
             void_record(record, by=keeper, today=TODAY, why="slip")
 
 

@@ -221,7 +221,7 @@ def test_log_without_a_line_is_refused(keeper, rig):
 def test_log_refuses_an_item_of_another_rig(keeper, rig):
     other = builders.make_item(builders.make_rig(keeper.household))
 
-    with pytest.raises(Refused, match="plan of another rig"):
+    with pytest.raises(Refused, match="another rig's plan"):
         log(rig, keeper, Line(other.title, other))
 
 

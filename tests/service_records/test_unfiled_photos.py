@@ -193,7 +193,7 @@ def test_nothing_ticked_is_said(client_as, keeper):
         reverse("sort_snaps"), {"do": "throw", "snap": "x"}, follow=True
     )
 
-    assert "Tick the photos first" in answer.content.decode()
+    assert "Check the photos first" in answer.content.decode()
 
 
 def test_snap_is_filed_with_a_record_that_is_there_and_it_says_so(
