@@ -44,9 +44,7 @@ def make_digests(now: datetime) -> list[Digest]:
         try:
             digest = make_digest(member, day=day, now=now)
         except FactError as error:
-            log.error(
-                "household %s has wrong facts: %s", member.household_id, error
-            )
+            log.error("household %s has wrong facts: %s", member.household_id, error)
             continue
         if digest is not None:
             made.append(digest)
