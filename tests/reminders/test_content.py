@@ -78,7 +78,8 @@ def test_subject_of_a_check_that_is_still_ahead_then_it_says_where():
     wheel_off(rig, value="42000")
 
     assert squeezed(written(member).subject) == (
-        "Coming on Juniper: re-check lug torque after a wheel was off, 42,050 mi to 42,100 mi"
+        "Coming on Juniper: re-check lug torque after a wheel was off, "
+        "42,050 mi to 42,100 mi"
     )
 
 

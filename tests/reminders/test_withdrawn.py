@@ -217,8 +217,8 @@ def test_withdrawn_after_the_mail_went_then_the_next_digest_says_so_once(
     )
     said = " ".join(digest.text.split())
     assert (
-        f"{GONE} {'-' * len(GONE)} * {RECHECK} We reminded you on {day_words(TODAY)}. The "
-        "entry behind it was withdrawn, so you don't need to do it now. "
+        f"{GONE} {'-' * len(GONE)} * {RECHECK} We reminded you on {day_words(TODAY)}. "
+        "The entry behind it was withdrawn, so you don't need to do it now. "
         "How to answer ------------- You don't need to answer this."
     ) in said
     assert GONE in digest.html
