@@ -44,7 +44,7 @@ def tell(client_as, keeper, rig):
 
 def test_event_names_the_items_that_follow_from_it(tell):
     words = "Next: Look for damage after hail or a windstorm."
-    assert tell("hail", TODAY) == [f"Kept. {words}"]
+    assert tell("hail", TODAY) == [f"Saved. {words}"]
 
 
 @pytest.mark.parametrize(
@@ -56,7 +56,7 @@ def test_event_names_the_items_that_follow_from_it(tell):
 )
 def test_event_that_brings_nothing_on_says_so(tell, kind, on, day):
     words = f"It adds no job to the plan as it was on {day}."
-    assert tell(kind, on) == [f"Kept. {words}"]
+    assert tell(kind, on) == [f"Saved. {words}"]
 
 
 def test_event_saved_without_a_choice_then_nothing_happened_and_it_is_asked(
@@ -77,7 +77,7 @@ def test_collision_when_no_check_is_on_the_plan_then_it_is_taken_on(tell):
     """49 CFR 396.7: nothing is driven in a state likely to cause an accident."""
     words = "Next: Have the rig judged after a collision."
 
-    assert tell("collision", TODAY - timedelta(days=5)) == [f"Kept. {words}"]
+    assert tell("collision", TODAY - timedelta(days=5)) == [f"Saved. {words}"]
 
     standing = Standing.objects.get(item__key="collision_check")
     assert (standing.unfit_by, standing.standing) == ("event", "overdue")

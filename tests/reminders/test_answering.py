@@ -290,7 +290,7 @@ def test_reading_when_confirmed_then_kept_and_the_check_is_told_at_once(outside,
     page = outside.post(path(item, "reading"), NEXT | {"meter": meter.pk}, follow=True)
 
     assert (
-        "Reading kept: Juniper, 42,060 mi on May 4, 2026: 60 mi since May 3"
+        "Reading saved: Juniper, 42,060 mi on May 4, 2026: 60 mi since May 3"
         in page.text
     )
     assert Reading.objects.get(value=Decimal(42060)).entered_by == member

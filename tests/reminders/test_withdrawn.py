@@ -439,8 +439,8 @@ def test_fault_withdrawn_after_the_mail_went_then_the_next_digest_says_so_once(
 
     assert digest.subject == f"No longer applies to Juniper: {what}"
     assert (
-        f"We reminded you on {day_words(TODAY)}. The entry that reported it was withdrawn."
-        in " ".join(digest.text.split())
+        f"We reminded you on {day_words(TODAY)}. "
+        "The entry that reported it was withdrawn." in " ".join(digest.text.split())
     )
     assert "unfit" not in digest.text.lower()
     assert tomorrow(2) == tomorrow(9) == []
