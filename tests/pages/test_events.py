@@ -75,7 +75,7 @@ def test_event_saved_without_a_choice_then_nothing_happened_and_it_is_asked(
 
 def test_collision_when_no_check_is_on_the_plan_then_it_is_taken_on(tell):
     """49 CFR 396.7: nothing is driven in a state likely to cause an accident."""
-    words = "Next: Have the rig judged after a collision."
+    words = "Next: Have the rig inspected after a collision."
 
     assert tell("collision", TODAY - timedelta(days=5)) == [f"Saved. {words}"]
 
@@ -120,7 +120,7 @@ def test_event_at_a_mileage_that_cannot_be_is_asked_about(wheel_off):
     answer = wheel_off("404000")
 
     assert (
-        "This doesn't fit 40,380 mi on May 1, 2026. It would be 363,620 mi since "
+        "This doesn't fit 40,380 mi on May 1, 2026. That would be 363,620 mi since "
         in words(answer)
     )
     assert "Typo: I meant 40,400 mi" in words(answer)

@@ -373,7 +373,7 @@ def test_trip_of_no_distance_did_not_take_place(rig, keeper, browser):
 
     trip.refresh_from_db()
     assert trip.withdrawn
-    assert "called off" in words(answer)
+    assert "trip is canceled" in words(answer)
 
 
 def test_trip_is_corrected_with_its_readings(rig, keeper, correct, withdraw):

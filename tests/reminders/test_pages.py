@@ -97,7 +97,7 @@ def test_tray_without_mail_then_it_says_what_will_come(client_as):
     text = client_as(make_member()).get(reverse("mail")).text
 
     assert "No email yet" in text
-    assert "There is no mail server" in text
+    assert "no mail server" in text
 
 
 def test_tray_when_refused_then_the_servers_words_are_shown(client_as, digest):
