@@ -289,9 +289,9 @@ def test_what_is_missing_is_said_by_the_button_and_not_in_a_hurry(browser, url):
     asked = browser.post(url, data(preview="show"))
     hurried = browser.post(url, data(preview="quiet"))
 
-    assert "Enter what was done" in asked.text
+    assert "Enter what was done, like" in asked.text
     assert hurried.context["forms"].follows is None
-    assert "Enter what was done" not in hurried.text
+    assert "Enter what was done, like" not in hurried.text
 
 
 def test_file_sent_to_see_what_follows_is_held(browser, url):
