@@ -52,7 +52,7 @@ def test_story_from_file_to_records(rig, crew, client_as):
     assert fresh(made).state == "queued"
     assert "<progress" in client.get(answer.url).content.decode()
     bring_in(fresh(made), today=TODAY)
-    assert "Done: 3 rows came in." in client.get(answer.url).content.decode()
+    assert "Done: 3 rows added." in client.get(answer.url).content.decode()
     assert ServiceRecord.objects.count() == 3
 
 
@@ -83,7 +83,7 @@ def test_figures_left_open_then_asked_with_examples(rig, crew, client_as):
     ("data", "word"),
     [
         (b"%PDF-1.7", "This is a PDF"),
-        (b"a,b\n\x00\x01", "isn't a text file"),
+        (b"a,b\n\x00\x01", "a text file"),
         (b"", "empty"),
         (b"Date\n2024\n", "one column"),
     ],

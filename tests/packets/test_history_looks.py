@@ -96,7 +96,7 @@ def test_fault_found_on_a_walk_round_says_what_became_of_it():
 
     assert [(row.what, row.note) for row in history_of(rig).faults] == [
         ("Lamp", "not fixed yet"),
-        ("Scratch", "accepted: paint is whole"),
+        ("Scratch", "left as it is: paint is whole"),
         ("Loose clip, roof", "fixed Apr 9, 2026"),
     ]
 

@@ -206,7 +206,7 @@ def test_void_record_counts_for_nothing():
     ("state", "said"),
     [
         ({"state": "open"}, "not fixed yet"),
-        ({"state": "accepted", "why_accepted": "hairline"}, "accepted: hairline"),
+        ({"state": "accepted", "why_accepted": "hairline"}, "left as it is: hairline"),
     ],
 )
 def test_fault_that_was_found_says_what_became_of_it(state, said):
@@ -314,7 +314,7 @@ def test_wrench_is_said_with_range_and_calibration_and_the_maker_s_figure_beside
 
     said = only_record(record.rig).torque
     assert "wrench: Half-inch drive, 20 to 150 ft·lbf, calibration overdue" in said
-    assert "The maker's book says 120\xa0ft·lbf (Chassis book, p. 12)" in said
+    assert "Manufacturer's figure: 120\xa0ft·lbf (Chassis book, p. 12)" in said
 
 
 def test_fastener_that_is_no_wheel_is_named_with_its_own_figure():
@@ -347,4 +347,4 @@ def test_record_that_came_from_a_file_names_file_and_row():
     bringing = record.rig.brought.create(file_name="log.csv", sha256="0" * 64)
     bringing.rows.create(rig=record.rig, record=record, number=7, digest="1" * 64)
 
-    assert only_record(record.rig).brought == "Brought in from “log.csv”, row 7"
+    assert only_record(record.rig).brought == "Imported from “log.csv”, row 7"

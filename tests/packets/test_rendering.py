@@ -273,7 +273,7 @@ def test_sweep_gives_up_what_killed_its_workers(called_for):
 
     assert called_for == []
     assert state_of(packet) == PacketState.FAILED
-    assert "given up" in packet.problem
+    assert "stopped trying" in packet.problem
 
 
 def test_command_makes_all_that_wait_and_says_what_came_of_each(packet):

@@ -181,11 +181,11 @@ def test_page_shows_progress_and_works_without_script(client_as, rig):
 
 
 def test_page_of_a_failure_says_why_and_offers_another_try(client_as, rig):
-    packet = make_packet(rig, state="failed", problem="Printing broke off.")
+    packet = make_packet(rig, state="failed", problem="Printing stopped with an error.")
 
     text = as_role(client_as, rig, "crew").get(pages_of(packet)[0]).content.decode()
 
-    assert "Printing broke off." in text
+    assert "Printing stopped with an error." in text
     assert reverse("ask_for_history", args=[rig.pk]) in text
 
 

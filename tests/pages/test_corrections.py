@@ -69,7 +69,7 @@ def test_amended_record_shows_what_it_said_before(keeper, rig, client_as):
     ).content.decode()
 
     assert "was “Bay Street Garage”, is “Salt Road Garage”" in page
-    assert "Because: wrong shop" in page
+    assert "Reason: wrong shop" in page
 
 
 def test_form_as_it_is_changes_nothing_and_says_so(keeper, rig, client_as):

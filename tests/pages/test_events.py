@@ -44,7 +44,7 @@ def tell(client_as, keeper, rig):
 
 def test_event_names_the_items_that_follow_from_it(tell):
     words = "Next: Look for damage after hail or a windstorm."
-    assert tell("hail", TODAY) == [f"Kept. {words}"]
+    assert tell("hail", TODAY) == [f"Saved. {words}"]
 
 
 @pytest.mark.parametrize(
@@ -56,7 +56,7 @@ def test_event_names_the_items_that_follow_from_it(tell):
 )
 def test_event_that_brings_nothing_on_says_so(tell, kind, on, day):
     words = f"It adds no job to the plan as it was on {day}."
-    assert tell(kind, on) == [f"Kept. {words}"]
+    assert tell(kind, on) == [f"Saved. {words}"]
 
 
 def test_event_saved_without_a_choice_then_nothing_happened_and_it_is_asked(
@@ -75,9 +75,9 @@ def test_event_saved_without_a_choice_then_nothing_happened_and_it_is_asked(
 
 def test_collision_when_no_check_is_on_the_plan_then_it_is_taken_on(tell):
     """49 CFR 396.7: nothing is driven in a state likely to cause an accident."""
-    words = "Next: Have the rig judged after a collision."
+    words = "Next: Have the rig inspected after a collision."
 
-    assert tell("collision", TODAY - timedelta(days=5)) == [f"Kept. {words}"]
+    assert tell("collision", TODAY - timedelta(days=5)) == [f"Saved. {words}"]
 
     standing = Standing.objects.get(item__key="collision_check")
     assert (standing.unfit_by, standing.standing) == ("event", "overdue")
@@ -120,7 +120,7 @@ def test_event_at_a_mileage_that_cannot_be_is_asked_about(wheel_off):
     answer = wheel_off("404000")
 
     assert (
-        "This doesn't fit 40,380 mi on May 1, 2026. It would be 363,620 mi since "
+        "This doesn't fit 40,380 mi on May 1, 2026. That would be 363,620 mi since "
         in words(answer)
     )
     assert "Typo: I meant 40,400 mi" in words(answer)

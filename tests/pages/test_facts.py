@@ -264,16 +264,16 @@ def test_check_already_done_stays_and_says_its_cause_was_withdrawn(
         values={"odometer": Decimal(40440)},
     )  # fmt: skip
     page = reverse("record", args=[record.pk])
-    assert "was withdrawn" not in words(browser.get(page))
+    assert "behind it was voided" not in words(browser.get(page))
 
     withdraw("event", event.pk)
 
-    said = "Its cause was withdrawn: Wheel off, May 1, 2026"
+    said = "The event behind it was voided: Wheel off, May 1, 2026"
     for url in (page, reverse("item", args=[item.pk])):
         assert said in words(browser.get(url)), url
     [year] = history_of(rig).years
     told = [line.cause for one in year.records for line in one.lines]
-    assert f"w{said[1:]}" in told
+    assert f"t{said[1:]}" in told
     assert item.completions.filter(withdrawn=False).exists()
     assert same_as_from_scratch(rig)
 
@@ -373,7 +373,7 @@ def test_trip_of_no_distance_did_not_take_place(rig, keeper, browser):
 
     trip.refresh_from_db()
     assert trip.withdrawn
-    assert "called off" in words(answer)
+    assert "trip is canceled" in words(answer)
 
 
 def test_trip_is_corrected_with_its_readings(rig, keeper, correct, withdraw):

@@ -240,7 +240,7 @@ def again(post, rig, **more):
 def test_job_that_somebody_logged_already_is_asked_about(post, rig, known):
     page = words_of(again(post, rig, notes="two quarts left"))
 
-    assert "Bo has logged" in page
+    assert "Bo already recorded" in page
     assert "two quarts left" in page
     assert ServiceRecord.objects.get() == known
 
@@ -269,8 +269,8 @@ def test_same_work_left_as_it_is_leads_to_its_record(post, rig, known):
 
 
 def test_answer_that_names_no_such_record_is_asked_again(post, rig, known):
-    assert "Bo has logged" in words_of(again(post, rig, same="leave:99999"))
-    assert "Bo has logged" in words_of(again(post, rig, same="part:x"))
+    assert "Bo already recorded" in words_of(again(post, rig, same="leave:99999"))
+    assert "Bo already recorded" in words_of(again(post, rig, same="part:x"))
 
 
 def test_two_records_are_made_one_and_taken_apart_on_their_page(

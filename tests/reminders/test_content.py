@@ -217,7 +217,7 @@ def test_text_of_shop_work_then_it_says_so():
     member, rig = make_home()
     overdue_item(rig, "brake_fluid")
 
-    assert "a licensed shop's work" in written(member).text
+    assert "a job for a licensed shop" in written(member).text
 
 
 def test_text_when_the_makers_figure_is_known_then_it_is_given():
@@ -230,7 +230,7 @@ def test_text_when_the_makers_figure_is_known_then_it_is_given():
 
     text = squeezed(written(member).text)
 
-    assert "The maker's figure (Chassis book, page 112): torque 120 ft·lbf" in text
+    assert "Manufacturer's figure (Chassis book, page 112): torque 120 ft·lbf" in text
 
 
 def test_text_when_put_off_before_then_it_says_until_when():

@@ -112,7 +112,7 @@ def test_commands_when_run_in_turn_then_they_say_what_they_did(home, capsys, bro
     call_command("sweep")
 
     out = capsys.readouterr().out
-    assert "Notices raised: 1." in out
+    assert "Reminders made: 1." in out
     assert f"{home.user.email}: Overdue on Juniper: Overdue" in out
     assert "Kept here: no mail server" in out
     assert "Emails given to the workers: 0." in out

@@ -96,8 +96,8 @@ def test_mail_of_another_member_then_a_keeper_reads_none_of_it(
 def test_tray_without_mail_then_it_says_what_will_come(client_as):
     text = client_as(make_member()).get(reverse("mail")).text
 
-    assert "No mail yet" in text
-    assert "There is no mail server" in text
+    assert "No email yet" in text
+    assert "no mail server" in text
 
 
 def test_tray_when_refused_then_the_servers_words_are_shown(client_as, digest):
@@ -222,15 +222,13 @@ def test_test_mail_when_nothing_answers_then_plain_words(client_as, smtp, settin
 
 
 def test_test_mail_without_a_server_then_it_says_so(client_as):
-    assert "There is no mail server to test" in send_test(
-        client_as(make_member(founder=True))
-    )
+    assert "no mail server to test" in send_test(client_as(make_member(founder=True)))
 
 
 def test_test_mail_without_an_address_then_it_says_so(client_as, smtp):
     member = make_member(email="", founder=True)
 
-    assert "We don't have your address" in send_test(client_as(member))
+    assert "have your address. Enter it" in send_test(client_as(member))
 
 
 def test_test_mail_when_only_looked_for_then_refused(client_as, smtp):

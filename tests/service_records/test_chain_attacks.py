@@ -203,7 +203,7 @@ def test_record_put_in_with_an_old_date_of_entry_is_named(keeper, chained, swept
     [found] = verify(rig).found
 
     assert found.record == forged.pk
-    assert "was put in later" in found.text
+    assert "was added later" in found.text
 
 
 @pytest.mark.parametrize("gone", [False, True])
@@ -216,7 +216,7 @@ def test_changed_or_missing_file_is_named(chained, gone):
 
     assert f"Record {record.pk}," in text
     assert "file “invoice.pdf”" in text
-    assert ("missing" if gone else "not the file that was stored") in text
+    assert ("missing" if gone else "it isn't the file that was stored") in text
 
 
 def test_file_exchanged_with_its_digest_in_the_row_is_named(chained):
@@ -228,7 +228,7 @@ def test_file_exchanged_with_its_digest_in_the_row_is_named(chained):
     found = said(rig)
 
     assert any("sha256" in text for text in found)
-    assert any("not the file that was stored" in text for text in found)
+    assert any("it isn't the file that was stored" in text for text in found)
 
 
 @pytest.mark.parametrize("column", ["text", "digest", "rig", "record"])

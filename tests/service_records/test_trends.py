@@ -188,7 +188,7 @@ def test_the_owner_leaves_it_as_it_is_with_a_reason_alone(keeper, rig, tread):
     treads(keeper, tread, 2, LF=8)
     finding = rig.findings.get()
 
-    with pytest.raises(Refused, match="Say why"):
+    with pytest.raises(Refused, match="Enter why"):
         accept_finding(finding, by=keeper, why=" ")
     accept_finding(finding, by=keeper, why="Measured in a worn groove last time")
 

@@ -114,7 +114,7 @@ def test_snap_of_another_household_is_not_filed(keeper, rig):
     stranger = builders.make_member()
     (snap,) = keep(stranger, photo())
 
-    with pytest.raises(Refused, match="not yours"):
+    with pytest.raises(Refused, match="only file your own"):
         file_snaps(record_on(rig, keeper), by=keeper, snaps=[snap])
 
 

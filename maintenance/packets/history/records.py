@@ -102,7 +102,7 @@ class RecordSetter:
 
     def _withdrawn_cause(self, line: RecordLine) -> str:
         words = cause_words(self.causes.get((line.item_id or 0, line.record.on)))
-        return f"its cause was withdrawn: {words}" if words else ""
+        return f"the event behind it was voided: {words}" if words else ""
 
     def _fault(self, line: RecordLine) -> str:
         finding = self.faults.get(line.pk)
