@@ -90,7 +90,7 @@ def test_stopping_ends_what_is_in_work(state):
 def test_stopping_what_is_ready_is_refused():
     packet = make_packet(state=PacketState.READY)
 
-    with pytest.raises(Refused, match="nothing to stop"):
+    with pytest.raises(Refused, match="already done or stopped"):
         stop_packet(packet, by=make_member(packet.rig.household, "crew"))
 
 

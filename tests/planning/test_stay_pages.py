@@ -297,7 +297,7 @@ def test_keeper_says_why_it_leaves_without_them(client, rig, stay):
 def test_crew_may_not_leave_without_them(rig, stay):
     crew = builders.make_member(rig.household, role=Role.CREW)
 
-    with pytest.raises(Refused, match="Only a keeper"):
+    with pytest.raises(Refused, match="A keeper can override"):
         wake(stay, by=crew, today=TODAY, ended_on=TODAY, why="In a hurry")
 
 

@@ -89,7 +89,7 @@ def test_shop_job_on_the_way_is_done_before_and_the_shop_is_called(trip, coach):
 
     (line,) = sheet.before
     assert line.when == "by May 9, 2026; call a shop today"
-    assert "A shop does it" in line.about
+    assert "It's a shop job" in line.about
 
 
 def test_follow_up_of_a_wheel_keeps_its_miles(trip, coach):
@@ -125,7 +125,7 @@ def test_unfit_item_and_finding_stop_the_sheet_in_words(client, trip, coach):
 
     text = client.get(reverse("trip", args=[trip.pk])).text
 
-    stop = text[text.index("Don't leave yet") : text.index("Each must be fixed")]
+    stop = text[text.index("Don't leave yet") : text.index("Fix and record each")]
     assert "Brake fluid" in stop
     assert "Cracked hub" in stop
     assert "Unfit to travel" in stop

@@ -210,7 +210,7 @@ def test_whole_and_combination_against_gvwr_and_gcwr(keeper, fern):
 
     page = weights_page(coach)
 
-    assert (left(page, "Whole"), left(page, "With the trailer")) == (
+    assert (left(page, "Whole rig"), left(page, "With the trailer")) == (
         "1,000 lb",
         "1,000 lb",
     )
@@ -329,7 +329,7 @@ def test_axle_of_an_absurd_weight_is_refused_with_the_plausible_range(client, mu
         reverse("add_ticket", args=[mule.pk]), fields(mule, steer="310000")
     )
 
-    assert "Plausible is 0 lb to 40,000 lb" in answer.context["form"].errors["steer"][0]
+    assert "Enter 0 lb to 40,000 lb" in answer.context["form"].errors["steer"][0]
 
 
 def test_ticket_of_a_day_to_come_is_refused(client, mule):
