@@ -204,7 +204,7 @@ def test_stopping_too_late_says_so(client_as, rig):
 
     answer = browser.post(reverse("stop_packet", args=[packet.key]), follow=True)
 
-    assert "nothing to stop" in answer.content.decode()
+    assert "already done or stopped" in answer.content.decode()
 
 
 def test_removing_takes_it_off_the_list(client_as, rig):
