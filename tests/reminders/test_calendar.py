@@ -142,7 +142,7 @@ def test_window_on_a_meter_then_on_its_likely_days_and_it_says_so():
     summary, start, end = said(event)
     assert summary.endswith("(likely)")
     assert (start, end - DAY) == (item.standing.opens_on, item.standing.closes_on)
-    assert "likely ones" in str(event["description"])
+    assert "are estimates" in str(event["description"])
 
 
 # 3.8.1.4, 3.6.6: an alarm relative to the start of the first day.

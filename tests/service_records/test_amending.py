@@ -154,7 +154,7 @@ def test_amendment_of_a_linked_record_is_one_link_more(keeper, record):
         (" ", {"fields": {"place": "Home"}}, "Enter why"),
         ("slip", {}, "Nothing has changed"),
         ("slip", {"on": date(2026, 6, 1)}, "still to come"),
-        ("slip", {"lines": []}, "at least one line"),
+        ("slip", {"lines": []}, "Enter what was done"),
     ],
 )
 def test_amendment_is_refused_and_leaves_no_trace(keeper, record, why, changes, words):

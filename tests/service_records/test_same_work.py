@@ -170,7 +170,7 @@ def test_taken_apart_twice_is_refused(keeper, rig):
     )
     take_apart(merge, by=keeper, today=TODAY)
 
-    with pytest.raises(Refused, match="apart already"):
+    with pytest.raises(Refused, match="already separate"):
         take_apart(merge, by=keeper, today=TODAY)
 
 
