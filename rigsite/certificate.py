@@ -216,7 +216,7 @@ def main() -> int:
             data_folder(os.environ.get("RIGSITE_DATA", "")),
             dt.datetime.now(dt.UTC),
         )
-        answer = json.dumps(asdict(made))
+        answer = json.dumps(asdict(made) | {"until": made.until.isoformat()})
     sys.stdout.write(f"{answer}\n")
     return 0
 

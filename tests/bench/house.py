@@ -30,9 +30,6 @@ ALSO_A_KEY = {
     ("maintenance/calculators/subjects/tires.py", "tire_pressure"): (
         "the calculator's own key, which stands in addresses and kept figures"
     ),
-    ("maintenance/pages/search/words.py", "winterize"): (
-        "a word that people search by, beside its other spelling"
-    ),
 }
 
 

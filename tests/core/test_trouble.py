@@ -202,7 +202,7 @@ BROKEN = {
         end("b", cause="worn"),
         end("c", cause="worn"),
     ],
-    "must say to call 911": [
+    "needs a step that says to call 911": [
         ask("a", ("no", "b"), ("yes", "c")),
         end("b", danger="leave"),
         end("c"),

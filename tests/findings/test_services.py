@@ -8,7 +8,7 @@ from maintenance.findings.queries import shop_findings
 from maintenance.households.access import NotAllowed
 from maintenance.households.models import Role
 from maintenance.households.refusals import Refused
-from maintenance.pages.queries import due_page
+from maintenance.pages.due.page import due_page
 from maintenance.plans.models import Outcome, PlanItem
 from maintenance.plans.services import drop_item
 from maintenance.plans.standings import renew_household
@@ -114,8 +114,8 @@ def test_due_shows_the_item_in_place_of_the_finding(finding, keeper):
     household = finding.rig.household
 
     def shown():
-        groups = due_page(household, TODAY, None).groups
-        return [one for group in groups for one in group.findings]
+        folds = due_page(household, TODAY).folds
+        return [one for fold in folds for one in fold.findings]
 
     assert shown() == [finding]
     item = plan(finding, keeper)
@@ -128,10 +128,9 @@ def test_unfit_finding_stays_on_due_beside_its_item(unfit, keeper):
     plan(unfit, keeper)
     renew_household(unfit.rig.household, as_of=TODAY)
 
-    groups = due_page(unfit.rig.household, TODAY, None).groups
+    tags = due_page(unfit.rig.household, TODAY).tags
 
-    assert groups[0].key == "now"
-    assert groups[0].findings == [unfit]
+    assert [one.finding for one in tags.red] == [unfit]
 
 
 # --- for the shop ---------------------------------------------------------------------

@@ -45,9 +45,9 @@ def why_not(
 def test_the_reason_names_kind_and_equipment() -> None:
     trailer = reasons("travel_trailer", meters=("towed",))
     assert trailer["lug_recheck"] == "because every rig needs it"
-    assert trailer["lug_steps_trailer"] == "because it is a travel trailer"
+    assert trailer["lug_steps_trailer"] == "because it's a travel trailer"
     assert trailer["brake_adjust"] == (
-        "because it is a travel trailer and it has electric drum brakes"
+        "because it's a travel trailer and it has electric drum brakes"
     )
 
 
@@ -60,10 +60,10 @@ def test_dual_wheels_bring_their_second_check() -> None:
 
 def test_what_does_not_fit_says_why_not() -> None:
     assert why_not("lug_steps_trailer", "motorhome") == "it isn't for a motorhome"
-    assert why_not("air_dryer", "motorhome") == "the rig does not have air brakes"
+    assert why_not("air_dryer", "motorhome") == "the rig doesn't have air brakes"
     assert why_not("brake_inspect_trailer", "motorhome") == "it isn't for a motorhome"
     assert why_not("lug_recheck", "motorhome", meters=()) == (
-        "the rig does not have a meter for distance"
+        "the rig doesn't have a meter for distance"
     )
 
 
@@ -147,5 +147,5 @@ def test_every_rule_of_the_library_is_one_of_a_case_file() -> None:
 
 def test_work_done_when_needed_is_proposed_without_a_rule() -> None:
     found = reasons("tow_vehicle", meters=())
-    assert found["wheel_change"] == "because it is a tow vehicle"
+    assert found["wheel_change"] == "because it's a tow vehicle"
     assert resolve_triggers(load_library().procedures["wheel_change"], {}) == []

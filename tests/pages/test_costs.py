@@ -219,7 +219,7 @@ def test_page_shows_tables_and_charts_and_keeps_to_a_few_queries(
 
 
 def test_household_without_costs_is_told_how_they_come(client_as, keeper, rig):
-    assert "No cost on record yet" in client_as(keeper).get("/costs/").content.decode()
+    assert "No costs yet" in client_as(keeper).get("/costs/").content.decode()
 
 
 def test_rig_of_strangers_is_not_found(client_as, rig):

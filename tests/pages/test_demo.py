@@ -362,7 +362,7 @@ def test_verify_chain_command_finds_all_whole(demo, capsys):
 
 
 def test_another_torque_than_the_maker_s_was_asked_about_and_put_right(demo):
-    finding = Finding.objects.get(what__contains="maker's book")
+    finding = Finding.objects.get(what__contains="manufacturer's manual")
 
     assert finding.unfit
     assert finding.state == FindingState.FIXED

@@ -224,5 +224,5 @@ def test_command_says_in_one_line_why_not():
 
 
 def test_command_refuses_what_is_no_day():
-    with pytest.raises(CommandError, match=r"'2026-13-01' is no day"):
+    with pytest.raises(CommandError, match=r"'2026-13-01' isn't a day"):
         call_command("load_demo", "--as-of", "2026-13-01")

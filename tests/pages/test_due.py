@@ -88,7 +88,7 @@ def test_check_ahead_hangs_on_its_rig_from_the_day_the_wheel_was_off(client_as, 
     assert page.index("Re-check lug torque") < page.index("This week")
     assert page.count("Re-check lug torque after a wheel was off</h2>") == 1
     assert "42,360 mi to 42,410 mi" in page
-    assert "See the how-to" in page
+    assert "Show me how" in page
 
 
 def test_yellow_tags_without_room_are_counted_with_their_rigs(client_as, keeper):

@@ -239,7 +239,7 @@ def test_second_replacement_of_a_day_is_refused_in_words(browser, rig):
     replaced(browser, rig, "40400")
     again = replaced(browser, rig, "40410")
 
-    assert "May 4, 2026 has a replacement already" in words(again)
+    assert "May 4, 2026 already has a replacement" in words(again)
     assert MeterReplacement.objects.count() == 1
 
 
@@ -291,7 +291,7 @@ def test_import_names_what_was_meant_and_keeps_it_questionable(rig, keeper):
     made = looked_at(rig, keeper, FILE, columns=columns)
     doubts = [row.doubts for row in judge(made, today=TODAY).rows]
     assert doubts[0] == ()
-    assert "Was 40,250 mi meant?" in doubts[1][0]
+    assert "Did you mean 40,250 mi?" in doubts[1][0]
 
     brought(rig, keeper, FILE.replace("Wash", "Rinse"), columns=columns)
 

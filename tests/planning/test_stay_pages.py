@@ -186,7 +186,10 @@ def test_stay_without_figures_says_what_to_give(client, rig):
 
 @pytest.mark.parametrize(
     ("field", "value", "words"),
-    [("usual", "300", "150"), ("planned_until", "2026-10-01", "before it starts")],
+    [
+        ("usual", "300", "150"),
+        ("planned_until", "2026-10-01", "The end is before the start"),
+    ],
 )
 def test_what_cannot_be_is_refused_where_it_was_typed(client, rig, field, value, words):
     data = {"start": "2026-11-01", "batteries": "connected", "place": "Barn"}
@@ -333,7 +336,7 @@ def test_form_shows_the_ways_out_of_an_overlap(client, rig, stay):
     page = client.post(url, {"start": "2026-12-01", "batteries": "connected"})
 
     words = page.content.decode()
-    assert "another stay from Nov 1, 2026" in words
+    assert "also in storage from Nov 1, 2026" in words
     assert reverse("stay", args=[stay.pk]) in words
 
 

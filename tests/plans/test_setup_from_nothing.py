@@ -60,7 +60,7 @@ def as_shown(page) -> dict[str, list[str]]:
 def set_up(client, page, rig):
     """The four pages of a rig; only the first and the last are typed into."""
     page = client.post(page.request["PATH_INFO"], rig, follow=True)
-    assert "What " in page.content.decode()
+    assert "Equipment of" in page.content.decode()
     page = client.post(page.request["PATH_INFO"], as_shown(page), follow=True)
     assert "A plan for" in page.content.decode()
     page = client.post(page.request["PATH_INFO"], as_shown(page), follow=True)

@@ -111,13 +111,13 @@ def test_rig_without_records_has_no_head(rig):
 def test_queries_do_not_grow_with_the_records(keeper, rig, django_assert_num_queries):
     full_record(rig, keeper)
     link_all()
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(11):
         verify(rig)
     for _n in range(4):
         full_record(rig, keeper)
     link_all()
 
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(11):
         verify(rig)
 
 

@@ -331,7 +331,7 @@ def test_record_linked_late_is_forgiven_while_changes_were_linked_first(
     else:
         rig.chain.filter(record=waited).delete()
 
-    late = [text for text in said(rig) if "put in later" in text]
+    late = [text for text in said(rig) if "was added later" in text]
     assert len(late) == (0 if version == 1 else 1)
 
 

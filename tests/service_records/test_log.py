@@ -71,7 +71,7 @@ def test_log_is_narrowed_by_rig(client_as, keeper, household):
 def test_nothing_that_fits_is_said(client_as, keeper, household):
     page = client_as(keeper).get(reverse("log"), {"text": "xyzzy"}).content.decode()
 
-    assert "No record like that" in page
+    assert "No matching records" in page
 
 
 def queries_of(client):

@@ -135,7 +135,7 @@ def test_record_keeps_its_words_when_the_supply_leaves_the_list(keeper, rig, gas
 def test_supply_of_another_household_is_refused(keeper, rig):
     other = Supply.objects.create(household=builders.make_household(), name="Oil")
 
-    with pytest.raises(Refused, match="t on your list"):
+    with pytest.raises(Refused, match="t on your supplies list"):
         log(rig, keeper, line(rig), supplies=[Take(other, Decimal(1))])
 
 

@@ -215,7 +215,9 @@ def test_empty_where_there_was_one_then_refused_with_the_way_back(empty, tmp_pat
     note_database()
     keep_backup(tmp_path)
 
-    with pytest.raises(UpgradeError, match=r"empty, and there was one.*it\.zip"):
+    with pytest.raises(
+        UpgradeError, match=r"empty, but it had records before.*it\.zip"
+    ):
         refuse_lost()
 
 

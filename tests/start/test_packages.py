@@ -111,7 +111,7 @@ def test_environment_when_requirements_grew_then_completed(made, capsys):
 
     provide(made)
 
-    assert capsys.readouterr().out.startswith("Fetching 2 packages")
+    assert capsys.readouterr().out.startswith("Downloading 2 packages")
     assert has(made, "rigtwo")
 
 

@@ -93,7 +93,7 @@ def test_second_start_when_one_runs_then_it_says_where(program):
 
     assert second.returncode == 1
     assert second.stderr == (
-        f"It is running already: http://127.0.0.1:{program.port}/\n"
+        f"It's already running: http://127.0.0.1:{program.port}/\n"
     )
 
 

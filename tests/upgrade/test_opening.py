@@ -74,7 +74,7 @@ def test_old_data_when_opened_then_rows_standings_and_chain_are_as_they_were(ope
     rows = PlanItem.objects.filter(pk__in=changed)
     assert set(rows.values_list("key", flat=True)) == on_the_road
     assert "stored standings match." in said("recheck")
-    assert said("verify_chain").count(": hold; head ") == 4
+    assert said("verify_chain").count(": hold; seal code ") == 4
 
 
 def test_tables_of_old_data_when_opened_then_those_of_an_empty_database(opened, fresh):
@@ -272,7 +272,7 @@ def test_newer_data_when_opened_then_refused_in_words(old):
     with pytest.raises(UpgradeError) as refused:
         upgrade()
 
-    assert "findings.0001_of_the_future is not known here" in str(refused.value)
+    assert "findings.0001_of_the_future is unknown here" in str(refused.value)
     assert "Start that version again" in str(refused.value)
 
 

@@ -52,7 +52,7 @@ def test_old_backup_when_restored_then_all_is_as_it_was(path, empty):
     assert manifest["version"] == "0.1.0"
     assert len(files_of(empty)) == len(manifest["files"]) - 1 > 10
     assert "stored standings match." in said("recheck")
-    assert said("verify_chain").count(": hold; head ") == 4
+    assert said("verify_chain").count(": hold; seal code ") == 4
     # Both are of one state: the plain one says how many rows each table had.
     assert same_rows(rows_of(PLAIN), rows_by_table(), SPLIT_OFF | TAKEN_AS_TOLD)
 
@@ -66,7 +66,7 @@ def test_backup_of_today_when_restored_then_moments_are_whole(recent, tmp_path):
 
     assert dict(ServiceRecord.objects.values_list("pk", "entered_at")) == moments
     assert same_rows(before, rows_by_table(), TAKEN_AS_TOLD)
-    assert said("verify_chain").count(": hold; head ") == 4
+    assert said("verify_chain").count(": hold; seal code ") == 4
 
 
 def heads_and_rows():
@@ -85,7 +85,7 @@ def test_backup_when_taken_to_sqlite_and_back_then_rows_heads_and_chains_are_the
         assert done.bare
         assert heads_and_rows()[0] == heads
         assert same_rows(rows, rows_by_table(), TAKEN_AS_TOLD)
-        assert said("verify_chain").count(": hold; head ") == 4
+        assert said("verify_chain").count(": hold; seal code ") == 4
         back = make_backup(tmp_path / "back", now=timezone.now())
 
     done = restore(back, now=timezone.now(), replace=True)
@@ -93,7 +93,7 @@ def test_backup_when_taken_to_sqlite_and_back_then_rows_heads_and_chains_are_the
     assert (done.bare, done.doubts) == (False, [])
     assert heads_and_rows()[0] == heads
     assert same_rows(rows, rows_by_table(), TAKEN_AS_TOLD)
-    assert said("verify_chain").count(": hold; head ") == 4
+    assert said("verify_chain").count(": hold; seal code ") == 4
     assert "stored standings match." in said("recheck")
     assert not list(recent.data.glob(".*"))
 

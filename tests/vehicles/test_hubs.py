@@ -120,7 +120,7 @@ def test_it_has_none_then_sums_typed_as_readings_are_miles_towed(browser, wren):
     builders.make_reading(wren, date(2026, 4, 1), 260, kind="towed")
     trip(wren, date(2026, 4, 10), 50)
     builders.make_reading(wren, date(2026, 4, 11), 310, kind="towed")
-    assert "It has none" in browser.get(reverse("rig", args=[wren.pk])).text
+    assert "No, it doesn't" in browser.get(reverse("rig", args=[wren.pk])).text
 
     browser.post(reverse("no_hub_meter", args=[wren.pk]))
 

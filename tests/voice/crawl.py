@@ -53,6 +53,8 @@ def crawl(client: Client, start: str = "/") -> Iterator[tuple[str, str]]:
         of_kind[kind] += 1
         answer = client.get(address, follow=True)
         if not answer.get("Content-Type", "").startswith("text/html"):
+            for close in answer._resource_closers:  # of a file; `close` ends the test's
+                close()  # transaction, too
             continue
         read = Read(answer.text)
         yield address, "\n".join(read.words)

@@ -9,11 +9,9 @@ them whole.
 import functools
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import NamedTuple
-
-import snowballstemmer
+from typing import Any, NamedTuple
 
 THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
 TOKEN = re.compile(r"\d+(?:[./]\d+)+|[^\W_]+")
@@ -147,8 +145,14 @@ def tokens_of(text: str) -> Iterator[Token]:
 
 @functools.lru_cache(maxsize=20_000)
 def stem(word: str) -> str:
-    stemmed: str = word if word[0].isdigit() else _STEMMER.stemWord(word)
+    stemmed: str = word if word[0].isdigit() else _stem_word()(word)
     return stemmed
 
 
-_STEMMER = snowballstemmer.stemmer("english")
+@functools.cache
+def _stem_word() -> Callable[[str], str]:
+    # Not loaded by processes that search nothing: it takes 3 MB.
+    import snowballstemmer  # noqa: PLC0415
+
+    found: Callable[[str], str] = snowballstemmer.stemmer("english").stemWord
+    return found

@@ -413,11 +413,11 @@ def test_search_adds_the_newest_records_and_says_that_more_are_to_come(
 
     first = ask().content.decode()
 
-    assert "still being added" in first
+    assert "still adding older records" in first
     assert [n for n in range(5) if f"Awning {n}" in first] == [3, 4]
-    assert "still being added" in ask().content.decode()
+    assert "still adding older records" in ask().content.decode()
     last = ask().content.decode()
-    assert "still being added" not in last
+    assert "still adding older records" not in last
     assert all(f"Awning {n}" in last for n in range(5))
 
 
