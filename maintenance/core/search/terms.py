@@ -11,7 +11,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}(?!\d))")
 TOKEN = re.compile(r"\d+(?:[./]\d+)+|[^\W_]+")
