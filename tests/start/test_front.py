@@ -39,7 +39,10 @@ FOUNDED = {
     "password": "quiet-paper-lantern",
     "again": "quiet-paper-lantern",
     "household": "Alder Lane",
+    "country": "US",
     "distance_unit": "mi",
+    "currency": "USD",
+    "timezone": "America/Denver",
 }
 
 
