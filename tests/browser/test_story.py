@@ -141,7 +141,7 @@ def record_recheck(hand: Mouse) -> None:
 def print_history(hand: Mouse, folder: Path) -> Path:
     page = hand.page
     hand.go("History")
-    tabs = page.get_by_role("navigation", name="Parts of this place")
+    tabs = page.get_by_role("navigation", name="Pages here")
     hand.press(tabs.get_by_role("link", name="Print"))
     hand.press(page.get_by_role("button", name="Print the history").first)
     link = page.get_by_role("link", name="Download the PDF")
