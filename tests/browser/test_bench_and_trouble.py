@@ -16,7 +16,7 @@ def page(transactional_db: None, browser: Browser, live_server: Any) -> Iterator
     builders.make_rig(keeper.household, name="Heron")
     context = browser.new_context(viewport=LAPTOP)  # type: ignore[arg-type]
     made = context.new_page()
-    log_in(made, f"{live_server.url}/login/?next=/bench/hookup/", "hookup")
+    log_in(made, f"{live_server.url}/login/?next=/bench/hookup/", "Hookup capacity")
     yield made
     context.close()
 
