@@ -50,7 +50,7 @@ def write(page: Page, key: str, words: str = WORDS) -> None:
 
 
 def keep(page: Page, key: str) -> None:
-    zone(page, key).get_by_role("button", name="Keep it").tap()
+    zone(page, key).get_by_role("button", name="Save zone").tap()
 
 
 def tap_same(page: Page, key: str) -> None:
@@ -224,10 +224,10 @@ def test_without_script_the_form_comes_back_filled(
     zone(page, "roof").get_by_label("What changed?").fill(WORDS)
     zone(page, "roof").get_by_label("Don't drive or tow").check()
 
-    zone(page, "roof").get_by_role("button", name="Keep it").click()
+    zone(page, "roof").get_by_role("button", name="Save zone").click()
     expect(zone(page, "roof").get_by_label("What changed?")).to_have_value(WORDS)
     zone(page, "roof").get_by_label("Something's wrong").fill("Seam open")
-    zone(page, "roof").get_by_role("button", name="Keep it").click()
+    zone(page, "roof").get_by_role("button", name="Save zone").click()
 
     is_kept(page, "roof")
     assert Finding.objects.get().what == "Seam open"
