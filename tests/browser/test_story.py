@@ -157,7 +157,7 @@ def print_history(hand: Mouse, folder: Path) -> Path:
 
 def _look_again(hand: Mouse, link: Locator) -> bool:
     """Without script a page goes on by its button."""
-    again = hand.page.get_by_role("link", name="Look again")
+    again = hand.page.get_by_role("link", name="Check again")
     if again.count():
         hand.press(again)
     return link.count() > 0
