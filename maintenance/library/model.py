@@ -213,6 +213,11 @@ class Procedure:
     per: str = ""
     renewed_by: str = ""
     hard_water_months: int = 0
+
+    @property
+    def by_shop(self) -> bool:
+        return self.who == "shop"
+
     rolls: bool = False
     also_called: tuple[str, ...] = ()
     measures: tuple[Measure, ...] = ()

@@ -160,7 +160,7 @@ def _row(
             procedure.minutes, times, on_event=follows_events_only(rules)
         ),
         minutes=times * procedure.minutes,
-        by_shop=procedure.who == "shop",
+        by_shop=procedure.by_shop,
         usual=usual,
     )
 

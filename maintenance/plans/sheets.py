@@ -118,7 +118,7 @@ def _costs(
         procedure = procedures.get(item.key)
         if procedure is not None and not item.once:
             times = times_a_year(parse_triggers(item.triggers, item.key), year)
-            yield times * procedure.minutes, procedure.who == "shop"
+            yield times * procedure.minutes, procedure.by_shop
 
 
 # --- the library ----------------------------------------------------------------------

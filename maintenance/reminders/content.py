@@ -139,7 +139,7 @@ class Line:
 
     @property
     def notes(self) -> list[str]:
-        by_shop = self.procedure is not None and self.procedure.who == "shop"
+        by_shop = self.procedure is not None and self.procedure.by_shop
         shop = ["This is a job for a licensed shop: book it."] if by_shop else []
         put_off = [f"Put off {self.row.deferred}"] if self.row.deferred else []
         expected = [self._unread] if self.row.expected else []

@@ -130,7 +130,7 @@ def items_now(
             standing=standing_as_fact(row),
             safety=row.item.safety,
             unfit_by=row.unfit_by,
-            shop=row.item.key in procedures and procedures[row.item.key].who == "shop",
+            shop=row.item.key in procedures and procedures[row.item.key].by_shop,
             events=tuple(events[row.item_id]),
             held_until=held.get(row.item_id),
             silent_until=silent.get(row.item.rig_id),

@@ -132,7 +132,7 @@ def _open_findings(rig: Rig) -> list[Finding]:
 
 def _shop_keys(rig: Rig) -> set[str]:
     procedures = procedures_of(rig.household)
-    return {key for key, each in procedures.items() if each.who == "shop"}
+    return {key for key, each in procedures.items() if each.by_shop}
 
 
 def _standings(rig: Rig, which: Collection[str]) -> list[Standing]:

@@ -67,7 +67,7 @@ def jobs_of(
                 key=standing.item_id,
                 opens=opens,
                 closes=closes,
-                shop=procedure is not None and procedure.who == "shop",
+                shop=procedure is not None and procedure.by_shop,
                 shares=frozenset(_shares(standing, procedure, places)),
                 minutes=procedure.minutes if procedure else 0,
             ),

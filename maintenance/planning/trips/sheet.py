@@ -23,8 +23,6 @@ from .checklist import Checklist, checklist_of
 from .load import Load, load_of
 from .words import again_words, job_words
 
-SHOP = "shop"
-
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -160,7 +158,7 @@ def _besides_checks(look: TripLook) -> Iterable[TripJob]:
 
 def _line(known: _Known, item: PlanItem, job: TripJob) -> Line:
     procedure = known.procedure(item)
-    by_shop = procedure is not None and procedure.who == SHOP
+    by_shop = procedure is not None and procedure.by_shop
     wait = known.trip.rig.household.shop_wait_days if by_shop else None
     when, about = job_words(job, known.trip, known.today, wait)
     return Line(
@@ -178,7 +176,7 @@ def _place(line: Line, known: _Known) -> str:
     """A shop's job that would come due on the way is done before, where the household's
     own shop is; what an event raised keeps its miles."""
     procedure = known.procedure(line.item)
-    by_shop = procedure is not None and procedure.who == SHOP
+    by_shop = procedure is not None and procedure.by_shop
     if line.job.place == "road" and by_shop and line.job.kind not in FOLLOW_UPS:
         return "before"
     return line.job.place
