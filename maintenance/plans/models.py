@@ -80,6 +80,16 @@ class PlanItemQuerySet(models.QuerySet["PlanItem"]):
         return self.filter(PART_IS_THERE, rig=rig)
 
 
+def short_title(key: str, title: str) -> str:
+    """What a job is called where space is tight: the library's short name, with the
+    part that it goes with; its own words where it is called otherwise."""
+    procedure = load_library().procedures.get(key)
+    if procedure is None:
+        return title
+    named, called, part = title.partition(procedure.title)
+    return f"{procedure.short}{part}" if called and not named else title
+
+
 class PlanItem(models.Model):
     """A procedure taken on by a rig or a component. `triggers` has the form of a case
     file. `rig` is the one that the component is on, or was last.
@@ -142,13 +152,7 @@ class PlanItem(models.Model):
 
     @property
     def short(self) -> str:
-        """Where space is tight: the library's short name, with the part that the item
-        goes with; its own words where it is called otherwise."""
-        procedure = load_library().procedures.get(self.key)
-        if procedure is None:
-            return self.title
-        named, called, part = self.title.partition(procedure.title)
-        return f"{procedure.short}{part}" if called and not named else self.title
+        return short_title(self.key, self.title)
 
     @property
     def is_warranty(self) -> bool:

@@ -255,12 +255,11 @@ def lane(lane: Lane, stays: Iterable[tuple[date, date]], today: date) -> LaneDra
         if _between(closes, axis.end) >= 0:
             posts.append(_right_post(axis, closes, late=False))
     late = lane.overdue
-    said = ", ".join(late) if len(late) <= 1 or not lane.blocks else ""
     return LaneDrawn(
         bar=Bar(tuple(pieces), tuple(posts), today=axis.at(today)),
         words=tuple(_lane_words(axis, lane, today)),
         blocks=tuple(_block(axis, block, today) for block in lane.blocks),
-        late=(said if len(late) == 1 else f"{len(late)} overdue") if late else "",
+        late=f"{len(late)} overdue" if len(late) > 1 else "".join(late),
     )
 
 

@@ -30,7 +30,7 @@ def day_words(day: date) -> str:
 
 
 def long_day_words(day: date) -> str:
-    """A day as a title: `Monday, November 30`."""
+    """A day as a title: `Mon, November 30`."""
     return _date(day, "MMMMEEEEd", locale())
 
 
@@ -47,11 +47,6 @@ def month_words(day: date, *, short: bool = False) -> str:
 def month_name(day: date, *, short: bool = False) -> str:
     """`November`, or `Nov`."""
     return _date(day, "LLL" if short else "LLLL", locale())
-
-
-def weekday_words(day: date) -> str:
-    """`Monday`."""
-    return _date(day, "EEEE", locale())
 
 
 def clock_words(moment: datetime) -> str:
@@ -99,7 +94,7 @@ def near_days_words(first: date, last: date | None = None, *, today: date) -> st
 # A page says the same few days in hundreds of rows.
 @lru_cache(maxsize=4096)
 def _date(day: date, form: str, english: Locale) -> str:
-    if form in {"medium", "EEEE", "LLL", "LLLL"}:
+    if form in {"medium", "LLL", "LLLL"}:
         return format_date(day, form, locale=english)
     return format_skeleton(form, day, locale=english)
 

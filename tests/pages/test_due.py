@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from maintenance.findings.models import Finding
 from maintenance.plans.models import Deferral
-from maintenance.plans.services import take_on
+from maintenance.plans.services import take_on, write_procedure
 from maintenance.plans.standings import renew_household
 from maintenance.reminders.models import StoppedAddress
 from maintenance.service_records.models import UnfiledPhoto
@@ -343,3 +343,39 @@ def test_first_look_of_a_new_day_reckons(client_as, keeper, clock):
 
     item.standing.refresh_from_db()
     assert item.standing.standing == "overdue"
+
+
+def test_a_shop_is_called_in_ten_minutes_however_long_its_work_takes(client_as, keeper):
+    rig = builders.make_rig(keeper.household)
+    take_on(rig, by=keeper, today=TODAY, keys=["brake_fluid"])
+    rig.plan_items.update(baseline="stated", baseline_on=date(2020, 1, 1))
+    renew_household(keeper.household, as_of=TODAY)
+
+    [line] = client_as(keeper).get(reverse("due")).context["due"].week.lines
+
+    assert (line.title, line.minutes, line.who) == (
+        f"Call a shop: {rig.plan_items.get().short}",
+        "10 min call",
+        "Shop",
+    )
+
+
+def test_an_own_job_takes_the_minutes_that_its_words_say(client_as, keeper):
+    rig = builders.make_rig(keeper.household)
+    write_procedure(
+        rig,
+        by=keeper,
+        today=TODAY,
+        title="Oil the hinges",
+        system="body-doors",
+        why="They squeak",
+        who="owner",
+        minutes=25,
+        steps=["A drop on each"],
+        triggers=[{"every": {"months": 12}}],
+    )
+    renew_household(keeper.household, as_of=TODAY)
+
+    [line] = client_as(keeper).get(reverse("due")).context["due"].week.lines
+
+    assert (line.title, line.minutes, line.who) == ("Oil the hinges", "25 min", "You")

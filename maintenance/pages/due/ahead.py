@@ -2,17 +2,16 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from maintenance.core.lanes import Lane, Span, lane_of
-from maintenance.plans.models import Standing, StandingName
+from maintenance.plans.models import Standing, StandingName, short_title
+from maintenance.ui.bars import LANE_BEFORE
 from maintenance.ui.local import first_weekday
 from maintenance.ui.words import near_days_words
 from maintenance.vehicles.models import Rig, Stay, Trip
 
-from .facts import DueFacts, is_shops, later_jobs, short_name
-
-BEFORE = timedelta(days=7)  # of the lane lie behind today
+from .facts import DueFacts, later_jobs
 
 
 @dataclass(frozen=True)
@@ -24,10 +23,7 @@ class LaneShown:
     lane: Lane
     stays: list[tuple[date, date]]
     trip: Trip | None
-
-    @property
-    def is_stored(self) -> bool:
-        return bool(self.where) and bool(self.stays)
+    is_stored: bool
 
 
 @dataclass(frozen=True)
@@ -46,10 +42,10 @@ def lanes_of(facts: DueFacts) -> list[LaneShown]:
 
 def _lane(facts: DueFacts, rig: Rig) -> LaneShown:
     stays = [stay for stay in rig.stays.all() if not stay.withdrawn]
-    open_now = next((stay for stay in stays if stay.is_open(facts.today)), None)
+    now = facts.states[rig.pk].stay
     return LaneShown(
         rig=rig,
-        where=_where(open_now, facts.today),
+        where=_where(now, facts.today),
         lane=lane_of(
             _spans(facts, rig),
             today=facts.today,
@@ -58,6 +54,7 @@ def _lane(facts: DueFacts, rig: Rig) -> LaneShown:
         ),
         stays=[span for stay in stays if (span := _span(stay, facts)) is not None],
         trip=_next_trip(rig, facts.today),
+        is_stored=now is not None,
     )
 
 
@@ -80,29 +77,30 @@ def _span(stay: Stay, facts: DueFacts) -> tuple[date, date] | None:
     end = stay.ended_on or stay.planned_until or facts.last
     if stay.ended_on is None and stay.planned_until and end < facts.today:
         end = facts.today
-    start = max(stay.start, facts.today - BEFORE)
+    start = max(stay.start, facts.today - LANE_BEFORE)
     return (start, min(end, facts.last)) if start <= min(end, facts.last) else None
 
 
 def _spans(facts: DueFacts, rig: Rig) -> Iterator[Span]:
     for one in facts.standings:
         if one.item.rig_id == rig.pk and one.standing != StandingName.UNKNOWN:
-            span = _of_standing(one)
+            span = _of_standing(one, facts)
             if span is not None:
                 yield span
     for job in later_jobs(facts, rig):
         if job.opens and job.closes and job.opens <= job.closes:
-            name = short_name(job.key, job.title)
-            yield Span(name, job.opens, job.closes, is_shops(job.key), job.safety)
+            name = short_title(job.key, job.title)
+            shop = facts.by_shop(job.key)
+            yield Span(name, job.opens, job.closes, shop, job.safety)
 
 
-def _of_standing(one: Standing) -> Span | None:
+def _of_standing(one: Standing, facts: DueFacts) -> Span | None:
     opens, closes = one.opens_on, one.closes_on
     if closes is None:
         return None
     item = one.item
     start = min(opens or closes, closes)
-    return Span(item.short, start, closes, is_shops(item.key), item.safety)
+    return Span(item.short, start, closes, facts.by_shop(item.key), item.safety)
 
 
 def entries_of(facts: DueFacts, lanes: Iterable[LaneShown]) -> list[Entry]:

@@ -1,23 +1,23 @@
 """What Due shows, loaded in a fixed number of queries and handed on as plain rows."""
 
-from collections import Counter
-from collections.abc import Collection
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import NamedTuple
 
 from maintenance.findings.fitness import Fitness, account_of
 from maintenance.findings.models import Finding
 from maintenance.findings.queries import open_findings
 from maintenance.households.models import Household
+from maintenance.library.model import Procedure
 from maintenance.library.reading import load_library
 from maintenance.plans.models import PlanItem, Standing, StandingName
-from maintenance.plans.queries import due_standings
+from maintenance.plans.own_procedures import is_own
+from maintenance.plans.queries import due_standings, procedures_of
+from maintenance.ui.bars import LANE_AHEAD
 from maintenance.vehicles.models import Rig
 from maintenance.vehicles.parked import with_last_use
-
-AHEAD = timedelta(days=60)
-SHOP = "shop"
+from maintenance.vehicles.state import RigState, state_of
 
 
 class Light(NamedTuple):
@@ -36,7 +36,7 @@ class Light(NamedTuple):
 @dataclass(frozen=True)
 class DueFacts:
     """`standings`: what asks for something, in the order of Due; `jobs`: all of them in
-    short."""
+    short; `procedures`: how each is done; `states`: rig id -> where it is today."""
 
     today: date
     household: Household
@@ -45,28 +45,36 @@ class DueFacts:
     jobs: list[Light]
     findings: list[Finding]
     fitness: dict[int, Fitness]
+    procedures: Mapping[str, Procedure]
+    states: dict[int, RigState]
 
     @property
     def last(self) -> date:
         """The last day that is looked ahead to."""
-        return self.today + AHEAD
+        return self.today + LANE_AHEAD
 
-    def counts(self, rig: Rig) -> Counter[str]:
-        return Counter(job.standing for job in self.jobs if job.rig == rig.pk)
+    def by_shop(self, key: str) -> bool:
+        procedure = self.procedures.get(key)
+        return procedure is not None and procedure.by_shop
 
 
 def due_facts(household: Household, today: date) -> DueFacts:
     rigs = with_last_use(household, today, states=True)
     standings = list(due_standings(household))
     findings = list(open_findings(household).asking_themselves())
+    jobs = _jobs(household)
+    # The household's own procedures take a query, and few have any.
+    has_own = any(is_own(job.key) for job in jobs)
     return DueFacts(
         today=today,
         household=household,
         rigs=rigs,
         standings=standings,
-        jobs=_jobs(household),
+        jobs=jobs,
         findings=findings,
         fitness=account_of(standings, findings, today),
+        procedures=procedures_of(household) if has_own else load_library().procedures,
+        states={rig.pk: state_of(rig, today) for rig in rigs},
     )
 
 
@@ -95,18 +103,3 @@ def later_jobs(facts: DueFacts, rig: Rig) -> list[Light]:
         and job.opens is not None
         and job.opens <= facts.last
     ]
-
-
-def short_name(key: str, title: str) -> str:
-    procedure = load_library().procedures.get(key)
-    return (procedure.short if procedure else "") or title
-
-
-def is_shops(key: str) -> bool:
-    procedure = load_library().procedures.get(key)
-    return procedure is not None and procedure.who == SHOP
-
-
-def minutes_of(keys: Collection[str]) -> int:
-    found = map(load_library().procedures.get, keys)
-    return sum(one.minutes for one in found if one is not None)

@@ -1,7 +1,7 @@
 """Everything else, folded by rig, by system or by place."""
 
 from collections import Counter
-from collections.abc import Callable, Collection, Hashable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 
 from maintenance.findings.models import Finding
@@ -49,23 +49,22 @@ class Fold:
 
 def folds_of(facts: DueFacts, by: str, left_out: Collection[int]) -> list[Fold]:
     """`left_out`: items that stand above."""
-    of = {"rig": _by_rig, "system": _by_system, "place": _by_place}[by](facts)
+    title_of = _titles(facts, by)
     zones = {entry.key: entry.system for entry in entries()}
-    folds: dict[Hashable, Fold] = {}
+    folds: dict[str, Fold] = {}
     if by == "rig":
-        folds = {rig.pk: Fold(rig.name, rig=rig) for rig in facts.rigs}
+        folds = {rig.name: Fold(rig.name, rig=rig) for rig in facts.rigs}
     for job in facts.jobs:
-        key, title = of(job.rig, job.system)
-        folds.setdefault(key, Fold(title)).counts[job.standing] += 1
+        title = title_of(job.rig, job.system)
+        folds.setdefault(title, Fold(title)).counts[job.standing] += 1
     for finding in facts.findings:
         if not finding.unfit:
-            key, title = of(finding.rig_id, zones.get(finding.zone, ""))
-            folds.setdefault(key, Fold(title)).findings.append(finding)
+            title = title_of(finding.rig_id, zones.get(finding.zone, ""))
+            folds.setdefault(title, Fold(title)).findings.append(finding)
     for standing in facts.standings:
         if standing.item_id not in left_out:
-            item = standing.item
-            key, _title = of(item.rig_id, item.system)
-            _add(folds[key], standing, facts)
+            title = title_of(standing.item.rig_id, standing.item.system)
+            _add(folds[title], standing, facts)
     if by == "rig":
         return list(folds.values())
     return sorted(folds.values(), key=lambda one: one.title)
@@ -78,31 +77,14 @@ def _add(fold: Fold, standing: Standing, facts: DueFacts) -> None:
         fold.left += 1
 
 
-Key = Callable[[int, str], tuple[Hashable, str]]
-
-
-def _by_rig(facts: DueFacts) -> Key:
-    names = {rig.pk: rig.name for rig in facts.rigs}
-    return lambda rig, _system: (rig, names.get(rig, ""))
-
-
-def _by_system(_facts: DueFacts) -> Key:
+def _titles(facts: DueFacts, by: str) -> Callable[[int, str], str]:
+    """The title of the fold that a job of a rig (by id) and a system goes to."""
+    if by == "rig":
+        names = {rig.pk: rig.name for rig in facts.rigs}
+        return lambda rig, _system: names[rig]
     systems = load_library().systems
-
-    def of(_rig: int, system: str) -> tuple[Hashable, str]:
-        found = systems.get(system)
-        title = found.title if found else ELSEWHERE
-        return title, title
-
-    return of
-
-
-def _by_place(_facts: DueFacts) -> Key:
-    systems = load_library().systems
-
-    def of(_rig: int, system: str) -> tuple[Hashable, str]:
-        found = systems.get(system)
-        title = PLACES.get(found.place, ELSEWHERE) if found else ELSEWHERE
-        return title, title
-
-    return of
+    if by == "system":
+        titles = {key: one.title for key, one in systems.items()}
+    else:
+        titles = {k: PLACES.get(x.place, ELSEWHERE) for k, x in systems.items()}
+    return lambda _rig, system: titles.get(system, ELSEWHERE)

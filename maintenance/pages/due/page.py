@@ -45,7 +45,8 @@ class DuePage:
 def due_page(household: Household, today: date, by: str = "") -> DuePage:
     facts = due_facts(household, today)
     tags = tags_of(facts)
-    week = week_of(facts, on_tags(tags))
+    hung = on_tags(tags)
+    week = week_of(facts, hung)
     lanes = lanes_of(facts)
     entries = entries_of(facts, lanes)
     by = by if by in BY else next(iter(BY))
@@ -56,7 +57,7 @@ def due_page(household: Household, today: date, by: str = "") -> DuePage:
         week=week,
         lanes=lanes,
         entries=entries,
-        folds=folds_of(facts, by, on_tags(tags) | week.in_it),
+        folds=folds_of(facts, by, hung | week.in_it),
         by=by,
         rigs=facts.rigs,
         towed=towed_questions(facts.standings, today),
@@ -129,7 +130,7 @@ def _mileage(facts: DueFacts) -> Rig | None:
         rig
         for rig in facts.rigs
         if not rig.is_trailer
-        and not any(stay.is_open(facts.today) for stay in rig.stays.all())
+        and facts.states[rig.pk].stay is None
         and rig.read_on is not None  # type: ignore[attr-defined]  # `with_last_use`
         and (facts.today - rig.read_on).days >= 7  # type: ignore[attr-defined]
     ]

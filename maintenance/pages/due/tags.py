@@ -10,7 +10,7 @@ from maintenance.plans.rows import row_of
 from maintenance.vehicles.models import Rig
 from maintenance.work_sheets.specified import invoice_source
 
-from .facts import DueFacts, minutes_of
+from .facts import DueFacts
 
 ROOM = 3  # tags side by side; from the next red one on, a line each
 
@@ -88,9 +88,10 @@ def on_tags(tags: Tags) -> set[int]:
 def _check(standing: Standing, facts: DueFacts) -> Check:
     row = row_of(standing, facts.today)
     source = invoice_source(standing.item)
+    procedure = facts.procedures.get(standing.item.key)
     return Check(
         standing=standing,
         when=", ".join(filter(None, (row.when, row.about))),
         figure=source.figure if source else "",
-        minutes=minutes_of([standing.item.key]),
+        minutes=procedure.minutes if procedure else 0,
     )

@@ -6,12 +6,12 @@ from datetime import date, timedelta
 
 from maintenance.core import this_week as core
 from maintenance.core.words import counted
-from maintenance.library.reading import load_library
+from maintenance.library.model import Procedure
 from maintenance.plans.models import Standing, StandingName
 from maintenance.plans.rows import Row, row_of
 from maintenance.ui.words import WHO_WORDS, day_words, minutes_words
 
-from .facts import DueFacts, is_shops, minutes_of
+from .facts import DueFacts
 
 NAMES = 3  # of a row's jobs that its title gives
 
@@ -64,7 +64,7 @@ def week_of(facts: DueFacts, left_out: Collection[int]) -> WeekShown:
     wait = timedelta(days=facts.household.shop_wait_days)
     chosen = core.this_week(
         [
-            _candidate(x)
+            _candidate(x, facts)
             for x in asked.values()
             if x.rank in RANKS and not put_off(x, end)
         ],
@@ -87,8 +87,9 @@ def put_off(standing: Standing, end: date) -> bool:
     return by_meter or (until is not None and until > end)
 
 
-def _candidate(standing: Standing) -> core.Candidate:
+def _candidate(standing: Standing, facts: DueFacts) -> core.Candidate:
     item = standing.item
+    procedure = facts.procedures.get(item.key)
     return core.Candidate(
         key=item.pk,
         rig=item.rig_id,
@@ -96,8 +97,8 @@ def _candidate(standing: Standing) -> core.Candidate:
         safety=item.safety,
         opens=standing.opens_on,
         closes=standing.closes_on,
-        shop=is_shops(item.key),
-        minutes=minutes_of([item.key]),
+        shop=procedure is not None and procedure.by_shop,
+        minutes=procedure.minutes if procedure else 0,
     )
 
 
@@ -107,17 +108,13 @@ def _line(
     standings = [asked[job.key] for job in row.jobs]
     item = standings[0].item
     rows = tuple(row_of(one, facts.today) for one in standings)
-    stay = next((x for x in _stays(facts, item.rig_id)), None)
-    procedure = load_library().procedures.get(item.key)
-    keys = [one.item.key for one in standings]
+    stay = facts.states[item.rig_id].stay
     return WeekLine(
         title=_title(row, rows),
         rig=item.rig.name,
         rig_id=item.rig_id,
-        minutes=""
-        if row.unknown and len(rows) > 1
-        else minutes_words(minutes_of(keys)),
-        who=_who(row, procedure),
+        minutes=_minutes(row),
+        who=_who(row, facts.procedures.get(item.key)),
         place=stay.place if stay is not None else "",
         safety=row.safety,
         more=counted(len(rows), "job") if len(rows) > 1 else "",
@@ -128,16 +125,12 @@ def _line(
     )
 
 
-def _stays(facts: DueFacts, rig: int):
-    for one in facts.rigs:
-        if one.pk == rig:
-            yield from (x for x in one.stays.all() if x.is_open(facts.today))
-
-
-def _minutes(row: core.WeekRow, keys: Collection[str]) -> str:
+def _minutes(row: core.WeekRow) -> str:
     if _is_many(row):
         return ""
-    return f"{CALL} min call" if _is_call(row) else minutes_words(minutes_of(keys))
+    if _is_call(row):
+        return f"{CALL} min call"
+    return minutes_words(sum(job.minutes for job in row.jobs))
 
 
 def _title(row: core.WeekRow, rows: tuple[Row, ...]) -> str:
@@ -155,7 +148,7 @@ def _is_call(row: core.WeekRow) -> bool:
     return row.shop and not row.unknown and row.booked is None
 
 
-def _who(row: core.WeekRow, procedure) -> str:
+def _who(row: core.WeekRow, procedure: Procedure | None) -> str:
     if _is_many(row):
         return ""
     return WHO_WORDS[procedure.who] if procedure else ""

@@ -209,7 +209,7 @@ def near_day(value: date) -> str:
 
 @register.filter
 def long_day(value: date) -> str:
-    """Today, as a title: `Monday, November 30`."""
+    """Today, as a title: `Mon, November 30`."""
     return words.long_day_words(value)
 
 
