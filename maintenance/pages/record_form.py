@@ -165,6 +165,7 @@ def work_forms(request: HouseholdRequest, rig: Rig, member: Member) -> WorkForms
     first = [_first_line(carried)] if carried else prefilled_lines(request)
     record = _record_form(request, rig, member, carried, data, files)
     wheels = WheelsForm(data, prefix="wheels", rig=rig, initial=wheels_start)
+    wheels.checks = chosen is not None and checks_wheels(chosen)
     lines = lines_formset(LINES - len(first))(
         data,
         prefix="lines",

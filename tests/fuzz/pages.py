@@ -69,3 +69,12 @@ class Page(HTMLParser):
             self._select = None
         elif tag == "textarea":
             self._area = None
+
+
+def sent_by(form: Form) -> dict[str, str]:
+    return {
+        one.name: one.value
+        for one in form.fields.values()
+        if one.kind not in {"file", "submit", "button"}
+        and (one.value or one.kind not in {"radio", "checkbox"})
+    }

@@ -13,7 +13,7 @@ from maintenance.supplies.models import Supply, Tool
 from maintenance.vehicles.models import Manual, Rig, ScaleTicket, Stay, Trip
 from tests.builders import TODAY, make_member
 from tests.fuzz.home import make_home
-from tests.fuzz.pages import Form, Page
+from tests.fuzz.pages import Page, sent_by
 
 DAY = timedelta(days=1)
 MEANWHILE = "Someone changed this meanwhile. It now says:"
@@ -79,15 +79,6 @@ def filled(client, url) -> dict[str, str]:
     page = Page(client.get(url).text)
     form = next(one for one in page.forms if "form_token" in one.fields)
     return sent_by(form)
-
-
-def sent_by(form: Form) -> dict[str, str]:
-    return {
-        one.name: one.value
-        for one in form.fields.values()
-        if one.kind not in {"file", "submit", "button"}
-        and (one.value or one.kind not in {"radio", "checkbox"})
-    }
 
 
 @pytest.mark.either_database

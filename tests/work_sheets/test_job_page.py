@@ -17,6 +17,7 @@ from maintenance.vehicles.services import report_event
 from maintenance.work_sheets.kept import kept_of
 from tests import builders
 from tests.builders import TODAY
+from tests.fuzz.pages import Page, sent_by
 
 pytestmark = pytest.mark.either_database
 
@@ -213,6 +214,22 @@ def test_those_checked_are_recorded_and_the_others_stay_due(browser, lug, rig, k
 
     held = [p for p in rig.places if forms.wheels[f"held_{p}"].value()]
     assert held == ["LF", "LRO", "LRI"]
+
+
+def test_what_the_record_page_shows_is_sent_and_completes_those_alone(
+    browser, lug, rig, keeper
+):
+    """By the page as it is rendered: what it does not show is not sent."""
+    report_event(rig, by=keeper, today=TODAY, kind="wheel_off", on=TODAY)
+    given = {"moved_LF": "held", "moved_LRO": "held", "record": "checked"}
+    there = send(browser, lug, **given).url
+    page = Page(browser.get(there).text)
+    form = next(one for one in page.forms if "lines-0-item" in one.fields)
+
+    answer = browser.post(there, sent_by(form) | {"meter_odometer": "42,380"})
+
+    assert answer.status_code == 302, Page(answer.text).forms
+    assert lug.completions.get().places == ["LF", "LRO", "LRI"]
 
 
 def test_held_wheels_alone_are_completed(rig, keeper, lug):
